@@ -1,0 +1,73 @@
+"""What every test may ask for: outside programs, and the rule that in CI none of them may be missing.
+
+A test that needs a program of the machine takes its fixture (`ngspice`), which gives the path of the executable. Where
+`CI` is set, a missing program fails the test; elsewhere the test is skipped and the end of the run lists what was not
+tested. `LOOMWRIGHT_WITHOUT` (names separated by spaces) makes a program count as missing, for trying this out.
+"""
+
+from __future__ import annotations
+
+import os
+import shutil
+from pathlib import Path
+
+import pytest
+from hypothesis import settings
+
+PROGRAMS = {"ngspice": "the solver beside an outside one"}
+
+NOT_TESTED = pytest.StashKey[dict[str, list[str]]]()
+
+settings.register_profile("plain", deadline=None, print_blob=True)
+settings.register_profile("ci", parent=settings.get_profile("plain"), derandomize=True)
+
+
+def in_ci() -> bool:
+    """Whether this run is one that may leave nothing out."""
+    return os.environ.get("CI", "").lower() not in ("", "0", "false", "no")
+
+
+settings.load_profile("ci" if in_ci() else "plain")
+
+
+def program(name: str) -> str | None:
+    """The path of an outside program, or None where the machine has none."""
+    if name in os.environ.get("LOOMWRIGHT_WITHOUT", "").split():
+        return None
+    return shutil.which(name)
+
+
+def needed(name: str, request: pytest.FixtureRequest) -> str:
+    """The path of an outside program; where it is missing the test fails in CI and is skipped elsewhere."""
+    path = program(name)
+    if path is not None:
+        return path
+    if in_ci():
+        pytest.fail(f"{name} is not on this machine, and in CI nothing may be left out", pytrace=False)
+    request.config.stash.setdefault(NOT_TESTED, {}).setdefault(name, []).append(request.node.nodeid)
+    pytest.skip(f"{name} is not on this machine")
+
+
+@pytest.fixture
+def ngspice(request: pytest.FixtureRequest) -> str:
+    """The path of the circuit simulator that the solver is compared with."""
+    return needed("ngspice", request)
+
+
+@pytest.fixture(scope="session")
+def root() -> Path:
+    """The top folder of the checkout."""
+    return Path(__file__).parent.parent
+
+
+def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter, config: pytest.Config) -> None:
+    """Lists, at the very end, what this machine could not test."""
+    missing = config.stash.get(NOT_TESTED, {})
+    if not missing:
+        return
+    terminalreporter.section("not tested on this machine")
+    for name, tests in sorted(missing.items()):
+        what = PROGRAMS.get(name, "")
+        terminalreporter.write_line(f"{name} is missing ({what}): {len(tests)} tests were left out")
+        for test in tests:
+            terminalreporter.write_line(f"    {test}")
