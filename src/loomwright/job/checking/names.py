@@ -1,0 +1,121 @@
+"""Does every id stand once, and is every id that is named there? What the vehicle may be is asked here too."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from loomwright.job.checking.look import Look
+from loomwright.job.columns import Column, field_name
+from loomwright.job.nearest import nearest
+from loomwright.job.row import Row
+from loomwright.job.schema import SHEETS, columns, row_key, rows_of
+from loomwright.job.vehicle import PROPERTIES, read_property
+from loomwright.refusals import OutOfReach, Problem
+
+__all__ = ["check_keys", "check_metals", "check_references", "check_vehicle"]
+
+_BUILT_IN_CIRCUITS = ("linkage",)
+_LIKE_A_PROPERTY = 0.8
+
+
+def check_vehicle(look: Look) -> Iterator[Problem]:
+    """The properties of the vehicle: what they may be, and names that are nearly those of one."""
+    written = {row.name for row in look.job.vehicle}
+    for index, row in enumerate(look.job.vehicle):
+        if row.name not in PROPERTIES:
+            meant = nearest(row.name, [name for name in PROPERTIES if name not in written])
+            if meant and abs(len(meant) - len(row.name)) <= 2 and row.name[:3] == meant[:3]:
+                allowed = "the properties " + " ".join(PROPERTIES)
+                yield look.problem("vehicle", index, "name", found=row.name, allowed=allowed, mend=f"Write {meant}")
+            continue
+        if not row.value:
+            continue
+        try:
+            value = read_property(row.name, row.value)
+        except OutOfReach:
+            mend = f"Write {row.name} as one of these, or clear the cell"
+            yield look.problem("vehicle", index, "value", found=row.value, allowed=PROPERTIES[row.name], mend=mend)
+            continue
+        if row.name == "bolted" and isinstance(value, tuple):
+            for metal in dict.fromkeys(metal for pair in value for metal in pair):
+                if metal not in look.metals and "metals" not in look.unread:
+                    yield _unknown_metal(look, "vehicle", index, "value", metal)
+
+
+def check_keys(look: Look) -> Iterator[Problem]:
+    """Rows of one sheet that carry the same name."""
+    for sheet in SHEETS:
+        first: dict[tuple[str, ...], int] = {}
+        for index, row in enumerate(rows_of(look.job, sheet)):
+            key = row_key(sheet, row)
+            if not key or not all(key[:1]) or not key[-1]:
+                continue
+            if key not in first:
+                first[key] = index
+                continue
+            names = [column.name for column in columns(sheet) if column.key]
+            mend = f"Row {look.row(sheet, first[key])} has it too: give one of them another name"
+            found = " ".join(word for word in key if word)
+            yield look.problem(sheet, index, names[-1], found=found, allowed="each name once in the sheet", mend=mend)
+    seen: dict[tuple[str, str], int] = {}
+    for index, pin in enumerate(look.job.controller_pins):
+        place = (pin.part, pin.terminal)
+        if pin.part and pin.terminal and place in seen:
+            mend = f"Row {look.row('controller_pins', seen[place])} has it too: keep one of them"
+            found = f"{pin.part}.{pin.terminal}"
+            yield look.problem(
+                "controller_pins",
+                index,
+                "terminal",
+                found=found,
+                allowed="each terminal of a controller once",
+                mend=mend,
+            )
+        seen.setdefault(place, index)
+
+
+def check_metals(look: Look) -> Iterator[Problem]:
+    """Parts that carry the name of a metal, so that a wire's end could be either."""
+    for index, part in enumerate(look.job.parts):
+        if part.id in look.metals:
+            allowed = f"a name no metal has ({' '.join(look.metals)})"
+            mend = f"Call the part another name, such as {part.id}_1"
+            yield look.problem("parts", index, "id", found=part.id, allowed=allowed, mend=mend)
+
+
+def check_references(look: Look) -> Iterator[Problem]:
+    """Ids named in a row that no row of the sheet meant has."""
+    for sheet in SHEETS:
+        asked = [column for column in columns(sheet) if column.kind in ("ref", "refs")]
+        fields = {column.name: field_name(SHEETS[sheet], column.name) for column in asked}
+        known = {column.name: _known(look, column) for column in asked}
+        for index, row in enumerate(rows_of(look.job, sheet)):
+            for column in asked:
+                if look.unread.isdisjoint(column.refers):
+                    yield from _unknown_ids(look, sheet, index, row, column, fields[column.name], known[column.name])
+
+
+def _known(look: Look, column: Column) -> dict[str, None]:
+    """The ids that may stand in a column."""
+    known = dict.fromkeys(name for sheet in column.refers for name in look.ids[sheet])
+    if "metals" in column.refers:
+        known |= dict.fromkeys(look.metals)
+    if "circuits" in column.refers:
+        known |= dict.fromkeys(_BUILT_IN_CIRCUITS)
+    return known
+
+
+def _unknown_ids(
+    look: Look, sheet: str, index: int, row: Row, column: Column, field: str, known: dict[str, None]
+) -> Iterator[Problem]:
+    value = getattr(row, field)
+    for word in value if isinstance(value, tuple) else (value,):
+        if word and word not in known:
+            what = " or ".join(column.refers)
+            otherwise = f"Add a row {word} to the sheet {column.refers[0]}"
+            yield look.unknown(sheet, index, column.name, word=word, words=known, what=what, otherwise=otherwise)
+
+
+def _unknown_metal(look: Look, sheet: str, index: int, column: str, metal: str) -> Problem:
+    otherwise = f"Add a row {metal} to the sheet metals"
+    return look.unknown(sheet, index, column, word=metal, words=look.metals, what="metals", otherwise=otherwise)

@@ -1,0 +1,233 @@
+"""What does the job look like after a change? Every edit takes a job and gives a new one.
+
+Cells come in as typed text and are read as in a sheet, so an edit is refused for the same reasons and in the same
+words. What an edit does to the rest of the job (an id that is now named by nobody's row) is asked afterwards with
+`reading.problems_of`; that is cheap, and lets several edits go together before anything is judged.
+
+A row is named by its name (`W12`; for a sheet with several key columns their texts with blanks between) or by its
+number, the first row below the heading being 2.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import fields, replace
+from typing import Any, cast
+
+from loomwright.job.cells import CellFault, figure_with_point, read_cell, write_cell
+from loomwright.job.columns import Column, field_name
+from loomwright.job.fixed_map import FixedMap
+from loomwright.job.job import Job
+from loomwright.job.points import split_point
+from loomwright.job.row import Row
+from loomwright.job.rows import Part, Wire
+from loomwright.job.schema import SHEETS, column_of, headings, row_key, rows_of
+from loomwright.job.taking import FIRST_ROW, take_sheet
+from loomwright.refusals import BadDocument, OutOfReach, Problem
+
+__all__ = [
+    "RowName",
+    "add_row",
+    "drop_row",
+    "find_row",
+    "move_wire",
+    "put_row",
+    "set_cell",
+    "set_route",
+    "set_setting",
+    "swap_ends",
+    "turn_part",
+]
+
+RowName = str | int
+"""A row by its name, or by its number in the spreadsheet."""
+
+
+def find_row(job: Job, sheet: str, row: RowName) -> int:
+    """The index of a row in its sheet, from 0. [-]
+
+    Raises:
+        OutOfReach: no such sheet or row.
+    """
+    rows = rows_of(job, sheet)
+    if isinstance(row, int):
+        if FIRST_ROW <= row < FIRST_ROW + len(rows):
+            return row - FIRST_ROW
+        raise OutOfReach(
+            f"row of sheet {sheet}", row, f"{FIRST_ROW} to {FIRST_ROW + len(rows) - 1}" if rows else "no rows"
+        )
+    for index, each in enumerate(rows):
+        key = row_key(sheet, each)
+        if key and " ".join(word for word in key if word) == row:
+            return index
+    raise OutOfReach(f"row of sheet {sheet}", row, "the name of a row that is there")
+
+
+def set_cell(job: Job, sheet: str, row: RowName, column: str, text: str) -> Job:
+    """The job with one cell typed anew; blank clears it. A column the contract does not know is kept as text.
+
+    Raises:
+        OutOfReach: no such sheet or row.
+        BadDocument: the text cannot stand in that column.
+    Example:
+        >>> job = add_row(Job(), "wires", {"id": "W1"})
+        >>> set_cell(job, "wires", "W1", "size_mm2", "16 AWG").wires[0].written["size_mm2"]
+        '16 AWG'
+    """
+    index = find_row(job, sheet, row)
+    old = rows_of(job, sheet)[index]
+    if column not in headings(sheet):
+        return put_row(job, sheet, index + FIRST_ROW, replace(old, extra=FixedMap({**old.extra, column: text})))
+    facts = column_of(sheet, column)
+    value, kept = _typed(sheet, index + FIRST_ROW, facts, text)
+    written = {name: typed for name, typed in old.written.items() if name != column}
+    if kept:
+        written[column] = kept
+    changed: dict[str, Any] = {field_name(SHEETS[sheet], column): value, "written": FixedMap(written)}
+    return put_row(job, sheet, index + FIRST_ROW, replace(old, **changed))
+
+
+def add_row(job: Job, sheet: str, cells: Mapping[str, str], *, before: RowName | None = None) -> Job:
+    """The job with one more row, at the end of its sheet or before another row.
+
+    Raises:
+        OutOfReach: no such sheet, or no row to stand before.
+        BadDocument: a cell that cannot be read, or a required one that is blank; all of them are listed.
+    """
+    rows = rows_of(job, sheet)
+    place = len(rows) if before is None else find_row(job, sheet, before)
+    taken = take_sheet(sheet, [cells])
+    problems = [replace(problem, row=FIRST_ROW + place) for problem in taken.problems]
+    missing = [column.name for column in _required(sheet) if not taken.rows and not problems]
+    problems += [
+        Problem(sheet=sheet, row=FIRST_ROW + place, column=name, found="", allowed="not blank", mend="Fill the cell")
+        for name in missing
+    ]
+    if problems or not taken.rows:
+        raise BadDocument(tuple(problems))
+    return _with_rows(job, sheet, (*rows[:place], _pointed(sheet, FIRST_ROW + place, taken.rows[0]), *rows[place:]))
+
+
+def drop_row(job: Job, sheet: str, row: RowName) -> Job:
+    """The job without one row.
+
+    Raises:
+        OutOfReach: no such sheet or row.
+    """
+    index = find_row(job, sheet, row)
+    rows = rows_of(job, sheet)
+    return _with_rows(job, sheet, rows[:index] + rows[index + 1 :])
+
+
+def put_row(job: Job, sheet: str, row: RowName, new: Row) -> Job:
+    """The job with one row replaced by another of the same sheet.
+
+    Raises:
+        OutOfReach: no such sheet or row, or the new row belongs to another sheet.
+    """
+    index = find_row(job, sheet, row)
+    if not isinstance(new, SHEETS[sheet]):
+        raise OutOfReach(f"row of sheet {sheet}", type(new).__name__, SHEETS[sheet].__name__)
+    rows = rows_of(job, sheet)
+    return _with_rows(job, sheet, (*rows[:index], new, *rows[index + 1 :]))
+
+
+def swap_ends(job: Job, wire: str) -> Job:
+    """The job with a wire turned round: its ends, and the crimp terminals and seals on them, change places."""
+    old = _wire(job, wire)
+    turned = replace(
+        old,
+        from_=old.to,
+        to=old.from_,
+        terminal_from=old.terminal_to,
+        terminal_to=old.terminal_from,
+        seal_from=old.seal_to,
+        seal_to=old.seal_from,
+    )
+    return put_row(job, "wires", wire, turned)
+
+
+def move_wire(job: Job, wire: str, end: str, point: str) -> Job:
+    """The job with one end of a wire at another point.
+
+    Args:
+        end: `from` or `to`.
+    """
+    if end not in ("from", "to"):
+        raise OutOfReach("end", end, "from or to")
+    return set_cell(job, "wires", wire, end, point)
+
+
+def set_route(job: Job, wire: str, via: Sequence[str]) -> Job:
+    """The job with a wire led along the given runs or places."""
+    return set_cell(job, "wires", wire, "via", " ".join(via))
+
+
+def set_setting(job: Job, part: str, name: str, value: str) -> Job:
+    """The job with one setting of a part changed; blank takes it out, so that the kind's own stands."""
+    old = job.parts[find_row(job, "parts", part)]
+    settings = {**old.settings, name: figure_with_point(name, value.strip())}
+    kept = {each: text for each, text in settings.items() if text}
+    written = {column: text for column, text in old.written.items() if column != "settings"}
+    return put_row(job, "parts", part, replace(old, settings=FixedMap(kept), written=FixedMap(written)))
+
+
+def turn_part(job: Job, part: str, one: str, other: str) -> Job:
+    """The job with the wires at two terminals of a part exchanged, as when a coil or a diode is turned round."""
+    points = {f"{part}.{one}": f"{part}.{other}", f"{part}.{other}": f"{part}.{one}"}
+    if split_point(f"{part}.{one}")[0] not in {each.id for each in job.parts}:
+        raise OutOfReach("part", part, "a part of the sheet parts")
+    wires = tuple(
+        replace(wire, from_=points.get(wire.from_, wire.from_), to=points.get(wire.to, wire.to)) for wire in job.wires
+    )
+    return replace(job, wires=wires)
+
+
+def _wire(job: Job, wire: str) -> Wire:
+    return job.wires[find_row(job, "wires", wire)]
+
+
+def _with_rows(job: Job, sheet: str, rows: tuple[Row, ...]) -> Job:
+    changed: dict[str, Any] = {sheet: rows}
+    return replace(job, **changed)
+
+
+def _required(sheet: str) -> tuple[Column, ...]:
+    return tuple(column for column in (column_of(sheet, name) for name in headings(sheet)) if column.required)
+
+
+def _typed(sheet: str, number: int, column: Column, text: str) -> tuple[Any, str]:
+    """The value of a cell typed anew, and the text to keep beside it where that differs."""
+    if not text or text.isspace():
+        if column.required:
+            blank = Problem(
+                sheet=sheet,
+                row=number,
+                column=column.name,
+                found="",
+                allowed=column.help,
+                mend="Fill the cell, or drop the row",
+            )
+            raise BadDocument((blank,))
+        return column.blank, ""
+    try:
+        value = read_cell(column, text)
+        if column.kind == "settings":
+            value = FixedMap({name: figure_with_point(name, each) for name, each in value.items()})
+    except CellFault as fault:
+        refused = Problem(
+            sheet=sheet, row=number, column=column.name, found=str(fault.found), allowed=fault.allowed, mend=fault.mend
+        )
+        raise BadDocument((refused,)) from None
+    return value, "" if write_cell(column, value) == text else text
+
+
+def _pointed(sheet: str, number: int, row: Row) -> Row:
+    """A row just read with the decimal commas of its settings as points."""
+    if "settings" not in {each.name for each in fields(row)}:
+        return row
+    text = row.written.get("settings", write_cell(column_of(sheet, "settings"), cast(Part, row).settings))
+    value, kept = _typed(sheet, number, column_of(sheet, "settings"), text)
+    written = {**row.written, **({"settings": kept} if kept else {})}
+    changed: dict[str, Any] = {"settings": value, "written": FixedMap(written)}
+    return replace(row, **changed)

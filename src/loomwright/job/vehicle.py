@@ -1,0 +1,119 @@
+"""What the sheet `vehicle` says about the car as a whole.
+
+Volts of the system, which side of the battery is earth, the ambients everything is judged at, and which metals are
+bolted together. A property that is not there has its usual value: 12 V, negative earth, 40 degC in the design, -10
+degC for cranking, the engine bolted to the gearbox. Properties the contract does not know are kept in the sheet and
+not looked at.
+
+Source: the usual values are common practice, no source; any job may set its own.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from types import MappingProxyType
+from typing import Literal, cast
+
+from loomwright.job.figures import plain_figure
+from loomwright.job.job import Job
+from loomwright.refusals import OutOfReach
+
+__all__ = ["BUILT_IN_METALS", "PROPERTIES", "Vehicle", "metals_of", "read_property", "vehicle_of"]
+
+BUILT_IN_METALS = ("body", "engine", "gearbox", "axle")
+"""Metals that are there without a row."""
+
+SYSTEM_VOLTAGES_V = (6.0, 12.0, 24.0)
+"""Systems there are [V]."""
+
+PROPERTIES: Mapping[str, str] = MappingProxyType(
+    {
+        "title": "what the job is called",
+        "system_voltage": "6, 12 or 24",
+        "earth": "negative or positive",
+        "design_ambient_c": "-60 to 90 °C",
+        "cranking_ambient_c": "-60 to 90 °C",
+        "bolted": "pairs of metals, engine-gearbox, apart by spaces, or none",
+        "notes": "anything worth knowing",
+    }
+)
+"""Property -> what it may be."""
+
+_AMBIENT_C = (-60.0, 90.0)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Vehicle:
+    """The car as a whole.
+
+    system_v: nominal volts. [V]   earth: the battery's earthed side.
+    design_ambient_c, cranking_ambient_c: air around the car when judged hot, and when started cold. [degC]
+    bolted: pairs of metals that are bolted together.
+    """
+
+    title: str = ""
+    system_v: float = 12.0
+    earth: Literal["negative", "positive"] = "negative"
+    design_ambient_c: float = 40.0
+    cranking_ambient_c: float = -10.0
+    bolted: tuple[tuple[str, str], ...] = (("engine", "gearbox"),)
+    notes: str = ""
+
+
+def vehicle_of(job: Job) -> Vehicle:
+    """The vehicle that the sheet describes, the usual values where it says nothing.
+
+    Raises:
+        OutOfReach: a property that cannot be what it says; a job that was read has none.
+    """
+    found: dict[str, object] = {}
+    for row in job.vehicle:
+        if row.name in PROPERTIES and row.value:
+            field = "system_v" if row.name == "system_voltage" else row.name
+            found[field] = read_property(row.name, row.value)
+    return Vehicle(**cast(dict[str, str], found))  # type: ignore[arg-type]  # each was read as what its field holds
+
+
+def read_property(name: str, text: str) -> object:
+    """The value of one property of the vehicle.
+
+    Raises:
+        OutOfReach: it cannot be that; it says what it may be.
+    Example:
+        >>> read_property("system_voltage", "12 V"), read_property("bolted", "engine-gearbox")
+        (12.0, (('engine', 'gearbox'),))
+    """
+    if name == "system_voltage":
+        volts = plain_figure(text, "v", name=name)
+        if volts not in SYSTEM_VOLTAGES_V:
+            raise OutOfReach(name, text, PROPERTIES[name])
+        return volts
+    if name == "earth":
+        if text.lower() not in ("negative", "positive"):
+            raise OutOfReach(name, text, PROPERTIES[name])
+        return text.lower()
+    if name.endswith("_ambient_c"):
+        ambient_c = plain_figure(text, "c", name=name)
+        if not _AMBIENT_C[0] <= ambient_c <= _AMBIENT_C[1]:
+            raise OutOfReach(name, text, PROPERTIES[name])
+        return ambient_c
+    return _bolted(text) if name == "bolted" else text
+
+
+def metals_of(job: Job) -> tuple[str, ...]:
+    """The metals of the car: those that are always there, then those of the sheet `metals`."""
+    return tuple(dict.fromkeys((*BUILT_IN_METALS, *(row.id for row in job.metals if row.id))))
+
+
+def _bolted(text: str) -> tuple[tuple[str, str], ...]:
+    """Pairs of metals from `engine-gearbox gearbox-axle`."""
+    if text.lower() == "none":
+        return ()
+    pairs = []
+    for piece in text.split():
+        one, dash, other = piece.partition("-")
+        if not dash or not one or not other or one == other:
+            raise OutOfReach("bolted", text, PROPERTIES["bolted"])
+        pairs.append((one, other))
+    return tuple(pairs)

@@ -1,0 +1,54 @@
+"""How does a job stand in its sheets? The way back from `reading`, without loss.
+
+Every column of the contract is written, then the columns the job brought along. A cell that was typed in another form
+(`16 AWG`) is given back as typed as long as it still means what the row says; after an edit the new value is written.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from loomwright.job.cells import read_cell, write_cell
+from loomwright.job.columns import Column, columns_of, field_name
+from loomwright.job.job import Job
+from loomwright.job.row import Row
+from loomwright.job.schema import SHEETS, rows_of
+from loomwright.refusals import OutOfReach
+
+__all__ = ["text_from_job", "text_of_row"]
+
+
+def text_from_job(job: Job) -> Mapping[str, list[dict[str, str]]]:
+    """The sheets of a job as text: sheet -> rows, heading -> text; sheets without a row are left out.
+
+    Reading what comes out gives an equal job.
+    """
+    sheets = {sheet: [text_of_row(sheet, row) for row in rows_of(job, sheet)] for sheet in SHEETS}
+    given_back = {name: [dict(row) for row in rows] for name, rows in job.extra_sheets.items()}
+    return {name: rows for name, rows in (sheets | given_back).items() if rows}
+
+
+def text_of_row(sheet: str, row: Row) -> dict[str, str]:
+    """One row as text, heading -> text, the contract's columns first."""
+    row_type = SHEETS[sheet]
+    cells = {}
+    for column in columns_of(row_type):
+        value = getattr(row, field_name(row_type, column.name))
+        typed = row.written.get(column.name)
+        if typed is not None and _still_means(column, typed, value):
+            cells[column.name] = typed
+        else:
+            cells[column.name] = write_cell(column, value)
+    return cells | dict(row.extra)
+
+
+def _still_means(column: Column, typed: str, value: object) -> bool:
+    """Whether the typed text still reads as the value, decimal commas in settings read as points."""
+    try:
+        read = read_cell(column, typed)
+    except OutOfReach:
+        return False
+    if column.kind == "settings" and isinstance(value, Mapping):
+        pairs = ((text, value.get(name)) for name, text in read.items())
+        return list(read) == list(value) and all(kept in (text, text.replace(",", ".")) for text, kept in pairs)
+    return bool(read == value)
