@@ -1,0 +1,77 @@
+"""The network as flat arrays: the form in which the compiled kernels read it.
+
+One `Arrays` value holds everything that stays the same while states change. Node numbers: 0..n-1 are nodes, n is the
+reference (its volts are nothing). Edges are pairs of nodes that touch, or come to touch while nodes are eliminated.
+"""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+__all__ = ["FREE", "TIER_FUSE", "TIER_MOTOR", "TIER_RELAY", "Arrays"]
+
+type_f = NDArray[np.float64]
+type_i = NDArray[np.int64]
+type_b = NDArray[np.uint8]
+
+TIER_RELAY, TIER_MOTOR, TIER_FUSE = 0, 1, 2
+FREE = 255
+"""A device that is not held in one state [-]."""
+
+
+class Arrays(NamedTuple):
+    """Flat arrays of a network; `_ptr` arrays give where the items of entry k begin and end."""
+
+    nodes: int
+    # elements
+    a: type_i
+    b: type_i
+    law: type_i
+    row: type_i
+    selector: type_i
+    figures: type_f
+    slot: type_i
+    live: type_i
+    nonlinear: type_i
+    guard_ptr: type_i
+    need_ptr: type_i
+    need_device: type_i
+    need_on: type_b
+    # guards: each element's or device's guards, each guard's terms
+    device_guard_ptr: type_i
+    term_ptr: type_i
+    term_variable: type_i
+    term_mask: type_i
+    # selectors
+    sel_first: type_i
+    sel_second: type_i
+    sel_ptr: type_i
+    sel_columns: type_i
+    sel_rows: type_i
+    thermal: int
+    # devices
+    sense_ptr: type_i
+    sense_element: type_i
+    sense_a: type_i
+    sense_b: type_i
+    sense_beside: type_i
+    sense_on: type_f
+    sense_off: type_f
+    tier: type_b
+    at_rest: type_b
+    stuck: type_b
+    # elimination schedule
+    first_live_step: int
+    step_node: type_i
+    step_ptr: type_i
+    near_node: type_i
+    near_edge: type_i
+    pair_ptr: type_i
+    pair_edge: type_i
+    edge_a: type_i
+    edge_b: type_i
+    base_edge: type_f
+    base_ref: type_f

@@ -1,0 +1,88 @@
+"""In which order are the nodes eliminated, and which edges does each elimination touch?
+
+Minimum degree over every element that could ever act, so that one order serves every state. Nodes that touch only
+elements that never change (wires, joints, straps) come first: they are eliminated once a job, not once a state.
+Method: star-mesh, see `kernel`. A fixed node whose degree has grown past a bound is left to the second part, where a
+node with open contacts costs nothing.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from heapq import heapify, heappop, heappush
+
+__all__ = ["Schedule", "plan_elimination"]
+
+_MOST_NEIGHBOURS = 4
+
+
+@dataclass(frozen=True, slots=True)
+class Schedule:
+    """The order and its edges; `first_live` = number of steps that are done once a job."""
+
+    order: tuple[int, ...]
+    first_live: int
+    near: tuple[tuple[tuple[int, int], ...], ...]
+    pairs: tuple[tuple[int, ...], ...]
+    edges: tuple[tuple[int, int], ...]
+
+
+def plan_elimination(nodes: int, touches: Iterable[tuple[int, int]], fixed: Iterable[bool]) -> Schedule:
+    """The order of elimination and, step by step, the neighbours and the edges between them.
+
+    Args:
+        nodes: count of nodes, the reference not among them. [-]
+        touches: node pairs joined by an element; pairs with the reference left out.
+        fixed: for each node, whether nothing that changes touches it.
+    Returns:
+        The schedule; neighbours as (node, edge), pairs as edges in the order (1,2) (1,3) ... (2,3) ...
+    """
+    still: list[set[int]] = [set() for _ in range(nodes)]
+    edge_of: dict[tuple[int, int], int] = {}
+    for a, b in touches:
+        if a != b:
+            still[a].add(b)
+            still[b].add(a)
+            edge_of.setdefault((min(a, b), max(a, b)), len(edge_of))
+    order: list[int] = []
+    near: list[tuple[tuple[int, int], ...]] = []
+    pairs: list[tuple[int, ...]] = []
+    done = [False] * nodes
+
+    def edge(a: int, b: int) -> int:
+        return edge_of.setdefault((min(a, b), max(a, b)), len(edge_of))
+
+    def remove(node: int) -> None:
+        around = sorted(still[node])
+        near.append(tuple((other, edge(node, other)) for other in around))
+        touched = []
+        for i, one in enumerate(around):
+            still[one].discard(node)
+            for other in around[i + 1 :]:
+                touched.append(edge(one, other))
+                still[one].add(other)
+                still[other].add(one)
+        pairs.append(tuple(touched))
+        order.append(node)
+        done[node] = True
+
+    def run(among: set[int], most: int) -> None:
+        heap = [(len(still[node]), node) for node in among]
+        heapify(heap)
+        while heap:
+            degree, node = heappop(heap)
+            if done[node] or degree != len(still[node]) or degree > most:
+                continue  # stale: pushed again below whenever its degree changed
+            around = tuple(still[node])
+            remove(node)
+            for other in around:
+                if other in among:
+                    heappush(heap, (len(still[other]), other))
+
+    fixed_flags = list(fixed)
+    run({node for node in range(nodes) if fixed_flags[node]}, _MOST_NEIGHBOURS)
+    first_live = len(order)
+    run({node for node in range(nodes) if not done[node]}, nodes)
+    ends = sorted(edge_of, key=lambda pair: edge_of[pair])
+    return Schedule(tuple(order), first_live, tuple(near), tuple(pairs), tuple(ends))

@@ -1,0 +1,215 @@
+"""What are the volts, amps and relays of the car in one state, or in many?
+
+In: a `Compiled` network, a state (value for each variable, unnamed ones at rest), and what was before it, since a relay
+holds at less volts than it pulls in. Out: `Solved` by names for one state, `Batch` by arrays for many.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+
+from loomwright.network.arrays import type_b, type_f, type_i
+from loomwright.network.compiled import Compiled
+from loomwright.network.settle import COLLAPSED, settle_many
+from loomwright.refusals import OutOfReach
+
+__all__ = [
+    "Batch",
+    "Solved",
+    "before_of",
+    "devices_on",
+    "rest_values",
+    "solve",
+    "solve_many",
+    "solved_from",
+    "start_at_rest",
+    "values_of",
+]
+
+TURNING = ("idle", "running")
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Batch:
+    """Answers of many states, one row a state.
+
+    v: volts by node, the reference last. [V]  amps: by element. [A]  floating, devices, buzz: 0 or 1.
+    status: settled, buzzing or collapsed (`settle`).
+    """
+
+    values: type_i
+    v: type_f
+    floating: type_b
+    devices: type_b
+    buzz: type_b
+    amps: type_f
+    status: type_b
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Solved:
+    """The car in one state.
+
+    volts: by point against the battery's earthed post, None = floating. [V]
+    amps: by wire and part element, positive from `from` to `to` and into a part's first terminal. [A]
+    relays: pulled, released or buzzing.  alive: controllers.  blown: fuses opened by this state.
+    """
+
+    state: Mapping[str, str]
+    volts: Mapping[str, float | None]
+    amps: Mapping[str, float]
+    relays: Mapping[str, str]
+    alive: Mapping[str, bool]
+    blown: tuple[str, ...]
+    buzzing: tuple[str, ...]
+    collapsed: bool
+    notes: tuple[str, ...] = ()
+
+
+def rest_values(compiled: Compiled) -> type_i:
+    """Index of each variable's rest value. [-]"""
+    return np.array([list(v.values).index(v.rest) for v in compiled.network.variables], np.int64)
+
+
+def values_of(compiled: Compiled, state: Mapping[str, str | float]) -> type_i:
+    """The state as value indices, unnamed variables at rest.
+
+    Raises:
+        OutOfReach: an unknown variable or value, with those there are.
+    """
+    values = rest_values(compiled)
+    for name, value in state.items():
+        index = compiled.variable_of.get(name)
+        if index is None:
+            raise OutOfReach(name, "a state variable", ", ".join(sorted(compiled.variable_of)))
+        allowed = compiled.network.variables[index].values
+        values[index] = _value_index(name, value, allowed)
+    return values
+
+
+def _value_index(name: str, value: str | float, allowed: tuple[str, ...]) -> int:
+    if str(value) in allowed:
+        return allowed.index(str(value))
+    try:
+        wanted = float(value)
+        numbers = [float(text) for text in allowed]
+    except ValueError:
+        raise OutOfReach(name, str(value), ", ".join(allowed)) from None
+    if wanted in numbers:
+        return numbers.index(wanted)
+    raise OutOfReach(name, str(value), ", ".join(allowed))
+
+
+def start_at_rest(compiled: Compiled, count: int = 1) -> type_b:
+    """Devices before anything is known: relays released, motors turning, fuses whole."""
+    return np.repeat(compiled.arrays.at_rest[None, :], count, axis=0)
+
+
+def solve_many(compiled: Compiled, values: type_i, start: type_b | None = None) -> Batch:
+    """Solve many states.
+
+    Args:
+        values: value index of each variable, one row a state. [-]
+        start: devices to begin from, one row a state; default at rest.
+    """
+    count, nodes, elements = len(values), compiled.arrays.nodes + 1, len(compiled.network.elements)
+    devices = start_at_rest(compiled, count) if start is None else start.copy()
+    batch = Batch(
+        values=values,
+        v=np.zeros((count, nodes)),
+        floating=np.zeros((count, nodes), np.uint8),
+        devices=devices,
+        buzz=np.zeros_like(devices),
+        amps=np.zeros((count, elements)),
+        status=np.zeros(count, np.uint8),
+    )
+    settle_many(
+        compiled.arrays, values, batch.devices, batch.v, batch.floating, batch.buzz, batch.amps, batch.status, 0, count
+    )
+    return batch
+
+
+def before_of(compiled: Compiled, values: type_i) -> type_i | None:
+    """The state a car with its key off and its engine turning came from: the same with the key in run."""
+    key, engine = compiled.variable_of.get("key"), compiled.variable_of.get("engine")
+    if key is None or engine is None:
+        return None
+    variables = compiled.network.variables
+    if variables[engine].values[values[engine]] not in TURNING or "run" not in variables[key].values:
+        return None
+    if variables[key].values[values[key]] not in ("off", "accessory"):
+        return None
+    earlier = values.copy()
+    earlier[key] = variables[key].values.index("run")
+    return earlier
+
+
+def solve(
+    compiled: Compiled, state: Mapping[str, str | float], before: Mapping[str, str | float] | None = None
+) -> Solved:
+    """The car in one state.
+
+    Args:
+        before: the state it came from, where that matters; variables it does not name are as in `state`.
+    Raises:
+        OutOfReach: an unknown variable or value.
+    """
+    return solved_from(compiled, _batch_of_one(compiled, state, before), 0)
+
+
+def devices_on(
+    compiled: Compiled, state: Mapping[str, str | float], before: Mapping[str, str | float] | None = None
+) -> Mapping[str, bool]:
+    """Which devices are on in one state, by name. Raises OutOfReach as `solve` does."""
+    row = _batch_of_one(compiled, state, before).devices[0]
+    return {device.name: bool(row[index]) for index, device in enumerate(compiled.network.devices)}
+
+
+def _batch_of_one(
+    compiled: Compiled, state: Mapping[str, str | float], before: Mapping[str, str | float] | None
+) -> Batch:
+    values = values_of(compiled, state)
+    earlier = values_of(compiled, {**state, **before}) if before else before_of(compiled, values)
+    start = None
+    if earlier is not None:
+        start = solve_many(compiled, earlier[None, :]).devices
+    return solve_many(compiled, values[None, :], start)
+
+
+def solved_from(compiled: Compiled, batch: Batch, row: int) -> Solved:
+    """One row of a batch by names."""
+    network = compiled.network
+    volts: dict[str, float | None] = {}
+    for name, node in compiled.node_of.items():
+        if "._" not in name:
+            volts[name] = None if batch.floating[row, node] else float(batch.v[row, node])
+    amps: dict[str, float] = {}
+    for index, element in enumerate(network.elements):
+        amps[element.name] = amps.get(element.name, 0.0) + float(batch.amps[row, index])
+    relays, alive = {}, {}
+    blown, buzzing = [], []
+    for index, device in enumerate(network.devices):
+        part = device.name.split(".")[0]
+        on = bool(batch.devices[row, index])
+        if device.what == "relay":
+            relays[part] = "buzzing" if batch.buzz[row, index] else "pulled" if on else "released"
+        elif device.what == "alive":
+            alive[part] = on
+        elif device.what == "fuse" and on:
+            blown.append(part)
+        if batch.buzz[row, index]:
+            buzzing.append(part)
+    return Solved(
+        state={v.name: v.values[int(i)] for v, i in zip(network.variables, batch.values[row], strict=True)},
+        volts=volts,
+        amps=amps,
+        relays=relays,
+        alive=alive,
+        blown=tuple(sorted(blown)),
+        buzzing=tuple(sorted(set(buzzing))),
+        collapsed=bool(batch.status[row] == COLLAPSED),
+        notes=network.notes,
+    )
