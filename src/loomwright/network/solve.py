@@ -6,8 +6,11 @@ holds at less volts than it pulls in. Out: `Solved` by names for one state, `Bat
 
 from __future__ import annotations
 
+import os
 from collections.abc import Mapping
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 
@@ -30,6 +33,8 @@ __all__ = [
 ]
 
 TURNING = ("idle", "running")
+_SHARED_FROM = 128
+_WORKERS_MOST = 4
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -126,10 +131,30 @@ def solve_many(compiled: Compiled, values: type_i, start: type_b | None = None) 
         amps=np.zeros((count, elements)),
         status=np.zeros(count, np.uint8),
     )
-    settle_many(
-        compiled.arrays, values, batch.devices, batch.v, batch.floating, batch.buzz, batch.amps, batch.status, 0, count
-    )
+    workers = min(_WORKERS_MOST, os.cpu_count() or 1) if count >= _SHARED_FROM else 1
+    edges = [count * k // workers for k in range(workers + 1)]
+    if workers == 1:
+        _settle(compiled, batch, 0, count)
+    else:
+        # the kernels let go of the interpreter, so threads share the work without copying anything
+        with ThreadPoolExecutor(workers) as pool:
+            list(pool.map(lambda part: _settle(compiled, batch, *part), pairwise(edges)))
     return batch
+
+
+def _settle(compiled: Compiled, batch: Batch, first: int, last: int) -> None:
+    settle_many(
+        compiled.arrays,
+        batch.values,
+        batch.devices,
+        batch.v,
+        batch.floating,
+        batch.buzz,
+        batch.amps,
+        batch.status,
+        first,
+        last,
+    )
 
 
 def before_of(compiled: Compiled, values: type_i) -> type_i | None:

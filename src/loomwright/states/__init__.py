@@ -1,0 +1,1 @@
+"""What is wrong with the car, in which of all its states, and why?"""

@@ -1,0 +1,89 @@
+"""How does a rule read the answers of many states at once?
+
+`Answers` wraps one batch: volts and amps as arrays over its states, which states have a variable at a value, which
+devices are on. Every array is one entry a state.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from loomwright.network.compiled import Compiled
+from loomwright.network.settle import COLLAPSED
+from loomwright.network.solve import Batch
+
+__all__ = ["Answers"]
+
+type_bool = NDArray[np.bool_]
+type_float = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Answers:
+    """A batch of solved states. possible: states the car can be in. held: solved from an earlier state, not from
+    rest."""
+
+    compiled: Compiled
+    batch: Batch
+    possible: type_bool
+    held: bool = False
+
+    @property
+    def count(self) -> int:
+        """Number of states. [-]"""
+        return len(self.batch.values)
+
+    def volts(self, node: int) -> type_float:
+        """Volts of a node (compiled numbering), nan where it floats. [V]"""
+        return np.where(self.batch.floating[:, node] == 1, np.nan, self.batch.v[:, node])
+
+    def across(self, element: int) -> type_float:
+        """Volts across an element, first node minus second, nan where an end floats. [V]"""
+        arrays = self.compiled.arrays
+        return self.volts(int(arrays.a[element])) - self.volts(int(arrays.b[element]))
+
+    def amps(self, element: int) -> type_float:
+        """Current through an element, positive from its first node to its second. [A]"""
+        return self.batch.amps[:, element]
+
+    def on(self, device: int) -> type_bool:
+        """Where a device is on."""
+        return np.asarray(self.batch.devices[:, device] == 1)
+
+    def buzzing(self, device: int) -> type_bool:
+        """Where a device does not come to rest."""
+        return np.asarray(self.batch.buzz[:, device] == 1)
+
+    def collapsed(self) -> type_bool:
+        """Where the supply could not hold the load."""
+        return np.asarray(self.batch.status == COLLAPSED)
+
+    def at(self, variable: str, *values: str) -> type_bool:
+        """Where a variable has one of the values; nowhere where the job has no such variable or value."""
+        index = self.compiled.variable_of.get(variable)
+        if index is None:
+            return np.zeros(self.count, bool)
+        names = self.compiled.network.variables[index].values
+        wanted = [k for k, name in enumerate(names) if name in values]
+        return np.isin(self.batch.values[:, index], wanted)
+
+    def at_rest(self, variable: str) -> type_bool:
+        """Where a variable has its rest value; everywhere where the job has no such variable."""
+        index = self.compiled.variable_of.get(variable)
+        if index is None:
+            return np.ones(self.count, bool)
+        found = self.compiled.network.variables[index]
+        return np.asarray(self.batch.values[:, index] == list(found.values).index(found.rest))
+
+    def turning(self) -> type_bool:
+        """Where the engine runs of itself."""
+        return self.at("engine", "idle", "running")
+
+    def key_on(self) -> type_bool:
+        """Where the key is in run or start; everywhere on a car without a key."""
+        if "key" not in self.compiled.variable_of:
+            return np.ones(self.count, bool)
+        return self.at("key", "run", "start")

@@ -1,0 +1,210 @@
+"""Which state variables decide what a thing in the car sees?
+
+The *cone* of a node: the variables of every contact that lies on some way, through wires and contacts but not through
+loads, from the node to what is always tied to the battery's posts or a metal; and, for a relay contact or a driver on
+such a way, the cone of the coil, supply or key input that works it. All other variables act on the node only through
+the
+volts of the supply and through other loads; they are met by solving with the rest of the car off and loaded (`plan`).
+
+Method: graph of low resistances; the always-tied nodes are drawn together; a way is an edge in the same two-connected
+piece as a line put between the node and them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+
+import networkx as nx
+
+from loomwright.network.compiled import Compiled
+from loomwright.network.records import Element, Guard, Law
+
+__all__ = ["Cones", "cones_of"]
+
+_LOW_OHM = 0.3
+_TIED = -1
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Cones:
+    """Variables (by index) that decide each element and each device.
+
+    holds_itself: relays and controllers whose own contacts lie on a way to what works them, so that they may stay in.
+    """
+
+    of_element: Mapping[int, frozenset[int]]
+    of_device: Mapping[int, frozenset[int]]
+    holds_itself: frozenset[int]
+
+    def of(self, elements: Iterable[int]) -> frozenset[int]:
+        """The variables that decide any of the elements."""
+        return frozenset().union(*(self.of_element[element] for element in elements))
+
+
+def cones_of(compiled: Compiled) -> Cones:
+    """The cones of every element and device of a network."""
+    ways = _Ways(compiled)
+    arrays, network = compiled.arrays, compiled.network
+    direct: list[tuple[set[int], set[int]]] = []
+    for index, element in enumerate(network.elements):
+        variables, devices = ways.from_nodes((int(arrays.a[index]), int(arrays.b[index])))
+        direct.append((variables | _own(element), devices | {device for device, _ in element.needs}))
+    device_needs: list[tuple[set[int], set[int]]] = []
+    for index, device in enumerate(network.devices):
+        variables = _guard_variables(device.guards)
+        needed: set[int] = set()
+        for sense in range(arrays.sense_ptr[index], arrays.sense_ptr[index + 1]):
+            watched = int(arrays.sense_element[sense])
+            ends = (
+                (int(arrays.a[watched]), int(arrays.b[watched]))
+                if watched >= 0
+                else (int(arrays.sense_a[sense]), int(arrays.sense_b[sense]))
+            )
+            more, devices = ways.from_nodes(ends)
+            variables |= more
+            needed |= devices
+            if watched >= 0:
+                needed |= {other for other, _ in network.elements[watched].needs}
+                variables |= _own(network.elements[watched])
+        device_needs.append((variables, needed))
+    devices_all = _closed(device_needs)
+    return Cones(
+        of_element={k: frozenset(v | _union(devices_all, d)) for k, (v, d) in enumerate(direct)},
+        of_device=dict(enumerate(devices_all)),
+        holds_itself=_self_holding(compiled, device_needs),
+    )
+
+
+def _own(element: Element) -> set[int]:
+    return _guard_variables(element.guards)
+
+
+def _guard_variables(guards: Iterable[Guard]) -> set[int]:
+    return {variable for guard in guards for variable, _ in guard.holds}
+
+
+def _union(sets: list[frozenset[int]], which: Iterable[int]) -> set[int]:
+    return set().union(*(sets[k] for k in which))
+
+
+def _closed(needs: list[tuple[set[int], set[int]]]) -> list[frozenset[int]]:
+    """Every device's variables with those of the devices it rests on, until nothing is added."""
+    found = [set(variables) for variables, _ in needs]
+    changed = True
+    while changed:
+        changed = False
+        for index, (_, devices) in enumerate(needs):
+            more = set().union(*(found[device] for device in devices)) - found[index]
+            if more:
+                found[index] |= more
+                changed = True
+    return [frozenset(one) for one in found]
+
+
+def _self_holding(compiled: Compiled, needs: list[tuple[set[int], set[int]]]) -> frozenset[int]:
+    graph: nx.DiGraph[int] = nx.DiGraph()
+    working = {k for k, device in enumerate(compiled.network.devices) if device.what in ("relay", "alive", "key_input")}
+    graph.add_edges_from((k, other) for k in working for other in needs[k][1] & working)
+    loops = {k for piece in nx.strongly_connected_components(graph) if len(piece) > 1 for k in piece}
+    return frozenset(loops | {k for k in working if k in needs[k][1]})
+
+
+class _Ways:
+    """The graph of low resistances, always-tied nodes drawn together, and the edges on ways to them."""
+
+    def __init__(self, compiled: Compiled) -> None:
+        self._compiled = compiled
+        self._tied = _tied_nodes(compiled)
+        self._graph: nx.Graph[int] = nx.Graph()
+        self._on_edge: dict[tuple[int, int], tuple[set[int], set[int]]] = {}
+        self._known: dict[int, tuple[set[int], set[int]]] = {}
+        arrays = compiled.arrays
+        for index, element in enumerate(compiled.network.elements):
+            if not _is_way(element):
+                continue
+            a, b = self._drawn(int(arrays.a[index])), self._drawn(int(arrays.b[index]))
+            if a == b:
+                continue
+            self._graph.add_edge(a, b)
+            variables, devices = self._on_edge.setdefault((min(a, b), max(a, b)), (set(), set()))
+            variables |= _own(element)
+            # a fuse is whole until it blows, a motor's two laws are one motor: neither is a choice of the car
+            whats = compiled.network.devices
+            devices |= {device for device, _ in element.needs if whats[device].what not in ("fuse", "motor")}
+
+    def _drawn(self, node: int) -> int:
+        return _TIED if node in self._tied else node
+
+    def from_nodes(self, nodes: Iterable[int]) -> tuple[set[int], set[int]]:
+        """Variables and devices on the ways from any of the nodes to the tied ones."""
+        variables: set[int] = set()
+        devices: set[int] = set()
+        for node in nodes:
+            more, also = self._from_node(self._drawn(node))
+            variables |= more
+            devices |= also
+        return variables, devices
+
+    def _from_node(self, node: int) -> tuple[set[int], set[int]]:
+        if node == _TIED or node not in self._graph or _TIED not in self._graph:
+            return set(), set()
+        if node not in self._known:
+            self._known[node] = self._search(node)
+        return self._known[node]
+
+    def _search(self, node: int) -> tuple[set[int], set[int]]:
+        graph = self._graph
+        if not nx.has_path(graph, node, _TIED):
+            return set(), set()
+        added = not graph.has_edge(node, _TIED)
+        if added:
+            graph.add_edge(node, _TIED)
+        line = (min(node, _TIED), max(node, _TIED))
+        piece: list[tuple[int, int]] = []
+        for edges in nx.biconnected_component_edges(graph):
+            found = [(min(a, b), max(a, b)) for a, b in edges]
+            if line in found:
+                piece = found
+                break
+        if added:
+            graph.remove_edge(node, _TIED)
+        variables: set[int] = set()
+        devices: set[int] = set()
+        for edge in piece:
+            more, also = self._on_edge.get(edge, (set(), set()))
+            variables |= more
+            devices |= also
+        return variables, devices
+
+
+def _is_way(element: Element) -> bool:
+    if element.law == Law.DIODE:
+        return True
+    if element.law == Law.CLAMP:
+        return element.figures[0][1] == 0.0 and element.figures[0][0] > 1.0 / _LOW_OHM
+    if element.law != Law.LINEAR or element.figures[0][1] != 0.0 or element.load:
+        return False
+    return max(row[0] for row in element.figures) >= 1.0 / _LOW_OHM and element.type not in (
+        "motor",
+        "coil",
+        "starter_motor",
+    )
+
+
+def _tied_nodes(compiled: Compiled) -> set[int]:
+    """Nodes tied to a battery post by low resistances that nothing opens."""
+    graph: nx.Graph[int] = nx.Graph()
+    arrays = compiled.arrays
+    roots = {compiled.arrays.nodes}
+    for index, element in enumerate(compiled.network.elements):
+        a, b = int(arrays.a[index]), int(arrays.b[index])
+        if element.law == Law.BATTERY:
+            roots |= {a, b}
+        only_fuses = all(compiled.network.devices[device].what == "fuse" for device, _ in element.needs)
+        if _is_way(element) and element.law == Law.LINEAR and not element.guards and only_fuses:
+            graph.add_edge(a, b)
+    tied: set[int] = set()
+    for root in roots:
+        tied |= nx.node_connected_component(graph, root) if root in graph else {root}
+    return tied

@@ -1,0 +1,149 @@
+"""Which states have to be solved so that every state is covered?
+
+Raw states are the product of all variables. Where they are few, all are solved. Else, for every cone (`cones`) all
+combinations of its variables with the supply's own (key, engine, ambient), each with the rest of the car off and
+with it
+loaded: volts and currents of one thing move one way with every other load, so what holds at both ends holds between.
+One and two other variables at a time away from rest are added, since two circuits can meet through a lost earth.
+Numbers: the count of raw states that can occur is told beside the count solved.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from itertools import combinations, product
+from math import prod
+
+import numpy as np
+
+from loomwright.network.arrays import type_i
+from loomwright.network.compiled import Compiled
+from loomwright.network.solve import rest_values, solve_many, values_of
+
+__all__ = ["ALL_BELOW", "Space", "plan_states", "space_of"]
+
+ALL_BELOW = 6000
+"""With no more raw states than this, every one is solved [-]."""
+_CONE_MOST = 8192
+_PAIRS_MOST = 60_000
+_CORE = ("key", "engine", "ambient_c")
+_FULL = {"battery": ("full",)}
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Space:
+    """Values searched for each variable, the rest state, and the value that loads the car most.
+
+    core: variables every cone is multiplied by. raw: product of all. [-]
+    """
+
+    values: tuple[tuple[int, ...], ...]
+    rest: type_i
+    loaded: type_i
+    core: tuple[int, ...]
+    raw: int
+
+
+def space_of(compiled: Compiled) -> Space:
+    """The space of a compiled network: battery full, every other variable at each of its values."""
+    variables = compiled.network.variables
+    values = tuple(
+        tuple(k for k, name in enumerate(v.values) if v.name not in _FULL or name in _FULL[v.name]) for v in variables
+    )
+    core = tuple(compiled.variable_of[name] for name in _CORE if name in compiled.variable_of)
+    rest = rest_values(compiled)
+    return Space(values, rest, _loaded(compiled, values, rest), core, prod(len(v) for v in values))
+
+
+def _loaded(compiled: Compiled, values: Sequence[tuple[int, ...]], rest: type_i) -> type_i:
+    """Each variable at the value with which the battery gives most, the others at rest and the key in run."""
+    start = rest.copy()
+    state = {n: w for n, w in (("key", "run"), ("engine", "running")) if n in compiled.variable_of}
+    for name in state:
+        start[compiled.variable_of[name]] = values_of(compiled, state)[compiled.variable_of[name]]
+    rows = [(variable, value) for variable, many in enumerate(values) for value in many]
+    states = np.repeat(start[None, :], len(rows), axis=0)
+    for row, (variable, value) in enumerate(rows):
+        states[row, variable] = value
+    batch = solve_many(compiled, states)
+    loads = [k for k, element in enumerate(compiled.network.elements) if element.load]
+    total = np.abs(batch.amps[:, loads]).sum(axis=1) if loads else np.zeros(len(rows))
+    best = start.copy()
+    most: dict[int, float] = {}
+    for row, (variable, value) in enumerate(rows):
+        if total[row] > most.get(variable, -1.0) + 1e-6:
+            most[variable] = float(total[row])
+            best[variable] = value
+    for name in state:
+        best[compiled.variable_of[name]] = start[compiled.variable_of[name]]
+    return best
+
+
+def plan_states(space: Space, cones: Iterable[frozenset[int]], all_below: int = ALL_BELOW) -> type_i:
+    """The states to solve, one row each, no row twice.
+
+    Args:
+        cones: the variables that decide each thing asked about.
+        all_below: with no more raw states than this, every one is solved. [-]
+    """
+    if space.raw <= all_below:
+        return np.array(list(product(*space.values)), np.int64).reshape(-1, len(space.values))
+    blocks = [_cone_block(space, cone) for cone in _largest(cones, space)]
+    blocks.append(_pairs_block(space))
+    return np.unique(np.concatenate(blocks), axis=0)
+
+
+def _largest(cones: Iterable[frozenset[int]], space: Space) -> list[frozenset[int]]:
+    """Cones with the core added, those within another left out."""
+    full = sorted({cone | frozenset(space.core) for cone in cones}, key=lambda cone: (-len(cone), sorted(cone)))
+    kept: list[frozenset[int]] = []
+    for cone in full:
+        if not any(cone <= other for other in kept):
+            kept.append(cone)
+    return kept
+
+
+def _cone_block(space: Space, cone: frozenset[int]) -> type_i:
+    inside = _bounded(space, sorted(cone))
+    combos = np.array(list(product(*(space.values[v] for v in inside))), np.int64)
+    rows = []
+    for others in (space.rest, space.loaded):
+        block = np.repeat(others[None, :], len(combos), axis=0)
+        block[:, inside] = combos
+        rows.append(block)
+    return np.concatenate(rows)
+
+
+def _bounded(space: Space, inside: list[int]) -> list[int]:
+    """The variables of a cone multiplied out; the last are left to the pairs where the product would be too large."""
+    kept = list(space.core)
+    for variable in inside:
+        size = prod(len(space.values[v]) for v in [*kept, variable])
+        if variable not in kept and size <= _CONE_MOST:
+            kept.append(variable)
+    return sorted(kept)
+
+
+def _pairs_block(space: Space) -> type_i:
+    """Core states with one or two other variables away from rest, and with one away from loaded."""
+    core = list(product(*(space.values[v] for v in space.core)))
+    others = [v for v in range(len(space.values)) if v not in space.core]
+    singles = [((v, value),) for v in others for value in space.values[v] if value != space.rest[v]]
+    pairs = [one + two for one, two in combinations(singles, 2) if one[0][0] != two[0][0]]
+    if len(core) * len(pairs) > _PAIRS_MOST:
+        pairs = []
+    away = [((v, value),) for v in others for value in space.values[v] if value != space.loaded[v]]
+    rows = [_row(space.rest, space, states, change) for states in core for change in ((), *singles, *pairs)]
+    rows += [_row(space.loaded, space, states, change) for states in core for change in ((), *away)]
+    return np.array(rows, np.int64)
+
+
+def _row(
+    base: type_i, space: Space, core: tuple[int, ...], change: tuple[tuple[int, int], ...]
+) -> type_i:  # fmt: skip
+    row = base.copy()
+    row[list(space.core)] = core
+    for variable, value in change:
+        row[variable] = value
+    return row

@@ -1,0 +1,102 @@
+"""The planned search says what solving every raw state says."""
+
+from __future__ import annotations
+
+import random
+
+import numpy as np
+import pytest
+
+from loomwright.job.reading import job_from_text
+from loomwright.network.build import build_network
+from loomwright.network.compiled import Compiled, compile_network
+from loomwright.states.answers import Answers
+from loomwright.states.plan import space_of
+from loomwright.states.search import search
+from loomwright.states.smallest import smallest_conditions
+from loomwright.states.watch import Watch
+from loomwright.tables.kinds import load_kinds
+from tests.states.random_jobs import random_sheets
+
+KINDS = load_kinds()
+EVERY = 10**9
+
+
+def _car(seed: int) -> Compiled:
+    return compile_network(build_network(job_from_text(random_sheets(random.Random(seed))), KINDS))
+
+
+def _watches(compiled: Compiled) -> list[Watch]:
+    """Plain questions about every load and every point: is it ever on, on the wrong way, live, overloaded?"""
+    found = []
+    for index, element in enumerate(compiled.network.elements):
+        rated_a = element.rated_a or 1.0
+        if element.load:
+
+            def forward(answers: Answers, index: int = index, rated_a: float = rated_a):
+                amps = answers.amps(index)
+                return amps >= 0.5 * rated_a, amps
+
+            def backward(answers: Answers, index: int = index, rated_a: float = rated_a):
+                amps = answers.amps(index)
+                return amps <= -0.05 * rated_a, amps
+
+            found += [_watch(f"{element.name} on", forward), _watch(f"{element.name} backwards", backward)]
+            found.append(_watch(f"{element.name} ever", forward, "ever"))
+    for name, node in compiled.node_of.items():
+
+        def live(answers: Answers, node: int = node):
+            volts = np.nan_to_num(answers.volts(node))
+            return volts >= 9.0, volts
+
+        found.append(_watch(f"{name} live", live))
+    return found
+
+
+def _watch(label: str, broken, quantifier: str = "always") -> Watch:
+    return Watch(
+        rule="TST-1",
+        severity="fault",
+        at=(label,),
+        label=label,
+        wrong="",
+        mend="",
+        broken=broken,
+        quantifier=quantifier,
+    )
+
+
+@pytest.mark.parametrize("seed", range(40))
+def test_planned_search_equals_every_raw_state(seed: int) -> None:
+    compiled = _car(seed)
+    watches = _watches(compiled)
+    brute = {one.watch.label for one in search(compiled, watches, all_below=EVERY).broken}
+    planned = {one.watch.label for one in search(compiled, watches, all_below=0).broken}
+    assert planned == brute
+    assert brute, "a car in which nothing can be said of anything tests nothing"
+
+
+@pytest.mark.parametrize("seed", range(0, 40, 8))
+def test_conditions_told_do_break_it_and_any_value_left_out_does_not(seed: int) -> None:
+    """Conditions hold at the state found, and the plainest state has no variable away from rest without need."""
+    compiled = _car(seed)
+    space = space_of(compiled)
+    for broken in search(compiled, _watches(compiled)).broken:
+        if broken.values is None:
+            continue
+        told, plain = smallest_conditions(compiled, space, broken)
+        assert plain.values is not None
+        state = {v.name: v.values[int(k)] for v, k in zip(compiled.network.variables, plain.values, strict=True)}
+        for name, text in told:
+            if name in state and not text.startswith((">", "<")):
+                assert state[name] in text.split("|")
+        away = [v.name for k, v in enumerate(compiled.network.variables) if plain.values[k] != space.rest[k]]
+        named = {name for name, _ in told}
+        assert set(away) <= named | {"engine", "battery"}, (broken.watch.label, told, away)
+
+
+def test_impossible_states_are_not_counted() -> None:
+    """No starter, no cranking: a quarter of the raw states cannot occur."""
+    compiled = _car(1)
+    found = search(compiled, _watches(compiled), all_below=EVERY)
+    assert found.states_searched == found.space.raw * 3 // 4
