@@ -65,6 +65,7 @@ class Arrays(NamedTuple):
     stuck: type_b
     # elimination schedule
     first_live_step: int
+    first_bent_step: int
     step_node: type_i
     step_ptr: type_i
     near_node: type_i

@@ -42,10 +42,12 @@ def compile_network(network: Network) -> Compiled:
     fixed = [_is_fixed(element, network.thermal) for element in network.elements]
     ends = [(place[element.a], place[element.b]) for element in network.elements]
     changeable = {end for pair, still in zip(ends, fixed, strict=True) if not still for end in pair}
+    laws = [element.law for element in network.elements]
+    bent = {end for pair, law in zip(ends, laws, strict=True) if law != Law.LINEAR for end in pair}
     schedule = plan_elimination(
         nodes,
         [(a, b) for a, b in ends if a < nodes and b < nodes],
-        [node not in changeable for node in range(nodes)],
+        [2 if node in bent else 1 if node in changeable else 0 for node in range(nodes)],
     )
     arrays = _with_base(_arrays(network, place, schedule, fixed))
     named: dict[str, list[int]] = {}
@@ -137,6 +139,7 @@ def _arrays(network: Network, place: Sequence[int], schedule: Schedule, fixed: S
         at_rest=_byte(device.at_rest for device in devices),
         stuck=_byte(FREE if device.stuck is None else int(device.stuck) for device in devices),
         first_live_step=schedule.first_live,
+        first_bent_step=schedule.first_bent,
         step_node=_int(schedule.order),
         step_ptr=_int(_starts(len(group) for group in schedule.near)),
         near_node=_int(node for group in schedule.near for node, _ in group),

@@ -25,6 +25,8 @@ NEWTON_STEPS = 120
 BLOCKED_A = 1e-9
 """A diode that carries less is blocked. [A]"""
 DIODE = int(Law.DIODE)
+LAMP = int(Law.LAMP)
+_UNLIT_V = 1e-3
 _PLAIN_STEPS = 3
 SETTLED_V = 1e-8
 """A step that moves no node further than this ends the search. [V]"""
@@ -105,15 +107,16 @@ def _climb(
 ) -> float:
     """(Sum of currents) x (change of volts) at v + t d: grows with t; nothing at the best t."""
     edge, ref, inj = lin
-    n = net.nodes
     total = 0.0
-    for k in range(len(edge)):
-        a = net.edge_a[k]
-        b = net.edge_b[k]
-        if edge[k] != 0.0:
-            total += edge[k] * (v[a] - v[b] + t * (d[a] - d[b])) * (d[a] - d[b])
-    for node in range(n):
+    # edges between the nodes still there are those their own steps name
+    for step in range(net.first_bent_step, len(net.step_node)):
+        node = net.step_node[step]
         total += (ref[node] * (v[node] + t * d[node]) - inj[node]) * d[node]
+        for k in range(net.step_ptr[step], net.step_ptr[step + 1]):
+            c = edge[net.near_edge[k]]
+            if c != 0.0:
+                near = net.near_node[k]
+                total += c * (v[node] - v[near] + t * (d[node] - d[near])) * (d[node] - d[near])
     for e in net.nonlinear:
         if acts[e]:
             a = net.a[e]
@@ -172,7 +175,7 @@ def _float_behind_blocked(
             _stamp(net, e, g, i - g * across, edge, ref, inj)
     if not marginal:
         return
-    first, steps = net.first_live_step, len(net.step_node)
+    first, steps = net.first_bent_step, len(net.step_node)
     eliminate(net, first, steps, edge, ref, inj)
     new_v[:] = v
     _substitute(net, first, steps, edge, ref, inj, new_v, floating)
@@ -199,20 +202,15 @@ def newton(net: Arrays, thermal_row: int, rows: type_i, acts: type_b, v: type_f,
         if acts[e] and net.law[e] == 0:
             p = net.figures[rows[e]]
             _stamp(net, e, p[0], -p[0] * p[1], lin_edge, lin_ref, lin_inj)
+    steps = len(net.step_node)
+    first = net.first_bent_step
+    # what only straight lines touch is eliminated once for the way the contacts lie
+    eliminate(net, net.first_live_step, first, lin_edge, lin_ref, lin_inj)
     edge = np.empty(edges)
     ref = np.empty(n + 1)
     inj = np.empty(n + 1)
     new_v = np.zeros(n + 1)
     change = np.zeros(n + 1)
-    steps = len(net.step_node)
-    first = net.first_live_step
-    main_edge = lin_edge.copy()
-    for step in range(first):
-        for k in range(net.step_ptr[step], net.step_ptr[step + 1]):
-            main_edge[net.near_edge[k]] = 0.0
-    main_ref = lin_ref.copy()
-    for step in range(first):
-        main_ref[net.step_node[step]] = 0.0
     taken = -1
     for count in range(NEWTON_STEPS):
         edge[:] = lin_edge
@@ -221,6 +219,10 @@ def newton(net: Arrays, thermal_row: int, rows: type_i, acts: type_b, v: type_f,
         for e in net.nonlinear:
             if acts[e]:
                 across = v[net.a[e]] - v[net.b[e]]
+                if count == 0 and net.law[e] == LAMP and abs(across) < _UNLIT_V:
+                    p = net.figures[rows[e]]
+                    _stamp(net, e, p[1] / p[0], 0.0, edge, ref, inj)  # a dark lamp is first taken as hot: fewer steps
+                    continue
                 i, g = amps_and_slope(net.law[e], net.figures[rows[e]], across)
                 _stamp(net, e, g, i - g * across, edge, ref, inj)
         eliminate(net, first, steps, edge, ref, inj)
@@ -233,7 +235,7 @@ def newton(net: Arrays, thermal_row: int, rows: type_i, acts: type_b, v: type_f,
             worst = max(worst, abs(change[node]))
         share = 1.0
         if worst > SETTLED_V and count >= _PLAIN_STEPS:
-            share = _step_size(net, rows, acts, (main_edge, main_ref, lin_inj), v, change)
+            share = _step_size(net, rows, acts, (lin_edge, lin_ref, lin_inj), v, change)
         for step in range(first, steps):
             node = net.step_node[step]
             v[node] = new_v[node] if share == 1.0 else v[node] + share * change[node]

@@ -1,40 +1,48 @@
 """In which order are the nodes eliminated, and which edges does each elimination touch?
 
 Minimum degree over every element that could ever act, so that one order serves every state. Nodes that touch only
-elements that never change (wires, joints, straps) come first: they are eliminated once a job, not once a state.
+elements that never change (wires, joints, straps) come first: they are eliminated once a job, not once a state; then
+those that touch contacts but only straight lines: once for each way the contacts lie, not once a Newton step.
 Method: star-mesh, see `kernel`. A fixed node whose degree has grown past a bound is left to the second part, where a
 node with open contacts costs nothing.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from heapq import heapify, heappop, heappush
 
 __all__ = ["Schedule", "plan_elimination"]
 
 _MOST_NEIGHBOURS = 4
+_BENT = 2
 
 
 @dataclass(frozen=True, slots=True)
 class Schedule:
-    """The order and its edges; `first_live` = number of steps that are done once a job."""
+    """The order and its edges.
+
+    first_live: number of steps that are done once a job. first_bent: number done by the time only nodes of elements
+    that are no straight line are left.
+    """
 
     order: tuple[int, ...]
     first_live: int
+    first_bent: int
     near: tuple[tuple[tuple[int, int], ...], ...]
     pairs: tuple[tuple[int, ...], ...]
     edges: tuple[tuple[int, int], ...]
 
 
-def plan_elimination(nodes: int, touches: Iterable[tuple[int, int]], fixed: Iterable[bool]) -> Schedule:
+def plan_elimination(nodes: int, touches: Iterable[tuple[int, int]], ranks: Sequence[int]) -> Schedule:
     """The order of elimination and, step by step, the neighbours and the edges between them.
 
     Args:
         nodes: count of nodes, the reference not among them. [-]
         touches: node pairs joined by an element; pairs with the reference left out.
-        fixed: for each node, whether nothing that changes touches it.
+        ranks: for each node 0 where nothing that changes touches it, 1 where contacts do, 2 where an element that is no
+            straight line does.
     Returns:
         The schedule; neighbours as (node, edge), pairs as edges in the order (1,2) (1,3) ... (2,3) ...
     """
@@ -80,9 +88,10 @@ def plan_elimination(nodes: int, touches: Iterable[tuple[int, int]], fixed: Iter
                 if other in among:
                     heappush(heap, (len(still[other]), other))
 
-    fixed_flags = list(fixed)
-    run({node for node in range(nodes) if fixed_flags[node]}, _MOST_NEIGHBOURS)
+    run({node for node in range(nodes) if ranks[node] == 0}, _MOST_NEIGHBOURS)
     first_live = len(order)
+    run({node for node in range(nodes) if not done[node] and ranks[node] < _BENT}, _MOST_NEIGHBOURS)
+    first_bent = len(order)
     run({node for node in range(nodes) if not done[node]}, nodes)
     ends = sorted(edge_of, key=lambda pair: edge_of[pair])
-    return Schedule(tuple(order), first_live, tuple(near), tuple(pairs), tuple(ends))
+    return Schedule(tuple(order), first_live, first_bent, tuple(near), tuple(pairs), tuple(ends))

@@ -64,7 +64,7 @@ def wire_ohm_20c(draft: Draft, wire: Wire, circuit_class: str) -> float:
         return wire.ohm_per_m * length_mm / 1000.0
     size_mm2 = wire.size_mm2
     if size_mm2 is None:
-        size_mm2 = least_size_mm2(circuit_class)
+        size_mm2 = least_size_mm2(circuit_class or "supply")
         draft.notes.append(f"{wire.id}: size not given, {size_mm2:g} mm2 taken provisionally")
     return max(1e-6, ohm_per_m_20c(size_mm2) * length_mm / 1000.0)
 
