@@ -157,7 +157,9 @@ class Car:
         told = [*sheet_findings(scene), *protection.sheet_findings(scene)]
         told += [told_of(self.compiled, searched.space, broken) for broken in searched.broken]
         kept = _without_waived(self.job, told)
-        findings = folded(_roots_first(kept), searched.states, lambda changes: self.compiled_with(changes))
+        findings = folded(
+            _roots_first(kept), searched.space, searched.states, lambda changes: self.compiled_with(changes)
+        )
         return Checked(
             findings=in_order(findings),
             states_searched=searched.states_searched,

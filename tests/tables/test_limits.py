@@ -127,7 +127,7 @@ def test_the_joints_the_network_asks_for_are_there() -> None:
 
 def test_constants_end_with_their_unit() -> None:
     units = {"v": "V", "a": "A", "w": "W", "days": "days", "s": "s", "frac": "frac", "mohm": "mohm", "mm": "mm"}
-    units |= {"ohm": "ohm", "c": "c"}
+    units |= {"ohm": "ohm", "c": "c", "rpm": "rpm"}
     for name, one in constants().items():
         ending = ending_of(name)
         if one.unit == "-":

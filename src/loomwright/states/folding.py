@@ -18,11 +18,13 @@ from loomwright.findings import Finding
 from loomwright.network.arrays import type_i
 from loomwright.network.compiled import Compiled
 from loomwright.network.records import Changes
+from loomwright.states.answers import Answers
+from loomwright.states.plan import Space
 from loomwright.states.search import Broken, answers_of
 
 __all__ = ["Told", "folded"]
 
-_SAMPLE = 2048
+_SAMPLE = 1000
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -34,16 +36,17 @@ class Told:
     trial: Changes | None
 
 
-def folded(told: Sequence[Told], states: type_i, compile_with: Callable[[Changes], Compiled]) -> tuple[Finding, ...]:
+def folded(
+    told: Sequence[Told], space: Space, states: type_i, compile_with: Callable[[Changes], Compiled]
+) -> tuple[Finding, ...]:
     """Roots with their consequences beneath them, the others as they are.
 
     Args:
-        states: the states of the search, for questions that no state satisfied.
+        space, states: the states of the search, for questions that no state satisfied.
         compile_with: the network with a trial applied.
     """
     beneath: dict[int, int] = {}
     roots = [k for k, one in enumerate(told) if one.trial is not None]
-    sample = states[:: max(1, len(states) // _SAMPLE)]
     for root in roots:
         trial = told[root].trial
         assert trial is not None
@@ -55,8 +58,9 @@ def folded(told: Sequence[Told], states: type_i, compile_with: Callable[[Changes
         if not waiting:
             continue
         compiled = compile_with(trial)
+        plain = _plain_answers(compiled, space, states) if any(_is_ever(told[k].broken) for k in waiting) else None
         for k in waiting:
-            if _cured(compiled, told[k].broken, sample):
+            if _cured(compiled, told[k].broken, plain):
                 beneath[k] = root
     grouped: dict[int, list[Finding]] = {}
     for child, root in sorted(beneath.items()):
@@ -66,13 +70,24 @@ def folded(told: Sequence[Told], states: type_i, compile_with: Callable[[Changes
     )
 
 
-def _cured(compiled: Compiled, broken: Broken | None, sample: type_i) -> bool:
+def _is_ever(broken: Broken | None) -> bool:
+    return broken is not None and broken.values is None
+
+
+def _plain_answers(compiled: Compiled, space: Space, states: type_i) -> Answers:
+    """The plainest states of the search solved: those with the fewest variables away from rest."""
+    away = (states != space.rest).sum(axis=1)
+    return answers_of(compiled, states[np.argsort(away, kind="stable")[:_SAMPLE]])
+
+
+def _cured(compiled: Compiled, broken: Broken | None, plain: Answers | None) -> bool:
     if broken is None:
         return False
     if broken.values is None:
-        answers = answers_of(compiled, sample)
-        hit, _ = broken.watch.broken(answers)
-        return bool((hit & answers.possible).any())
+        if plain is None:
+            return False
+        hit, _ = broken.watch.broken(plain)
+        return bool((hit & plain.possible).any())
     before = None if broken.before is None else broken.before[None, :]
     answers = answers_of(compiled, broken.values[None, :], before)
     hit, _ = broken.watch.broken(answers)

@@ -21,7 +21,7 @@ from loomwright.network.arrays import type_i
 from loomwright.network.compiled import Compiled
 from loomwright.network.solve import rest_values, solve_many, values_of
 
-__all__ = ["ALL_BELOW", "Space", "plan_states", "space_of"]
+__all__ = ["ALL_BELOW", "Space", "bounded", "cone_block", "plan_states", "space_of"]
 
 ALL_BELOW = 6000
 """With no more raw states than this, every one is solved [-]."""
@@ -89,7 +89,7 @@ def plan_states(space: Space, cones: Iterable[frozenset[int]], all_below: int = 
     """
     if space.raw <= all_below:
         return np.array(list(product(*space.values)), np.int64).reshape(-1, len(space.values))
-    blocks = [_cone_block(space, cone) for cone in _largest(cones, space)]
+    blocks = [cone_block(space, cone) for cone in _largest(cones, space)]
     blocks.append(_pairs_block(space))
     return np.unique(np.concatenate(blocks), axis=0)
 
@@ -104,8 +104,9 @@ def _largest(cones: Iterable[frozenset[int]], space: Space) -> list[frozenset[in
     return kept
 
 
-def _cone_block(space: Space, cone: frozenset[int]) -> type_i:
-    inside = _bounded(space, sorted(cone))
+def cone_block(space: Space, cone: frozenset[int]) -> type_i:
+    """Every combination of a cone's variables, with the rest of the car off and with it loaded."""
+    inside = bounded(space, sorted(cone))
     combos = np.array(list(product(*(space.values[v] for v in inside))), np.int64)
     rows = []
     for others in (space.rest, space.loaded):
@@ -115,7 +116,7 @@ def _cone_block(space: Space, cone: frozenset[int]) -> type_i:
     return np.concatenate(rows)
 
 
-def _bounded(space: Space, inside: list[int]) -> list[int]:
+def bounded(space: Space, inside: list[int]) -> list[int]:
     """The variables of a cone multiplied out; the last are left to the pairs where the product would be too large."""
     kept = list(space.core)
     for variable in inside:

@@ -14,6 +14,8 @@ from loomwright.job.rows import Circuit, Part, Wire
 from loomwright.job.vehicle import Vehicle, vehicle_of
 from loomwright.network.compiled import Compiled
 from loomwright.network.records import Element
+from loomwright.states.cones import Cones, cones_of
+from loomwright.states.plan import Space, space_of
 from loomwright.tables.kinds import Kind
 
 __all__ = ["Scene", "scene_of"]
@@ -24,7 +26,8 @@ class Scene:
     """The car as a rule sees it.
 
     parts: fitted parts by id. wires_at: wires by point (aliases resolved). elements_of: element indices by part.
-    circuit_of: circuit by wire or part id. role_of: parts by role.
+    role_of: parts by role.
+    cones: the variables that decide each element. space: the states there are.
     """
 
     job: Job
@@ -37,6 +40,8 @@ class Scene:
     elements_of: Mapping[str, tuple[int, ...]]
     circuits: Mapping[str, Circuit]
     role_of: Mapping[str, tuple[Part, ...]]
+    cones: Cones
+    space: Space
 
     def kind(self, part: str) -> Kind:
         """The kind of a part."""
@@ -101,4 +106,6 @@ def scene_of(job: Job, kinds: Mapping[str, Kind], compiled: Compiled) -> Scene:
         elements_of={part: tuple(found) for part, found in elements.items()},
         circuits={circuit.id: circuit for circuit in job.circuits},
         role_of={role: tuple(found) for role, found in roles.items()},
+        cones=cones_of(compiled),
+        space=space_of(compiled),
     )

@@ -20,7 +20,7 @@ from loomwright.network.compiled import Compiled
 from loomwright.network.solve import Batch, solve_many, start_at_rest
 from loomwright.states.answers import Answers, type_bool
 from loomwright.states.cones import Cones, cones_of
-from loomwright.states.plan import ALL_BELOW, Space, plan_states, space_of
+from loomwright.states.plan import ALL_BELOW, Space, bounded, cone_block, plan_states, space_of
 from loomwright.states.watch import Watch
 
 __all__ = ["Broken", "Searched", "Tell", "answers_of", "search"]
@@ -92,10 +92,7 @@ def possible(compiled: Compiled, batch: Batch) -> type_bool:
     names = compiled.network.variables[engine].values
     if "cranking" not in names:
         return fine
-    starters = {element.part for element in compiled.network.elements if element.type == "starter_motor"}
-    devices = [
-        k for k, d in enumerate(compiled.network.devices) if d.what == "relay" and d.name.split(".")[0] in starters
-    ]
+    devices = _solenoids(compiled)
     cranking = batch.values[:, engine] == names.index("cranking")
     pulled = batch.devices[:, devices].any(axis=1) if devices else np.zeros(len(fine), bool)
     return np.asarray(fine & (~cranking | pulled))
@@ -114,16 +111,15 @@ def search(
     cones = cones_of(compiled)
     subjects = {cones.of((index,)) for index in range(len(compiled.network.elements))}
     states = plan_states(space, subjects | set(cones.of_device.values()), all_below)
+    states, share = _that_can_crank(compiled, space, cones, states)
     best: list[Broken | None] = [None] * len(watches)
     satisfied = [False] * len(watches)
     asked: set[int] = set()
     solved = 0
     candidates: list[type_i] = []
-    can_occur = np.zeros(len(states), bool)
     for first in range(0, len(states), _PIECE):
         piece = states[first : first + _PIECE]
         answers = answers_of(compiled, piece)
-        can_occur[first : first + len(piece)] = answers.possible
         _ask(watches, answers, None, best, satisfied, asked)
         doubtful = np.flatnonzero(_may_remember(compiled, answers, space, cones))
         candidates.append(_with_memory(compiled, answers, piece, doubtful))
@@ -142,7 +138,7 @@ def search(
                 broken.append(Broken(watch, None, None, 0.0))
         elif found is not None:
             broken.append(found)
-    settled = _raw_possible(compiled, space, states, can_occur)
+    settled = _raw_possible(compiled, space, share)
     return Searched(tuple(broken), space, states, settled, solved, frozenset(asked))
 
 
@@ -259,14 +255,42 @@ def _neighbours(compiled: Compiled, space: Space, states: type_i) -> list[tuple[
     ]
 
 
-def _raw_possible(compiled: Compiled, space: Space, states: type_i, can_occur: type_bool) -> int:
-    """Raw states that can occur: those that crank only in the share of starter combinations that do crank."""
+def _that_can_crank(compiled: Compiled, space: Space, cones: Cones, states: type_i) -> tuple[type_i, float]:
+    """The states less those that crank where no starter can be in, and the share of cranking ones that can be. [-]
+
+    Asked of every combination of what decides a starter's solenoid, the rest of the car off and loaded.
+    """
+    engine = compiled.variable_of.get("engine")
+    if engine is None or "cranking" not in compiled.network.variables[engine].values:
+        return states, 1.0
+    cranking = compiled.network.variables[engine].values.index("cranking")
+    solenoids = _solenoids(compiled)
+    inside = bounded(space, sorted(frozenset().union(*(cones.of_device[device] for device in solenoids))))
+    held = Space(
+        tuple((cranking,) if k == engine else values for k, values in enumerate(space.values)),
+        space.rest,
+        space.loaded,
+        space.core,
+        space.raw,
+    )
+    asked = cone_block(held, frozenset(inside))
+    can = answers_of(compiled, asked).possible
+    able = {tuple(row) for row in asked[can][:, inside].tolist()}
+    every = {tuple(row) for row in asked[:, inside].tolist()}
+    kept = [row[engine] != cranking or tuple(row[k] for k in inside) in able for row in states.tolist()]
+    return states[np.array(kept, bool)], len(able) / max(1, len(every))
+
+
+def _raw_possible(compiled: Compiled, space: Space, share: float) -> int:
+    """Raw states that can occur: those that crank only in the share of starter combinations that do crank. [-]"""
     engine = compiled.variable_of.get("engine")
     if engine is None or "cranking" not in compiled.network.variables[engine].values:
         return space.raw
-    cranking = compiled.network.variables[engine].values.index("cranking")
     of_engine = len(space.values[engine])
-    rows = states[:, engine] == cranking
-    share = float(can_occur[rows].mean()) if rows.any() else 0.0
     per_value = prod(len(values) for k, values in enumerate(space.values) if k != engine)
     return round(per_value * (of_engine - 1 + share))
+
+
+def _solenoids(compiled: Compiled) -> list[int]:
+    starters = {element.part for element in compiled.network.elements if element.type == "starter_motor"}
+    return [k for k, d in enumerate(compiled.network.devices) if d.what == "relay" and d.name.split(".")[0] in starters]

@@ -1,0 +1,1 @@
+"""The conductor and the fuse, chosen together; what protects what."""

@@ -1,0 +1,282 @@
+"""Is every wire protected by its fuse, and where is there none?
+
+    PRO-1  no fuse between a wire and a source
+    PRO-2  the fuse's rating is above what the wire behind it carries for ever
+    PRO-3  a dead short at the wire's far end harms it before the fuse opens
+    PRO-4  135 % of the rating, for as long as the fuse may last, is too hot for the wire
+
+Read off the sheets: who lies behind whom is a matter of ways (`fused`), not of states. One finding a fuse and rule,
+told at its worst wire, the others in `touches`; one finding an unfused wire. A wire whose size nobody knows, and a fuse
+whose rating nobody chose, are not judged. Taps and starter cables: `taps`. Wires of starting circuits are judged by
+what warms them to their class in the time cranking is judged for. Method and limits: docs/method/protection.md.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from math import inf, isfinite
+
+from loomwright.findings import Finding, Severity
+from loomwright.refusals import OutOfReach
+from loomwright.sizing.fused import Fuse, Fused, fused_of
+from loomwright.sizing.shorts import clearing_s, loop_of, short_a, short_c
+from loomwright.sizing.taps import is_tap, only_wire_before
+from loomwright.sizing.unfused import tap_findings, unfused_findings
+from loomwright.states.conduction import Conduction, conduction_of
+from loomwright.states.folding import Told
+from loomwright.states.scene import Scene
+from loomwright.states.wire_limits import (
+    WireLimit,
+    after_c,
+    carries_a,
+    damage_c,
+    limits_of,
+    short_time_a,
+    steady_c,
+)
+from loomwright.tables.ampacity import ampacity
+from loomwright.tables.constants import constant
+from loomwright.tables.fuses import families
+
+__all__ = ["ProtectionGround", "protection_ground", "sheet_findings", "watches"]
+
+_EQUAL = 1.0 + 1e-9
+_MELT_C = 1083.0
+"""Copper melts: a steady figure beyond is told as this. [C]"""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class ProtectionGround:
+    """The car, its ways, what its wires stand, what protects what."""
+
+    scene: Scene
+    conduction: Conduction
+    limits: Mapping[str, WireLimit]
+    fused: Fused
+
+
+def watches(scene: Scene) -> tuple[()]:
+    """None: these rules ask no state."""
+    return ()
+
+
+def sheet_findings(scene: Scene) -> tuple[Told, ...]:
+    """PRO-1 to PRO-4, read off the sheets."""
+    ground = protection_ground(scene)
+    found = list(unfused_findings(scene, ground.conduction, ground.fused))
+    found.extend(tap_findings(scene, ground.conduction, ground.fused, ground.limits))
+    for fuse in ground.fused.fuses.values():
+        found.extend(_overloads(ground, fuse))
+        found.extend(_far_short(ground, fuse))
+    return tuple(Told(finding, None, None) for finding in found)
+
+
+def protection_ground(scene: Scene) -> ProtectionGround:
+    """What these rules look at, worked out once."""
+    conduction, limits = conduction_of(scene), limits_of(scene)
+    return ProtectionGround(
+        scene=scene, conduction=conduction, limits=limits, fused=fused_of(scene, conduction, limits)
+    )
+
+
+def _overloads(ground: ProtectionGround, fuse: Fuse) -> Iterator[Finding]:
+    """PRO-2 or, where it holds, PRO-4."""
+    if fuse.what == "link":
+        yield from _thin_behind_link(ground, fuse)
+        return
+    if fuse.rating_a is None:
+        return
+    judged = [limit for limit in _behind(ground, fuse) if not _is_tap(ground, fuse, limit)]
+    judged += [ground.limits[name] for name in _before(ground, fuse) if name in ground.limits]
+    thin = [limit for limit in judged if fuse.rating_a > _allowed_a(ground, limit) * _EQUAL]
+    if thin:
+        yield _too_large(ground, fuse, fuse.rating_a, thin)
+        return
+    yield from _long_overload(ground, fuse, fuse.rating_a, [one for one in judged if not _starts(ground, one)])
+
+
+def _too_large(ground: ProtectionGround, fuse: Fuse, rating_a: float, thin: Sequence[WireLimit]) -> Finding:
+    worst = min(thin, key=lambda limit: (_allowed_a(ground, limit), limit.wire))
+    allowed_a = _allowed_a(ground, worst)
+    return _told(
+        ground,
+        fuse,
+        [worst, *thin],
+        rule="PRO-2",
+        severity="fault",
+        wrong=f"its rating is above what {worst.wire} behind it carries for ever",
+        found=rating_a,
+        allowed=allowed_a,
+        unit="A",
+        source=ampacity(worst.size_mm2, worst.insulation_c, worst.ambient_c).source,
+        mend=f"Fit a fuse of no more than that, or thicker wire from {fuse.part} on",
+    )
+
+
+def _thin_behind_link(ground: ProtectionGround, fuse: Fuse) -> Iterator[Finding]:
+    """A fusible link protects what is clearly thicker than itself."""
+    size_mm2 = fuse.size_mm2
+    thin = [one for one in _behind(ground, fuse) if size_mm2 is not None and one.size_mm2 <= size_mm2]
+    thin = [one for one in thin if not _is_tap(ground, fuse, one)]
+    if not thin or size_mm2 is None:
+        return
+    worst = min(thin, key=lambda limit: (limit.size_mm2, limit.wire))
+    yield _told(
+        ground,
+        fuse,
+        [worst, *thin],
+        rule="PRO-2",
+        severity="fault",
+        wrong=f"the link is no thinner than {worst.wire}, which it is to guard",
+        found=size_mm2,
+        allowed=worst.size_mm2,
+        unit="mm²",
+        source="common-practice",
+        mend="Fit a link two gauge numbers thinner than the thinnest wire behind it, or a fuse",
+    )
+
+
+def _long_overload(
+    ground: ProtectionGround, fuse: Fuse, rating_a: float, judged: Sequence[WireLimit]
+) -> Iterator[Finding]:
+    """PRO-4: the overload the fuse may stand longest."""
+    factor = fuse.trips_at if fuse.what == "breaker" else constant("overload_factor")
+    amps = factor * rating_a
+    # just below its trip a breaker stays closed for ever
+    time_s = inf if fuse.what == "breaker" else clearing_s(fuse, amps)
+    if time_s is None:
+        return
+    hot = {limit.wire: _overload_c(limit, rating_a, amps, time_s) for limit in judged}
+    broken = [limit for limit in judged if hot[limit.wire] > limit.insulation_c * _EQUAL]
+    if not broken:
+        return
+    worst = max(broken, key=lambda limit: (hot[limit.wire] - limit.insulation_c, limit.wire))
+    margin = all(rating_a <= constant("protection_margin_frac") * carries_a(limit) for limit in broken)
+    yield _told(
+        ground,
+        fuse,
+        [worst, *broken],
+        rule="PRO-4",
+        severity="note" if margin else "warning",
+        wrong=f"an overload that it may stand for long makes {worst.wire} behind it too hot",
+        found=hot[worst.wire],
+        allowed=worst.insulation_c,
+        unit="°C",
+        source="" if fuse.what == "breaker" else _gate_source(fuse, rating_a),
+        mend="Fit the next smaller fuse if its loads allow, or the next thicker wire",
+    )
+
+
+def _overload_c(limit: WireLimit, rating_a: float, amps: float, time_s: float) -> float:
+    """How hot the wire is once the fuse opens, having carried the rating before. [C]"""
+    if not isfinite(time_s):
+        return steady_c(limit, amps=amps, ambient_c=limit.ambient_c)
+    start_c = steady_c(limit, amps=rating_a, ambient_c=limit.ambient_c)
+    return after_c(limit, amps=amps, ambient_c=limit.ambient_c, start_c=start_c, time_s=time_s)
+
+
+def _far_short(ground: ProtectionGround, fuse: Fuse) -> Iterator[Finding]:
+    """PRO-3: the dead short at the far end of each wire behind the fuse."""
+    if fuse.rating_a is None:
+        return
+    scene = ground.scene
+    loops = loop_of(scene, ground.conduction, ground.limits, fuse)
+    hot: dict[str, tuple[float, float]] = {}
+    for limit in _behind(ground, fuse):
+        if _is_tap(ground, fuse, limit):
+            continue
+        ends = scene.ends(scene.compiled.elements_of[limit.wire][0])
+        found = [amps for loop in loops if (amps := short_a(loop, ends)) is not None]
+        time_s = clearing_s(fuse, min(found)) if found else None
+        if time_s is not None:
+            hot[limit.wire] = (short_c(limit, amps=min(found), time_s=time_s), time_s)
+    broken = [ground.limits[name] for name, (end_c, _) in hot.items() if end_c > _stands_c(ground, name) * _EQUAL]
+    if not broken:
+        return
+    worst = max(broken, key=lambda limit: (hot[limit.wire][0], limit.wire))
+    end_c, time_s = hot[worst.wire]
+    how = "before it opens" if isfinite(time_s) else "and nothing obliges it to open"
+    yield _told(
+        ground,
+        fuse,
+        [worst, *broken],
+        rule="PRO-3",
+        severity="fault",
+        wrong=f"a dead short at the far end of {worst.wire} harms the wire {how}",
+        found=min(end_c, _MELT_C),
+        allowed=damage_c(worst.insulation_c),
+        unit="°C",
+        source="k-factor",
+        mend="Fit a smaller fuse, or a thicker wire: that lets more current flow and stands more of it",
+    )
+
+
+def _told(
+    ground: ProtectionGround,
+    fuse: Fuse,
+    wires: Sequence[WireLimit],
+    *,
+    rule: str,
+    severity: Severity,
+    wrong: str,
+    found: float,
+    allowed: float,
+    unit: str,
+    source: str,
+    mend: str,
+) -> Finding:
+    names = tuple(dict.fromkeys(limit.wire for limit in wires))
+    return Finding(
+        rule=rule,
+        severity=severity,
+        at=(fuse.part, names[0]),
+        touches=names[1:],
+        label=f"{fuse.part} ({ground.scene.title(fuse.part)})",
+        wrong=wrong,
+        found=found,
+        allowed=allowed,
+        unit=unit,
+        source=source,
+        mend=mend,
+    )
+
+
+def _behind(ground: ProtectionGround, fuse: Fuse) -> list[WireLimit]:
+    return [ground.limits[name] for name in ground.fused.behind[fuse.part] if name in ground.limits]
+
+
+def _before(ground: ProtectionGround, fuse: Fuse) -> tuple[str, ...]:
+    return only_wire_before(ground.scene, ground.conduction, ground.fused, fuse)
+
+
+def _is_tap(ground: ProtectionGround, fuse: Fuse, limit: WireLimit) -> bool:
+    return is_tap(ground.scene, ground.conduction, ground.fused, fuse, limit)
+
+
+def _starts(ground: ProtectionGround, limit: WireLimit) -> bool:
+    """Whether a wire belongs to a starting circuit, whose currents pass in seconds."""
+    circuit = ground.scene.circuits.get(ground.scene.wires[limit.wire].circuit or "")
+    return circuit is not None and circuit.class_ == "starting"
+
+
+def _allowed_a(ground: ProtectionGround, limit: WireLimit) -> float:
+    """What a wire carries for ever; in a starting circuit, what it stands for as long as cranking is judged. [A]"""
+    if _starts(ground, limit):
+        at_c = limit.ambient_c
+        return max(carries_a(limit), short_time_a(limit, ambient_c=at_c, time_s=constant("cranking_s")))
+    return carries_a(limit)
+
+
+def _stands_c(ground: ProtectionGround, wire: str) -> float:
+    return damage_c(ground.limits[wire].insulation_c)
+
+
+def _gate_source(fuse: Fuse, rating_a: float) -> str:
+    """Where the gate at 135 % of a fuse's rating is from; empty where none is known for it."""
+    family = families().get(fuse.family)
+    try:
+        gates = family.gates_for(rating_a) if family is not None else ()
+    except OutOfReach:
+        return ""
+    return next((gate.source for gate in gates if gate.multiple == constant("overload_factor")), "")

@@ -1,0 +1,126 @@
+"""Which lamps of the car are road lights and tell-tales, and how does each glow?
+
+By the column `role` only; nothing is guessed from an id. A lamp with two filaments has one role in its row: its
+terminals say which filament is which (54 brake, 58 tail, 56a main, 56b dipped), the side goes by the role. Lit is 70 %
+of the rated amps, a glow 20 %, as a test lamp is judged; a lamp is called dark below 30 %, so that one that is only
+tired is not.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+
+import numpy as np
+
+from loomwright.states.answers import Answers, type_bool
+from loomwright.states.cones import Cones
+from loomwright.states.rules.load_elements import LoadElement, load_elements
+from loomwright.states.scene import Scene
+from loomwright.tables.constants import constant
+
+__all__ = ["DARK_SHARE", "Lamps", "any_lit", "at_rest", "is_dark", "lamps_of", "on_supply"]
+
+DARK_SHARE = 0.3
+"""Share of its rated amps below which a lamp is dark beside one that is lit [-]."""
+_BY_TERMINAL = {"54": "brake_lamp", "58": "tail", "56a": "main", "56b": "dipped"}
+_SIDED = ("tail", "main", "dipped")
+_NOT_OWN = ("key", "engine", "selector", "battery", "phase", "unplugged")
+_CUTS_SUPPLY = ("isolator", "crash_switch", "immobiliser")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Lamps:
+    """Lamps by role. own: lamp -> the variables of its own switches, those of the car's supply left out."""
+
+    scene: Scene
+    by_role: Mapping[str, tuple[LoadElement, ...]]
+    own: Mapping[str, tuple[int, ...]]
+
+    def of(self, *roles: str) -> tuple[LoadElement, ...]:
+        """The lamps of some roles, in order."""
+        return tuple(lamp for role in roles for lamp in self.by_role.get(role, ()))
+
+
+def lamps_of(scene: Scene, cones: Cones) -> Lamps:
+    """The lamps that have a role."""
+    found: dict[str, list[LoadElement]] = {}
+    for lamp in load_elements(scene):
+        for role in _roles_of(scene, lamp):
+            found.setdefault(role, []).append(lamp)
+    own = {lamp.name: _own_variables(scene, cones, lamp) for lamps in found.values() for lamp in lamps}
+    return Lamps(scene=scene, by_role={role: tuple(lamps) for role, lamps in found.items()}, own=own)
+
+
+def _roles_of(scene: Scene, lamp: LoadElement) -> tuple[str, ...]:
+    roles = tuple((scene.parts[lamp.part].role or "").split())
+    elements = {scene.element(index).name for index in scene.elements_of[lamp.part] if scene.element(index).load}
+    if not roles or len(elements) == 1:
+        return roles
+    terminals = {scene.name_of(node).split(".", 1)[-1] for node in (lamp.a, lamp.b)}
+    kept = []
+    for terminal in terminals & _BY_TERMINAL.keys():
+        word = _BY_TERMINAL[terminal]
+        side = next((role.rsplit("_", 1)[1] for role in roles if role.endswith(("_left", "_right"))), "")
+        kept.append(f"{word}_{side}" if word in _SIDED and side else word)
+    return tuple(kept)
+
+
+def _own_variables(scene: Scene, cones: Cones, lamp: LoadElement) -> tuple[int, ...]:
+    """The variables that switch a lamp, without key, engine, selector, figures, and what cuts the whole supply."""
+    variables = scene.compiled.network.variables
+    cutting = {
+        part.id
+        for part in scene.parts.values()
+        if part.kind in _CUTS_SUPPLY or set((part.role or "").split()) & set(_CUTS_SUPPLY)
+    }
+    return tuple(
+        index
+        for index in sorted(cones.of(lamp.indices))
+        if variables[index].name not in _NOT_OWN
+        and not variables[index].numeric
+        and not cutting.intersection(variables[index].parts)
+    )
+
+
+def at_rest(variables: Iterable[int], answers: Answers) -> type_bool:
+    """Where all of the variables have their rest value."""
+    fine = np.ones(answers.count, bool)
+    for index in variables:
+        variable = answers.compiled.network.variables[index]
+        fine &= answers.batch.values[:, index] == variable.values.index(variable.rest)
+    return fine
+
+
+def on_supply(scene: Scene, answers: Answers) -> type_bool:
+    """Where no isolator, crash switch or immobiliser cuts the supply, and the battery holds its load."""
+    names = [
+        index
+        for index, variable in enumerate(scene.compiled.network.variables)
+        if any(_cuts(scene, part) for part in variable.parts)
+    ]
+    return at_rest(names, answers) & ~answers.collapsed()
+
+
+def _cuts(scene: Scene, part: str) -> bool:
+    row = scene.parts.get(part)
+    return row is not None and (row.kind in _CUTS_SUPPLY or bool(set((row.role or "").split()) & set(_CUTS_SUPPLY)))
+
+
+def is_dark(lamp: LoadElement, answers: Answers) -> type_bool:
+    """Where a lamp is dark because it is not fed: low volts alone dim an LED long before a filament."""
+    has_volts = lamp.across(answers) >= constant("works_frac") * lamp.rated_v
+    return (lamp.share(answers) < DARK_SHARE) & ~has_volts
+
+
+def any_lit(lamps: Iterable[LoadElement], answers: Answers, share: float | None = None) -> type_bool:
+    """Where any of the lamps is lit.
+
+    Args:
+        share: of its rated amps; the test lamp's `full` where left out. [-]
+    """
+    least = constant("glow_full_frac") if share is None else share
+    lit = np.zeros(answers.count, bool)
+    for lamp in lamps:
+        lit |= lamp.share(answers) >= least
+    return lit

@@ -1,0 +1,161 @@
+"""Is each load live when the contact its circuit belongs to is, and only then? LIV-1.
+
+Asked of loads whose circuit names a `feed`. *Live when it should be dead*: it works in a state in which its feed is
+dead. *Dead when it should work*: it can be reached round the feed's contact, and in some position of the key in which
+the feed is live (for terminal 30: key off) it works in no state. Its own switch, relay and drives only narrow the
+states in which it works: what a controller drives is not asked the second question, nor what hangs on 30 behind a
+relay.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from functools import partial
+
+import numpy as np
+
+from loomwright.states.answers import Answers, type_bool, type_float
+from loomwright.states.rules.feeds import Feed, feed_end, feed_name, feed_of
+from loomwright.states.rules.load_elements import LoadElement, behind_ohm, load_elements
+from loomwright.states.rules.loads import way_names
+from loomwright.states.scene import Scene
+from loomwright.states.tracing import Ways, live_way, ways_of
+from loomwright.states.watch import Watch
+
+__all__ = ["watches"]
+
+_KEY_FEEDS = ("15", "75", "50")
+
+
+def watches(scene: Scene) -> tuple[Watch, ...]:
+    """One question a load and direction."""
+    ways = ways_of(scene)
+    found: list[Watch] = []
+    feeds: dict[str, Feed | None] = {}
+    for load in load_elements(scene):
+        name = feed_name(scene, ways, load)
+        if not name or _lit_from_alternator(ways, load):
+            continue
+        if name not in feeds:
+            feeds[name] = feed_of(ways, name)
+        feed = feeds[name]
+        if feed is not None:
+            found.append(_live_when_dead(ways, load, feed))
+        found.extend(_dead_when_live(ways, load, name, feed))
+    return tuple(found)
+
+
+def _lit_from_alternator(ways: Ways, load: LoadElement) -> bool:
+    """A charge lamp, and whatever else hangs on D+: the alternator feeds it from behind while it turns."""
+    scene = ways.scene
+    if "charge_lamp" in (scene.parts[load.part].role or "").split():
+        return True
+    near = {node for end in (load.a, load.b) for node in ways.region(end).nodes}
+    fields = (index for index, element in enumerate(scene.compiled.network.elements) if element.type == "trio")
+    return any(scene.ends(index)[1] in near for index in fields)
+
+
+def _live_when_dead(ways: Ways, load: LoadElement, feed: Feed) -> Watch:
+    scene = ways.scene
+    end = feed_end(ways, load)
+    node = load.a if end is None else end
+    return Watch(
+        rule="LIV-1",
+        severity="fault",
+        at=(load.part, scene.name_of(node)),
+        touches=way_names(ways, load),
+        label=f"{load.part} ({scene.title(load.part)})",
+        wrong=f"works while its feed, {_feed_words(scene, feed)}, is dead",
+        mend=f"Follow the way given here from the source, and move its feed to {_feed_words(scene, feed)}",
+        broken=partial(_works_unfed, load, behind_ohm(ways, load), feed),
+        path_of=partial(_path, scene, node),
+    )
+
+
+def _works_unfed(load: LoadElement, behind: float, feed: Feed, answers: Answers) -> tuple[type_bool, type_float]:
+    return load.works(answers, behind) & feed.dead(answers), load.across(answers)
+
+
+def _path(scene: Scene, node: int, answers: Answers, row: int) -> tuple[str, ...]:
+    return live_way(scene, answers, row, node)
+
+
+def _feed_words(scene: Scene, feed: Feed) -> str:
+    points = [scene.name_of(node) for node in feed.nodes]
+    return feed.name if "." in feed.name or not points else f"{feed.name} at {points[0]}"
+
+
+def _dead_when_live(ways: Ways, load: LoadElement, name: str, feed: Feed | None) -> Iterator[Watch]:
+    """A question for each key position in which the feed is live, where the load's way does not come from the feed."""
+    scene = ways.scene
+    end = feed_end(ways, load)
+    if end is None or "key" not in scene.compiled.variable_of or _is_driven(ways, load):
+        return
+    if name == "30":
+        keys: tuple[str, ...] = () if _coil_ends(ways, load) else _at_rest(scene)
+    elif feed is not None and name in _KEY_FEEDS and not _comes_from(ways, load, end, feed):
+        keys = feed.keys
+    else:
+        return
+    for key in keys:
+        yield Watch(
+            rule="LIV-1",
+            severity="fault",
+            at=(load.part, scene.name_of(end)),
+            touches=way_names(ways, load),
+            label=f"{load.part} ({scene.title(load.part)})",
+            wrong=f"never works with the key at {key}, where its feed {name} is live",
+            mend=f"Move its feed to terminal {name}: its way to the battery goes over another contact",
+            quantifier="ever",
+            broken=partial(_works_at, load, behind_ohm(ways, load), key),
+        )
+
+
+def _works_at(load: LoadElement, behind: float, key: str, answers: Answers) -> tuple[type_bool, type_float]:
+    return load.works(answers, behind) & answers.at("key", key), np.zeros(answers.count)
+
+
+def _at_rest(scene: Scene) -> tuple[str, ...]:
+    """The key position in which only terminal 30 is live."""
+    return (scene.compiled.network.variables[scene.compiled.variable_of["key"]].rest,)
+
+
+def _is_driven(ways: Ways, load: LoadElement) -> bool:
+    """True where a controller switches it, itself or its relay: when it works is then the sheet drives' business."""
+    ends = [load.a, load.b, *_coil_ends(ways, load)]
+    return any(
+        ways.scene.element(index).type == "pin"
+        for end in ends
+        for goal in (ways.region(end).plus, ways.region(end).minus)
+        for index in ways.region(end).way_to(goal)
+    )
+
+
+def _coil_ends(ways: Ways, load: LoadElement) -> tuple[int, ...]:
+    """The ends of the coils that work the contacts on a load's way."""
+    scene = ways.scene
+    ends: list[int] = []
+    for end in (load.a, load.b):
+        region = ways.region(end)
+        for index in (*region.way_to(region.plus), *region.way_to(region.minus)):
+            for device, _ in scene.element(index).needs:
+                ends.extend(
+                    node
+                    for sense in scene.compiled.network.devices[device].senses
+                    if sense.element >= 0 and scene.compiled.network.devices[device].what == "relay"
+                    for node in scene.ends(sense.element)
+                )
+    return tuple(ends)
+
+
+def _comes_from(ways: Ways, load: LoadElement, end: int, feed: Feed) -> bool:
+    """True where the load, or the coil of its relay, is fed over the feed's contact and no other way."""
+    scene = ways.scene
+    if not feed.nodes:
+        # the old key switch is not opened: its contact cannot be followed, only its positions
+        return bool(_coil_ends(ways, load))
+    at_feed = frozenset(
+        index for index in range(len(scene.compiled.network.elements)) if set(scene.ends(index)) & set(feed.nodes)
+    )
+    fed = [end, *(node for node in _coil_ends(ways, load) if ways.side(node) in ("plus", "both"))]
+    return any(not ways.region(node, at_feed).reaches_plus or node in feed.nodes for node in fed)

@@ -1,0 +1,127 @@
+"""What are the loads of the car, seen from their terminals?
+
+A load element of the network may have several laws (a motor runs or stands) and may sit behind an inner node (an LED
+behind its diode). Here it is one thing with two terminals, a rated current, and the volts and amps of any state.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from loomwright.states.answers import Answers, type_bool, type_float
+from loomwright.states.scene import Scene
+from loomwright.states.tracing import Ways
+from loomwright.tables.constants import constant
+
+__all__ = ["LoadElement", "behind_ohm", "load_elements"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class LoadElement:
+    """One load of a part.
+
+    indices: its elements, one a law. a, b: nodes of its terminals. rated_a: design current, None = unknown. [A]
+    rated_v: volts it is made for. [V]
+    """
+
+    name: str
+    part: str
+    type: str
+    indices: tuple[int, ...]
+    a: int
+    b: int
+    rated_a: float | None
+    rated_v: float
+
+    def amps(self, answers: Answers) -> type_float:
+        """Size of the current through it in every state. [A]"""
+        total = np.zeros(answers.count)
+        for index in self.indices:
+            total = total + answers.amps(index)
+        return np.abs(total)
+
+    def across(self, answers: Answers) -> type_float:
+        """Size of the volts between its terminals in every state, nan where one floats. [V]"""
+        return np.abs(answers.volts(self.a) - answers.volts(self.b))
+
+    def share(self, answers: Answers) -> type_float:
+        """Current as a share of the rated one, nothing where that is unknown. [-]"""
+        return self.amps(answers) / self.rated_a if self.rated_a else np.zeros(answers.count)
+
+    def works(self, answers: Answers, behind_ohm: float = 0.0) -> type_bool:
+        """Where it has its volts and at least half its rated current.
+
+        Args:
+            behind_ohm: resistance in series by design; it is asked for its share only. [ohm]
+        """
+        share = 1.0
+        if behind_ohm and self.rated_a:
+            own_ohm = self.rated_v / self.rated_a
+            share = own_ohm / (own_ohm + behind_ohm)
+        fine = np.ones(answers.count, bool)
+        if self.type != "starter_motor":
+            # a starter is asked for its current: cranking volts are judged by drop, not here
+            fine = self.across(answers) >= constant("live_frac") * self.rated_v * share
+        if self.rated_a:
+            fine = fine & (self.amps(answers) >= constant("works_frac") * self.rated_a * share)
+        return fine
+
+
+def load_elements(scene: Scene) -> tuple[LoadElement, ...]:
+    """Every load of the fitted parts, controllers by what they draw, in the network's order."""
+    named: dict[str, list[int]] = {}
+    for index, element in enumerate(scene.compiled.network.elements):
+        if element.load and element.part in scene.parts:
+            named.setdefault(element.name, []).append(index)
+    return tuple(_load(scene, name, tuple(indices)) for name, indices in named.items())
+
+
+def behind_ohm(ways: Ways, load: LoadElement) -> float:
+    """Resistance in series by design on the ways of a load: ballasts and series resistors, not its wires. [ohm]"""
+    scene = ways.scene
+    found = {index for node in (load.a, load.b) for index in ways.region(node).elements()}
+    total = 0.0
+    for index in found:
+        element = scene.element(index)
+        if element.type == "resistor" and element.part and scene.kind(element.part).duty == "passive":
+            total += 1.0 / max(row[0] for row in element.figures)
+    return total
+
+
+def _load(scene: Scene, name: str, indices: tuple[int, ...]) -> LoadElement:
+    first = scene.element(indices[0])
+    a, b = scene.ends(indices[0])
+    own_v = scene.parts[first.part].rated_v or scene.vehicle.system_v
+    return LoadElement(
+        name=name,
+        part=first.part,
+        type=first.type,
+        indices=indices,
+        a=_outer(scene, first.part, a),
+        b=_outer(scene, first.part, b),
+        rated_a=first.rated_a or None,
+        rated_v=min(own_v, scene.vehicle.system_v),
+    )
+
+
+def _outer(scene: Scene, part: str, node: int) -> int:
+    """The terminal behind an inner node of a part; the case stands for itself."""
+    seen = {node}
+    waiting = [node]
+    while waiting:
+        here = waiting.pop()
+        name = scene.name_of(here)
+        if "._" not in name or name.endswith(("._case", "._star")):
+            return here
+        for index in scene.elements_of[part]:
+            element = scene.element(index)
+            if element.load or here not in scene.ends(index):
+                continue
+            a, b = scene.ends(index)
+            other = b if a == here else a
+            if other not in seen:
+                seen.add(other)
+                waiting.append(other)
+    return node

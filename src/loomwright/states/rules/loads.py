@@ -1,0 +1,196 @@
+"""Does every load work in some state the car can be in? NET-3 for loads, and the earth or feed that several have lost.
+
+A load works where it has 75 % of its volts between its terminals and carries half its rated current; a load behind a
+ballast or a series resistor is asked for its share. It is broken where no possible state shows that. A piece of the
+loom on which loads hang, and which no contact, driver or wire could ever join to a supply or to earth, is told once, as
+the root of what does not work because of it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from functools import partial
+
+import numpy as np
+
+from loomwright.findings import Finding
+from loomwright.network.controller import pin_ability
+from loomwright.states.answers import Answers, type_bool, type_float
+from loomwright.states.folding import Told
+from loomwright.states.rules.bridges import bridge, first_four, meant_side, plain_side
+from loomwright.states.rules.load_elements import LoadElement, behind_ohm, load_elements
+from loomwright.states.scene import Scene
+from loomwright.states.tracing import Region, Ways, names_of, part_of
+from loomwright.states.watch import Watch
+
+__all__ = ["load_watches", "lost_net_findings", "way_names"]
+
+_TOUCHES_MOST = 40
+_BRIDGED = ("half_bridge",)
+
+
+def load_watches(scene: Scene, ways: Ways) -> Iterator[Watch]:
+    """One question a load: does it ever work?"""
+    drawn: dict[str, list[LoadElement]] = {}
+    for load in load_elements(scene):
+        if scene.kind(load.part).duty == "controller":
+            drawn.setdefault(load.part, []).append(load)
+        elif not _turned_both_ways(ways, load):
+            yield _watch(ways, load, (load,))
+    for loads in drawn.values():
+        yield _watch(ways, loads[0], tuple(loads))
+
+
+def _watch(ways: Ways, load: LoadElement, loads: tuple[LoadElement, ...]) -> Watch:
+    scene = ways.scene
+    wrong, mend = _why(ways, load)
+    return Watch(
+        rule="NET-3",
+        severity="fault",
+        at=first_four((load.part, *_points(scene, load))),
+        touches=way_names(ways, load),
+        label=f"{load.part} ({scene.title(load.part)})",
+        wrong=wrong,
+        mend=mend,
+        quantifier="ever",
+        broken=partial(_works, loads, tuple(behind_ohm(ways, one) for one in loads)),
+    )
+
+
+def _works(loads: tuple[LoadElement, ...], behind: tuple[float, ...], answers: Answers) -> tuple[type_bool, type_float]:
+    works = np.zeros(answers.count, bool)
+    for load, ohm in zip(loads, behind, strict=True):
+        works = works | load.works(answers, ohm)
+    return works, np.zeros(answers.count)
+
+
+def _why(ways: Ways, load: LoadElement) -> tuple[str, str]:
+    """What keeps it from working, as far as the sheets show it, and the mend."""
+    scene = ways.scene
+    first, second = _points(scene, load)
+    one, other = ways.side(load.a), ways.side(load.b)
+    wrong = "never works: no state of the car gives it its volts"
+    if one == other and one in ("plus", "minus"):
+        far = "earth" if one == "plus" else "its feed"
+        return f"{wrong}, both its ends lead to {'a feed' if one == 'plus' else 'earth'}", f"Move {second} to {far}"
+    for point, side in ((first, one), (second, other)):
+        if not side:
+            meant = plain_side(meant_side(ways, scene.node(point)))
+            return f"{wrong}, {point} leads neither to a feed nor to earth", f"Join {point} to its {meant}"
+    silent = _never_driven(ways, load)
+    if silent:
+        return f"{wrong}, the output {silent} is never on", f"Say in the sheet drives when {silent} is on"
+    way = names_of(scene, ways.region(load.a).way_to(ways.region(load.a).plus))
+    along = " ".join(way[:4]) or first
+    return (
+        wrong,
+        f"Measure from {first} back along {along}: find the contact that stays open, or the feed that is missing",
+    )
+
+
+def _never_driven(ways: Ways, load: LoadElement) -> str:
+    """A controller output on a load's way that no row of the sheet drives ever turns on."""
+    scene = ways.scene
+    driven = {drive.output for drive in scene.job.drives}
+    points = {scene.name_of(node) for end in (load.a, load.b) for node in ways.region(end).nodes}
+    for pin in scene.job.controller_pins:
+        point = f"{pin.part}.{pin.terminal}"
+        names = {pin.id, point} | {
+            need.id for need in scene.job.needs if need.pin and need.pin in (pin.id, pin.terminal, point)
+        }
+        ability = pin_ability(pin, scene.job.needs)
+        is_driver = f"{point}.drive" in scene.compiled.elements_of and ability not in ("main_relay", "power_earth")
+        if point in points and is_driver and not names & driven:
+            return point
+    return ""
+
+
+def _turned_both_ways(ways: Ways, load: LoadElement) -> bool:
+    """A motor between two half bridges: which way it turns is the controller's business, no row says when."""
+    scene = ways.scene
+    ends = []
+    for node in (load.a, load.b):
+        points = {scene.name_of(inner) for inner in ways.region(node).nodes}
+        pins = [pin for pin in scene.job.controller_pins if f"{pin.part}.{pin.terminal}" in points]
+        ends.append(any(pin_ability(pin, scene.job.needs) in _BRIDGED for pin in pins))
+    return all(ends)
+
+
+def _points(scene: Scene, load: LoadElement) -> tuple[str, str]:
+    return scene.name_of(load.a), scene.name_of(load.b)
+
+
+def way_names(ways: Ways, load: LoadElement) -> tuple[str, ...]:
+    """The part, then the wires and parts from its terminals to supply and earth, as far as they lead."""
+    scene = ways.scene
+    names: dict[str, None] = {}
+    for node in (load.a, load.b):
+        region = ways.region(node)
+        goals = [goal for goal in (region.plus, region.minus) if goal is not None]
+        walked = [element for goal in goals for element in region.way_to(goal)] or list(region.elements())
+        walked += ways.onward(region.plus)
+        for name in names_of(scene, walked):
+            names[name] = None
+    names.pop(load.part, None)
+    return tuple(names)[:_TOUCHES_MOST]
+
+
+def lost_net_findings(scene: Scene, ways: Ways, known: frozenset[str]) -> Iterator[Told]:
+    """Pieces of the loom with loads on them that lead neither to a supply nor to earth.
+
+    Args:
+        known: points that another finding tells of already.
+    """
+    told: set[int] = set()
+    for load in load_elements(scene):
+        for node in (load.a, load.b):
+            region = ways.region(node)
+            if not region.is_lost or told.intersection(region.nodes):
+                continue
+            told.update(region.nodes)
+            points = [scene.name_of(inner) for inner in region.nodes]
+            if not known.intersection(points) and not _is_between(ways, region):
+                yield _lost(ways, region)
+
+
+def _is_between(ways: Ways, region: Region) -> bool:
+    """True where what hangs on a piece leads on to a supply at one end and to earth at another: loads in series."""
+    scene = ways.scene
+    inside = set(region.nodes)
+    sides: set[str] = set()
+    for index in range(len(scene.compiled.network.elements)):
+        for near, far in (scene.ends(index), scene.ends(index)[::-1]):
+            if near in inside and far not in inside:
+                sides.add(ways.side(far))
+    return "both" in sides or {"plus", "minus"} <= sides
+
+
+def _lost(ways: Ways, region: Region) -> Told:
+    scene = ways.scene
+    loads = [load for load in load_elements(scene) if {load.a, load.b} & set(region.nodes)]
+    parts = tuple(dict.fromkeys(load.part for load in loads))
+    point = _hub(scene, region, parts)
+    side = meant_side(ways, region.start)
+    what = plain_side(side)
+    name = point.split(".", 1)[0]
+    title = scene.title(name) if name in scene.parts else "metal"
+    finding = Finding(
+        rule="NET-3",
+        severity="fault",
+        at=first_four((point, *parts)),
+        touches=tuple(dict.fromkeys((*names_of(scene, region.elements()), *parts)))[:_TOUCHES_MOST],
+        label=f"{point} ({title})",
+        wrong=f"has no {what}: no wire or contact joins it to one, and {' '.join(parts[:4])} cannot work without",
+        mend=f"Run a wire from {point} to its {what}",
+    )
+    return Told(finding, None, bridge(scene, point, side))
+
+
+def _hub(scene: Scene, region: Region, loads: tuple[str, ...]) -> str:
+    """Where to put a hand: the joint or the metal of the piece, else the terminal of its first load."""
+    degree: Mapping[str, int] = {
+        scene.name_of(node): len(scene.wires_at.get(scene.name_of(node), ())) for node in region.nodes
+    }
+    joints = [scene.name_of(node) for node in region.nodes if part_of(scene, node) not in loads]
+    usable = [name for name in joints if "._" not in name]
+    return max(usable, key=lambda name: degree[name], default=scene.name_of(region.start))

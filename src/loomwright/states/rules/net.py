@@ -1,0 +1,39 @@
+"""Open, doubled, never working, the wrong way round: the rules NET-1 to NET-5, each asked on a page of its own.
+
+terminals  NET-1 what must have a wire and has none, free ends, metals without a strap; NET-2 doubled terminals
+loads      NET-3 a load that works in no state, and the lost earth or feed behind it
+sensing    NET-3 of sensors, gauges and alternators
+polarity   NET-4 wired the wrong way round; NET-5 more volts than it is made for
+"""
+
+from __future__ import annotations
+
+from loomwright.states.folding import Told
+from loomwright.states.rules.loads import load_watches, lost_net_findings
+from loomwright.states.rules.polarity import polarity_findings, polarity_watches
+from loomwright.states.rules.sensing import sensor_findings, sensor_watches
+from loomwright.states.rules.terminals import terminal_findings
+from loomwright.states.scene import Scene
+from loomwright.states.tracing import ways_of
+from loomwright.states.watch import Watch
+
+__all__ = ["sheet_findings", "watches"]
+
+
+def watches(scene: Scene) -> tuple[Watch, ...]:
+    """What is asked of every state."""
+    ways = ways_of(scene)
+    return (*load_watches(scene, ways), *sensor_watches(scene, ways), *polarity_watches(scene))
+
+
+def sheet_findings(scene: Scene) -> tuple[Told, ...]:
+    """What the sheets alone show, roots first."""
+    ways = ways_of(scene)
+    open_ends = tuple(terminal_findings(scene, ways))
+    known = frozenset(scene.point(place) for told in open_ends for place in told.finding.at)
+    return (
+        *open_ends,
+        *polarity_findings(scene, ways),
+        *lost_net_findings(scene, ways, known),
+        *sensor_findings(scene, ways, known),
+    )

@@ -1,0 +1,165 @@
+"""Is anything wired the wrong way round, or to more volts than it is made for? NET-4 and NET-5.
+
+NET-4, read off the sheets: a battery whose plus is on the body of a negative-earth car (or the other way about), and a
+coil with a diode across it whose cathode side leads to earth only while its other side leads to a feed: that one would
+short its feed through the diode. NET-4, asked of every state: more than a quarter of the system's volts between plus
+and minus terminal of a part that has them, the wrong way round.
+NET-5, asked of every state: a part with rated volts of its own sees more than one and a half times as much.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from functools import partial
+
+import numpy as np
+
+from loomwright.findings import Finding
+from loomwright.job.rows import Part
+from loomwright.states.answers import Answers, type_bool, type_float
+from loomwright.states.folding import Told
+from loomwright.states.rules.bridges import earthed_post, first_four, live_post, turned
+from loomwright.states.rules.load_elements import LoadElement, load_elements
+from loomwright.states.scene import Scene
+from loomwright.states.tracing import Ways
+from loomwright.states.watch import Watch
+from loomwright.tables.constants import constant
+
+__all__ = ["polarity_findings", "polarity_watches"]
+
+_NOT_ASKED = ("charge_lamp", "turn_tell_tale")
+"""LEDs that stand between two feeds see both directions in a sound car; their diode blocks the one."""
+
+
+def polarity_watches(scene: Scene) -> Iterator[Watch]:
+    """Is a part with a plus and a minus ever fed the wrong way round, or with too many volts?"""
+    for part in scene.parts.values():
+        roles = (part.role or "").split()
+        if scene.kinds[part.kind].duty == "controller":
+            yield from _controller(scene, part)
+        elif not any(role in _NOT_ASKED for role in roles) and part.kind != "battery":
+            yield from _marked(scene, part)
+    for load in load_elements(scene):
+        if scene.parts[load.part].rated_v is not None:
+            yield _too_many_volts(scene, load)
+
+
+def _marked(scene: Scene, part: Part) -> Iterator[Watch]:
+    """The pairs of marked terminals of a part: 5v1 with e1, 5v2 with e2, else each plus with the first minus."""
+    kind = scene.kinds[part.kind]
+    pluses = [terminal.name for terminal in kind.terminals if terminal.polarity > 0]
+    minuses = [terminal.name for terminal in kind.terminals if terminal.polarity < 0]
+    for plus in pluses:
+        pair = {"5v1": "e1", "5v2": "e2"}.get(plus, "")
+        minus = pair if pair in minuses else minuses[0] if minuses else "case" if part.kind == "alternator" else ""
+        points = (f"{part.id}.{plus}", f"{part.id}.{minus}")
+        if minus and points[0] in scene.wires_at and points[1] in scene.compiled.node_of:
+            yield _reversed(scene, part, *points)
+
+
+def _controller(scene: Scene, part: Part) -> Iterator[Watch]:
+    """A controller's supply pins against the star its earths meet in."""
+    star = f"{part.id}._star"
+    for index, element in enumerate(scene.compiled.network.elements):
+        if element.part == part.id and element.name.endswith(".draw") and star in scene.compiled.node_of:
+            yield _reversed(scene, part, scene.name_of(scene.ends(index)[0]), star)
+
+
+def _reversed(scene: Scene, part: Part, plus: str, minus: str) -> Watch:
+    wires = tuple(wire.id for point in (plus, minus) for wire in scene.wires_at.get(point, ()))
+    mend = f"Exchange the wires at {plus} and {minus}"
+    if scene.vehicle.earth == "positive":
+        mend = f"{part.id} wants a negative-earth car: convert the car, or feed it through an isolated converter"
+    is_pair = "._" not in minus
+    return Watch(
+        rule="NET-4",
+        severity="fault",
+        at=first_four((part.id, plus, minus)) if is_pair else (part.id, plus),
+        touches=wires,
+        label=f"{part.id} ({scene.title(part.id)})",
+        wrong=f"is fed the wrong way round between {plus} and {minus if is_pair else 'its earths'}",
+        mend=mend,
+        unit="V",
+        broken=partial(_backwards, scene.node(plus), scene.node(minus), scene.vehicle.system_v / 4.0),
+        trial=turned(scene, plus, minus) if is_pair else None,
+        root=is_pair,
+        worst=True,
+    )
+
+
+def _backwards(plus: int, minus: int, least_v: float, answers: Answers) -> tuple[type_bool, type_float]:
+    volts = answers.volts(plus) - answers.volts(minus)
+    return volts < -least_v, volts
+
+
+def _too_many_volts(scene: Scene, load: LoadElement) -> Watch:
+    rated_v = scene.parts[load.part].rated_v or scene.vehicle.system_v
+    allowed_v = constant("over_volts_factor") * rated_v
+    return Watch(
+        rule="NET-5",
+        severity="fault",
+        at=(load.part,),
+        touches=tuple(wire.id for node in (load.a, load.b) for wire in scene.wires_at.get(scene.name_of(node), ())),
+        label=f"{load.part} ({scene.title(load.part)})",
+        wrong="gets more volts than it is made for",
+        allowed=allowed_v,
+        unit="V",
+        source="common-practice",
+        mend=f"Fit one made for {scene.vehicle.system_v:g} V, or a converter before it",
+        broken=partial(_above, load, allowed_v),
+        worst=True,
+    )
+
+
+def _above(load: LoadElement, allowed_v: float, answers: Answers) -> tuple[type_bool, type_float]:
+    volts = load.across(answers)
+    return volts > allowed_v, np.nan_to_num(volts)
+
+
+def polarity_findings(scene: Scene, ways: Ways) -> Iterator[Told]:
+    """A battery the wrong way round, and suppressed coils that would short their feed."""
+    battery = _battery(scene, ways)
+    if battery is not None:
+        yield battery
+    for part in scene.parts.values():
+        for index in scene.elements_of.get(part.id, ()):
+            element = scene.element(index)
+            if element.type == "diode" and "suppressor" in element.name:
+                # the diode's first node is its anode: that side must be the coil's minus
+                anode, cathode = scene.ends(index)
+                if ways.side(cathode) == "minus" and ways.side(anode) == "plus":
+                    yield _shorting(scene, part, scene.name_of(cathode), scene.name_of(anode))
+
+
+def _shorting(scene: Scene, part: Part, cathode: str, anode: str) -> Told:
+    wires = tuple(wire.id for point in (cathode, anode) for wire in scene.wires_at.get(point, ()))
+    finding = Finding(
+        rule="NET-4",
+        severity="fault",
+        at=first_four((part.id, cathode, anode)),
+        touches=wires,
+        label=f"{part.id} ({scene.title(part.id)})",
+        wrong=f"its suppression diode has its cathode on {cathode}, which leads to earth: switched on, it is a short",
+        mend=f"Exchange the wires at {cathode} and {anode}, or fit one with a resistor across its coil",
+    )
+    return Told(finding, None, turned(scene, cathode, anode))
+
+
+def _battery(scene: Scene, ways: Ways) -> Told | None:
+    """The battery's live post on the metal, its earthed post off it."""
+    live, earthed = live_post(scene), earthed_post(scene)
+    metals = {scene.compiled.node_of[name] for name in ("body", "engine") if name in scene.compiled.node_of}
+    if not (metals & ways.plus) or metals & ways.minus:
+        return None
+    part = live.split(".", 1)[0]
+    wires = tuple(wire.id for point in (live, earthed) for wire in scene.wires_at.get(point, ()))
+    finding = Finding(
+        rule="NET-4",
+        severity="fault",
+        at=first_four((part, live, earthed)),
+        touches=wires,
+        label=f"{part} ({scene.title(part)})",
+        wrong=f"{live} is on the metal of a car whose earth is {scene.vehicle.earth}",
+        mend=f"Exchange the leads at {live} and {earthed}, or say in the sheet vehicle that its earth is the other",
+    )
+    return Told(finding, None, turned(scene, live, earthed))

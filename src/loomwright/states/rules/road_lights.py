@@ -1,0 +1,349 @@
+"""Do the road lights do what their roles say? LMP-1 dark when it should be lit, LMP-2 lit when it should be dark.
+
+brake     lit together; work with the key off
+tail      position, tail and plate lamps: lit wherever terminal 58 before them is live, and with dipped or main
+          beam (a flash apart); those of one side together; with the key on, both sides together
+dipped    left and right together                   main      left and right together
+reverse   lit in R with the key in run, in no other range, where no switch of its own works it
+turn      one side together; the lever's side and not the other; all with the hazard switch, key off too
+fog       never without tail lamps
+any       dark while each of its own switches rests, whatever the rest of the car does: a glow there has come by a
+          way that nobody drew; with no switch of its own, dark with the key off
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import replace
+from functools import partial
+
+import numpy as np
+
+from loomwright.network.records import Changes
+from loomwright.states.answers import Answers, type_bool, type_float
+from loomwright.states.rules.feeds import feed_end
+from loomwright.states.rules.lamps import DARK_SHARE, Lamps, any_lit, at_rest, is_dark, on_supply
+from loomwright.states.rules.load_elements import LoadElement
+from loomwright.states.rules.loads import way_names
+from loomwright.states.scene import Scene
+from loomwright.states.tracing import Ways, live_way
+from loomwright.states.watch import Watch
+from loomwright.tables.constants import constant
+
+__all__ = ["Ask", "asked", "lamp_label", "lamp_places", "lamp_watch", "moved_by", "road_light_watches"]
+
+Ask = Callable[[Answers], type_bool]
+
+_TOGETHER = (
+    ("brake_lamp",),
+    ("dipped_left", "dipped_right"),
+    ("main_left", "main_right"),
+    ("reverse_lamp",),
+    ("fog_rear",),
+    ("fog_front",),
+    ("turn_left_front", "turn_left_rear"),
+    ("turn_right_front", "turn_right_rear"),
+    ("tail_left", "position_left"),
+    ("tail_right", "position_right"),
+)
+_SIDES = ("tail_left", "tail_right", "position_left", "position_right")
+_HEAD = ("dipped_left", "dipped_right", "main_left", "main_right")
+_LEFT, _RIGHT = ("turn_left_front", "turn_left_rear"), ("turn_right_front", "turn_right_rear")
+_DARK_AT_REST = (
+    *_HEAD, *_SIDES, *_LEFT, *_RIGHT, "brake_lamp", "plate_lamp", "fog_rear", "fog_front", "interior_lamp", "tail",
+)  # fmt: skip
+
+
+def road_light_watches(lamps: Lamps, ways: Ways) -> Iterator[Watch]:
+    """Every question about the road lights that are there."""
+    yield from _rests(lamps, ways)
+    yield from _together(lamps, ways)
+    yield from _reverse(lamps, ways)
+    yield from _turn(lamps, ways)
+    yield from _fog(lamps, ways)
+    for lamp in lamps.of("brake_lamp"):
+        words = "does not work with the key off"
+        yield _ever(ways, lamp, partial(_lit_with_key_off, lamp), words, "Feed it from terminal 30, not from the key")
+
+
+def lamp_watch(ways: Ways, lamp: LoadElement, rule: str, wrong: str, mend: str, ask: Ask) -> Watch:
+    """The question about one lamp; the figure is its current as a share of the rated one."""
+    scene = ways.scene
+    lit = rule != "LMP-1"
+    return Watch(
+        rule=rule,
+        severity="fault",
+        at=lamp_places(ways, lamp),
+        touches=way_names(ways, lamp),
+        label=lamp_label(ways, lamp),
+        wrong=wrong,
+        mend=mend,
+        broken=partial(asked, lamp, ask),
+        unit="% of its amps",
+        allowed=100.0 * (constant("glow_dim_frac") if lit else constant("glow_full_frac")),
+        path_of=partial(_path, scene, lamp) if lit else None,
+    )
+
+
+def lamp_places(ways: Ways, lamp: LoadElement) -> tuple[str, ...]:
+    """The lamp, then its terminal that is no earth: which filament is meant."""
+    end = feed_end(ways, lamp)
+    return (lamp.part, ways.scene.name_of(lamp.a if end is None else end))
+
+
+def lamp_label(ways: Ways, lamp: LoadElement) -> str:
+    """The printed name of a lamp; with the terminal where the part has several filaments."""
+    scene = ways.scene
+    elements = {scene.element(index).name for index in scene.elements_of[lamp.part] if scene.element(index).load}
+    name = lamp_places(ways, lamp)[1] if len(elements) > 1 else lamp.part
+    return f"{name} ({scene.title(lamp.part)})"
+
+
+def asked(lamp: LoadElement, ask: Ask, answers: Answers) -> tuple[type_bool, type_float]:
+    """Where a question about a lamp is answered yes, and its current there as a share of the rated one. [-]"""
+    return ask(answers), 100.0 * lamp.share(answers)
+
+
+def _path(scene: Scene, lamp: LoadElement, answers: Answers, row: int) -> tuple[str, ...]:
+    volts = [abs(float(answers.batch.v[row, node])) for node in (lamp.a, lamp.b)]
+    return live_way(scene, answers, row, lamp.a if volts[0] >= volts[1] else lamp.b)
+
+
+def _ever(
+    ways: Ways, lamp: LoadElement, ask: Ask, wrong: str, mend: str
+) -> Watch:  # fmt: skip
+    return Watch(
+        rule="LMP-1",
+        severity="fault",
+        at=lamp_places(ways, lamp),
+        touches=way_names(ways, lamp),
+        label=lamp_label(ways, lamp),
+        wrong=wrong,
+        mend=mend,
+        quantifier="ever",
+        broken=partial(asked, lamp, ask),
+    )
+
+
+def _lit_with_key_off(lamp: LoadElement, answers: Answers) -> type_bool:
+    return any_lit((lamp,), answers) & answers.at_rest("key")
+
+
+def _rests(lamps: Lamps, ways: Ways) -> Iterator[Watch]:
+    mend = "Follow the way given here: look for its earth, a bridge, or a switch that feeds it from behind"
+    for lamp in lamps.of(*_DARK_AT_REST):
+        own = lamps.own[lamp.name]
+        if own:
+            words = "glows while its own switches rest"
+            yield lamp_watch(ways, lamp, "LMP-2", words, mend, partial(_glows_at_rest, lamp, own))
+        else:
+            yield _unswitched(ways, lamp)
+
+
+def _unswitched(ways: Ways, lamp: LoadElement) -> Watch:
+    """A lamp that no switch of its own works: it may be lit with the key (a running light), not without."""
+    scene = ways.scene
+    ends = [scene.name_of(node) for node in (lamp.a, lamp.b) if ways.side(node) in ("plus", "both")]
+    feeds = tuple(wire.id for point in ends[:1] for wire in scene.wires_at.get(point, ()))
+    watch = lamp_watch(
+        ways,
+        lamp,
+        "LMP-2",
+        "is lit with the key off, and no switch puts it out",
+        "Feed it over its own switch",
+        partial(_lit_with_key_off, lamp),
+    )
+    return replace(watch, trial=Changes(opened=feeds), root=True) if feeds else watch
+
+
+def _glows_at_rest(lamp: LoadElement, own: tuple[int, ...], answers: Answers) -> type_bool:
+    return at_rest(own, answers) & any_lit((lamp,), answers, constant("glow_dim_frac"))
+
+
+def _together(lamps: Lamps, ways: Ways) -> Iterator[Watch]:
+    """One question a lamp: is it dark while something says that it should be lit?"""
+    reasons: dict[str, list[tuple[str, Ask]]] = {}
+    named: dict[str, LoadElement] = {}
+    for lamp, words, ask in (*_with_its_kind(lamps), *_with_lights_on(lamps, ways)):
+        named[lamp.name] = lamp
+        reasons.setdefault(lamp.name, []).append((words, ask))
+    for name, found in reasons.items():
+        lamp = named[name]
+        words = "is dark while " + " or ".join(dict.fromkeys(words for words, _ in found))
+        asks = tuple(ask for _, ask in found)
+        mend = f"Measure at {lamp.part} in this state, feed and earth, and follow its wires to where the volts end"
+        yield lamp_watch(ways, lamp, "LMP-1", words, mend, partial(_any_of, asks))
+
+
+def _any_of(asks: tuple[Ask, ...], answers: Answers) -> type_bool:
+    found = np.zeros(answers.count, bool)
+    for ask in asks:
+        found |= ask(answers)
+    return found
+
+
+def _with_its_kind(lamps: Lamps) -> Iterator[tuple[LoadElement, str, Ask]]:
+    """Lamps that are lit together; with the key off one side of the tail lamps alone may be a parking light."""
+    for roles in _TOGETHER:
+        group = lamps.of(*roles)
+        for lamp in group:
+            others = tuple(other for other in group if other is not lamp)
+            if others:
+                yield lamp, f"{others[0].part} is lit", partial(_alone_dark, lamp, others)
+    sides = lamps.of(*_SIDES)
+    for lamp in (*sides, *lamps.of("plate_lamp", "tail")):
+        others = tuple(other for other in sides if other is not lamp)
+        if others:
+            yield lamp, f"{others[-1].part} is lit", partial(_dark_with_key_on, lamp, others)
+
+
+def _with_lights_on(lamps: Lamps, ways: Ways) -> Iterator[tuple[LoadElement, str, Ask]]:
+    """Position, tail and plate lamps with the head lamps and with terminal 58."""
+    scene = ways.scene
+    head = lamps.of(*_HEAD)
+    springs = _springing(scene)
+    live_v = constant("live_frac") * scene.vehicle.system_v
+    for lamp in lamps.of(*_SIDES, "tail", "plate_lamp"):
+        if head:
+            yield lamp, "a head lamp is lit", partial(_dark_with_head, lamp, head, springs)
+        points = _terminals_58(ways, lamp)
+        if points:
+            yield lamp, f"{scene.name_of(points[0])} is live", partial(_dark_at_58, lamp, points, live_v)
+
+
+def _alone_dark(lamp: LoadElement, others: tuple[LoadElement, ...], answers: Answers) -> type_bool:
+    return any_lit(others, answers) & is_dark(lamp, answers)
+
+
+def _dark_with_head(
+    lamp: LoadElement, head: tuple[LoadElement, ...], springs: tuple[tuple[int, tuple[int, ...]], ...], answers: Answers
+) -> type_bool:
+    held = np.zeros(answers.count, bool)
+    for variable, values in springs:
+        held |= np.isin(answers.batch.values[:, variable], values)
+    return ~held & any_lit(head, answers) & is_dark(lamp, answers)
+
+
+def _springing(scene: Scene) -> tuple[tuple[int, tuple[int, ...]], ...]:
+    """Positions that spring back, the key's apart: a head lamp flash is one."""
+    found = []
+    for index, variable in enumerate(scene.compiled.network.variables):
+        values = tuple(k for k, name in enumerate(variable.values) if name in variable.momentary or name == "flash")
+        if values and variable.name != "key":
+            found.append((index, values))
+    return tuple(found)
+
+
+def _terminals_58(ways: Ways, lamp: LoadElement) -> tuple[int, ...]:
+    """Terminals 58, 58L, 58R … of switches that lead to a lamp."""
+    scene = ways.scene
+    found = []
+    for node in dict.fromkeys((*ways.region(lamp.a).nodes, *ways.region(lamp.b).nodes)):
+        part, _, terminal = scene.name_of(node).partition(".")
+        is_switch = part in scene.parts and scene.kind(part).duty == "switch"
+        if is_switch and terminal.startswith("58") and scene.parts[part].kind != "key_switch":
+            found.append(node)
+    return tuple(found)
+
+
+def _dark_at_58(lamp: LoadElement, nodes: tuple[int, ...], live_v: float, answers: Answers) -> type_bool:
+    live = np.zeros(answers.count, bool)
+    for node in nodes:
+        live |= np.abs(np.nan_to_num(answers.volts(node))) >= live_v
+    return live & is_dark(lamp, answers)
+
+
+def _dark_with_key_on(lamp: LoadElement, others: tuple[LoadElement, ...], answers: Answers) -> type_bool:
+    # key off: one side alone may be a parking light
+    return answers.key_on() & _alone_dark(lamp, others, answers)
+
+
+def _reverse(lamps: Lamps, ways: Ways) -> Iterator[Watch]:
+    scene = ways.scene
+    selector = scene.compiled.variable_of.get("selector")
+    if selector is None or "R" not in scene.compiled.network.variables[selector].values:
+        return
+    for lamp in lamps.of("reverse_lamp"):
+        if lamps.own[lamp.name]:
+            continue  # a switch of its own works it
+        mend = "Feed it over the contact of the range switch that closes in R"
+        yield lamp_watch(ways, lamp, "LMP-2", "is lit out of R", mend, partial(_lit_out_of_r, lamp))
+        mend = "Measure along its way with the key in run and the lever in R"
+        yield lamp_watch(ways, lamp, "LMP-1", "is dark in R", mend, partial(_dark_in_r, scene, lamp))
+
+
+def _lit_out_of_r(lamp: LoadElement, answers: Answers) -> type_bool:
+    return ~answers.at("selector", "R") & any_lit((lamp,), answers, constant("glow_dim_frac"))
+
+
+def _dark_in_r(scene: Scene, lamp: LoadElement, answers: Answers) -> type_bool:
+    asked = answers.at("selector", "R") & answers.at("key", "run") & on_supply(scene, answers)
+    return asked & is_dark(lamp, answers)
+
+
+def _turn(lamps: Lamps, ways: Ways) -> Iterator[Watch]:
+    scene = ways.scene
+    hazards = moved_by(scene, "hazard_switch")
+    left, right = lamps.of(*_LEFT), lamps.of(*_RIGHT)
+    lever = next((v.name for v in scene.compiled.network.variables if {"left", "right"} <= set(v.values)), "")
+    for lamp in (*left, *right):
+        side, others = ("left", right) if lamp in left else ("right", left)
+        if lever:
+            words = f"never lights with the lever to the {side} and the key in run"
+            mend = f"Follow its wire from the lever's {side} contact"
+            yield _ever(ways, lamp, partial(_lit_at, lamp, lever, side), words, mend)
+            away = "right" if side == "left" else "left"
+            words = f"is lit with the lever to the {away}"
+            mend = "Look for a bridge between the sides, or an earth that several lamps share"
+            ask = partial(_lit_wrongly, lamp, lever, away, hazards)
+            yield lamp_watch(ways, lamp, "LMP-2", words, mend, ask)
+        if hazards:
+            words = "never lights with the hazard switch and the key off"
+            mend = "Feed the hazard switch from terminal 30"
+            yield _ever(ways, lamp, partial(_lit_by_hazard, lamp, hazards), words, mend)
+            if others:
+                words = f"is lit together with {others[0].part} while the hazard switch rests"
+                ask = partial(_both_sides, lamp, others, hazards)
+                yield lamp_watch(ways, lamp, "LMP-2", words, "Look for a bridge between the sides", ask)
+
+
+def moved_by(scene: Scene, role: str) -> tuple[int, ...]:
+    """The variables that parts of a role move."""
+    parts = {part.id for part in scene.role_of.get(role, ())}
+    return tuple(
+        index for index, variable in enumerate(scene.compiled.network.variables) if parts & set(variable.parts)
+    )
+
+
+def _lit_at(lamp: LoadElement, lever: str, side: str, answers: Answers) -> type_bool:
+    return any_lit((lamp,), answers) & answers.at(lever, side) & answers.at("key", "run")
+
+
+def _lit_wrongly(
+    lamp: LoadElement, lever: str, away: str, hazards: tuple[int, ...], answers: Answers
+) -> type_bool:  # fmt: skip
+    asked = answers.at(lever, away) & at_rest(hazards, answers)
+    return asked & any_lit((lamp,), answers, constant("glow_dim_frac"))
+
+
+def _lit_by_hazard(lamp: LoadElement, hazards: tuple[int, ...], answers: Answers) -> type_bool:
+    return any_lit((lamp,), answers) & answers.at_rest("key") & ~at_rest(hazards, answers)
+
+
+def _both_sides(
+    lamp: LoadElement, others: tuple[LoadElement, ...], hazards: tuple[int, ...], answers: Answers
+) -> type_bool:  # fmt: skip
+    return at_rest(hazards, answers) & any_lit((lamp,), answers) & any_lit(others, answers)
+
+
+def _fog(lamps: Lamps, ways: Ways) -> Iterator[Watch]:
+    tails = lamps.of(*_SIDES, "tail")
+    for lamp in lamps.of("fog_rear", "fog_front"):
+        if tails:
+            words = "is lit while every tail and position lamp is dark"
+            mend = "Feed the fog lamp switch from terminal 58"
+            yield lamp_watch(ways, lamp, "LMP-2", words, mend, partial(_fog_alone, lamp, tails))
+
+
+def _fog_alone(lamp: LoadElement, tails: tuple[LoadElement, ...], answers: Answers) -> type_bool:
+    return any_lit((lamp,), answers, constant("glow_dim_frac")) & ~any_lit(tails, answers, DARK_SHARE)

@@ -1,0 +1,160 @@
+"""Are sensors and gauges fed, and does their signal arrive? NET-3 for what is no load, and for the alternator.
+
+A sensor or gauge is not asked for load current. Where it has a supply terminal, that must see 75 % of its volts against
+its earth in some state (5 V sensors and speed sensors: of 5 V; gauges on a stabiliser: of 10 V in 12). Each terminal of
+its signal must lead, through wires and joints, to something that takes it: a controller input, a gauge, a lamp; the
+other end of a two-wire sensor to earth or to a controller. An alternator that is excited in no state never charges.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from functools import partial
+
+import numpy as np
+
+from loomwright.findings import Finding
+from loomwright.job.rows import Part
+from loomwright.states.answers import Answers, type_bool, type_float
+from loomwright.states.folding import Told
+from loomwright.states.rules.bridges import first_four
+from loomwright.states.scene import Scene
+from loomwright.states.tracing import Region, Ways, names_of, part_of
+from loomwright.states.watch import Watch
+from loomwright.tables.constants import constant
+
+__all__ = ["sensor_findings", "sensor_watches"]
+
+_SENSOR_V = 5.0
+"""Supply of a sensor that gives a signal, and the least a speed sensor is made for [V]."""
+_STABILISED_SHARE = 10.0 / 12.0
+_NOT_SIGNALS = ("screen", "case", "engine", "trim", "5v", "5v1", "5v2", "supply", "e1", "e2", "earth")
+_EARTH_NAMES = ("earth", "e1", "e2", "-")
+_TAKES_NOTHING = ("join", "passive")
+
+
+def sensor_watches(scene: Scene, ways: Ways) -> Iterator[Watch]:
+    """Is the supply of each sensor and gauge ever there, is each alternator ever excited?"""
+    for part in scene.parts.values():
+        for plus, minus, least_v in _supplies(scene, part):
+            region = ways.region(scene.node(plus))
+            yield Watch(
+                rule="NET-3",
+                severity="fault",
+                at=first_four((part.id, plus)),
+                touches=names_of(scene, region.way_to(region.plus) or region.elements()),
+                label=f"{part.id} ({scene.title(part.id)})",
+                wrong=f"its supply at {plus} is never there",
+                mend=f"Measure from {plus} back to its fuse or its 5 V pin, and from {minus or 'its case'} to earth",
+                quantifier="ever",
+                broken=partial(_is_fed, scene.node(plus), scene.node(minus) if minus else -1, least_v),
+            )
+    yield from _alternators(scene)
+
+
+def _is_fed(plus: int, minus: int, least_v: float, answers: Answers) -> tuple[type_bool, type_float]:
+    low = answers.volts(minus) if minus >= 0 else np.zeros(answers.count)
+    volts = np.abs(answers.volts(plus) - low)
+    return volts >= least_v, volts
+
+
+def _supplies(scene: Scene, part: Part) -> Iterator[tuple[str, str, float]]:
+    """Supply terminal, earth terminal (nothing where it is the case), least volts between them."""
+    kind = scene.kinds[part.kind]
+    is_gauge = kind.duty == "gauge"
+    if kind.duty not in ("sensor", "gauge") and part.kind != "throttle_electric":
+        return
+    names = [terminal.name for terminal in kind.terminals]
+    for name in names:
+        point = f"{part.id}.{name}"
+        if (name != "supply" and not name.startswith("5v")) or point not in scene.wires_at:
+            continue
+        earth = {"5v1": "e1", "5v2": "e2"}.get(name, "earth")
+        earth_point = f"{part.id}.{earth}"
+        minus = earth_point if earth in names and earth_point in scene.compiled.node_of else ""
+        full_v = scene.vehicle.system_v
+        if name.startswith("5v") or part.kind == "sensor_hall":
+            full_v = _SENSOR_V
+        elif is_gauge:
+            full_v *= _STABILISED_SHARE
+        yield point, minus if minus in scene.wires_at else "", constant("live_frac") * full_v
+
+
+def _alternators(scene: Scene) -> Iterator[Watch]:
+    for index, device in enumerate(scene.compiled.network.devices):
+        if device.what == "excited":
+            part = device.name.split(".")[0]
+            near = tuple(wire.id for name in ("D+", "L", "DF") for wire in scene.wires_at.get(f"{part}.{name}", ()))
+            yield Watch(
+                rule="NET-3",
+                severity="fault",
+                at=(part,),
+                touches=near,
+                label=f"{part} ({scene.title(part)})",
+                wrong="is excited in no state of the car, so it never charges",
+                mend=f"Wire {part}.D+ to terminal 15 through a lamp of 2 W or more, or a resistor beside it",
+                quantifier="ever",
+                broken=partial(_is_on, index),
+            )
+
+
+def _is_on(device: int, answers: Answers) -> tuple[type_bool, type_float]:
+    return answers.on(device), np.zeros(answers.count)
+
+
+def sensor_findings(scene: Scene, ways: Ways, known: frozenset[str]) -> Iterator[Told]:
+    """Signals and returns of sensors and gauges that lead to nothing; several on one joint are told once.
+
+    Args:
+        known: points that another finding tells of already.
+    """
+    told: set[frozenset[int]] = set()
+    for part in scene.parts.values():
+        if scene.kinds[part.kind].duty not in ("sensor", "gauge"):
+            continue
+        for point in _signals(scene, part):
+            region = ways.region(scene.node(point))
+            inside = frozenset(region.nodes)
+            is_known = known.intersection(scene.name_of(node) for node in inside)
+            if inside not in told and not is_known and not _is_taken(ways, region, part.id):
+                told.add(inside)
+                yield _untaken(ways, region, point)
+
+
+def _signals(scene: Scene, part: Part) -> Iterator[str]:
+    """Wired terminals of a part that carry its signal or its return."""
+    kind = scene.kinds[part.kind]
+    for terminal in kind.terminals:
+        point = f"{part.id}.{terminal.name}"
+        is_return = terminal.name in _EARTH_NAMES
+        if point in scene.wires_at and (is_return or terminal.name not in _NOT_SIGNALS):
+            yield point
+
+
+def _is_taken(ways: Ways, region: Region, part: str) -> bool:
+    """True where the walk meets a supply, an earth, or a part that does something with a signal."""
+    if not region.is_lost:
+        return True
+    scene = ways.scene
+    own = scene.kind(part).duty
+    others = {part_of(scene, node) for node in region.nodes} - {part, ""}
+    return any(scene.kind(other).duty not in (own, *_TAKES_NOTHING) for other in others)
+
+
+def _untaken(ways: Ways, region: Region, point: str) -> Told:
+    scene = ways.scene
+    parts = dict.fromkeys(part_of(scene, node) for node in region.nodes)
+    sensors = [name for name in parts if name and scene.kind(name).duty in ("sensor", "gauge")]
+    joints = [name for name in parts if name and name not in sensors]
+    hand = joints[0] if len(sensors) > 1 and joints else point
+    title = scene.title(hand.split(".", 1)[0])
+    finding = Finding(
+        rule="NET-3",
+        severity="fault",
+        at=first_four((hand, *sensors)),
+        touches=tuple(dict.fromkeys((*names_of(scene, region.elements()), *sensors, *joints))),
+        label=f"{hand} ({title})",
+        wrong="its wire leads to nothing that takes the signal or gives it an earth",
+        mend=f"Run the wire from {point} on to its controller pin, its gauge or its earth",
+    )
+    return Told(finding, None, None)

@@ -1,0 +1,76 @@
+"""What do the sheets themselves say that a person should know, without being refused for it? JOB-1 and JOB-2, notes.
+
+JOB-1: contacts of a switch that nobody has tested yet (`verified` = no); whatever rests on them is not released.
+JOB-2: two wires of the same colour and tracer in one connector.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from fnmatch import fnmatchcase
+
+from loomwright.findings import Finding
+from loomwright.job.rows import Connector, Wire
+from loomwright.states.folding import Told
+from loomwright.states.rules.bridges import first_four
+from loomwright.states.scene import Scene
+from loomwright.states.watch import Watch
+
+__all__ = ["sheet_findings", "watches"]
+
+
+def watches(scene: Scene) -> tuple[Watch, ...]:
+    """Nothing is asked of the states."""
+    return ()
+
+
+def sheet_findings(scene: Scene) -> tuple[Told, ...]:
+    """The notes, each once a switch or a colour."""
+    return tuple(Told(finding, None, None) for finding in (*_untested(scene), *_same_colours(scene)))
+
+
+def _untested(scene: Scene) -> Iterator[Finding]:
+    rows: dict[str, list[str]] = {}
+    for row in scene.job.contacts:
+        if row.verified is False and row.part in scene.parts:
+            rows.setdefault(row.part, []).append(row.position)
+    for part, positions in rows.items():
+        yield Finding(
+            rule="JOB-1",
+            severity="note",
+            at=(part,),
+            label=f"{part} ({scene.title(part)})",
+            wrong=f"nobody has tested its contacts in {' '.join(dict.fromkeys(positions))}",
+            mend="Put an ohmmeter on its terminals in each position, and write yes in the column verified",
+        )
+
+
+def _same_colours(scene: Scene) -> Iterator[Finding]:
+    for connector in scene.job.connectors:
+        by_colour: dict[str, list[str]] = {}
+        for wire in _wires_in(scene, connector):
+            if wire.colour:
+                by_colour.setdefault(wire.colour, []).append(wire.id)
+        for colour, ids in sorted(by_colour.items()):
+            if len(ids) > 1:
+                yield Finding(
+                    rule="JOB-2",
+                    severity="note",
+                    at=first_four((connector.id, *ids)),
+                    touches=tuple(ids[3:]),
+                    label=f"{connector.id} (connector)",
+                    wrong=f"{len(ids)} of its wires are {colour}: {' '.join(ids)}",
+                    mend="Give one of them another tracer, or mark both ends",
+                )
+
+
+def _wires_in(scene: Scene, connector: Connector) -> Iterator[Wire]:
+    """The wires that end in a connector's cavities, each once."""
+    patterns = [f"{connector.part}.{pattern}" for pattern in connector.terminals]
+    seen: set[str] = set()
+    for point, wires in scene.wires_at.items():
+        if any(fnmatchcase(point, pattern) for pattern in patterns):
+            for wire in wires:
+                if wire.id not in seen:
+                    seen.add(wire.id)
+                    yield wire

@@ -1,0 +1,225 @@
+"""Does the starter turn only in park or neutral (KEY-1)?
+
+Broken where the solenoid is in (or a starter without one is fed) with the selector out of P and N. A manual gearbox has
+no selector: there a part with the role `start_inhibit` must be closed while the solenoid is in; where no part has that
+role nothing is asked.
+
+To say where to put a hand, the ways that feed the solenoid, and through a start relay both ends of its coil, are walked
+with the selector held in gear. A single wire without which it starts in P and N and no longer in gear is a bridge; else
+the side of the coil on which the inhibiting contact still has a wire is where it is passed by.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+
+import numpy as np
+
+from loomwright.network.records import Changes
+from loomwright.states.answers import Answers, type_bool, type_float
+from loomwright.states.gate_ways import Target, Way, acting, ways
+from loomwright.states.joined import Joined, joined_of, places_between, wires_only
+from loomwright.states.scene import Scene
+from loomwright.states.watch import Watch
+
+__all__ = ["gear_watches", "is_in", "starters_of"]
+
+Asks = Callable[[Answers], tuple[type_bool, type_float]]
+
+_SAFE = ("P", "N")
+_TARGETS: tuple[Target, ...] = ("live", "earth")
+_TURNS = 0.1
+"""Share of its running amps from which a starter without a solenoid is taken as fed [-]."""
+
+
+def _motor(scene: Scene, part: str) -> int | None:
+    return next((k for k in scene.elements_of.get(part, ()) if scene.element(k).type == "starter_motor"), None)
+
+
+def is_in(scene: Scene, part: str, answers: Answers) -> type_bool:
+    """Where a starter's solenoid is in, or a starter without one is fed."""
+    device = scene.compiled.device_of.get(f"{part}.hold")
+    if device is not None:
+        return answers.on(device)
+    motors = [k for k in scene.elements_of[part] if scene.element(k).type == "starter_motor"]
+    amps = np.abs(answers.batch.amps[:, motors].sum(axis=1))
+    found: type_bool = amps >= _TURNS * (scene.element(motors[0]).rated_a or 0.0)
+    return found
+
+
+def starters_of(scene: Scene) -> tuple[str, ...]:
+    """The parts that are starters."""
+    return tuple(part for part in scene.parts if _motor(scene, part) is not None)
+
+
+def gear_watches(scene: Scene, joined: Joined, part: str) -> list[Watch]:
+    """The questions KEY-1 of one starter."""
+    index = scene.compiled.variable_of.get("selector")
+    if index is not None and set(_SAFE) & set(scene.compiled.network.variables[index].values):
+        return [_gear_watch(scene, joined, part)]
+    made = []
+    for inhibit in scene.role_of.get("start_inhibit", ()):
+        contacts = [k for k in scene.elements_of.get(inhibit.id, ()) if scene.element(k).type == "switch"]
+        if contacts:
+            made.append(_inhibit_watch(scene, joined, part, inhibit.id, contacts))
+    return made
+
+
+def _gear_watch(scene: Scene, joined: Joined, part: str) -> Watch:
+    index = scene.compiled.variable_of["selector"]
+    gears = frozenset(k for k, v in enumerate(scene.compiled.network.variables[index].values) if v not in _SAFE)
+
+    def broken(answers: Answers) -> tuple[type_bool, type_float]:
+        return is_in(scene, part, answers) & ~answers.at("selector", *_SAFE), np.zeros(answers.count)
+
+    return _start_watch(
+        scene,
+        joined,
+        part,
+        broken=broken,
+        holds={index: gears},
+        wrong="goes in with the selector out of P and N: the car moves off as it starts",
+    )
+
+
+def _inhibit_watch(scene: Scene, joined: Joined, part: str, inhibit: str, contacts: list[int]) -> Watch:
+    def broken(answers: Answers) -> tuple[type_bool, type_float]:
+        closed = np.logical_or.reduce([acting(answers, k) for k in contacts])
+        return is_in(scene, part, answers) & ~closed, np.zeros(answers.count)
+
+    holds: dict[int, frozenset[int]] = {}
+    for guard in scene.element(contacts[0]).guards[:1]:
+        for variable, values in guard.holds:
+            every = frozenset(range(len(scene.compiled.network.variables[variable].values)))
+            holds[variable] = every - values
+    return _start_watch(
+        scene,
+        joined,
+        part,
+        broken=broken,
+        holds=holds,
+        wrong=f"goes in with {inhibit} ({scene.title(inhibit)}) open: the car moves off as it starts",
+    )
+
+
+def _start_watch(
+    scene: Scene,
+    joined: Joined,
+    part: str,
+    *,
+    broken: Asks,
+    holds: dict[int, frozenset[int]],
+    wrong: str,
+) -> Watch:
+    relay, first_wire, along = _past_the_inhibit(scene, joined, part, holds)
+    culprit = _link_wire(scene, part, holds, wires_only(scene, along))
+    first = relay or part
+    movers = [mover for k in holds for mover in scene.compiled.network.variables[k].parts]
+    hand = tuple(dict.fromkeys((first, *(place for place in (culprit, first_wire) if place), part)))[:4]
+    return Watch(
+        rule="KEY-1",
+        severity="fault",
+        at=hand,
+        touches=tuple(dict.fromkeys(place for place in (*along, *movers) if place not in hand)),
+        label=f"{first} ({scene.title(first)})" if relay is None else f"{first} ({scene.title(first)}, starter {part})",
+        wrong=wrong,
+        broken=broken,
+        mend=_start_mend(culprit),
+        trial=Changes(opened=(culprit,)) if culprit else None,
+        root=culprit is not None,
+        path=wires_only(scene, along),
+    )
+
+
+def _start_mend(culprit: str | None) -> str:
+    if culprit is not None:
+        return f"Take off {culprit}: it bridges the contact that closes in P and N only"
+    return "Lead the start relay's coil, or the start wire, through the contact that closes in P and N only"
+
+
+def _past_the_inhibit(
+    scene: Scene, joined: Joined, part: str, holds: dict[int, frozenset[int]]
+) -> tuple[str | None, str | None, tuple[str, ...]]:
+    """The relay that feeds the solenoid, the wire past the inhibit, and the places on the ways closed in gear."""
+    start = scene.compiled.node_of.get(f"{part}.50", scene.compiled.node_of.get(f"{part}.M", -1))
+    if start < 0:
+        return None, None, ()
+    found: dict[str, None] = {}
+    relay = first_wire = None
+    for way in ways(scene, joined, joined.net_of[start], "live", holds)[:2]:
+        places = _places(scene, joined, start, way)
+        found.update(dict.fromkeys(places))
+        first_wire = first_wire or next(iter(wires_only(scene, places)), None)
+        for device, on in way.needs.items():
+            name = scene.compiled.network.devices[device].name.split(".")[0]
+            if on and name != part and scene.compiled.network.devices[device].what == "relay":
+                sides = _coil_places(scene, joined, device, holds)
+                if relay is None and sides:
+                    first_wire = next(iter(wires_only(scene, sides[0])), None)
+                relay = relay or name
+                found.update(dict.fromkeys(place for side in sides for place in side))
+    return relay, first_wire, tuple(found)
+
+
+def _coil_places(scene: Scene, joined: Joined, device: int, holds: dict[int, frozenset[int]]) -> list[list[str]]:
+    """The places on the ways of a coil that stay closed in gear.
+
+    First the side on which the contact that should open still has a wire: that is where it is passed by; then the side
+    with fewest contacts.
+    """
+    found: list[tuple[bool, int, list[str]]] = []
+    movers = {mover for k in holds for mover in scene.compiled.network.variables[k].parts}
+    arrays = scene.compiled.arrays
+    for sense in range(arrays.sense_ptr[device], arrays.sense_ptr[device + 1]):
+        element = int(arrays.sense_element[sense])
+        for node in scene.ends(element) if element >= 0 else ():
+            net = joined.net_of[node]
+            inhibit = not any(scene.name_of(other).split(".")[0] in movers for other in joined.nodes[net])
+            for target in _TARGETS:
+                for way in ways(scene, joined, net, target, holds)[:1]:
+                    found.append((inhibit, len(way.gates), _places(scene, joined, node, way)))
+    return [places for _, _, places in sorted(found, key=lambda one: one[:2])]
+
+
+def _places(scene: Scene, joined: Joined, node: int, way: Way) -> list[str]:
+    """Wires and parts along a way, from a node to its target."""
+    found: list[str] = []
+    here = node
+    for gate, net in zip(way.gates, way.nets, strict=False):
+        a, b = scene.ends(gate)
+        near, far = (a, b) if joined.net_of[a] == net else (b, a)
+        found.extend(places_between(scene, joined, here, {near}))
+        found.append(scene.element(gate).part)
+        here = far
+    last = joined.net_of[here]
+    posts = joined.posts if last in joined.live else (scene.compiled.arrays.nodes,)
+    found.extend(places_between(scene, joined, here, posts))
+    return found
+
+
+def _link_wire(scene: Scene, part: str, holds: dict[int, frozenset[int]], wires: Iterable[str]) -> str | None:
+    """The wire without which the starter still starts in P and N, and no longer in gear."""
+    for wire in wires:
+        without = joined_of(scene, (wire,))
+        if not _starts(scene, without, part, holds) and _starts(scene, without, part, {}):
+            return wire
+    return None
+
+
+def _starts(scene: Scene, joined: Joined, part: str, holds: dict[int, frozenset[int]]) -> bool:
+    start = scene.compiled.node_of.get(f"{part}.50", scene.compiled.node_of.get(f"{part}.M", -1))
+    for way in ways(scene, joined, joined.net_of[start], "live", holds):
+        coils = [d for d, on in way.needs.items() if on and scene.compiled.network.devices[d].what == "relay"]
+        if all(_coil_fed(scene, joined, device, {**holds, **way.holds}) for device in coils):
+            return True
+    return False
+
+
+def _coil_fed(scene: Scene, joined: Joined, device: int, holds: dict[int, frozenset[int]]) -> bool:
+    sense = int(scene.compiled.arrays.sense_ptr[device])
+    element = int(scene.compiled.arrays.sense_element[sense])
+    a, b = (joined.net_of[node] for node in scene.ends(element))
+    both = ((a, b), (b, a))
+    return any(
+        ways(scene, joined, one, "live", holds) and ways(scene, joined, two, "earth", holds) for one, two in both
+    )

@@ -1,0 +1,275 @@
+"""Is there enough: volts at the controllers, days before the battery is flat, amps from the alternator?
+
+    SUP-1  a controller's supply pins see less than its `minimum_v` with the key on; in the first rush of the starter,
+           with the engine still, less than its `reset_v` for longer than its `ride_through_ms`
+    SUP-2  what is drawn with everything off empties the battery within three weeks; within one it is a fault
+    SUP-3  at hot idle, in rain, at night, the battery gives more than it gets (`charging`)
+
+    days = capacity_ah / (24 h * I)
+
+A supply pin that sees next to nothing is not fed: that is KEY-3's. Constants in `tables/constants.csv`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from functools import partial
+
+import numpy as np
+
+from loomwright.findings import Finding, Severity
+from loomwright.network.records import Element, Law
+from loomwright.states.answers import Answers, type_bool, type_float
+from loomwright.states.current_path import bringing, named, taking
+from loomwright.states.folding import Told
+from loomwright.states.joined import joined_of
+from loomwright.states.looks import look
+from loomwright.states.rules.charging import charging_findings
+from loomwright.states.scene import Scene
+from loomwright.states.search import Broken, answers_of
+from loomwright.states.watch import Watch
+from loomwright.tables.constants import constant
+from loomwright.tables.kinds import resolve_settings
+
+__all__ = ["sheet_findings", "watches"]
+
+Asks = Callable[[Answers], tuple[type_bool, type_float]]
+
+_NOT_FED = 0.5
+"""Share of its reset volts below which a controller counts as not fed at all [-]."""
+_HOURS = 24.0
+_CARRIERS = (
+    "wire",
+    "joint",
+    "case",
+    "bolted",
+    "bond",
+    "fuse",
+    "breaker",
+    "link",
+    "switch",
+    "contact",
+    "pin",
+    "resistor",
+)
+_PASSES_ON = ("switch", "contact", "battery", "alternator", "trio", "source", "diode")
+_WORTH = 0.1
+"""Share of the largest drain from which another is named too [-]."""
+
+
+def watches(scene: Scene) -> tuple[Watch, ...]:
+    """The questions SUP-1 of a car."""
+    return tuple(_volts_watches(scene))
+
+
+def sheet_findings(scene: Scene) -> tuple[Told, ...]:
+    """SUP-2 and SUP-3, each from the one state it is asked in."""
+    return (*_standing_findings(scene), *charging_findings(scene))
+
+
+# SUP-1
+
+
+def _volts_watches(scene: Scene) -> list[Watch]:
+    made = []
+    arrays = scene.compiled.arrays
+    for device, found in enumerate(scene.compiled.network.devices):
+        if found.what != "alive":
+            continue
+        part = found.name.split(".")[0]
+        settings = _settings(scene, part)
+        least_v, reset_v = float(settings["minimum_v"]), float(settings["reset_v"])
+        for sense in range(arrays.sense_ptr[device], arrays.sense_ptr[device + 1]):
+            if (arrays.sense_on[sense], arrays.sense_off[sense]) != (least_v, reset_v):
+                continue  # a key input
+            pin, star = int(arrays.sense_a[sense]), int(arrays.sense_b[sense])
+            made.append(_volts_watch(scene, part, pin, star, least_v, reset_v))
+            if "ride_through_ms" in settings and float(settings["ride_through_ms"]) / 1000.0 < constant("stall_hole_s"):
+                made.append(_stall_watch(scene, part, pin, star, reset_v))
+    return made
+
+
+def _settings(scene: Scene, part: str) -> dict[str, float | str]:
+    row = scene.parts[part]
+    return dict(resolve_settings(scene.kind(part), row.settings, row.rated_v or scene.vehicle.system_v))
+
+
+def _across(answers: Answers, pin: int, star: int) -> type_float:
+    found: type_float = np.nan_to_num(np.abs(answers.volts(pin) - answers.volts(star)), nan=0.0)
+    return found
+
+
+def _stalls(scene: Scene, answers: Answers) -> type_bool:
+    """Where the starter has just been fed and the engine does not turn yet."""
+    stalls = answers.at("engine", "stopped")
+    if not stalls.any():
+        return stalls
+    amps = np.zeros(answers.count)
+    least = np.inf
+    for k, element in enumerate(scene.compiled.network.elements):
+        if element.type == "starter_motor":
+            amps = amps + np.abs(answers.amps(k))
+            least = min(least, element.rated_a or np.inf)
+    found: type_bool = stalls & (amps >= least)
+    return found
+
+
+def _volts_watch(scene: Scene, part: str, pin: int, star: int, least_v: float, reset_v: float) -> Watch:
+    def broken(answers: Answers) -> tuple[type_bool, type_float]:
+        volts = _across(answers, pin, star)
+        hit = answers.key_on() & ~answers.collapsed() & (volts < least_v) & (volts > _NOT_FED * reset_v)
+        if hit.any():
+            hit &= ~_stalls(scene, answers)
+        return hit, volts
+
+    return _made(scene, part, pin, star, broken, least_v, "has too few volts at its supply with the key on")
+
+
+def _stall_watch(scene: Scene, part: str, pin: int, star: int, reset_v: float) -> Watch:
+    def broken(answers: Answers) -> tuple[type_bool, type_float]:
+        volts = _across(answers, pin, star)
+        hit = answers.key_on() & (volts < reset_v) & (volts > _NOT_FED * reset_v)
+        if hit.any():
+            hit &= _stalls(scene, answers)
+        return hit, volts
+
+    words = "resets in the first rush of the starter, which lasts longer than it rides through"
+    return _made(scene, part, pin, star, broken, reset_v, words)
+
+
+def _made(scene: Scene, part: str, pin: int, star: int, broken: Asks, allowed: float, wrong: str) -> Watch:
+    weakest, along = _weakest(scene, pin, star, broken)
+    point = scene.name_of(pin)
+    wires = tuple(wire.id for wire in scene.wires_at.get(point, ()))
+    hand = tuple(dict.fromkeys((*((weakest,) if weakest else wires[:1]), part)))
+    return Watch(
+        rule="SUP-1",
+        severity="fault",
+        at=hand,
+        touches=tuple(dict.fromkeys(place for place in (*along, *wires) if place not in hand)),
+        label=f"{part} ({scene.title(part)}, {point})",
+        wrong=wrong,
+        broken=broken,
+        allowed=allowed,
+        unit="V",
+        mend="Feed and earth it by wires of its own, thick and short, straight from the main relay and its earth stud",
+        path=along,
+    )
+
+
+def _weakest(scene: Scene, pin: int, star: int, broken: Asks) -> tuple[str | None, tuple[str, ...]]:
+    """Where most volts are lost on the way there and back, in the worst of a few states that break it."""
+    asked = {"key": ("run", "start"), "engine": ("stopped", "cranking", "idle", "running")}
+    answers = answers_of(scene.compiled, look(scene, asked))
+    hit, volts = broken(answers)
+    rows = np.flatnonzero(hit & answers.possible)
+    if not len(rows):
+        return None, ()
+    row = int(rows[np.argmin(volts[rows])])
+    polarity = joined_of(scene).polarity
+    way = (
+        *bringing(scene, answers, row, pin, polarity),
+        *taking(scene, answers, row, star, polarity),
+    )
+    lossy = [k for k in way if scene.element(k).type in _CARRIERS]
+    if not lossy:
+        return None, named(scene, way)
+    worst = max(lossy, key=lambda k: abs(float(answers.across(k)[row])))
+    return named(scene, (worst,))[0] if named(scene, (worst,)) else None, named(scene, way)
+
+
+# SUP-2
+
+
+def _standing_findings(scene: Scene) -> tuple[Told, ...]:
+    """What flattens the battery with everything at rest; told with the state, so that it can fold beneath its cause."""
+    batteries = [part for part in scene.parts if scene.parts[part].kind == "battery"]
+    capacity_ah = sum(float(_settings(scene, part).get("capacity_ah", 0.0)) for part in batteries)
+    cells = [k for k, e in enumerate(scene.compiled.network.elements) if e.law == Law.BATTERY]
+    if not cells or capacity_ah <= 0.0:
+        return ()
+    values = look(scene, {}, alone=True)
+    answers = answers_of(scene.compiled, values)
+    hit, days = _flat_soon(cells, capacity_ah, answers)
+    if not hit[0]:
+        return ()
+    found = float(days[0])
+    drains, along = _drains(scene, answers)
+    wires = tuple(wire.id for wire in scene.wires.values() if drains and _touches(drains[0], wire.from_, wire.to))
+    first = drains[0] if drains else batteries[0]
+    hand = tuple(dict.fromkeys((first, *wires[:1], *drains[1:3])))[:4]
+    others = ", ".join(f"{part} ({scene.title(part)})" for part in drains[1:3])
+    watch = Watch(
+        rule="SUP-2",
+        severity=_standing_severity(found),
+        at=hand,
+        touches=tuple(dict.fromkeys(p for p in (*drains, *along, *batteries, *wires) if p not in hand)),
+        label=f"{first} ({scene.title(first)})",
+        wrong="draws most of what flattens the battery with everything off" + (f"; then {others}" if others else ""),
+        broken=partial(_flat_soon, cells, capacity_ah),
+        allowed=constant("standing_warning_days"),
+        unit="d",
+        source="common-practice",
+        mend="Feed it from a contact that the key opens, or have it draw less while it sleeps",
+        path=along,
+    )
+    finding = Finding(
+        rule=watch.rule,
+        severity=watch.severity,
+        at=watch.at,
+        when=(("key", "off"),) if "key" in scene.compiled.variable_of else (),
+        touches=watch.touches,
+        label=watch.label,
+        wrong=watch.wrong,
+        found=found,
+        allowed=watch.allowed,
+        unit=watch.unit,
+        source=watch.source,
+        mend=watch.mend,
+        path=watch.path,
+    )
+    return (Told(finding, Broken(watch, values[0], None, found), None),)
+
+
+def _flat_soon(cells: list[int], capacity_ah: float, answers: Answers) -> tuple[type_bool, type_float]:
+    amps = np.maximum(-answers.batch.amps[:, cells].sum(axis=1), 1e-9)
+    days = capacity_ah / (_HOURS * amps)
+    return days < constant("standing_warning_days"), days
+
+
+def _standing_severity(found: float) -> Severity:
+    return "fault" if found < constant("standing_fault_days") else "warning"
+
+
+def _drains(scene: Scene, answers: Answers) -> tuple[list[str], tuple[str, ...]]:
+    """The parts that draw with everything off, the largest first, and the way to that one."""
+    joined = joined_of(scene)
+    used: dict[str, float] = {}
+    biggest: dict[str, tuple[float, int]] = {}
+    for k, element in enumerate(scene.compiled.network.elements):
+        amps = abs(float(answers.batch.amps[0, k]))
+        a, b = joined.nets(scene, k)
+        if a == b or not _uses(element) or amps <= 0.0:
+            continue
+        used[element.part] = used.get(element.part, 0.0) + amps
+        biggest[element.part] = max(biggest.get(element.part, (0.0, k)), (amps, k))
+    most = max(used.values(), default=0.0)
+    drains = sorted((part for part in used if used[part] >= _WORTH * most), key=lambda part: (-used[part], part))
+    if not drains:
+        return [], ()
+    k = biggest[drains[0]][1]
+    forward = joined.polarity * float(answers.batch.amps[0, k]) > 0.0
+    feed = scene.ends(k)[0 if forward else 1]
+    return drains, named(scene, bringing(scene, answers, 0, feed, joined.polarity))
+
+
+def _uses(element: Element) -> bool:
+    if not element.part:
+        return False
+    if element.type == "pin":
+        return element.name.endswith((".draw", ".sleep"))
+    return element.type not in _PASSES_ON
+
+
+def _touches(part: str, *ends: str) -> bool:
+    return any(end.split(".")[0] == part for end in ends)

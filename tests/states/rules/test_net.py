@@ -1,0 +1,364 @@
+"""NET-1 to NET-5: open, doubled, never working, the wrong way round, on too many volts."""
+
+from __future__ import annotations
+
+import pytest
+
+from loomwright.states.rules import live, net
+from tests.states.small_jobs import car, codes, findings, wire
+
+
+def rules_of(job, *modules):
+    """The rule codes of the findings that stand on their own."""
+    return sorted({rule for rule, _, _ in codes(job, *(modules or (net,)))})
+
+
+def only(job, rule):
+    """The one finding of a rule, whatever else there is."""
+    found = [one for one in findings(job, net) if one.rule == rule]
+    assert len(found) == 1, [(one.rule, one.at) for one in found]
+    return found[0]
+
+
+def test_a_sound_car_is_silent():
+    assert codes(car(), net) == []
+
+
+# NET-1
+
+
+def test_a_required_terminal_without_a_wire_is_told():
+    found = only(car(without=["W7"]), "NET-1")
+    assert (found.severity, found.at) == ("fault", ("LA1.2",))
+
+
+def test_a_terminal_that_is_not_required_may_be_open():
+    # 75, 50 and the others of the key switch are open in every car here
+    assert not any("KEY" in place for one in findings(car(), net) for place in one.at)
+
+
+def test_a_lost_earth_holds_what_follows_from_it():
+    found = only(car(without=["W7"]), "NET-1")
+    assert [one.rule for one in found.folded] == ["NET-3"]
+
+
+def test_a_missing_feed_holds_what_follows_from_it():
+    lamp = [one for one in findings(car(without=["W6"]), net) if one.at == ("LA1.1",)]
+    assert [one.rule for one in lamp] == ["NET-1"]
+    assert [one.rule for one in lamp[0].folded] == ["NET-3"]
+
+
+def test_a_free_wire_end_is_told_and_the_mend_says_where_it_goes():
+    found = only(car(changed={"W7": {"to": ""}}), "NET-1")
+    assert (found.severity, found.at) == ("fault", ("W7", "LA1.2"))
+    assert "earth" in found.mend
+    assert [one.rule for one in found.folded] == ["NET-3"]
+
+
+def test_a_blank_end_that_a_need_will_get_a_pin_for_is_no_free_end():
+    job = car(
+        parts=[{"id": "ECU", "kind": "controller"}, {"id": "S1", "kind": "sensor_ntc"}],
+        controller_pins=[{"id": "A1", "part": "ECU", "terminal": "A1", "abilities": "temperature_input"}],
+        needs=[{"id": "coolant", "does": "coolant", "part": "S1", "terminal": "1", "ability": "temperature_input"}],
+        wires=[wire("W10", "S1.1", ""), wire("W11", "S1.2", "body")],
+    )
+    assert "W10" not in {place for one in findings(job, net) for place in one.at}
+
+
+def test_one_terminal_of_each_group_must_be_wired():
+    relay = {"id": "K1", "kind": "relay"}
+    wires = [wire("W10", "F1.2", "K1.30"), wire("W11", "SW1.2", "K1.86"), wire("W12", "K1.85", "body")]
+    lamp = {"id": "LA2", "kind": "lamp"}
+    bare = car(parts=[relay, lamp], wires=[*wires, wire("W13", "SW1.2", "LA2.1"), wire("W14", "LA2.2", "body")])
+    assert {one.at[0] for one in findings(bare, net)} == {"K1.87"}
+    whole = car(parts=[relay, lamp], wires=[*wires, wire("W13", "K1.87", "LA2.1"), wire("W14", "LA2.2", "body")])
+    assert codes(whole, net) == []
+
+
+def oil_lamp(*wires, **cells):
+    """A lamp on the key whose pressure switch finds earth through the engine, the strap with it."""
+    parts = [{"id": "OIL", "kind": "lamp", "settings": "watt=2"}, {"id": "PS", "kind": "pressure_switch"}]
+    own = [wire("W10", "KEY.15", "OIL.1"), wire("W11", "OIL.2", "PS.1")]
+    return car(parts=parts, wires=[*own, *wires], **cells)
+
+
+def test_an_engine_without_its_strap_is_the_root():
+    found = only(oil_lamp(without=["W2"]), "NET-1")
+    assert found.at[0] == "engine"
+    assert "PS" in found.touches
+    assert [(one.rule, one.at[0]) for one in found.folded] == [("NET-3", "OIL")]
+
+
+def test_an_engine_with_its_strap_is_fine():
+    assert codes(oil_lamp(), net) == []
+
+
+def test_a_control_cable_is_no_strap():
+    cable = wire("W12", "engine", "body", "10", circuit="cable")
+    job = oil_lamp(cable, without=["W2"], circuits=[{"id": "cable", "class": "linkage"}])
+    assert only(job, "NET-1").at[0] == "engine"
+
+
+def test_a_way_wired_on_one_side_only_is_a_warning():
+    plug = {"id": "X1", "kind": "inline_connector"}
+    half = car(parts=[plug], wires=[wire("W10", "SW1.2", "X1.1p")])
+    assert codes(half, net) == [("NET-1", "warning", "X1.1p")]
+    whole = car(parts=[plug], without=["W6"], wires=[wire("W10", "SW1.2", "X1.1p"), wire("W11", "X1.1s", "LA1.1")])
+    assert codes(whole, net) == []
+
+
+# NET-2
+
+
+def test_two_wires_in_one_cavity_are_told_and_both_are_named():
+    connector = {"id": "C1", "part": "LA1", "terminals": "1 2"}
+    job = car(connectors=[connector], wires=[wire("W10", "SW1.2", "LA1.1")])
+    found = only(job, "NET-2")
+    assert (found.severity, found.at, found.found, found.allowed) == ("fault", ("LA1.1",), 2.0, 1.0)
+    assert {"W6", "W10"} <= set(found.touches)
+
+
+def test_two_wires_at_an_open_terminal_are_fine():
+    assert codes(car(wires=[wire("W10", "SW1.2", "LA1.1")]), net) == []
+
+
+# NET-3
+
+
+def injector_car(drives=(), **cells):
+    """A car with a controller that drives one injector."""
+    return car(
+        parts=[{"id": "ECU", "kind": "controller"}, {"id": "INJ", "kind": "injector"}],
+        controller_pins=[
+            {"id": "A1", "part": "ECU", "terminal": "A1", "abilities": "supply"},
+            {"id": "A2", "part": "ECU", "terminal": "A2", "abilities": "power_earth"},
+            {"id": "A3", "part": "ECU", "terminal": "A3", "abilities": "injector"},
+        ],
+        drives=list(drives),
+        wires=[
+            wire("W10", "KEY.15", "ECU.A1"),
+            wire("W11", "ECU.A2", "body"),
+            wire("W12", "KEY.15", "INJ.1"),
+            wire("W13", "INJ.2", "ECU.A3"),
+        ],
+        **cells,
+    )
+
+
+def test_a_load_that_nothing_ever_drives_never_works():
+    found = only(injector_car(), "NET-3")
+    assert found.at[0] == "INJ"
+    assert "ECU.A3" in found.mend
+    assert "drives" in found.mend
+    assert {"W12", "W13", "KEY"} <= set(found.touches)
+
+
+def test_a_load_that_is_driven_in_some_state_works():
+    assert codes(injector_car(drives=[{"output": "A3", "when": "engine=running"}]), net) == []
+
+
+def test_a_controller_without_supply_never_works_nor_what_it_drives():
+    job = injector_car(drives=[{"output": "A3", "when": "engine=running"}], without=["W10"])
+    found = only(job, "NET-3")
+    assert found.at == ("ECU.A1", "ECU")
+    assert {one.at[0] for one in found.folded} == {"ECU", "INJ"}
+
+
+def test_a_lamp_with_both_ends_on_the_feed_never_works():
+    found = only(car(changed={"W7": {"to": "SW1.1"}}), "NET-3")
+    assert found.at[0] == "LA1"
+    assert "both its ends" in found.wrong
+
+
+def coil_behind(part, *ends):
+    """A coil of 1.5 ohm that is fed through something else."""
+    coil = {"id": "COIL", "kind": "coil_plain", "settings": "ohm=1.5"}
+    wires = [wire("W10", "KEY.15", ends[0]), wire("W11", ends[1], "COIL.15"), wire("W12", "COIL.1", "body")]
+    return car(parts=[part, coil], wires=wires, changed={"F1": {"settings": "rating_a=20"}})
+
+
+def test_a_coil_behind_its_ballast_is_asked_for_its_share_only():
+    # equal resistances: half the volts, half the current it would draw alone
+    ballast = {"id": "BAL", "kind": "ballast", "settings": "ohm=1.5"}
+    assert codes(coil_behind(ballast, "BAL.15", "BAL.15a"), net) == []
+
+
+def test_a_coil_behind_another_load_is_asked_for_all():
+    heater = {"id": "HEAT", "kind": "heater", "settings": "ohm=1.5"}
+    found = findings(coil_behind(heater, "HEAT.1", "HEAT.2"), net)
+    assert {(one.rule, one.at[0]) for one in found} == {("NET-3", "COIL"), ("NET-3", "HEAT")}
+
+
+def test_lamps_on_an_earth_splice_that_leads_nowhere_are_told_once():
+    job = car(
+        parts=[{"id": "LA2", "kind": "lamp"}, {"id": "SP", "kind": "splice"}],
+        changed={"W7": {"to": "SP.1"}},
+        wires=[wire("W10", "SW1.2", "LA2.1"), wire("W11", "LA2.2", "SP.2")],
+    )
+    found = [one for one in findings(job, net) if one.rule == "NET-3"]
+    assert [one.at[0].split(".")[0] for one in found] == ["SP"]
+    assert {"LA1", "LA2", "W7", "W11"} <= set(found[0].touches)
+    assert {one.at[0] for one in found[0].folded} == {"LA1", "LA2"}
+
+
+def sensor_car(**cells):
+    """A controller with a coolant sensor and a throttle sensor."""
+    pins = [("A1", "supply"), ("A2", "power_earth"), ("B1", "temperature_input"), ("B2", "supply_5v")]
+    pins += [("B3", "analog_input"), ("B4", "sensor_earth")]
+    return car(
+        parts=[
+            {"id": "ECU", "kind": "controller"},
+            {"id": "CLT", "kind": "sensor_ntc"},
+            {"id": "TPS", "kind": "sensor_0_5v"},
+            {"id": "SE", "kind": "splice"},
+        ],
+        controller_pins=[{"id": pin, "part": "ECU", "terminal": pin, "abilities": can} for pin, can in pins],
+        wires=[
+            wire("W10", "KEY.15", "ECU.A1"),
+            wire("W11", "ECU.A2", "body"),
+            wire("W12", "CLT.1", "ECU.B1"),
+            wire("W13", "CLT.2", "SE.1"),
+            wire("W14", "TPS.5v", "ECU.B2"),
+            wire("W15", "TPS.signal", "ECU.B3"),
+            wire("W16", "TPS.earth", "SE.2"),
+            wire("W17", "SE.3", "ECU.B4"),
+        ],
+        **cells,
+    )
+
+
+def test_sensors_are_asked_for_supply_and_signal_not_for_current():
+    assert codes(sensor_car(), net) == []
+
+
+def test_a_sensor_whose_5_v_is_not_there_is_told():
+    found = only(sensor_car(changed={"B2": {"abilities": "analog_input"}}), "NET-3")
+    assert found.at[:2] == ("TPS", "TPS.5v")
+
+
+def test_sensors_on_a_lost_sensor_earth_are_told_once():
+    job = sensor_car(without=["W17"])
+    lost = [one for one in findings(job, net) if one.rule == "NET-3" and one.at[0] == "SE"]
+    assert len(lost) == 1
+    assert {"CLT", "TPS", "W13", "W16"} <= set(lost[0].touches)
+
+
+def alternator_car(watt, **cells):
+    """An alternator that is woken through its charge lamp."""
+    return car(
+        parts=[
+            {"id": "ALT", "kind": "alternator"},
+            {"id": "CL", "kind": "lamp", "role": "charge_lamp", "settings": f"watt={watt}"},
+        ],
+        wires=[
+            wire("W10", "ALT.B+", "BAT.+", "16"),
+            wire("W11", "KEY.15", "CL.1"),
+            wire("W12", "CL.2", "ALT.D+"),
+        ],
+        **cells,
+    )
+
+
+def test_an_alternator_behind_a_lamp_too_small_to_wake_it_is_told():
+    # 80 mA are asked for; 0.5 W at 12 V are 42 mA
+    assert only(alternator_car("0.5"), "NET-3").at[0] == "ALT"
+
+
+def test_an_alternator_behind_a_lamp_of_two_watts_wakes():
+    assert codes(alternator_car("2.2"), net) == []
+
+
+# NET-4
+
+
+def pump_car(plus, minus):
+    """A fuel pump behind the switch."""
+    pump = {"id": "P1", "kind": "fuel_pump"}
+    return car(parts=[pump], wires=[wire("W10", "SW1.2", f"P1.{plus}"), wire("W11", f"P1.{minus}", "body")])
+
+
+def test_a_pump_the_wrong_way_round_is_told():
+    found = only(pump_car("-", "+"), "NET-4")
+    assert (found.severity, found.at[0]) == ("fault", "P1")
+    assert found.found == pytest.approx(-12.3, abs=0.3)
+    assert dict(found.when)["SW1"] == "on"
+    assert {"W10", "W11"} <= set(found.touches)
+
+
+def test_a_pump_the_right_way_round_is_fine():
+    assert codes(pump_car("+", "-"), net) == []
+
+
+def test_a_reversed_led_is_the_root_of_its_not_working():
+    lamp = {"id": "L2", "kind": "led_lamp"}
+    job = car(parts=[lamp], wires=[wire("W10", "SW1.2", "L2.-"), wire("W11", "L2.+", "body")])
+    found = only(job, "NET-4")
+    assert [one.rule for one in found.folded] == ["NET-3"]
+    right = car(parts=[lamp], wires=[wire("W10", "SW1.2", "L2.+"), wire("W11", "L2.-", "body")])
+    assert codes(right, net) == []
+
+
+def relay_car(to_switch, to_earth, diode="diode"):
+    """A relay with a diode across its coil, worked by the switch."""
+    return car(
+        parts=[
+            {"id": "K1", "kind": "relay", "settings": f"suppression={diode}"},
+            {"id": "LA2", "kind": "lamp"},
+        ],
+        wires=[
+            wire("W10", "SW1.2", f"K1.{to_switch}"),
+            wire("W11", f"K1.{to_earth}", "body"),
+            wire("W12", "F1.2", "K1.30"),
+            wire("W13", "K1.87", "LA2.1"),
+            wire("W14", "LA2.2", "body"),
+        ],
+    )
+
+
+def test_a_relay_diode_the_wrong_way_round_is_told_and_holds_the_dead_load():
+    found = only(relay_car("85", "86"), "NET-4")
+    assert found.at[0] == "K1"
+    assert {"W10", "W11"} <= set(found.touches)
+    assert ("NET-3", "LA2") in [(one.rule, one.at[0]) for one in found.folded]
+
+
+@pytest.mark.parametrize(("ends", "diode"), [(("86", "85"), "diode"), (("85", "86"), "resistor")])
+def test_a_relay_diode_the_right_way_round_or_none_is_fine(ends, diode):
+    assert codes(relay_car(*ends, diode), net) == []
+
+
+def test_a_battery_with_its_plus_on_the_body_is_told():
+    job = car(changed={"W1": {"from": "BAT.+"}, "W3": {"from": "BAT.-"}})
+    assert only(job, "NET-4").at[0] == "BAT"
+
+
+def test_a_positive_earth_car_may_have_its_plus_on_the_body():
+    job = car(
+        vehicle=[{"name": "earth", "value": "positive"}],
+        changed={"W1": {"from": "BAT.+"}, "W3": {"from": "BAT.-"}},
+    )
+    assert codes(job, net) == []
+
+
+def test_electronics_on_a_positive_earth_car_are_told_to_convert():
+    job = injector_car(
+        drives=[{"output": "A3", "when": "engine=running"}],
+        vehicle=[{"name": "earth", "value": "positive"}],
+        changed={"W1": {"from": "BAT.+"}, "W3": {"from": "BAT.-"}},
+    )
+    found = [one for one in findings(job, net) if one.rule == "NET-4"]
+    assert [one.at[0] for one in found] == ["ECU"]
+    assert "convert" in found[0].mend
+
+
+# NET-5
+
+
+@pytest.mark.parametrize(("rated_v", "rules"), [("6", ["NET-5"]), ("12", [])])
+def test_a_6_v_part_on_12_v_is_told_and_a_12_v_part_is_not(rated_v, rules):
+    job = car(changed={"LA1": {"rated_v": rated_v, "settings": f"watt=21; volt={rated_v}"}})
+    assert rules_of(job) == rules
+
+
+def test_what_is_found_does_not_hang_on_other_rules():
+    assert rules_of(car(without=["W7"]), net, live) == ["NET-1"]

@@ -1,0 +1,217 @@
+"""RAT-1 and RAT-2: what carries too much is told, what is just within is not."""
+
+from __future__ import annotations
+
+from loomwright.findings import Finding
+from loomwright.states.rules import rating
+from tests.states.rules.engine_car import DRIVES, PINS, engine_car
+from tests.states.small_jobs import car, findings, wire
+
+
+def told(rule: str, job: object) -> dict[str, Finding]:
+    """Findings of one rule by their first place."""
+    return {one.at[0]: one for one in findings(job, rating) if one.rule == rule}  # type: ignore[arg-type]
+
+
+def steady_car(**changed: dict[str, str]):
+    """The small car with a box that draws exactly 2 A in place of the lamp."""
+    return car(
+        without=("LA1", "W6", "W7"),
+        changed=changed,
+        parts=[{"id": "BOX", "kind": "constant_load", "settings": "average_a=2"}],
+        wires=[wire("W8", "SW1.2", "BOX.supply"), wire("W9", "BOX.earth", "body")],
+    )
+
+
+def test_a_switch_over_its_rating_is_told_with_both_figures():
+    found = told("RAT-1", steady_car(SW1={"settings": "rating_a=1.9"}))
+    assert set(found) == {"SW1"}
+    assert found["SW1"].severity == "fault"
+    assert abs(found["SW1"].found - 2.0) < 0.01
+    assert found["SW1"].allowed == 1.9
+    assert ("key", "run|start") in found["SW1"].when or ("key", "run") in found["SW1"].when
+    assert {"W5", "W8", "BOX"} <= set(found["SW1"].touches)
+
+
+def test_a_current_equal_to_the_rating_is_allowed():
+    assert told("RAT-1", steady_car(SW1={"settings": "rating_a=2"})) == {}
+
+
+def test_a_fuse_over_its_rating_is_told_and_one_that_is_not_is_not():
+    lamps = [{"id": "LA2", "kind": "lamp", "settings": "watt=110"}]
+    wires = [wire("W8", "SW1.2", "LA2.1", "2.5"), wire("W9", "LA2.2", "body", "2.5")]
+    over = car(parts=lamps, wires=wires)
+    # 131 W at 12 V are 10.9 A and more at 12.6 V; the fuse is 10 A
+    assert told("RAT-1", over)["F1"].allowed == 10.0
+    assert "F1" not in told("RAT-1", car(parts=lamps, wires=wires, changed={"F1": {"settings": "rating_a=15"}}))
+
+
+def test_a_fuse_that_blows_is_told_by_at_least_twice_its_rating():
+    short = car(parts=[{"id": "R1", "kind": "resistor", "settings": "ohm=0.2"}], wires=[
+        wire("W8", "SW1.2", "R1.1", "6"), wire("W9", "R1.2", "body", "6"),
+    ])  # fmt: skip
+    assert told("RAT-1", short)["F1"].found == 20.0
+
+
+def test_a_contact_is_judged_by_the_motor_amps_it_switches():
+    def with_motor(settings: str):
+        return car(
+            without=("LA1", "W6", "W7"),
+            changed={"SW1": {"settings": settings}},
+            parts=[{"id": "MO", "kind": "motor", "settings": "running_a=5; inrush_a=20"}],
+            wires=[wire("W8", "SW1.2", "MO.+"), wire("W9", "MO.-", "body")],
+        )
+
+    # 5 A at 13.5 V is 4.6 A at 12.6 V, less what the wires take
+    found = told("RAT-1", with_motor("rating_a=16; motor_a=4"))
+    assert found["SW1"].allowed == 4.0
+    assert 4.0 < found["SW1"].found < 4.7
+    assert told("RAT-1", with_motor("rating_a=16; motor_a=5")) == {}
+
+
+def test_the_rush_of_a_cold_lamp_is_judged_by_what_the_contact_makes():
+    # 21 W at 12 V: 6.86 ohm hot, 0.571 ohm cold; 12.6 V over that and a loop of some 0.06 ohm: about 20 A
+    found = told("RAT-1", car(changed={"SW1": {"settings": "make_a=15"}}))
+    assert found["SW1"].allowed == 15.0
+    assert 18.0 < found["SW1"].found < 22.0
+    assert "LA1" in found["SW1"].touches
+    assert told("RAT-1", car(changed={"SW1": {"settings": "make_a=22"}})) == {}
+
+
+def test_what_nobody_rated_is_not_judged():
+    assert told("RAT-1", car(changed={"F1": {"settings": ""}})) == {}
+
+
+def test_an_output_over_its_pins_amps_is_told_at_the_pin():
+    pins = [{**pin, "max_a": "0.5"} if pin["id"] == "A4" else pin for pin in PINS]
+    # 14 ohm at 14 V is 1 A, while the injector is on
+    found = told("RAT-1", engine_car(pins=pins))
+    assert set(found) == {"ECU.4"}
+    assert {"A4", "INJ", "I2"} <= set(found["ECU.4"].touches)
+    assert found["ECU.4"].allowed == 0.5
+
+
+def test_the_sound_engine_car_is_silent():
+    assert findings(engine_car(), rating) == ()
+
+
+def test_a_bank_is_judged_by_the_mean_of_its_outputs():
+    def with_bank(limit_a: str):
+        pins = [{**pin, "bank": "B1", "bank_max_a": limit_a} if pin["id"] in ("A4", "A6") else pin for pin in PINS]
+        return engine_car(pins=pins)
+
+    # the injector's ampere on a fifth of the time, and the relay coil's 0.16 A all the time: about 0.4 A, not 1.2
+    assert told("RAT-1", with_bank("0.3"))["ECU"].allowed == 0.3
+    assert told("RAT-1", with_bank("0.5")) == {}
+
+
+def test_a_pulsed_load_warms_its_fuse_by_the_root_of_the_mean_square():
+    def with_heater(rating_a: str, duty_frac: str):
+        pins = [*PINS, {"id": "A7", "part": "ECU", "terminal": "7", "abilities": "pwm", "max_a": "10"}]
+        return engine_car(
+            pins=pins,
+            drives=[*DRIVES, {"output": "A7", "when": "engine=running", "duty_frac": duty_frac}],
+            parts=[
+                {"id": "HT", "kind": "heater", "settings": "ohm=2"},
+                {"id": "FH", "kind": "fuse", "settings": f"rating_a={rating_a}"},
+            ],
+            wires=[
+                wire("H1", "BAT.+", "FH.1", "4", "200"),
+                wire("H2", "FH.2", "HT.1", "4"),
+                wire("H3", "HT.2", "ECU.7", "4"),
+            ],
+        )
+
+    # 14.2 V over 2.2 ohm is some 6.4 A while on; on a quarter of the time the root mean square is half of that
+    assert told("RAT-1", with_heater("4", "1"))["FH"].found > 6.0
+    assert told("RAT-1", with_heater("4", "0.25")) == {}
+    # and on half of the time it is 6.4 A times the root of a half
+    assert 4.3 < told("RAT-1", with_heater("4", "0.5"))["FH"].found < 4.7
+
+
+def test_the_five_volt_supply_is_judged_by_its_limit():
+    pins = [
+        *PINS,
+        {"id": "A8", "part": "ECU", "terminal": "8", "abilities": "supply_5v", "max_a": "0.1"},
+        {"id": "A9", "part": "ECU", "terminal": "9", "abilities": "sensor_earth"},
+    ]
+    wires = [wire("S1", "ECU.8", "R1.1"), wire("S2", "R1.2", "ECU.9")]
+
+    def with_ohm(ohm: str):
+        return engine_car(pins=pins, parts=[{"id": "R1", "kind": "resistor", "settings": f"ohm={ohm}"}], wires=wires)
+
+    # 5 V over 30 ohm would be 167 mA, over 60 ohm it is 83 mA
+    assert told("RAT-1", with_ohm("30"))["ECU.8"].allowed == 0.1
+    assert told("RAT-1", with_ohm("60")) == {}
+
+
+def test_a_way_between_looms_is_judged_where_its_rating_is_given():
+    def with_plug(settings: str):
+        return car(
+            without=("W6",),
+            parts=[{"id": "X1", "kind": "inline_connector", "settings": settings}],
+            wires=[wire("W8", "SW1.2", "X1.1p"), wire("W9", "X1.1s", "LA1.1")],
+        )
+
+    assert told("RAT-1", with_plug("rating_a=1"))["X1"].allowed == 1.0
+    assert told("RAT-1", with_plug("rating_a=3")) == {}
+    assert told("RAT-1", with_plug("")) == {}
+
+
+def test_a_wire_over_its_amps_is_told_and_a_thicker_one_is_not():
+    def with_heater(size_mm2: str):
+        return car(
+            changed={
+                "F1": {"settings": "rating_a=30"},
+                "W3": {"size_mm2": "6"},
+                "W4": {"size_mm2": "6"},
+                "W5": {"size_mm2": "6"},
+                "KEY": {"settings": "rating_a=30"},
+                "SW1": {"settings": "rating_a=30"},
+            },
+            parts=[{"id": "HT", "kind": "heater", "settings": "watt=200"}],
+            wires=[wire("W8", "SW1.2", "HT.1", size_mm2), wire("W9", "HT.2", "body", "6")],
+        )
+
+    # 200 W at 12 V are 16.7 A, less what the wires take; at 40 degC 0.75 mm2 stands 14.5 A and 1 mm2 20.4 A
+    found = told("RAT-2", with_heater("0.75"))
+    assert set(found) == {"W8"}
+    assert found["W8"].found > 14.5 > found["W8"].allowed - 0.1
+    assert told("RAT-2", with_heater("1")) == {}
+
+
+def test_a_hot_place_lowers_what_a_wire_stands_while_the_engine_turns():
+    def with_place(ambient_c: str):
+        return engine_car(
+            places=[{"id": "bay", "ambient_c": ambient_c}],
+            changed={"PMP": {"place": "bay", "settings": "running_a=9"}, "P3": {"size_mm2": "0.75"}},
+        )
+
+    # 9 A through 0.75 mm2: 14.5 A are allowed at 40 degC, 5.7 A at 95 degC
+    found = told("RAT-2", with_place("95"))
+    assert set(found) == {"P3"}
+    assert abs(found["P3"].allowed - 5.7) < 0.1
+    assert any(name == "engine" for name, _ in found["P3"].when)
+    assert told("RAT-2", with_place("40")) == {}
+
+
+def test_cranking_is_judged_by_half_a_minute_not_for_ever():
+    # 160 A: 16 mm2 stands 125 A for ever and 287 A for 30 s; 6 mm2 stands 110 A for 30 s
+    assert told("RAT-2", engine_car(changed={"E1": {"size_mm2": "16"}})) == {}
+    assert "E1" in told("RAT-2", engine_car(changed={"E1": {"size_mm2": "6"}}))
+
+
+def test_an_isolator_in_the_starters_way_is_judged_by_what_it_makes():
+    def with_isolator(make_a: str):
+        return engine_car(
+            without=("E1", "E4"),
+            parts=[{"id": "ISO", "kind": "isolator", "settings": f"rating_a=100; make_a={make_a}"}],
+            wires=[
+                wire("E10", "BAT.+", "ISO.1", "35"),
+                wire("E11", "ISO.2", "STA.30", "35"),
+                wire("E12", "ISO.2", "FST.1", "10", "300"),
+            ],
+        )
+
+    assert told("RAT-1", with_isolator("1000")) == {}
+    assert told("RAT-1", with_isolator("110"))["ISO"].severity == "fault"

@@ -1,0 +1,49 @@
+"""JOB-1 and JOB-2: notes about the sheets themselves."""
+
+from __future__ import annotations
+
+from loomwright.states.rules import sheets
+from tests.states.small_jobs import car, codes, findings, wire
+
+
+def stalk(verified):
+    """A switch whose contacts stand in the sheet."""
+    return car(
+        parts=[{"id": "ST", "kind": "switch_matrix"}, {"id": "LA2", "kind": "lamp"}],
+        contacts=[
+            {"part": "ST", "position": "off", "joins": "", "verified": verified},
+            {"part": "ST", "position": "on", "joins": "30+58", "verified": verified},
+        ],
+        wires=[wire("W10", "F1.2", "ST.30"), wire("W11", "ST.58", "LA2.1"), wire("W12", "LA2.2", "body")],
+    )
+
+
+def test_untested_contacts_are_a_note_once_a_switch():
+    assert codes(stalk("no"), sheets) == [("JOB-1", "note", "ST")]
+
+
+def test_tested_contacts_and_those_without_a_word_are_none():
+    assert codes(stalk("yes"), sheets) == []
+    assert codes(stalk(""), sheets) == []
+
+
+def plug(one, other):
+    """A connector with two wires of given colours."""
+    return car(
+        connectors=[{"id": "C1", "part": "SW1", "terminals": "1 2"}],
+        changed={"W5": {"colour": one}, "W6": {"colour": other}},
+    )
+
+
+def test_the_same_colour_and_tracer_twice_in_a_connector_is_a_note():
+    [one] = findings(plug("WH/BU", "WH/BU"), sheets)
+    assert (one.rule, one.severity, one.at) == ("JOB-2", "note", ("C1", "W5", "W6"))
+
+
+def test_another_tracer_or_no_colour_is_none():
+    assert codes(plug("WH/BU", "WH/BK"), sheets) == []
+    assert codes(plug("", ""), sheets) == []
+
+
+def test_the_same_colour_outside_one_connector_is_none():
+    assert codes(car(changed={"W5": {"colour": "WH"}, "W6": {"colour": "WH"}}), sheets) == []
