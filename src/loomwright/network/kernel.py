@@ -15,7 +15,7 @@ import numpy as np
 from numba import njit
 
 from loomwright.network.arrays import Arrays, type_b, type_f, type_i
-from loomwright.network.laws import amps_and_slope
+from loomwright.network.laws import DIODE_BLOCKED, amps_and_slope
 from loomwright.network.records import Law
 
 __all__ = ["BLOCKED_A", "DIODE", "NEWTON_STEPS", "SETTLED_V", "eliminate", "newton"]
@@ -31,6 +31,7 @@ _PLAIN_STEPS = 3
 SETTLED_V = 1e-8
 """A step that moves no node further than this ends the search. [V]"""
 _LINE_TRIALS = 30
+_KNEE_EDGE_V = 1e-6
 _LINE_SHARE = 0.5
 
 
@@ -169,8 +170,10 @@ def _float_behind_blocked(
         if acts[e]:
             across = v[net.a[e]] - v[net.b[e]]
             i, g = amps_and_slope(net.law[e], net.figures[rows[e]], across)
-            if net.law[e] == DIODE and g > 0.0 and abs(i) < BLOCKED_A:
-                marginal = True
+            if net.law[e] == DIODE and abs(i) < BLOCKED_A:
+                # a diode just under its knee may have counted as a path in the last step, though it carries nothing now
+                p = net.figures[rows[e]]
+                marginal = marginal or across > p[0] + DIODE_BLOCKED * p[1] - _KNEE_EDGE_V
                 continue
             _stamp(net, e, g, i - g * across, edge, ref, inj)
     if not marginal:

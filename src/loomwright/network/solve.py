@@ -6,13 +6,13 @@ holds at less volts than it pulls in. Out: `Solved` by names for one state, `Bat
 
 from __future__ import annotations
 
-import os
 from collections.abc import Mapping
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
+from numba import config
 
 from loomwright.network.arrays import type_b, type_f, type_i
 from loomwright.network.compiled import Compiled
@@ -35,6 +35,7 @@ __all__ = [
 TURNING = ("idle", "running")
 _SHARED_FROM = 128
 _WORKERS_MOST = 4
+_PROCESSORS = int(config.NUMBA_DEFAULT_NUM_THREADS)  # type: ignore[attr-defined]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -131,7 +132,7 @@ def solve_many(compiled: Compiled, values: type_i, start: type_b | None = None) 
         amps=np.zeros((count, elements)),
         status=np.zeros(count, np.uint8),
     )
-    workers = min(_WORKERS_MOST, os.cpu_count() or 1) if count >= _SHARED_FROM else 1
+    workers = min(_WORKERS_MOST, _PROCESSORS) if count >= _SHARED_FROM else 1
     edges = [count * k // workers for k in range(workers + 1)]
     if workers == 1:
         _settle(compiled, batch, 0, count)

@@ -132,12 +132,24 @@ def _pairs_block(space: Space) -> type_i:
     others = [v for v in range(len(space.values)) if v not in space.core]
     singles = [((v, value),) for v in others for value in space.values[v] if value != space.rest[v]]
     pairs = [one + two for one, two in combinations(singles, 2) if one[0][0] != two[0][0]]
-    if len(core) * len(pairs) > _PAIRS_MOST:
+    few = [states for states in core if all(_is_plain(space, k, v) for k, v in zip(space.core, states, strict=True))]
+    if len(few) * len(pairs) > _PAIRS_MOST:
         pairs = []
     away = [((v, value),) for v in others for value in space.values[v] if value != space.loaded[v]]
-    rows = [_row(space.rest, space, states, change) for states in core for change in ((), *singles, *pairs)]
+    rows = [_row(space.rest, space, states, change) for states in core for change in ((), *singles)]
+    rows += [_row(space.rest, space, states, change) for states in few for change in pairs]
     rows += [_row(space.loaded, space, states, change) for states in core for change in ((), *away)]
     return np.array(rows, np.int64)
+
+
+def _is_plain(space: Space, variable: int, value: int) -> bool:
+    """True for every position of the key, and for the engine stopped and running, at the ambient of rest.
+
+    How warm it is and whether the engine idles or runs makes no new way for a current.
+    """
+    if variable == space.core[0] or value == space.rest[variable]:
+        return True
+    return variable in space.core[:2] and bool(value == space.loaded[variable])
 
 
 def _row(

@@ -32,7 +32,10 @@ _BRIDGED = ("half_bridge",)
 def load_watches(scene: Scene, ways: Ways) -> Iterator[Watch]:
     """One question a load: does it ever work?"""
     drawn: dict[str, list[LoadElement]] = {}
+    wired = {point.split(".", 1)[0] for point in scene.wires_at}
     for load in load_elements(scene):
+        if load.part not in wired:
+            continue  # told already: not one wire ends at it
         if scene.kind(load.part).duty == "controller":
             drawn.setdefault(load.part, []).append(load)
         elif not _turned_both_ways(ways, load):

@@ -39,6 +39,12 @@ def terminal_findings(scene: Scene, ways: Ways) -> Iterator[Told]:
 
 def _open_terminals(scene: Scene, ways: Ways, part: Part) -> Iterator[Told]:
     kind = scene.kinds[part.kind]
+    required = [
+        f"{part.id}.{terminal.name}" for terminal in kind.terminals if terminal.required and "*" not in terminal.name
+    ]
+    if len(required) > 1 and not any(point.startswith(f"{part.id}.") for point in scene.wires_at):
+        yield _unwired(scene, part, required)
+        return
     for terminal in kind.terminals:
         point = f"{part.id}.{terminal.name}"
         if terminal.required and "*" not in terminal.name and point not in scene.wires_at:
@@ -55,6 +61,19 @@ def _open_terminals(scene: Scene, ways: Ways, part: Part) -> Iterator[Told]:
             )
             yield Told(finding, None, bridge(scene, point, side))
     yield from _open_groups(scene, kind, part)
+
+
+def _unwired(scene: Scene, part: Part, required: list[str]) -> Told:
+    finding = Finding(
+        rule="NET-1",
+        severity="fault",
+        at=first_four((part.id, *required)),
+        touches=tuple(required[3:]),
+        label=f"{part.id} ({scene.title(part.id)})",
+        wrong="not one wire ends at it",
+        mend=f"Wire {' '.join(required[:4])}, or mark the part as removed",
+    )
+    return Told(finding, None, None)
 
 
 def _open_groups(scene: Scene, kind: Kind, part: Part) -> Iterator[Told]:
