@@ -15,7 +15,7 @@ from loomwright.network.draft import Draft, guards_for
 from loomwright.network.records import Device, Element, Guard, Law, Sense
 from loomwright.tables.conductors import hot_factor
 from loomwright.tables.constants import constant
-from loomwright.tables.fuses import fuse_ohm
+from loomwright.tables.fuses import family_named, fuse_ohm
 from loomwright.tables.joints import joint_ohm
 
 __all__ = ["ELEMENT_TYPES", "FLAT_SIEMENS", "Spot", "diode_figures"]
@@ -23,6 +23,7 @@ __all__ = ["ELEMENT_TYPES", "FLAT_SIEMENS", "Spot", "diode_figures"]
 FLAT_SIEMENS = 1e-3
 _DIODE_KNEE_V = 0.035
 _DIODE_SIEMENS = 50.0
+_OPEN_RATING_A = 10.0
 _SIGNAL_ON_V, _SIGNAL_OFF_V = 1.5, 1.0
 _KELVIN = 273.15
 
@@ -194,7 +195,7 @@ def _fuse(spot: Spot) -> None:
         return
     rating_a = spot.maybe("rating_a")
     family = spot.text("family", "blade_c")
-    ohm = spot.number("ohm", fuse_ohm(family, rating_a or 10.0)) + joint_ohm("fuse_clip")
+    ohm = spot.number("ohm", _element_ohm(family, rating_a)) + joint_ohm("fuse_clip")
     needs: tuple[tuple[int, bool], ...] = ()
     if rating_a is not None:
         device = spot.draft.reserve_device()
@@ -205,6 +206,13 @@ def _fuse(spot: Spot) -> None:
             Device(name=spot.name, what="fuse", senses=(Sense(index, -1, -1, limit_a, -1.0),))
         )  # fmt: skip
     spot.draft.add(spot.element(Law.LINEAR, (1.0 / ohm, 0.0), needs=needs, rating_a=rating_a))
+
+
+def _element_ohm(family: str, rating_a: float | None) -> float:
+    """A fuse's own resistance; a rating nobody makes, or left open, is taken as the nearest that is made. [ohm]"""
+    made = family_named(family).ratings
+    wanted = rating_a if rating_a is not None else _OPEN_RATING_A
+    return fuse_ohm(family, min(made, key=lambda rating: abs(rating - wanted)))
 
 
 def _link(spot: Spot) -> None:

@@ -48,6 +48,13 @@ def test_a_missing_feed_holds_what_follows_from_it():
     assert [one.rule for one in lamp[0].folded] == ["NET-3"]
 
 
+def test_a_part_without_one_wire_is_told_once():
+    spare = {"id": "F9", "kind": "fuse", "settings": "rating_a=5"}
+    assert codes(car(parts=[spare]), net) == [("NET-1", "fault", "F9")]
+    assert codes(car(parts=[{**spare, "fitted": "removed"}]), net) == []
+    assert codes(car(parts=[{"id": "LA9", "kind": "lamp"}]), net) == [("NET-1", "fault", "LA9")]
+
+
 def test_a_free_wire_end_is_told_and_the_mend_says_where_it_goes():
     found = only(car(changed={"W7": {"to": ""}}), "NET-1")
     assert (found.severity, found.at) == ("fault", ("W7", "LA1.2"))

@@ -47,3 +47,12 @@ def test_another_tracer_or_no_colour_is_none():
 
 def test_the_same_colour_outside_one_connector_is_none():
     assert codes(car(changed={"W5": {"colour": "WH"}, "W6": {"colour": "WH"}}), sheets) == []
+
+
+def test_a_fuse_nobody_makes_is_a_fault_and_the_rest_is_still_answered():
+    [one] = findings(car(changed={"F1": {"settings": "rating_a=75"}}), sheets)
+    assert (one.rule, one.severity, one.at, one.found, one.allowed) == ("JOB-3", "fault", ("F1",), 75.0, 40.0)
+
+
+def test_a_fuse_that_is_made_is_not_told():
+    assert codes(car(changed={"F1": {"settings": "rating_a=40"}}), sheets) == []

@@ -1,7 +1,8 @@
-"""What do the sheets themselves say that a person should know, without being refused for it? JOB-1 and JOB-2, notes.
+"""What do the sheets themselves say that a person should know, without being refused for it?
 
 JOB-1: contacts of a switch that nobody has tested yet (`verified` = no); whatever rests on them is not released.
 JOB-2: two wires of the same colour and tracer in one connector.
+JOB-3, a fault: a fuse of a rating its family is not made in.
 """
 
 from __future__ import annotations
@@ -15,6 +16,8 @@ from loomwright.states.folding import Told
 from loomwright.states.rules.bridges import first_four
 from loomwright.states.scene import Scene
 from loomwright.states.watch import Watch
+from loomwright.tables.fuses import family_named
+from loomwright.tables.kinds import resolve_settings
 
 __all__ = ["sheet_findings", "watches"]
 
@@ -26,7 +29,7 @@ def watches(scene: Scene) -> tuple[Watch, ...]:
 
 def sheet_findings(scene: Scene) -> tuple[Told, ...]:
     """The notes, each once a switch or a colour."""
-    return tuple(Told(finding, None, None) for finding in (*_untested(scene), *_same_colours(scene)))
+    return tuple(Told(finding, None, None) for finding in (*_untested(scene), *_same_colours(scene), *_unmade(scene)))
 
 
 def _untested(scene: Scene) -> Iterator[Finding]:
@@ -62,6 +65,28 @@ def _same_colours(scene: Scene) -> Iterator[Finding]:
                     wrong=f"{len(ids)} of its wires are {colour}: {' '.join(ids)}",
                     mend="Give one of them another tracer, or mark both ends",
                 )
+
+
+def _unmade(scene: Scene) -> Iterator[Finding]:
+    for index, element in enumerate(scene.compiled.network.elements):
+        if element.type != "fuse" or element.rating_a is None:
+            continue
+        settings = resolve_settings(scene.kind(element.part), scene.parts[element.part].settings)
+        family = family_named(str(settings.get("family", "blade_c")))
+        if element.rating_a in family.ratings:
+            continue
+        yield Finding(
+            rule="JOB-3",
+            severity="fault",
+            at=(element.part,),
+            touches=tuple(wire.id for end in scene.ends(index) for wire in scene.wires_at.get(scene.name_of(end), ())),
+            label=f"{element.part} (fuse, {family.id})",
+            wrong="no fuse of this family is made with this rating",
+            found=element.rating_a,
+            allowed=min(family.ratings, key=lambda rating: abs(rating - (element.rating_a or 0.0))),
+            unit="A",
+            mend="Take the next rating below that is made, or another family, and see PRO for its wire",
+        )
 
 
 def _wires_in(scene: Scene, connector: Connector) -> Iterator[Wire]:
