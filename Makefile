@@ -12,10 +12,11 @@ BIN := .venv/bin
 READY := .venv/.ready
 PIP := $(BIN)/python -m pip --disable-pip-version-check --no-input --quiet
 
-.PHONY: help setup test demo long bench lock clean
+.PHONY: help setup test demo pack long bench lock clean
 
 help:
 	@sed -n 's/^#   //p' Makefile
+	@echo "make pack OUT=folder   the demonstration's papers as PDF"
 	@echo "make setup   the tools in .venv, from the locked list"
 	@echo "make long    the tests that take longer, too"
 	@echo "make bench   how fast"
@@ -41,6 +42,11 @@ test: setup
 
 demo: setup
 	$(BIN)/loomwright demo
+
+OUT ?= out
+pack: setup
+	$(BIN)/loomwright pack van-as-drawn --out "$(OUT)/van-as-drawn.pdf"
+	$(BIN)/loomwright pack van --out "$(OUT)/van.pdf"
 
 long: setup
 	tools/fetch_ngspice

@@ -4,7 +4,7 @@
 
     car = lw.open("my_van")
     car.findings()
-    car.solve({"key": "start"}).volts["ECU.A1"]
+    car.solve(key="start").volts["ECU.A1"]
 
 `open` and `Car` are fetched when first used, so that the lower levels can be imported without the higher ones.
 """

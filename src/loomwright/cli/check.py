@@ -1,0 +1,74 @@
+"""`loomwright check`: what is wrong with the car, in which states, why, and how to mend it."""
+
+from __future__ import annotations
+
+import sys
+from argparse import ArgumentParser, Namespace
+
+from loomwright.car import Checked
+from loomwright.cli.asking import add_job, open_car
+from loomwright.cli.printing import as_json, counted, show, show_hanging
+from loomwright.findings import Finding, as_plain, says
+
+__all__ = ["HELP", "add_arguments", "checked_plain", "run", "show_checked", "tell"]
+
+HELP = "every finding, in every state the car can be in"
+_GAP = " " * 15
+_STEPS = 40
+
+
+def add_arguments(parser: ArgumentParser) -> None:
+    """The words of the command."""
+    add_job(parser)
+    parser.add_argument(
+        "--every-state", action="store_true", help="solve every raw state instead of proving most by bounds"
+    )
+
+
+def run(arguments: Namespace) -> int:
+    """Run it; gives the exit code."""
+    checked = open_car(arguments.job).check(tell if sys.stderr.isatty() else None, arguments.every_state)
+    if arguments.json:
+        as_json(checked_plain(checked))
+    else:
+        show_checked(checked)
+    return 1 if checked.worst in ("fault", "warning") else 0
+
+
+def checked_plain(checked: Checked) -> dict[str, object]:
+    """A check as plain lists and words."""
+    return {
+        "findings": [as_plain(finding) for finding in checked.findings],
+        "states_searched": checked.states_searched,
+        "solved": checked.solved,
+        "raw_states": checked.raw_states,
+    }
+
+
+def show_checked(checked: Checked) -> None:
+    """Print a check: the findings, roots first, and how many there are."""
+    for finding in checked.findings:
+        _show_finding(finding, "")
+    count = {word: sum(f.severity == word for f in checked.findings) for word in ("fault", "warning", "note")}
+    show(
+        ", ".join(counted(number, word) for word, number in count.items())
+        + f"; {counted(checked.states_searched, 'state')} settled by solving {checked.solved}."
+    )
+
+
+def tell(done: int, of: int) -> None:
+    """Keep one line of progress on the terminal."""
+    if done >= of or done % max(1, of // _STEPS) < max(1, of // (2 * _STEPS)):
+        sys.stderr.write(f"\r{done} of {of} states" + ("\n" if done >= of else ""))
+        sys.stderr.flush()
+
+
+def _show_finding(finding: Finding, indent: str) -> None:
+    hang = indent + _GAP
+    show_hanging(f"{indent}{finding.severity.upper():8}{finding.rule:7}{says(finding)}", hang)
+    if finding.path:
+        show_hanging(f"{hang}way: {' – '.join(finding.path)}", hang + "     ")
+    if finding.folded:
+        show(f"{hang}gone with it once it is mended:")
+    for one in finding.folded:
+        _show_finding(one, hang)

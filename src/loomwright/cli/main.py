@@ -1,0 +1,96 @@
+"""The console command: reads the words, runs one command, turns what it raises into a sentence and an exit code."""
+
+from __future__ import annotations
+
+import os
+import sys
+from argparse import ArgumentParser
+from collections.abc import Sequence
+from typing import NoReturn
+
+from loomwright.cli import check, demo, export, import_job, meter, pack, selfcheck, solve
+from loomwright.cli.printing import refuse
+from loomwright.job.nearest import nearest
+from loomwright.refusals import NoAnswer, OutOfReach, Refusal
+
+__all__ = ["COMMANDS", "main"]
+
+COMMANDS = {
+    "check": check,
+    "solve": solve,
+    "meter": meter,
+    "pack": pack,
+    "import": import_job,
+    "export": export,
+    "demo": demo,
+    "selfcheck": selfcheck,
+}
+"""Command word -> its module, which has HELP, add_arguments and run."""
+
+_STOPPED = 130
+
+
+class _Parser(ArgumentParser):
+    """A parser that refuses in our words, as everything else does."""
+
+    def error(self, message: str) -> NoReturn:
+        """Refuse what was typed."""
+        raise NoAnswer(f"{self.prog} as typed", (f"{message[:1].upper()}{message[1:]}.", f"See {self.prog} --help."))
+
+
+def _parser() -> ArgumentParser:
+    parser = _Parser(
+        prog="loomwright",
+        description="The electrics of a car from its sheets: what is wrong, what to measure, what to print.",
+        allow_abbrev=False,
+    )
+    commands = parser.add_subparsers(dest="command", metavar="COMMAND", required=True)
+    for word, module in COMMANDS.items():
+        module.add_arguments(commands.add_parser(word, help=module.HELP, description=module.HELP, allow_abbrev=False))
+    return parser
+
+
+def main(words: Sequence[str] | None = None) -> int:
+    """Run one command; gives its exit code: 0 nothing or notes only, 1 a fault or warning, 2 broken input."""
+    typed = list(sys.argv[1:] if words is None else words)
+    _print_anything()
+    try:
+        _known_command(typed)
+        arguments = _parser().parse_args(typed)
+        code = int(COMMANDS[arguments.command].run(arguments))
+        sys.stdout.flush()
+        return code
+    except Refusal as refusal:
+        return refuse(refusal, "--json" in typed)
+    except BrokenPipeError:  # whoever read along has seen enough
+        _print_nowhere()
+        return 0
+    except OSError as fault:  # the answer itself could not be printed
+        _print_nowhere()
+        sys.stderr.write(f"{fault.strerror or fault}: the answer could not be told to its end.\n")
+        return 2
+    except KeyboardInterrupt:
+        sys.stderr.write("stopped.\n")
+        return _STOPPED
+
+
+def _known_command(typed: Sequence[str]) -> None:
+    word = next((word for word in typed if not word.startswith("-")), "")
+    if word and word not in COMMANDS:
+        like = nearest(word, COMMANDS)
+        raise OutOfReach("command", word, " ".join(COMMANDS) + (f"; nearest: {like}" if like else ""))
+
+
+def _print_nowhere() -> None:
+    """What is left to print goes nowhere, so that leaving does not stumble over it."""
+    try:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+    except (OSError, ValueError):  # no real file behind it
+        return
+
+
+def _print_anything() -> None:
+    """A terminal without our letters shows them as numbers; it does not stop the answer."""
+    for stream in (sys.stdout, sys.stderr):
+        if hasattr(stream, "reconfigure") and (stream.encoding or "").lower().replace("-", "") != "utf8":
+            stream.reconfigure(errors="backslashreplace")

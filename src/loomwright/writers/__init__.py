@@ -1,0 +1,1 @@
+"""How do drawings, papers and networks leave the program? One module a format; each gives text or bytes."""
