@@ -298,9 +298,9 @@ def _turn(lamps: Lamps, ways: Ways) -> Iterator[Watch]:
             ask = partial(_lit_wrongly, lamp, lever, away, hazards)
             yield lamp_watch(ways, lamp, "LMP-2", words, mend, ask)
         if hazards:
-            words = "never lights with the hazard switch and the key off"
-            mend = "Feed the hazard switch from terminal 30"
-            yield _ever(ways, lamp, partial(_lit_by_hazard, lamp, hazards), words, mend)
+            words = "never lights by the hazard switch alone, the key off and the lever at rest"
+            mend = "Feed the hazard switch from terminal 30, and follow its contact to this lamp"
+            yield _ever(ways, lamp, partial(_lit_by_hazard, lamp, hazards, lever), words, mend)
             if others:
                 words = f"is lit together with {others[0].part} while the hazard switch rests"
                 ask = partial(_both_sides, lamp, others, hazards)
@@ -326,8 +326,10 @@ def _lit_wrongly(
     return asked & any_lit((lamp,), answers, constant("glow_dim_frac"))
 
 
-def _lit_by_hazard(lamp: LoadElement, hazards: tuple[int, ...], answers: Answers) -> type_bool:
-    return any_lit((lamp,), answers) & answers.at_rest("key") & ~at_rest(hazards, answers)
+def _lit_by_hazard(lamp: LoadElement, hazards: tuple[int, ...], lever: str, answers: Answers) -> type_bool:
+    """Lit by the hazard switch alone: key off, and the lever where it joins no side."""
+    alone = answers.at_rest("key") & ~(answers.at(lever, "left") | answers.at(lever, "right"))
+    return any_lit((lamp,), answers) & alone & ~at_rest(hazards, answers)
 
 
 def _both_sides(
