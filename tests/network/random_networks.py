@@ -1,4 +1,4 @@
-"""Random networks straight from element records, built like a car: a supply, a feed tree, an earth tree, loads, islands.
+"""Random networks straight from element records, built like a car: supply, feeds, earths, loads, islands.
 
 The generator takes the random source, so that a seed gives the same network again and Hypothesis can shrink one.
 """
