@@ -1,0 +1,1 @@
+"""What is drawn on a page, as strokes and words, without any file format? (Nothing here yet.)"""

@@ -1,0 +1,1 @@
+"""How do other open formats come in? (Nothing here yet.)"""

@@ -1,0 +1,1 @@
+"""What does a recorded drive say of this car? (Nothing here yet.)"""

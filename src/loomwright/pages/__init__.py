@@ -1,0 +1,1 @@
+"""What does a browser show, at the desk and under the dash? (Nothing here yet.)"""

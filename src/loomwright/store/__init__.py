@@ -1,0 +1,1 @@
+"""How is a job kept safe, revision by revision? (Nothing here yet.)"""

@@ -1,0 +1,1 @@
+"""Which fuse way and relay way does each circuit get? (Nothing here yet.)"""
