@@ -28,6 +28,8 @@ from loomwright.tables.kinds import Kind, load_abilities, resolve_settings
 
 __all__ = ["METALS", "build_network", "points_off"]
 
+# an ohmmeter at its limit still holds what it measures: without, no diode would ever open under it
+_METER_LEAK_SIEMENS = 1e-9
 METALS = ("body", "engine", "gearbox", "axle")
 """Metals every car has."""
 
@@ -192,7 +194,7 @@ def _add_bridges(draft: Draft, job: Job, kinds: Mapping[str, Kind]) -> None:
             Element(name=f"test_lamp.{count}", a=node(a), b=node(b), law=Law.LAMP, figures=(figures,), type="lamp")
         )  # fmt: skip
     for count, (a, b, amps, ceiling_v) in enumerate(changes.tested, start=1):
-        limited = (1e4, ceiling_v, -amps, amps, 0.0)
+        limited = (1e4, ceiling_v, -amps, amps, _METER_LEAK_SIEMENS)
         draft.add(
             Element(name=f"ohmmeter.{count}", a=node(a), b=node(b), law=Law.CLAMP, figures=(limited,), type="meter")
         )  # fmt: skip
