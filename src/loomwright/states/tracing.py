@@ -265,8 +265,10 @@ def live_way(scene: Scene, answers: Answers, row: int, node: int) -> tuple[str, 
         if element.law == Law.BATTERY:
             posts |= {a, b} - {last}
         acting = _acts(element, values, devices)
-        if element.type == "source" and acting:
-            posts |= {a} if any(r[1] for r in element.figures) else set()
+        if acting and (
+            element.type == "alternator" or (element.type == "source" and any(r[1] for r in element.figures))
+        ):
+            posts.add(a)
         if acting and a != b and (conducts(scene, element) or abs(answers.amps(index)[row]) > 1e-6):
             near.setdefault(a, []).append((index, b))
             near.setdefault(b, []).append((index, a))

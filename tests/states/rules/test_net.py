@@ -62,6 +62,12 @@ def test_a_free_wire_end_is_told_and_the_mend_says_where_it_goes():
     assert [one.rule for one in found.folded] == ["NET-3"]
 
 
+def test_a_wire_to_a_part_that_is_removed_ends_in_the_air():
+    job = car(parts=[{"id": "LA2", "kind": "lamp", "fitted": "removed"}], wires=[wire("W10", "SW1.2", "LA2.1")])
+    assert codes(job, net) == [("NET-1", "fault", "W10")]
+    assert codes(car(parts=[{"id": "LA2", "kind": "lamp", "fitted": "removed"}]), net) == []
+
+
 def test_a_blank_end_that_a_need_will_get_a_pin_for_is_no_free_end():
     job = car(
         parts=[{"id": "ECU", "kind": "controller"}, {"id": "S1", "kind": "sensor_ntc"}],
@@ -80,6 +86,49 @@ def test_one_terminal_of_each_group_must_be_wired():
     assert {one.at[0] for one in findings(bare, net)} == {"K1.87"}
     whole = car(parts=[relay, lamp], wires=[*wires, wire("W13", "K1.87", "LA2.1"), wire("W14", "LA2.2", "body")])
     assert codes(whole, net) == []
+
+
+def test_the_filament_that_a_role_names_must_be_wired():
+    lamp = {"id": "HL", "kind": "lamp_head", "role": "dipped_left"}
+    one = car(parts=[lamp], wires=[wire("W10", "SW1.2", "HL.56a"), wire("W11", "HL.31", "body")])
+    assert codes(one, net) == [("NET-1", "fault", "HL.56b")]
+    other = car(parts=[lamp], wires=[wire("W10", "SW1.2", "HL.56b"), wire("W11", "HL.31", "body")])
+    assert codes(other, net) == []
+
+
+def test_a_need_whose_pin_is_decided_wants_its_wire():
+    sheets = {
+        "parts": [{"id": "ECU", "kind": "controller"}, {"id": "S1", "kind": "map_iat"}],
+        "controller_pins": [{"id": "A1", "part": "ECU", "terminal": "A1", "abilities": "temperature_input"}],
+    }
+    wires = [wire("W10", "KEY.15", "S1.5v"), wire("W11", "S1.earth", "body"), wire("W12", "S1.map", "SW1.2")]
+    need = {"id": "air", "does": "air", "part": "S1", "terminal": "iat", "ability": "temperature_input"}
+    found = findings(car(**sheets, needs=[{**need, "pin": "A1"}], wires=wires), net)
+    assert [(one.rule, one.at) for one in found if one.rule == "NET-1"] == [("NET-1", ("S1.iat",))]
+    # left to allocation it may wait
+    assert not [one for one in findings(car(**sheets, needs=[need], wires=wires), net) if one.rule == "NET-1"]
+    whole = car(**sheets, needs=[{**need, "pin": "A1"}], wires=[*wires, wire("W13", "S1.iat", "ECU.A1")])
+    assert not [one for one in findings(whole, net) if one.rule == "NET-1"]
+
+
+def test_a_fuse_that_only_a_back_door_feeds_wants_its_feed():
+    # the second fuse's circuit can be fed over the first one's switch too, but that is off where all else is on
+    job = car(
+        parts=[
+            {"id": "F2", "kind": "fuse", "settings": "rating_a=10"},
+            {"id": "LA2", "kind": "lamp"},
+            {"id": "PB", "kind": "switch", "settings": "variable=link"},
+        ],
+        wires=[
+            wire("W10", "F2.2", "LA2.1"),
+            wire("W11", "LA2.2", "body"),
+            wire("W12", "F2.2", "PB.1"),
+            wire("W13", "PB.2", "KEY.50"),
+        ],
+    )
+    [one] = [one for one in findings(job, net) if one.rule == "NET-1"]
+    assert one.at == ("F2.1",)
+    assert "feed" in one.mend
 
 
 def oil_lamp(*wires, **cells):
@@ -169,6 +218,14 @@ def test_a_controller_without_supply_never_works_nor_what_it_drives():
     found = only(job, "NET-3")
     assert found.at == ("ECU.A1", "ECU")
     assert {one.at[0] for one in found.folded} == {"ECU", "INJ"}
+
+
+def test_a_controller_whose_supply_a_need_asks_for_holds_what_follows():
+    need = {"id": "main", "does": "main_supply", "part": "ECU", "terminal": "A1", "ability": "supply", "pin": "A1"}
+    job = injector_car(drives=[{"output": "A3", "when": "engine=running"}], without=["W10"], needs=[need])
+    [one] = findings(job, net)
+    assert (one.rule, one.at) == ("NET-1", ("ECU.A1",))
+    assert {inner.at[0] for inner in one.folded} == {"ECU", "INJ"}
 
 
 def test_a_lamp_with_both_ends_on_the_feed_never_works():

@@ -12,7 +12,7 @@ from loomwright.network.records import Changes, Law, Short
 from loomwright.states.scene import Scene
 from loomwright.states.tracing import Ways
 
-__all__ = ["bridge", "earthed_post", "first_four", "live_post", "meant_side", "plain_side", "turned"]
+__all__ = ["bridge", "earthed_post", "first_four", "is_pull_winding", "live_post", "meant_side", "plain_side", "turned"]
 
 _OPPOSITE = {"plus": "minus", "minus": "plus"}
 _PASSING = ("switch", "contact", "coil", "resistor", "diode", "joint", "fuse")
@@ -39,13 +39,21 @@ def meant_side(ways: Ways, node: int) -> str:
     inside = set(ways.region(node).nodes)
     sides = set()
     for index, element in enumerate(scene.compiled.network.elements):
-        if not (element.load or element.type in _PASSING):
+        if not (element.load or element.type in _PASSING) or is_pull_winding(scene, index):
             continue
         for near, far in (scene.ends(index), scene.ends(index)[::-1]):
             if near in inside and far not in inside:
                 sides.add(_OPPOSITE.get(ways.side_through_loads(far), ""))
     sides.discard("")
     return sides.pop() if len(sides) == 1 else ""
+
+
+def is_pull_winding(scene: Scene, index: int) -> bool:
+    """A starter's pull-in winding: it leads on to the motor, and over the main contact to the battery."""
+    element = scene.element(index)
+    if element.type != "resistor" or not element.part:
+        return False
+    return any(scene.element(other).type == "starter_motor" for other in scene.elements_of[element.part])
 
 
 def bridge(scene: Scene, point: str, side: str) -> Changes | None:

@@ -54,8 +54,9 @@ def lamps_of(scene: Scene, cones: Cones) -> Lamps:
 
 def _roles_of(scene: Scene, lamp: LoadElement) -> tuple[str, ...]:
     roles = tuple((scene.parts[lamp.part].role or "").split())
-    elements = {scene.element(index).name for index in scene.elements_of[lamp.part] if scene.element(index).load}
-    if not roles or len(elements) == 1:
+    # what the kind has counts, not what is wired: with one filament open the other does not take its role
+    names = {terminal.name for terminal in scene.kind(lamp.part).terminals}
+    if not roles or len(names & _BY_TERMINAL.keys()) < 2:
         return roles
     terminals = {scene.name_of(node).split(".", 1)[-1] for node in (lamp.a, lamp.b)}
     kept = []

@@ -159,9 +159,9 @@ def _light_flashers(scene: Scene, ways: Ways, lamps: Lamps) -> Iterator[Told]:
     for part in scene.parts.values():
         settings = resolve_settings(scene.kinds[part.kind], part.settings, part.rated_v or scene.vehicle.system_v)
         least_w = settings.get("min_w")
-        if not part.kind.startswith("flasher") or not isinstance(least_w, float):
+        out = scene.compiled.node_of.get(f"{part.id}.49a")
+        if not part.kind.startswith("flasher") or not isinstance(least_w, float) or out is None:
             continue
-        out = scene.compiled.node_of[f"{part.id}.49a"]
         sides = {
             side: [lamp for lamp in lamps.of(*roles) if _fed_from(ways, lamp, out)] for side, roles in _TURN.items()
         }

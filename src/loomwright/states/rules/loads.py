@@ -17,13 +17,13 @@ from loomwright.findings import Finding
 from loomwright.network.controller import pin_ability
 from loomwright.states.answers import Answers, type_bool, type_float
 from loomwright.states.folding import Told
-from loomwright.states.rules.bridges import bridge, first_four, meant_side, plain_side
+from loomwright.states.rules.bridges import bridge, first_four, is_pull_winding, meant_side, plain_side
 from loomwright.states.rules.load_elements import LoadElement, behind_ohm, load_elements
 from loomwright.states.scene import Scene
 from loomwright.states.tracing import Region, Ways, names_of, part_of
 from loomwright.states.watch import Watch
 
-__all__ = ["load_watches", "lost_net_findings", "way_names"]
+__all__ = ["load_watches", "lost_net_findings", "lost_points", "way_names"]
 
 _TOUCHES_MOST = 40
 _BRIDGED = ("half_bridge",)
@@ -50,7 +50,7 @@ def _watch(ways: Ways, load: LoadElement, loads: tuple[LoadElement, ...]) -> Wat
     return Watch(
         rule="NET-3",
         severity="fault",
-        at=first_four((load.part, *_points(scene, load))),
+        at=first_four((load.part, *(point for point in _points(scene, load) if "._" not in point))),
         touches=way_names(ways, load),
         label=f"{load.part} ({scene.title(load.part)})",
         wrong=wrong,
@@ -156,12 +156,20 @@ def lost_net_findings(scene: Scene, ways: Ways, known: frozenset[str]) -> Iterat
                 yield _lost(ways, region)
 
 
+def lost_points(scene: Scene, ways: Ways) -> frozenset[str]:
+    """Every point of a piece with loads on it that leads neither to a supply nor to earth."""
+    ends = (ways.region(node) for load in load_elements(scene) for node in (load.a, load.b))
+    return frozenset(scene.name_of(node) for region in ends if region.is_lost for node in region.nodes)
+
+
 def _is_between(ways: Ways, region: Region) -> bool:
     """True where what hangs on a piece leads on to a supply at one end and to earth at another: loads in series."""
     scene = ways.scene
     inside = set(region.nodes)
     sides: set[str] = set()
     for index in range(len(scene.compiled.network.elements)):
+        if is_pull_winding(scene, index):
+            continue
         for near, far in (scene.ends(index), scene.ends(index)[::-1]):
             if near in inside and far not in inside:
                 sides.add(ways.side(far))

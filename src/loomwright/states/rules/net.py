@@ -9,7 +9,7 @@ polarity   NET-4 wired the wrong way round; NET-5 more volts than it is made for
 from __future__ import annotations
 
 from loomwright.states.folding import Told
-from loomwright.states.rules.loads import load_watches, lost_net_findings
+from loomwright.states.rules.loads import load_watches, lost_net_findings, lost_points
 from loomwright.states.rules.polarity import polarity_findings, polarity_watches
 from loomwright.states.rules.sensing import sensor_findings, sensor_watches
 from loomwright.states.rules.terminals import terminal_findings
@@ -23,7 +23,7 @@ __all__ = ["sheet_findings", "watches"]
 def watches(scene: Scene) -> tuple[Watch, ...]:
     """What is asked of every state."""
     ways = ways_of(scene)
-    return (*load_watches(scene, ways), *sensor_watches(scene, ways), *polarity_watches(scene))
+    return (*load_watches(scene, ways), *sensor_watches(scene, ways), *polarity_watches(scene, ways))
 
 
 def sheet_findings(scene: Scene) -> tuple[Told, ...]:
@@ -35,5 +35,5 @@ def sheet_findings(scene: Scene) -> tuple[Told, ...]:
         *open_ends,
         *polarity_findings(scene, ways),
         *lost_net_findings(scene, ways, known),
-        *sensor_findings(scene, ways, known),
+        *sensor_findings(scene, ways, known | lost_points(scene, ways)),
     )

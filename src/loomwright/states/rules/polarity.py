@@ -31,21 +31,22 @@ _NOT_ASKED = ("charge_lamp", "turn_tell_tale")
 """LEDs that stand between two feeds see both directions in a sound car; their diode blocks the one."""
 
 
-def polarity_watches(scene: Scene) -> Iterator[Watch]:
+def polarity_watches(scene: Scene, ways: Ways) -> Iterator[Watch]:
     """Is a part with a plus and a minus ever fed the wrong way round, or with too many volts?"""
     for part in scene.parts.values():
         roles = (part.role or "").split()
         if scene.kinds[part.kind].duty == "controller":
-            yield from _controller(scene, part)
+            yield from _controller(ways, part)
         elif not any(role in _NOT_ASKED for role in roles) and part.kind != "battery":
-            yield from _marked(scene, part)
+            yield from _marked(ways, part)
     for load in load_elements(scene):
         if scene.parts[load.part].rated_v is not None:
             yield _too_many_volts(scene, load)
 
 
-def _marked(scene: Scene, part: Part) -> Iterator[Watch]:
+def _marked(ways: Ways, part: Part) -> Iterator[Watch]:
     """The pairs of marked terminals of a part: 5v1 with e1, 5v2 with e2, else each plus with the first minus."""
+    scene = ways.scene
     kind = scene.kinds[part.kind]
     pluses = [terminal.name for terminal in kind.terminals if terminal.polarity > 0]
     minuses = [terminal.name for terminal in kind.terminals if terminal.polarity < 0]
@@ -54,23 +55,27 @@ def _marked(scene: Scene, part: Part) -> Iterator[Watch]:
         minus = pair if pair in minuses else minuses[0] if minuses else "case" if part.kind == "alternator" else ""
         points = (f"{part.id}.{plus}", f"{part.id}.{minus}")
         if minus and points[0] in scene.wires_at and points[1] in scene.compiled.node_of:
-            yield _reversed(scene, part, *points)
+            yield _reversed(ways, part, *points)
 
 
-def _controller(scene: Scene, part: Part) -> Iterator[Watch]:
+def _controller(ways: Ways, part: Part) -> Iterator[Watch]:
     """A controller's supply pins against the star its earths meet in."""
+    scene = ways.scene
     star = f"{part.id}._star"
     for index, element in enumerate(scene.compiled.network.elements):
         if element.part == part.id and element.name.endswith(".draw") and star in scene.compiled.node_of:
-            yield _reversed(scene, part, scene.name_of(scene.ends(index)[0]), star)
+            yield _reversed(ways, part, scene.name_of(scene.ends(index)[0]), star)
 
 
-def _reversed(scene: Scene, part: Part, plus: str, minus: str) -> Watch:
+def _reversed(ways: Ways, part: Part, plus: str, minus: str) -> Watch:
+    scene = ways.scene
     wires = tuple(wire.id for point in (plus, minus) for wire in scene.wires_at.get(point, ()))
     mend = f"Exchange the wires at {plus} and {minus}"
     if scene.vehicle.earth == "positive":
         mend = f"{part.id} wants a negative-earth car: convert the car, or feed it through an isolated converter"
     is_pair = "._" not in minus
+    # where the sheets show it turned it is a root; else it may follow from something lost elsewhere
+    is_turned = is_pair and (ways.side(scene.node(plus)) == "minus" or ways.side(scene.node(minus)) == "plus")
     return Watch(
         rule="NET-4",
         severity="fault",
@@ -81,8 +86,8 @@ def _reversed(scene: Scene, part: Part, plus: str, minus: str) -> Watch:
         mend=mend,
         unit="V",
         broken=partial(_backwards, scene.node(plus), scene.node(minus), scene.vehicle.system_v / 4.0),
-        trial=turned(scene, plus, minus) if is_pair else None,
-        root=is_pair,
+        trial=turned(scene, plus, minus) if is_turned else None,
+        root=is_turned,
         worst=True,
     )
 

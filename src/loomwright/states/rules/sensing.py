@@ -17,7 +17,7 @@ from loomwright.findings import Finding
 from loomwright.job.rows import Part
 from loomwright.states.answers import Answers, type_bool, type_float
 from loomwright.states.folding import Told
-from loomwright.states.rules.bridges import first_four
+from loomwright.states.rules.bridges import bridge, first_four
 from loomwright.states.scene import Scene
 from loomwright.states.tracing import Region, Ways, names_of, part_of
 from loomwright.states.watch import Watch
@@ -29,7 +29,7 @@ _SENSOR_V = 5.0
 """Supply of a sensor that gives a signal, and the least a speed sensor is made for [V]."""
 _STABILISED_SHARE = 10.0 / 12.0
 _NOT_SIGNALS = ("screen", "case", "engine", "trim", "5v", "5v1", "5v2", "supply", "e1", "e2", "earth")
-_EARTH_NAMES = ("earth", "e1", "e2", "-")
+_EARTH_TERMINALS = ("earth", "e1", "e2")
 _TAKES_NOTHING = ("join", "passive")
 
 
@@ -116,17 +116,19 @@ def sensor_findings(scene: Scene, ways: Ways, known: frozenset[str]) -> Iterator
             region = ways.region(scene.node(point))
             inside = frozenset(region.nodes)
             is_known = known.intersection(scene.name_of(node) for node in inside)
-            if inside not in told and not is_known and not _is_taken(ways, region, part.id):
+            is_return = point.split(".", 1)[1] in _EARTH_TERMINALS
+            is_fine = region.reaches_minus if is_return else _is_taken(ways, region, part.id)
+            if inside not in told and not is_known and not is_fine:
                 told.add(inside)
-                yield _untaken(ways, region, point)
+                yield _untaken(ways, region, point, is_return)
 
 
 def _signals(scene: Scene, part: Part) -> Iterator[str]:
-    """Wired terminals of a part that carry its signal or its return."""
+    """Wired terminals of a part that carry its return or its signal, the return first."""
     kind = scene.kinds[part.kind]
-    for terminal in kind.terminals:
+    for terminal in sorted(kind.terminals, key=lambda one: one.name not in _EARTH_TERMINALS):
         point = f"{part.id}.{terminal.name}"
-        is_return = terminal.name in _EARTH_NAMES
+        is_return = terminal.name in _EARTH_TERMINALS
         if point in scene.wires_at and (is_return or terminal.name not in _NOT_SIGNALS):
             yield point
 
@@ -141,7 +143,7 @@ def _is_taken(ways: Ways, region: Region, part: str) -> bool:
     return any(scene.kind(other).duty not in (own, *_TAKES_NOTHING) for other in others)
 
 
-def _untaken(ways: Ways, region: Region, point: str) -> Told:
+def _untaken(ways: Ways, region: Region, point: str, is_return: bool) -> Told:
     scene = ways.scene
     parts = dict.fromkeys(part_of(scene, node) for node in region.nodes)
     sensors = [name for name in parts if name and scene.kind(name).duty in ("sensor", "gauge")]
@@ -154,7 +156,7 @@ def _untaken(ways: Ways, region: Region, point: str) -> Told:
         at=first_four((hand, *sensors)),
         touches=tuple(dict.fromkeys((*names_of(scene, region.elements()), *sensors, *joints))),
         label=f"{hand} ({title})",
-        wrong="its wire leads to nothing that takes the signal or gives it an earth",
-        mend=f"Run the wire from {point} on to its controller pin, its gauge or its earth",
+        wrong="leads to no earth" if is_return else "leads to nothing that takes the signal or gives it an earth",
+        mend=f"Run a wire from {point} to {'its earth' if is_return else 'its controller pin, its gauge or its earth'}",
     )
-    return Told(finding, None, None)
+    return Told(finding, None, bridge(scene, point, "minus") if is_return else None)

@@ -1,38 +1,46 @@
 """Is every terminal wired that must be, no wire end free, no terminal doubled, every metal strapped? NET-1 and NET-2.
 
-Read off the sheets alone. A terminal that its kind marks `required`, one of each group of which one is needed, a wire
-with a blank end (unless a need waits for its pin there), a metal that carries current and that nothing joins to the
-battery's earthed post but controllers and control cables: NET-1. More wires than the terminal takes: NET-2; controller
-pins and connector cavities take one. Each open end brings the bridge that would cure it.
+Read off the sheets. NET-1: a terminal that its kind marks `required`, one of each group of which one is needed, the
+filament a lamp's role names, a need whose pin is decided; a wire with a blank end (unless a need waits for its pin
+there) or one to a part that is removed; a metal without a strap (`straps`). NET-2: more wires than the terminal takes;
+controller pins and connector cavities take one. Each open end brings the bridge that would cure it.
 """
 
 from __future__ import annotations
 
-from collections import deque
 from collections.abc import Iterator
+from dataclasses import replace
 from fnmatch import fnmatchcase
 
 from loomwright.findings import Finding
 from loomwright.job.rows import Part, Wire
-from loomwright.job.vehicle import metals_of
-from loomwright.network.records import Changes, Short
 from loomwright.states.folding import Told
-from loomwright.states.rules.bridges import bridge, earthed_post, first_four, meant_side, plain_side
+from loomwright.states.rules.bridges import bridge, first_four, meant_side, plain_side
+from loomwright.states.rules.straps import lost_metals
 from loomwright.states.scene import Scene
-from loomwright.states.tracing import Ways, is_tied
+from loomwright.states.search import answers_of
+from loomwright.states.tracing import Ways
+from loomwright.tables.constants import constant
 from loomwright.tables.kinds import Kind, terminal_of
 
 __all__ = ["terminal_findings"]
 
+_FILAMENTS = {"tail": "58", "position": "58", "brake_lamp": "54", "main": "56a", "dipped": "56b"}
+
 
 def terminal_findings(scene: Scene, ways: Ways) -> Iterator[Told]:
     """What is open, doubled or not strapped."""
-    yield from _lost_metals(scene)
+    removed = {part.id for part in scene.job.parts if part.fitted == "removed"}
+    yield from lost_metals(scene)
     for part in scene.parts.values():
         yield from _open_terminals(scene, ways, part)
     for wire in scene.wires.values():
         if not wire.from_ or not wire.to:
             yield from _free_end(scene, ways, wire)
+        for end in (wire.from_, wire.to):
+            if end.split(".", 1)[0] in removed:
+                yield _end_on_removed(wire, end)
+    yield from _open_needs(scene, ways)
     yield from _half_ways(scene)
     yield from _doubled(scene)
 
@@ -45,22 +53,83 @@ def _open_terminals(scene: Scene, ways: Ways, part: Part) -> Iterator[Told]:
     if len(required) > 1 and not any(point.startswith(f"{part.id}.") for point in scene.wires_at):
         yield _unwired(scene, part, required)
         return
-    for terminal in kind.terminals:
-        point = f"{part.id}.{terminal.name}"
-        if terminal.required and "*" not in terminal.name and point not in scene.wires_at:
-            # a switch to its own metal is open to neither side: what it works with cannot be told
-            side = meant_side(ways, scene.node(point)) if ways.region(scene.node(point)).is_lost else ""
-            finding = Finding(
-                rule="NET-1",
-                severity="fault",
-                at=(point,),
-                touches=(part.id,),
-                label=f"{point} ({scene.title(part.id)})",
-                wrong="no wire ends here, and it cannot work without one",
-                mend=f"Wire {point} to {'its ' + plain_side(side) if side else 'what it works with'}",
-            )
-            yield Told(finding, None, bridge(scene, point, side))
+    for point in required:
+        if point not in scene.wires_at:
+            side = _side(ways, point)
+            mend = f"Wire {point} to {'its ' + plain_side(side) if side else 'what it works with'}"
+            yield _open(scene, point, "no wire ends here, and it cannot work without one", mend, side)
+    for point in _by_role(scene, kind, part):
+        if point not in scene.wires_at:
+            words = f"no wire ends here, and the role {part.role} is this terminal's"
+            yield _open(scene, point, words, f"Wire {point}, or give the lamp the role it has", "")
     yield from _open_groups(scene, kind, part)
+
+
+def _open(scene: Scene, point: str, wrong: str, mend: str, side: str) -> Told:
+    part = point.split(".", 1)[0]
+    finding = Finding(
+        rule="NET-1",
+        severity="fault",
+        at=(point,),
+        touches=(part,),
+        label=f"{point} ({scene.title(part)})",
+        wrong=wrong,
+        mend=mend,
+    )
+    return Told(finding, None, bridge(scene, point, side))
+
+
+def _side(ways: Ways, point: str) -> str:
+    """The side an open terminal was meant for; nothing where it cannot be told."""
+    scene = ways.scene
+    node = scene.node(point)
+    region = ways.region(node)
+    if region.is_lost:
+        return meant_side(ways, node)
+    # a switch to its own metal is open to neither side; a fuse that only a back door can feed wants its feed
+    return "plus" if region.reaches_plus and not region.reaches_minus and _is_dead_loaded(scene, node) else ""
+
+
+def _is_dead_loaded(scene: Scene, node: int) -> bool:
+    """True where a point is dead with the engine running and everything on that can be."""
+    answers = answers_of(scene.compiled, scene.space.loaded[None, :])
+    return not abs(float(answers.volts(node)[0])) > constant("dead_v")
+
+
+def _by_role(scene: Scene, kind: Kind, part: Part) -> Iterator[str]:
+    """The terminals of the filaments that a lamp's role names."""
+    names = {terminal.name for terminal in kind.terminals}
+    for role in (part.role or "").split():
+        terminal = _FILAMENTS.get(role.removesuffix("_left").removesuffix("_right"), "")
+        if terminal in names:
+            yield f"{part.id}.{terminal}"
+
+
+def _open_needs(scene: Scene, ways: Ways) -> Iterator[Told]:
+    """Needs whose pin is decided, and which no wire joins to it."""
+    pins = {
+        name: f"{pin.part}.{pin.terminal}"
+        for pin in scene.job.controller_pins
+        for name in (pin.id, pin.terminal, f"{pin.part}.{pin.terminal}")
+        if pin.part in scene.parts
+    }
+    for need in scene.job.needs:
+        if not need.pin or need.option or need.pin not in pins:
+            continue
+        own = f"{need.part}.{need.terminal}" if need.part in scene.parts and need.terminal else ""
+        open_ends = [point for point in (own, pins[need.pin]) if point and scene.point(point) not in scene.wires_at]
+        if open_ends and not _is_required(scene, open_ends[0]):
+            words = f"no wire ends here, and the need {need.id} is given this pin"
+            mend = f"Run the wire of {need.id} from {own or 'its part'} to {pins[need.pin]}"
+            told = _open(scene, open_ends[0], words, mend, _side(ways, open_ends[0]))
+            yield replace(told, finding=replace(told.finding, touches=(*open_ends, need.id)))
+
+
+def _is_required(scene: Scene, point: str) -> bool:
+    """True where the kind itself asks for a wire there, so that it is told already."""
+    part, _, name = point.partition(".")
+    terminal = terminal_of(scene.kind(part), name)
+    return terminal is not None and terminal.required
 
 
 def _unwired(scene: Scene, part: Part, required: list[str]) -> Told:
@@ -99,8 +168,9 @@ def _free_end(scene: Scene, ways: Ways, wire: Wire) -> Iterator[Told]:
     end = "to" if wire.from_ else "from"
     trial = None
     mend = f"Fill in both ends of {wire.id}, or take the wire out"
-    if other:
-        side = meant_side(ways, scene.node(other))
+    node = scene.compiled.node_of.get(scene.point(other))
+    if node is not None:
+        side = meant_side(ways, node)
         trial = bridge(scene, scene.point(other), side)
         mend = f"Join the free end of {wire.id} to its {plain_side(side)}, or cut the wire back and take its row out"
     finding = Finding(
@@ -112,6 +182,18 @@ def _free_end(scene: Scene, ways: Ways, wire: Wire) -> Iterator[Told]:
         mend=mend,
     )
     yield Told(finding, None, trial)
+
+
+def _end_on_removed(wire: Wire, end: str) -> Told:
+    finding = Finding(
+        rule="NET-1",
+        severity="fault",
+        at=(wire.id, end),
+        label=f"{wire.id} (wire)",
+        wrong=f"ends at {end}, and that part is marked as removed",
+        mend=f"Take {wire.id} out, or bring it to the part that is there now",
+    )
+    return Told(finding, None, None)
 
 
 def _half_ways(scene: Scene) -> Iterator[Told]:
@@ -162,7 +244,7 @@ def _doubled(scene: Scene) -> Iterator[Told]:
             wrong=f"more wires than the terminal takes: {' '.join(ids)}",
             found=float(len(ids)),
             allowed=float(most),
-            unit="wires" if most > 1 else "wire",
+            unit="wires",
             mend=f"Splice them outside and bring one wire to {point}, or give one of them its own cavity",
         )
         yield Told(finding, None, None)
@@ -175,71 +257,3 @@ def _most_wires(scene: Scene, part: Part, point: str, cavities: list[str]) -> in
         return terminal.max_wires
     is_pin = kind.duty == "controller" or any(fnmatchcase(point, cavity) for cavity in cavities)
     return 1 if is_pin else None
-
-
-def _lost_metals(scene: Scene) -> Iterator[Told]:
-    """Metals that carry current and that no strap, bond, bolt or earth wire joins to the battery's earthed post."""
-    near = _metal_joints(scene)
-    strapped = _walk(near, scene.compiled.arrays.nodes)
-    metals = metals_of(scene.job)
-    told: set[int] = set()
-    for metal in sorted(metals, key=lambda name: (name != "body", name != "engine", name)):
-        node = scene.compiled.node_of.get(metal)
-        if node is None or node in strapped or node in told:
-            continue
-        group = _walk(near, node)
-        told |= group
-        names = [name for name in metals if scene.compiled.node_of.get(name) in group]
-        hung = _hung_on(scene, group)
-        if not hung:
-            continue
-        finding = Finding(
-            rule="NET-1",
-            severity="fault",
-            at=first_four(names),
-            touches=hung,
-            label=f"{names[0]} (metal)",
-            wrong="no strap, bond or earth wire joins it to the battery's earthed post, and parts on it need that",
-            mend=f"Fit an earth strap from {names[0]} to the body or to {earthed_post(scene)}, bare metal on both ends",
-        )
-        yield Told(finding, None, Changes(shorts=(Short(metal, earthed_post(scene)),)))
-
-
-def _hung_on(scene: Scene, group: set[int]) -> tuple[str, ...]:
-    """Parts whose case or earth is on a piece of metal, and the wires that end on it."""
-    names: dict[str, None] = {}
-    for index, element in enumerate(scene.compiled.network.elements):
-        if group.intersection(scene.ends(index)) and element.type not in ("bolted", "bond"):
-            name = element.name if element.is_wire else element.part
-            if name:
-                names[name] = None
-    return tuple(names)
-
-
-def _metal_joints(scene: Scene) -> dict[int, list[int]]:
-    """What earth may come by: straps, bonds, bolts, cases and wires; no electronics and no control cable."""
-    near: dict[int, list[int]] = {}
-    for index, element in enumerate(scene.compiled.network.elements):
-        if element.type == "pin" or not is_tied(scene, element) or _is_linkage(scene, element.name):
-            continue
-        a, b = scene.ends(index)
-        near.setdefault(a, []).append(b)
-        near.setdefault(b, []).append(a)
-    return near
-
-
-def _is_linkage(scene: Scene, name: str) -> bool:
-    wire = scene.wires.get(name)
-    circuit = scene.circuits.get(wire.circuit or "") if wire else None
-    return circuit is not None and circuit.class_ == "linkage"
-
-
-def _walk(near: dict[int, list[int]], start: int) -> set[int]:
-    seen = {start}
-    waiting = deque([start])
-    while waiting:
-        for other in near.get(waiting.popleft(), ()):
-            if other not in seen:
-                seen.add(other)
-                waiting.append(other)
-    return seen
