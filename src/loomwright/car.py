@@ -22,12 +22,12 @@ from loomwright.network.meter import Bench, MeterReading, read_amps, read_lamp, 
 from loomwright.network.records import Changes
 from loomwright.network.solve import Solved, devices_on, solve
 from loomwright.sizing import protection
-from loomwright.states.folding import Told, folded
-from loomwright.states.plan import ALL_BELOW
+from loomwright.states.asking.folding import Told, folded
+from loomwright.states.asking.plan import ALL_BELOW
+from loomwright.states.asking.scene import Scene, scene_of
+from loomwright.states.asking.search import Searched, search
+from loomwright.states.asking.telling import told_of
 from loomwright.states.rulebook import sheet_findings, state_watches
-from loomwright.states.scene import Scene, scene_of
-from loomwright.states.search import Searched, search
-from loomwright.states.telling import told_of
 from loomwright.tables.kinds import Kind, load_kinds
 
 _EVERY = 10**12

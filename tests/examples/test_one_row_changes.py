@@ -20,8 +20,8 @@ from loomwright.job.job import Job
 from loomwright.job.rows import Wire
 from loomwright.network.solve import solve_many
 from loomwright.sheets.csv_folder import open_folder
-from loomwright.states.cones import cones_of
-from loomwright.states.plan import plan_states, space_of
+from loomwright.states.asking.cones import cones_of
+from loomwright.states.asking.plan import plan_states, space_of
 
 CHANGES = ("drop", "swap", "move", "thin", "fuse")
 ALWAYS = (0, 31, 62, 93, 124, 155)

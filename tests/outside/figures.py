@@ -16,7 +16,7 @@ from loomwright.network.records import FIGURES as MOST
 from loomwright.network.records import Changes, Law
 from loomwright.network.wiring import wire_ohm_20c
 from loomwright.quantities.gauge import gauge_size_mm2
-from loomwright.states.wire_limits import WireLimit, adiabatic_k, carries_a, steady_c
+from loomwright.states.ratings.wire_limits import WireLimit, adiabatic_k, carries_a, steady_c
 from loomwright.tables.conductors import gauge_number, hot_factor, ohm_per_m, ohm_per_m_20c, sizes_mm2
 from loomwright.tables.constants import constant
 from loomwright.tables.load import read_rows

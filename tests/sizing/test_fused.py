@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from loomwright.job.job import Job
 from loomwright.sizing.fused import Fused, fused_of
-from loomwright.states.conduction import conduction_of
-from loomwright.states.wire_limits import limits_of
+from loomwright.states.paths.conduction import conduction_of
+from loomwright.states.ratings.wire_limits import limits_of
 from tests.states.rules.engine_car import engine_car
 from tests.states.small_jobs import car, scene, wire
 

@@ -8,8 +8,8 @@ import pytest
 
 from loomwright.sizing.fused import Fuse
 from loomwright.sizing.shorts import clearing_s, loop_of, short_a, short_c
-from loomwright.states.conduction import conduction_of
-from loomwright.states.wire_limits import WireLimit, limits_of
+from loomwright.states.paths.conduction import conduction_of
+from loomwright.states.ratings.wire_limits import WireLimit, limits_of
 from tests.states.small_jobs import car, scene, wire
 
 

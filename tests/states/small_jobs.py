@@ -15,10 +15,10 @@ from loomwright.job.reading import job_from_text
 from loomwright.network.build import build_network
 from loomwright.network.compiled import compile_network
 from loomwright.network.records import Changes
-from loomwright.states.folding import folded
-from loomwright.states.scene import Scene, scene_of
-from loomwright.states.search import search
-from loomwright.states.telling import told_of
+from loomwright.states.asking.folding import folded
+from loomwright.states.asking.scene import Scene, scene_of
+from loomwright.states.asking.search import search
+from loomwright.states.asking.telling import told_of
 from loomwright.tables.kinds import load_kinds
 
 Row = dict[str, str]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from loomwright.states.conduction import beyond, conduction_of, reached
+from loomwright.states.paths.conduction import beyond, conduction_of, reached
 from tests.states.rules.engine_car import engine_car
 from tests.states.small_jobs import car, scene, wire
 

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from loomwright.job.job import Job
-from loomwright.states.gate_ways import is_earthed, is_fed, rests_on, ways
-from loomwright.states.joined import joined_of, places_between
+from loomwright.states.paths.gate_ways import is_earthed, is_fed, rests_on, ways
+from loomwright.states.paths.joined import joined_of, places_between
 from tests.states.rules.engine_car import engine_car
 from tests.states.small_jobs import car, scene, wire
 

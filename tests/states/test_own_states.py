@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from loomwright.states.own_states import OwnStates
+from loomwright.states.asking.own_states import OwnStates
 from tests.states.rules.engine_car import engine_car
 from tests.states.small_jobs import car, scene, wire
 

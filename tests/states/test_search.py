@@ -10,11 +10,11 @@ import pytest
 from loomwright.job.reading import job_from_text
 from loomwright.network.build import build_network
 from loomwright.network.compiled import Compiled, compile_network
-from loomwright.states.answers import Answers
-from loomwright.states.plan import space_of
-from loomwright.states.search import search
-from loomwright.states.smallest import smallest_conditions
-from loomwright.states.watch import Watch
+from loomwright.states.asking.answers import Answers
+from loomwright.states.asking.plan import space_of
+from loomwright.states.asking.search import search
+from loomwright.states.asking.smallest import smallest_conditions
+from loomwright.states.asking.watch import Watch
 from loomwright.tables.kinds import load_kinds
 from tests.states.random_jobs import random_sheets
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from loomwright.states.search import answers_of
-from loomwright.states.tracing import live_way, names_of, ways_of
+from loomwright.states.asking.search import answers_of
+from loomwright.states.paths.tracing import live_way, names_of, ways_of
 from tests.states.small_jobs import car, scene, wire
 
 

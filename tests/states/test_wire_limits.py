@@ -6,7 +6,7 @@ from math import sqrt
 
 import pytest
 
-from loomwright.states.wire_limits import (
+from loomwright.states.ratings.wire_limits import (
     WireLimit,
     adiabatic_k,
     after_c,

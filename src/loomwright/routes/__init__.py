@@ -1,1 +1,1 @@
-"""Which runs does each wire follow, how long is it then, what shares a run, where do splices sit? (Nothing here yet.)"""
+"""Which runs does each wire follow, how long is it then, what do runs share, where are splices? (Nothing here yet.)"""

@@ -15,9 +15,9 @@ from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 
 from loomwright.network.records import Element, Law
-from loomwright.states.conduction import Conduction, reached
-from loomwright.states.scene import Scene
-from loomwright.states.wire_limits import WireLimit, carries_a
+from loomwright.states.asking.scene import Scene
+from loomwright.states.paths.conduction import Conduction, reached
+from loomwright.states.ratings.wire_limits import WireLimit, carries_a
 from loomwright.tables.kinds import resolve_settings
 
 __all__ = ["FUSES", "Fuse", "Fused", "Source", "feeds", "fused_of", "region_of"]

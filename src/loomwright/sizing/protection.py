@@ -23,10 +23,10 @@ from loomwright.sizing.fused import Fuse, Fused, fused_of
 from loomwright.sizing.shorts import clearing_s, loop_of, short_a, short_c
 from loomwright.sizing.taps import is_tap, only_wire_before
 from loomwright.sizing.unfused import tap_findings, unfused_findings
-from loomwright.states.conduction import Conduction, conduction_of
-from loomwright.states.folding import Told
-from loomwright.states.scene import Scene
-from loomwright.states.wire_limits import (
+from loomwright.states.asking.folding import Told
+from loomwright.states.asking.scene import Scene
+from loomwright.states.paths.conduction import Conduction, conduction_of
+from loomwright.states.ratings.wire_limits import (
     WireLimit,
     after_c,
     carries_a,

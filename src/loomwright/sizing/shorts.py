@@ -23,9 +23,9 @@ from math import inf, isfinite
 from loomwright.network.records import Law
 from loomwright.refusals import OutOfReach
 from loomwright.sizing.fused import FUSES, Fuse
-from loomwright.states.conduction import Conduction
-from loomwright.states.scene import Scene
-from loomwright.states.wire_limits import WireLimit, adiabatic_k, after_c, damage_c, steady_c
+from loomwright.states.asking.scene import Scene
+from loomwright.states.paths.conduction import Conduction
+from loomwright.states.ratings.wire_limits import WireLimit, adiabatic_k, after_c, damage_c, steady_c
 from loomwright.tables.conductors import hot_factor
 from loomwright.tables.constants import constant
 from loomwright.tables.fuses import families

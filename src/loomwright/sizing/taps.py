@@ -9,9 +9,9 @@ from __future__ import annotations
 
 from loomwright.network.records import Element
 from loomwright.sizing.fused import FUSES, Fuse, Fused
-from loomwright.states.conduction import JOINTS, Conduction, reached
-from loomwright.states.scene import Scene
-from loomwright.states.wire_limits import WireLimit, carries_a
+from loomwright.states.asking.scene import Scene
+from loomwright.states.paths.conduction import JOINTS, Conduction, reached
+from loomwright.states.ratings.wire_limits import WireLimit, carries_a
 from loomwright.tables.constants import constant
 
 __all__ = ["is_short", "is_tap", "only_wire_before", "starter_cables"]

@@ -13,10 +13,10 @@ from loomwright.findings import Finding, Severity
 from loomwright.job.rows import Wire
 from loomwright.sizing.fused import Fuse, Fused
 from loomwright.sizing.taps import is_short, is_tap, starter_cables
-from loomwright.states.conduction import Conduction
-from loomwright.states.scene import Scene
-from loomwright.states.surroundings import wire_ends, wire_label
-from loomwright.states.wire_limits import WireLimit, carries_a
+from loomwright.states.asking.scene import Scene
+from loomwright.states.paths.conduction import Conduction
+from loomwright.states.paths.surroundings import wire_ends, wire_label
+from loomwright.states.ratings.wire_limits import WireLimit, carries_a
 from loomwright.tables.constants import constant
 
 __all__ = ["tap_findings", "unfused_findings"]

@@ -5,10 +5,10 @@
 
 from __future__ import annotations
 
-from loomwright.states.folding import Told
+from loomwright.states.asking.folding import Told
+from loomwright.states.asking.scene import Scene
+from loomwright.states.asking.watch import Watch
 from loomwright.states.rules import drop, key, lights, live, net, rating, requirements, sheets, signal, sneak, supply
-from loomwright.states.scene import Scene
-from loomwright.states.watch import Watch
 
 __all__ = ["RULES", "sheet_findings", "state_watches"]
 

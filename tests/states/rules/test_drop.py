@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from loomwright.findings import Finding
-from loomwright.states.conduction import conduction_of
-from loomwright.states.drop_paths import drop_paths
+from loomwright.states.paths.conduction import conduction_of
+from loomwright.states.paths.drop_paths import drop_paths
 from loomwright.states.rules import drop
 from tests.states.rules.engine_car import engine_car
 from tests.states.small_jobs import car, findings, scene, wire

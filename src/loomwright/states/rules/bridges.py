@@ -9,8 +9,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from loomwright.network.records import Changes, Law, Short
-from loomwright.states.scene import Scene
-from loomwright.states.tracing import Ways
+from loomwright.states.asking.scene import Scene
+from loomwright.states.paths.tracing import Ways
 
 __all__ = ["bridge", "earthed_post", "first_four", "is_pull_winding", "live_post", "meant_side", "plain_side", "turned"]
 

@@ -22,12 +22,12 @@ import numpy as np
 from loomwright.findings import Finding
 from loomwright.network.arrays import type_i
 from loomwright.network.records import Element, Law
-from loomwright.states.answers import Answers
-from loomwright.states.folding import Told
-from loomwright.states.joined import Joined, joined_of
-from loomwright.states.looks import look
-from loomwright.states.scene import Scene
-from loomwright.states.search import answers_of
+from loomwright.states.asking.answers import Answers
+from loomwright.states.asking.folding import Told
+from loomwright.states.asking.looks import look
+from loomwright.states.asking.scene import Scene
+from loomwright.states.asking.search import answers_of
+from loomwright.states.paths.joined import Joined, joined_of
 from loomwright.tables.constants import constant
 from loomwright.tables.kinds import resolve_settings
 

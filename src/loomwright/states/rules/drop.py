@@ -14,15 +14,15 @@ import numpy as np
 
 from loomwright.findings import Finding, Severity
 from loomwright.network.records import Element
-from loomwright.states.answers import Answers, type_bool, type_float
-from loomwright.states.conduction import conduction_of
-from loomwright.states.current_path import named
-from loomwright.states.drop_paths import DropPath, drop_paths, lost_v
-from loomwright.states.folding import Told
-from loomwright.states.scene import Scene
-from loomwright.states.search import Broken
-from loomwright.states.surroundings import element_label, wire_label
-from loomwright.states.watch import Watch
+from loomwright.states.asking.answers import Answers, type_bool, type_float
+from loomwright.states.asking.folding import Told
+from loomwright.states.asking.scene import Scene
+from loomwright.states.asking.search import Broken
+from loomwright.states.asking.watch import Watch
+from loomwright.states.paths.conduction import conduction_of
+from loomwright.states.paths.current_path import named
+from loomwright.states.paths.drop_paths import DropPath, drop_paths, lost_v
+from loomwright.states.paths.surroundings import element_label, wire_label
 from loomwright.tables.constants import constant
 from loomwright.tables.limits import segment_limit_v
 

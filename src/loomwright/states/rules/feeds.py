@@ -13,10 +13,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from loomwright.states.answers import Answers, type_bool
+from loomwright.states.asking.answers import Answers, type_bool
+from loomwright.states.asking.scene import Scene
+from loomwright.states.paths.tracing import Ways
 from loomwright.states.rules.load_elements import LoadElement
-from loomwright.states.scene import Scene
-from loomwright.states.tracing import Ways
 
 __all__ = ["Feed", "feed_end", "feed_name", "feed_of"]
 

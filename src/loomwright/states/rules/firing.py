@@ -18,13 +18,13 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from loomwright.states.answers import Answers, type_bool, type_float
-from loomwright.states.firing import Firing
-from loomwright.states.gate_ways import acting
-from loomwright.states.joined import Joined, places_between, wires_only
-from loomwright.states.scene import Scene
-from loomwright.states.tracing import Ways, names_of, ways_of
-from loomwright.states.watch import Watch
+from loomwright.states.asking.answers import Answers, type_bool, type_float
+from loomwright.states.asking.scene import Scene
+from loomwright.states.asking.watch import Watch
+from loomwright.states.paths.firing import Firing
+from loomwright.states.paths.gate_ways import acting
+from loomwright.states.paths.joined import Joined, places_between, wires_only
+from loomwright.states.paths.tracing import Ways, names_of, ways_of
 from loomwright.tables.constants import constant
 
 __all__ = ["fire_watches"]

@@ -13,17 +13,17 @@ from functools import partial
 
 import numpy as np
 
-from loomwright.states.answers import Answers, type_bool, type_float
-from loomwright.states.current_path import bringing, named, taking
-from loomwright.states.firing import firing_of, is_pump
-from loomwright.states.gate_ways import ways
-from loomwright.states.joined import Joined, joined_of
+from loomwright.states.asking.answers import Answers, type_bool, type_float
+from loomwright.states.asking.scene import Scene
+from loomwright.states.asking.watch import Watch
+from loomwright.states.paths.current_path import bringing, named, taking
+from loomwright.states.paths.firing import firing_of, is_pump
+from loomwright.states.paths.gate_ways import ways
+from loomwright.states.paths.joined import Joined, joined_of
+from loomwright.states.paths.ways_in import ways_in
 from loomwright.states.rules.firing import fire_watches
 from loomwright.states.rules.starting import gear_watches, is_in, starters_of
 from loomwright.states.rules.stopping import stop_watches
-from loomwright.states.scene import Scene
-from loomwright.states.watch import Watch
-from loomwright.states.ways_in import ways_in
 from loomwright.tables.constants import constant
 
 __all__ = ["watches"]

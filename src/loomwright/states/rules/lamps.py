@@ -13,10 +13,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from loomwright.states.answers import Answers, type_bool
-from loomwright.states.cones import Cones
+from loomwright.states.asking.answers import Answers, type_bool
+from loomwright.states.asking.cones import Cones
+from loomwright.states.asking.scene import Scene
 from loomwright.states.rules.load_elements import LoadElement, load_elements
-from loomwright.states.scene import Scene
 from loomwright.tables.constants import constant
 
 __all__ = ["DARK_SHARE", "Lamps", "any_lit", "at_rest", "is_dark", "lamps_of", "on_supply"]

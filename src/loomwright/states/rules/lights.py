@@ -21,18 +21,18 @@ from loomwright.network.build import build_network
 from loomwright.network.compiled import Compiled, compile_network
 from loomwright.network.records import Changes
 from loomwright.network.solve import solve_many
-from loomwright.states.answers import Answers
-from loomwright.states.folding import Told
+from loomwright.states.asking.answers import Answers
+from loomwright.states.asking.folding import Told
+from loomwright.states.asking.scene import Scene
+from loomwright.states.asking.search import answers_of
+from loomwright.states.asking.watch import Watch
+from loomwright.states.paths.tracing import Ways, live_way, ways_of
 from loomwright.states.rules.bridges import first_four
 from loomwright.states.rules.lamps import DARK_SHARE, Lamps, lamps_of
 from loomwright.states.rules.load_elements import LoadElement
 from loomwright.states.rules.loads import way_names
 from loomwright.states.rules.road_lights import road_light_watches
 from loomwright.states.rules.tell_tales import tell_tale_watches
-from loomwright.states.scene import Scene
-from loomwright.states.search import answers_of
-from loomwright.states.tracing import Ways, live_way, ways_of
-from loomwright.states.watch import Watch
 from loomwright.tables.constants import constant
 from loomwright.tables.kinds import resolve_settings
 

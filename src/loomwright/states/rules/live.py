@@ -14,13 +14,13 @@ from functools import partial
 
 import numpy as np
 
-from loomwright.states.answers import Answers, type_bool, type_float
+from loomwright.states.asking.answers import Answers, type_bool, type_float
+from loomwright.states.asking.scene import Scene
+from loomwright.states.asking.watch import Watch
+from loomwright.states.paths.tracing import Ways, live_way, ways_of
 from loomwright.states.rules.feeds import Feed, feed_end, feed_name, feed_of
 from loomwright.states.rules.load_elements import LoadElement, behind_ohm, load_elements
 from loomwright.states.rules.loads import way_names
-from loomwright.states.scene import Scene
-from loomwright.states.tracing import Ways, live_way, ways_of
-from loomwright.states.watch import Watch
 
 __all__ = ["watches"]
 

@@ -10,9 +10,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from loomwright.states.answers import Answers, type_bool, type_float
-from loomwright.states.scene import Scene
-from loomwright.states.tracing import Ways
+from loomwright.states.asking.answers import Answers, type_bool, type_float
+from loomwright.states.asking.scene import Scene
+from loomwright.states.paths.tracing import Ways
 from loomwright.tables.constants import constant
 
 __all__ = ["LoadElement", "behind_ohm", "load_elements"]

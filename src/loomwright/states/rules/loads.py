@@ -15,13 +15,13 @@ import numpy as np
 
 from loomwright.findings import Finding
 from loomwright.network.controller import pin_ability
-from loomwright.states.answers import Answers, type_bool, type_float
-from loomwright.states.folding import Told
+from loomwright.states.asking.answers import Answers, type_bool, type_float
+from loomwright.states.asking.folding import Told
+from loomwright.states.asking.scene import Scene
+from loomwright.states.asking.watch import Watch
+from loomwright.states.paths.tracing import Region, Ways, names_of, part_of
 from loomwright.states.rules.bridges import bridge, first_four, is_pull_winding, meant_side, plain_side
 from loomwright.states.rules.load_elements import LoadElement, behind_ohm, load_elements
-from loomwright.states.scene import Scene
-from loomwright.states.tracing import Region, Ways, names_of, part_of
-from loomwright.states.watch import Watch
 
 __all__ = ["load_watches", "lost_net_findings", "lost_points", "way_names"]
 

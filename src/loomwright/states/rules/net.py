@@ -8,14 +8,14 @@ polarity   NET-4 wired the wrong way round; NET-5 more volts than it is made for
 
 from __future__ import annotations
 
-from loomwright.states.folding import Told
+from loomwright.states.asking.folding import Told
+from loomwright.states.asking.scene import Scene
+from loomwright.states.asking.watch import Watch
+from loomwright.states.paths.tracing import ways_of
 from loomwright.states.rules.loads import load_watches, lost_net_findings, lost_points
 from loomwright.states.rules.polarity import polarity_findings, polarity_watches
 from loomwright.states.rules.sensing import sensor_findings, sensor_watches
 from loomwright.states.rules.terminals import terminal_findings
-from loomwright.states.scene import Scene
-from loomwright.states.tracing import ways_of
-from loomwright.states.watch import Watch
 
 __all__ = ["sheet_findings", "watches"]
 

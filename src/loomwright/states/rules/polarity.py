@@ -16,13 +16,13 @@ import numpy as np
 
 from loomwright.findings import Finding
 from loomwright.job.rows import Part
-from loomwright.states.answers import Answers, type_bool, type_float
-from loomwright.states.folding import Told
+from loomwright.states.asking.answers import Answers, type_bool, type_float
+from loomwright.states.asking.folding import Told
+from loomwright.states.asking.scene import Scene
+from loomwright.states.asking.watch import Watch
+from loomwright.states.paths.tracing import Ways
 from loomwright.states.rules.bridges import earthed_post, first_four, live_post, turned
 from loomwright.states.rules.load_elements import LoadElement, load_elements
-from loomwright.states.scene import Scene
-from loomwright.states.tracing import Ways
-from loomwright.states.watch import Watch
 from loomwright.tables.constants import constant
 
 __all__ = ["polarity_findings", "polarity_watches"]

@@ -10,12 +10,18 @@ pulse; outputs by the current they carry while on.
 
 from __future__ import annotations
 
-from loomwright.states.contact_ratings import contact_ratings
-from loomwright.states.rating_ground import rating_ground
-from loomwright.states.scene import Scene
-from loomwright.states.supply_ratings import bank_ratings, fuse_ratings, joint_ratings, output_ratings, supply_ratings
-from loomwright.states.watch import Watch
-from loomwright.states.wire_ratings import wire_ratings
+from loomwright.states.asking.scene import Scene
+from loomwright.states.asking.watch import Watch
+from loomwright.states.ratings.contact_ratings import contact_ratings
+from loomwright.states.ratings.rating_ground import rating_ground
+from loomwright.states.ratings.supply_ratings import (
+    bank_ratings,
+    fuse_ratings,
+    joint_ratings,
+    output_ratings,
+    supply_ratings,
+)
+from loomwright.states.ratings.wire_ratings import wire_ratings
 
 __all__ = ["watches"]
 

@@ -20,10 +20,10 @@ from loomwright.findings import Finding
 from loomwright.job.conditions import Must
 from loomwright.job.rows import Requirement
 from loomwright.network.draft import term_values
-from loomwright.states.answers import Answers, type_bool, type_float
-from loomwright.states.scene import Scene
-from loomwright.states.tracing import live_way
-from loomwright.states.watch import Watch
+from loomwright.states.asking.answers import Answers, type_bool, type_float
+from loomwright.states.asking.scene import Scene
+from loomwright.states.asking.watch import Watch
+from loomwright.states.paths.tracing import live_way
 from loomwright.tables.constants import constant
 
 __all__ = ["Asked", "kept_watch", "never_finding", "ready"]

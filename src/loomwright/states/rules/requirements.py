@@ -21,13 +21,13 @@ from loomwright.network.build import build_network
 from loomwright.network.compiled import Compiled, compile_network
 from loomwright.network.draft import term_values
 from loomwright.network.records import Changes
-from loomwright.states.folding import Told
-from loomwright.states.plan import ALL_BELOW, Space
+from loomwright.states.asking.folding import Told
+from loomwright.states.asking.plan import ALL_BELOW, Space
+from loomwright.states.asking.scene import Scene, scene_of
+from loomwright.states.asking.search import Broken, answers_of
+from loomwright.states.asking.telling import told_of
+from loomwright.states.asking.watch import Watch
 from loomwright.states.rules.requirement_reading import Asked, kept_watch, never_finding, ready
-from loomwright.states.scene import Scene, scene_of
-from loomwright.states.search import Broken, answers_of
-from loomwright.states.telling import told_of
-from loomwright.states.watch import Watch
 
 __all__ = ["sheet_findings", "watches"]
 

@@ -20,14 +20,14 @@ from functools import partial
 import numpy as np
 
 from loomwright.network.records import Changes
-from loomwright.states.answers import Answers, type_bool, type_float
+from loomwright.states.asking.answers import Answers, type_bool, type_float
+from loomwright.states.asking.scene import Scene
+from loomwright.states.asking.watch import Watch
+from loomwright.states.paths.tracing import Ways, live_way
 from loomwright.states.rules.feeds import feed_end
 from loomwright.states.rules.lamps import DARK_SHARE, Lamps, any_lit, at_rest, is_dark, on_supply
 from loomwright.states.rules.load_elements import LoadElement
 from loomwright.states.rules.loads import way_names
-from loomwright.states.scene import Scene
-from loomwright.states.tracing import Ways, live_way
-from loomwright.states.watch import Watch
 from loomwright.tables.constants import constant
 
 __all__ = ["Ask", "asked", "lamp_label", "lamp_places", "lamp_watch", "moved_by", "road_light_watches"]

@@ -15,12 +15,12 @@ import numpy as np
 
 from loomwright.findings import Finding
 from loomwright.job.rows import Part
-from loomwright.states.answers import Answers, type_bool, type_float
-from loomwright.states.folding import Told
+from loomwright.states.asking.answers import Answers, type_bool, type_float
+from loomwright.states.asking.folding import Told
+from loomwright.states.asking.scene import Scene
+from loomwright.states.asking.watch import Watch
+from loomwright.states.paths.tracing import Region, Ways, names_of, part_of
 from loomwright.states.rules.bridges import bridge, first_four
-from loomwright.states.scene import Scene
-from loomwright.states.tracing import Region, Ways, names_of, part_of
-from loomwright.states.watch import Watch
 from loomwright.tables.constants import constant
 
 __all__ = ["sensor_findings", "sensor_watches"]

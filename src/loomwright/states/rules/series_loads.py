@@ -21,12 +21,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from loomwright.network.records import Changes, Element, Short
-from loomwright.states.answers import Answers, type_bool, type_float
-from loomwright.states.current_path import bringing, named, taking
-from loomwright.states.gate_ways import is_earthed, is_fed
-from loomwright.states.joined import Joined
-from loomwright.states.scene import Scene
-from loomwright.states.watch import Watch
+from loomwright.states.asking.answers import Answers, type_bool, type_float
+from loomwright.states.asking.scene import Scene
+from loomwright.states.asking.watch import Watch
+from loomwright.states.paths.current_path import bringing, named, taking
+from loomwright.states.paths.gate_ways import is_earthed, is_fed
+from loomwright.states.paths.joined import Joined
 from loomwright.tables.constants import constant
 
 __all__ = ["series_watches"]

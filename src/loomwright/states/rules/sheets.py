@@ -12,10 +12,10 @@ from fnmatch import fnmatchcase
 
 from loomwright.findings import Finding
 from loomwright.job.rows import Connector, Wire
-from loomwright.states.folding import Told
+from loomwright.states.asking.folding import Told
+from loomwright.states.asking.scene import Scene
+from loomwright.states.asking.watch import Watch
 from loomwright.states.rules.bridges import first_four
-from loomwright.states.scene import Scene
-from loomwright.states.watch import Watch
 from loomwright.tables.fuses import family_named
 from loomwright.tables.kinds import resolve_settings
 

@@ -12,14 +12,14 @@ from collections.abc import Callable, Iterator
 
 import numpy as np
 
-from loomwright.states.answers import Answers, type_bool, type_float
-from loomwright.states.conduction import conduction_of
-from loomwright.states.earth_nets import EarthNet, earth_nets, meets_others, pins_with, wired_nodes
-from loomwright.states.folding import Told
-from loomwright.states.scene import Scene
-from loomwright.states.signal_sheets import signal_sheet_findings
-from loomwright.states.surroundings import wire_ends, wire_label
-from loomwright.states.watch import Watch
+from loomwright.states.asking.answers import Answers, type_bool, type_float
+from loomwright.states.asking.folding import Told
+from loomwright.states.asking.scene import Scene
+from loomwright.states.asking.watch import Watch
+from loomwright.states.paths.conduction import conduction_of
+from loomwright.states.paths.surroundings import wire_ends, wire_label
+from loomwright.states.signals.earth_nets import EarthNet, earth_nets, meets_others, pins_with, wired_nodes
+from loomwright.states.signals.signal_sheets import signal_sheet_findings
 from loomwright.tables.constants import constant
 
 __all__ = ["sheet_findings", "watches"]

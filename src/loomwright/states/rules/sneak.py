@@ -21,14 +21,14 @@ import numpy as np
 
 from loomwright.findings import Severity
 from loomwright.network.records import Element
-from loomwright.states.answers import Answers, type_bool, type_float
-from loomwright.states.current_path import bringing, named, taking
-from loomwright.states.gate_ways import is_earthed, is_fed
-from loomwright.states.joined import Joined, joined_of
+from loomwright.states.asking.answers import Answers, type_bool, type_float
+from loomwright.states.asking.scene import Scene
+from loomwright.states.asking.watch import Watch
+from loomwright.states.paths.current_path import bringing, named, taking
+from loomwright.states.paths.gate_ways import is_earthed, is_fed
+from loomwright.states.paths.joined import Joined, joined_of
+from loomwright.states.paths.ways_in import WayIn, ways_in
 from loomwright.states.rules.series_loads import series_watches
-from loomwright.states.scene import Scene
-from loomwright.states.watch import Watch
-from loomwright.states.ways_in import WayIn, ways_in
 from loomwright.tables.constants import constant
 
 __all__ = ["design_direction", "watches"]

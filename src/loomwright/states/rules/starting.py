@@ -16,11 +16,11 @@ from collections.abc import Callable, Iterable
 import numpy as np
 
 from loomwright.network.records import Changes
-from loomwright.states.answers import Answers, type_bool, type_float
-from loomwright.states.gate_ways import Target, Way, acting, ways
-from loomwright.states.joined import Joined, joined_of, places_between, wires_only
-from loomwright.states.scene import Scene
-from loomwright.states.watch import Watch
+from loomwright.states.asking.answers import Answers, type_bool, type_float
+from loomwright.states.asking.scene import Scene
+from loomwright.states.asking.watch import Watch
+from loomwright.states.paths.gate_ways import Target, Way, acting, ways
+from loomwright.states.paths.joined import Joined, joined_of, places_between, wires_only
 
 __all__ = ["gear_watches", "is_in", "starters_of"]
 

@@ -17,16 +17,16 @@ from functools import partial
 import numpy as np
 
 from loomwright.network.records import Changes
-from loomwright.states.answers import Answers, type_bool, type_float
-from loomwright.states.current_path import bringing, named, taking
-from loomwright.states.firing import Firing
-from loomwright.states.joined import Joined
-from loomwright.states.kept_on import KeptOn, kept_on
-from loomwright.states.looks import look
-from loomwright.states.scene import Scene
-from loomwright.states.search import answers_of
-from loomwright.states.watch import Watch
-from loomwright.states.ways_in import WayIn
+from loomwright.states.asking.answers import Answers, type_bool, type_float
+from loomwright.states.asking.looks import look
+from loomwright.states.asking.scene import Scene
+from loomwright.states.asking.search import answers_of
+from loomwright.states.asking.watch import Watch
+from loomwright.states.paths.current_path import bringing, named, taking
+from loomwright.states.paths.firing import Firing
+from loomwright.states.paths.joined import Joined
+from loomwright.states.paths.kept_on import KeptOn, kept_on
+from loomwright.states.paths.ways_in import WayIn
 
 __all__ = ["stop_watches"]
 

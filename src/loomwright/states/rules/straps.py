@@ -13,10 +13,10 @@ from collections.abc import Iterator
 from loomwright.findings import Finding
 from loomwright.job.vehicle import metals_of
 from loomwright.network.records import Changes, Short
-from loomwright.states.folding import Told
+from loomwright.states.asking.folding import Told
+from loomwright.states.asking.scene import Scene
+from loomwright.states.paths.tracing import is_tied
 from loomwright.states.rules.bridges import earthed_post, first_four
-from loomwright.states.scene import Scene
-from loomwright.states.tracing import is_tied
 
 __all__ = ["lost_metals"]
 

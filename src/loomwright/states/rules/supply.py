@@ -19,15 +19,15 @@ import numpy as np
 
 from loomwright.findings import Finding, Severity
 from loomwright.network.records import Element, Law
-from loomwright.states.answers import Answers, type_bool, type_float
-from loomwright.states.current_path import bringing, named, taking
-from loomwright.states.folding import Told
-from loomwright.states.joined import joined_of
-from loomwright.states.looks import look
+from loomwright.states.asking.answers import Answers, type_bool, type_float
+from loomwright.states.asking.folding import Told
+from loomwright.states.asking.looks import look
+from loomwright.states.asking.scene import Scene
+from loomwright.states.asking.search import Broken, answers_of
+from loomwright.states.asking.watch import Watch
+from loomwright.states.paths.current_path import bringing, named, taking
+from loomwright.states.paths.joined import joined_of
 from loomwright.states.rules.charging import charging_findings
-from loomwright.states.scene import Scene
-from loomwright.states.search import Broken, answers_of
-from loomwright.states.watch import Watch
 from loomwright.tables.constants import constant
 from loomwright.tables.kinds import resolve_settings
 

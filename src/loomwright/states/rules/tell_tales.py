@@ -15,14 +15,14 @@ from functools import partial
 
 import numpy as np
 
-from loomwright.states.answers import Answers, type_bool
+from loomwright.states.asking.answers import Answers, type_bool
+from loomwright.states.asking.scene import Scene
+from loomwright.states.asking.watch import Watch
+from loomwright.states.paths.tracing import Ways
 from loomwright.states.rules.lamps import Lamps, any_lit, at_rest, on_supply
 from loomwright.states.rules.load_elements import LoadElement
 from loomwright.states.rules.loads import way_names
 from loomwright.states.rules.road_lights import Ask, asked, lamp_label, lamp_places, lamp_watch, moved_by
-from loomwright.states.scene import Scene
-from loomwright.states.tracing import Ways
-from loomwright.states.watch import Watch
 from loomwright.tables.constants import constant
 
 __all__ = ["tell_tale_watches"]

@@ -14,12 +14,12 @@ from fnmatch import fnmatchcase
 
 from loomwright.findings import Finding
 from loomwright.job.rows import Part, Wire
-from loomwright.states.folding import Told
+from loomwright.states.asking.folding import Told
+from loomwright.states.asking.scene import Scene
+from loomwright.states.asking.search import answers_of
+from loomwright.states.paths.tracing import Ways
 from loomwright.states.rules.bridges import bridge, first_four, meant_side, plain_side
 from loomwright.states.rules.straps import lost_metals
-from loomwright.states.scene import Scene
-from loomwright.states.search import answers_of
-from loomwright.states.tracing import Ways
 from loomwright.tables.constants import constant
 from loomwright.tables.kinds import Kind, terminal_of
 

@@ -1,0 +1,94 @@
+"""Which findings are only the consequence of another?
+
+A finding that may stand at the root of others brings a trial: a bridge or a cut that would cure it. The network is
+built
+with that trial, every other broken question is asked again in the state in which it was broken, and those that are no
+longer broken are folded beneath the root. Trials add bridges or open wires only, so nodes and elements keep their
+places.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from loomwright.findings import Finding
+from loomwright.network.arrays import type_i
+from loomwright.network.compiled import Compiled
+from loomwright.network.records import Changes
+from loomwright.states.asking.answers import Answers
+from loomwright.states.asking.plan import Space
+from loomwright.states.asking.search import Broken, answers_of
+
+__all__ = ["Told", "folded"]
+
+_SAMPLE = 1000
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Told:
+    """A finding, the question it came from (None for one read off the sheets), and the trial that would cure it."""
+
+    finding: Finding
+    broken: Broken | None
+    trial: Changes | None
+
+
+def folded(
+    told: Sequence[Told], space: Space, states: type_i, compile_with: Callable[[Changes], Compiled]
+) -> tuple[Finding, ...]:
+    """Roots with their consequences beneath them, the others as they are.
+
+    Args:
+        space, states: the states of the search, for questions that no state satisfied.
+        compile_with: the network with a trial applied.
+    """
+    beneath: dict[int, int] = {}
+    roots = [k for k, one in enumerate(told) if one.trial is not None]
+    for root in roots:
+        trial = told[root].trial
+        assert trial is not None
+        waiting = [
+            k
+            for k, one in enumerate(told)
+            if k != root and k not in beneath and one.broken is not None and one.trial is None
+        ]
+        if not waiting:
+            continue
+        compiled = compile_with(trial)
+        plain = _plain_answers(compiled, space, states) if any(_is_ever(told[k].broken) for k in waiting) else None
+        for k in waiting:
+            if _cured(compiled, told[k].broken, plain):
+                beneath[k] = root
+    grouped: dict[int, list[Finding]] = {}
+    for child, root in sorted(beneath.items()):
+        grouped.setdefault(root, []).append(told[child].finding)
+    return tuple(
+        replace(one.finding, folded=tuple(grouped.get(k, ()))) for k, one in enumerate(told) if k not in beneath
+    )
+
+
+def _is_ever(broken: Broken | None) -> bool:
+    return broken is not None and broken.values is None
+
+
+def _plain_answers(compiled: Compiled, space: Space, states: type_i) -> Answers:
+    """The plainest states of the search solved: those with the fewest variables away from rest."""
+    away = (states != space.rest).sum(axis=1)
+    return answers_of(compiled, states[np.argsort(away, kind="stable")[:_SAMPLE]])
+
+
+def _cured(compiled: Compiled, broken: Broken | None, plain: Answers | None) -> bool:
+    if broken is None:
+        return False
+    if broken.values is None:
+        if plain is None:
+            return False
+        hit, _ = broken.watch.broken(plain)
+        return bool((hit & plain.possible).any())
+    before = None if broken.before is None else broken.before[None, :]
+    answers = answers_of(compiled, broken.values[None, :], before)
+    hit, _ = broken.watch.broken(answers)
+    return not bool(np.any(hit & answers.possible))

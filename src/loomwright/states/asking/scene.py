@@ -1,0 +1,111 @@
+"""What does a rule need to know about the car before it asks its question?
+
+A `Scene` gathers the job, its kinds, the compiled network and the look-ups every rule wants: parts, wires at a
+terminal, elements of a part, circuits, roles. Made once for a search; it holds no answers.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from loomwright.job.job import Job
+from loomwright.job.rows import Circuit, Part, Wire
+from loomwright.job.vehicle import Vehicle, vehicle_of
+from loomwright.network.compiled import Compiled
+from loomwright.network.records import Element
+from loomwright.states.asking.cones import Cones, cones_of
+from loomwright.states.asking.plan import Space, space_of
+from loomwright.tables.kinds import Kind
+
+__all__ = ["Scene", "scene_of"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Scene:
+    """The car as a rule sees it.
+
+    parts: fitted parts by id. wires_at: wires by point (aliases resolved). elements_of: element indices by part.
+    role_of: parts by role.
+    cones: the variables that decide each element. space: the states there are.
+    """
+
+    job: Job
+    kinds: Mapping[str, Kind]
+    compiled: Compiled
+    vehicle: Vehicle
+    parts: Mapping[str, Part]
+    wires: Mapping[str, Wire]
+    wires_at: Mapping[str, tuple[Wire, ...]]
+    elements_of: Mapping[str, tuple[int, ...]]
+    circuits: Mapping[str, Circuit]
+    role_of: Mapping[str, tuple[Part, ...]]
+    cones: Cones
+    space: Space
+
+    def kind(self, part: str) -> Kind:
+        """The kind of a part."""
+        return self.kinds[self.parts[part].kind]
+
+    def element(self, index: int) -> Element:
+        """An element of the network."""
+        return self.compiled.network.elements[index]
+
+    def point(self, name: str) -> str:
+        """The full name of a point (a one-terminal part may be named without its terminal)."""
+        return self.compiled.network.aliases.get(name, name)
+
+    def node(self, point: str) -> int:
+        """The node of a point in the compiled numbering. Raises KeyError where there is none."""
+        return self.compiled.node_of[self.point(point)]
+
+    def name_of(self, node: int) -> str:
+        """The point a compiled node stands for."""
+        names = self.compiled.network.nodes
+        reference = self.compiled.network.reference
+        if node == len(names) - 1:
+            return names[reference]
+        return names[node if node < reference else node + 1]
+
+    def ends(self, index: int) -> tuple[int, int]:
+        """The two nodes of an element in the compiled numbering."""
+        return int(self.compiled.arrays.a[index]), int(self.compiled.arrays.b[index])
+
+    def title(self, part: str) -> str:
+        """What a part is, in words: its own name, else its kind's title."""
+        row = self.parts[part]
+        return row.name or self.kind(part).title
+
+
+def scene_of(job: Job, kinds: Mapping[str, Kind], compiled: Compiled) -> Scene:
+    """The scene of a job and its compiled network."""
+    aliases = compiled.network.aliases
+    wires = {wire.id: wire for wire in job.wires if wire.fitted != "removed"}
+    at: dict[str, list[Wire]] = {}
+    for wire in wires.values():
+        for end in (wire.from_, wire.to):
+            if end:
+                at.setdefault(aliases.get(end, end), []).append(wire)
+    elements: dict[str, list[int]] = {}
+    for index, element in enumerate(compiled.network.elements):
+        if element.part:
+            elements.setdefault(element.part, []).append(index)
+    parts = {part.id: part for part in job.parts if part.fitted != "removed"}
+    roles: dict[str, list[Part]] = {}
+    for part in parts.values():
+        for role in (part.role or "").split():
+            roles.setdefault(role, []).append(part)
+    return Scene(
+        job=job,
+        kinds=kinds,
+        compiled=compiled,
+        vehicle=vehicle_of(job),
+        parts=parts,
+        wires=wires,
+        wires_at={point: tuple(found) for point, found in at.items()},
+        elements_of={part: tuple(found) for part, found in elements.items()},
+        circuits={circuit.id: circuit for circuit in job.circuits},
+        role_of={role: tuple(found) for role, found in roles.items()},
+        cones=cones_of(compiled),
+        space=space_of(compiled),
+    )

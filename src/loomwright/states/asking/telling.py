@@ -1,0 +1,48 @@
+"""How does a broken question become a finding?
+
+Its smallest conditions are worked out, the figure is read in the plainest state that breaks it, severity and path are
+asked for there, and the words of the watch are put around them.
+"""
+
+from __future__ import annotations
+
+from math import isfinite
+
+from loomwright.findings import Finding
+from loomwright.network.compiled import Compiled
+from loomwright.states.asking.folding import Told
+from loomwright.states.asking.plan import Space
+from loomwright.states.asking.search import Broken, answers_of
+from loomwright.states.asking.smallest import smallest_conditions
+
+__all__ = ["told_of"]
+
+
+def told_of(compiled: Compiled, space: Space, broken: Broken) -> Told:
+    """The finding of a broken question, with the state that shows it."""
+    when, plain = smallest_conditions(compiled, space, broken)
+    watch = plain.watch
+    # the worst figure is told, from the state it was met in; the plainest conditions are those under which it breaks
+    found = broken.found if watch.worst else plain.found
+    path = watch.path
+    if watch.path_of is not None and plain.values is not None:
+        before = None if plain.before is None else plain.before[None, :]
+        path = watch.path_of(answers_of(compiled, plain.values[None, :], before), 0)
+    severity = watch.severity if watch.severity_of is None else watch.severity_of(found)
+    asked_figure = watch.allowed is not None or bool(watch.unit)
+    finding = Finding(
+        rule=watch.rule,
+        severity=severity,
+        at=watch.at,
+        when=when,
+        touches=watch.touches,
+        label=watch.label,
+        wrong=watch.wrong,
+        found=found if asked_figure and isfinite(found) and watch.quantifier == "always" else None,
+        allowed=watch.allowed,
+        unit=watch.unit,
+        source=watch.source,
+        mend=watch.mend,
+        path=path,
+    )
+    return Told(finding, plain, watch.trial if watch.root else None)

@@ -1,0 +1,48 @@
+"""What is a rule's question, in a form that can be asked of every state?
+
+A `Watch` looks at the answers of many states and says in which it is broken and by how much. *always*: broken where any
+possible state breaks it. *ever*: broken where no possible state satisfies it. The search finds the states, `smallest`
+the least conditions, `telling` makes the finding.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from loomwright.findings import Severity
+from loomwright.network.records import Changes
+from loomwright.states.asking.answers import Answers, type_bool, type_float
+
+__all__ = ["Watch"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Watch:
+    """One question about one thing.
+
+    broken: for a batch, where it is broken (for `ever`: where it is satisfied) and the figure found there.
+    at, touches: ids or points; at[0] is where to put a hand.  label: its printed name and what it is.
+    wrong: what is wrong, in words.  allowed, unit, source: the limit.  mend: what a person can do.
+    trial: a change to the network that would cure it, used to see which other findings go with it.
+    root: it may stand at the root of others.  worst: pick the state with the largest figure (else the plainest).
+    """
+
+    rule: str
+    severity: Severity
+    at: tuple[str, ...]
+    label: str
+    wrong: str
+    mend: str
+    broken: Callable[[Answers], tuple[type_bool, type_float]]
+    quantifier: str = "always"
+    touches: tuple[str, ...] = ()
+    allowed: float | None = None
+    unit: str = ""
+    source: str = ""
+    trial: Changes | None = None
+    root: bool = False
+    worst: bool = False
+    severity_of: Callable[[float], Severity] | None = None
+    path: tuple[str, ...] = ()
+    path_of: Callable[[Answers, int], tuple[str, ...]] | None = None

@@ -1,0 +1,1 @@
+"""Which way can or does a current take, from a source to an earth?"""

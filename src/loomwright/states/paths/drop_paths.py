@@ -1,0 +1,141 @@
+"""Which pieces does a load's current pass on its way from the source and back, and what does each of them take?
+
+From a state in which the load is on by itself (`own_states`) its current is followed up to the source and down to the
+other post (`current_path`). Wires, joints, contacts and fuses on that way are *pieces* and lose volts; the load's own
+part, and what lies in series by design (drivers, ballasts, diodes, other loads), keep their own share.
+
+In: a `Scene`. Out: one `DropPath` a load, in its worst own state.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+
+from loomwright.network.arrays import type_i
+from loomwright.network.records import Law
+from loomwright.states.asking.answers import Answers, type_float
+from loomwright.states.asking.own_states import OwnStates
+from loomwright.states.asking.scene import Scene
+from loomwright.states.paths.conduction import Conduction
+from loomwright.states.paths.current_path import bringing, taking
+from loomwright.tables.constants import constant
+from loomwright.tables.limits import drop_limit_v
+
+__all__ = ["DropPath", "drop_paths", "lost_v"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class DropPath:
+    """What one load's current passes.
+
+    load: its element. part: its part. circuit_class: of its circuit. limit_v: what its circuit may lose. [V]
+    pieces: elements that lose volts, from the source to the load and back. each_v: what they lose. [V]
+    on_a: current from which the load is on. [A]
+    values: the state. away: what is not at rest in it but key and engine.
+    """
+
+    load: int
+    part: str
+    circuit_class: str
+    limit_v: float
+    pieces: tuple[int, ...]
+    each_v: tuple[float, ...]
+    on_a: float
+    values: type_i
+    away: tuple[int, ...]
+
+    @property
+    def total_v(self) -> float:
+        """What all pieces lose together. [V]"""
+        return sum(self.each_v)
+
+
+def drop_paths(scene: Scene, conduction: Conduction) -> tuple[DropPath, ...]:
+    """The ways of all loads whose circuit has a drop limit, and of charging."""
+    own = OwnStates(scene.compiled)
+    ways = frozenset(element for found in conduction.at.values() for element, _ in found)
+    paths = (_path(scene, own, ways, load, part) for load, part in _judged(scene))
+    return tuple(path for path in paths if path is not None)
+
+
+def lost_v(path: DropPath, answers: Answers) -> type_float:
+    """Volts lost on the way to the load and back, in each state. [V]"""
+    each = (np.nan_to_num(np.abs(answers.across(k))) for k in path.pieces)
+    return sum(each, np.zeros(answers.count))
+
+
+def _judged(scene: Scene) -> Iterator[tuple[int, str]]:
+    """Loads, and the battery as the load of each alternator, with the part whose circuit's limit counts."""
+    elements = scene.compiled.network.elements
+    battery = next((k for k, element in enumerate(elements) if element.law == Law.BATTERY), None)
+    for index, element in enumerate(elements):
+        if element.load and element.part in scene.parts and not _is_other_law(scene, index):
+            yield index, element.part
+        elif element.type == "alternator" and battery is not None:
+            yield battery, element.part
+
+
+def _is_other_law(scene: Scene, index: int) -> bool:
+    """A motor stands in the network once for each of its laws; the one it runs, or cranks, by is asked."""
+    element = scene.element(index)
+    if element.type == "motor":
+        return element.law == Law.LINEAR
+    if element.type != "starter_motor":
+        return False
+    engine = scene.compiled.variable_of["engine"]
+    cranking = scene.compiled.network.variables[engine].values.index("cranking")
+    return not any(k == engine and cranking in values for guard in element.guards for k, values in guard.holds)
+
+
+def _limit_v(scene: Scene, part: str) -> tuple[str, float | None]:
+    wires = (wire for point, found in scene.wires_at.items() if point.split(".")[0] == part for wire in found)
+    # a part that names no circuit belongs to that of the first of its wires that does
+    names = (scene.parts[part].circuit, *(wire.circuit for wire in wires))
+    circuit = scene.circuits.get(next((name for name in names if name), ""))
+    if circuit is None or not circuit.class_:
+        return "", None
+    limit_v = drop_limit_v(circuit.class_, scene.vehicle.system_v)
+    return circuit.class_, limit_v if circuit.drop_limit_v is None else circuit.drop_limit_v
+
+
+def _path(scene: Scene, own: OwnStates, ways: frozenset[int], load: int, part: str) -> DropPath | None:
+    circuit_class, limit_v = _limit_v(scene, part)
+    if limit_v is None:
+        return None
+    element = scene.element(load)
+    on_a = max(1e-3, constant("works_frac") * (element.rated_a or 0.0))
+    found = own.on(load, on_a)
+    if found is None:
+        return None
+    answers, on = found
+    rows = np.flatnonzero(on)
+    row = int(rows[np.nan_to_num(np.abs(answers.across(load)))[rows].argmin()])
+    a, b = scene.ends(load)
+    into, out = (a, b) if answers.batch.amps[row, load] > 0.0 else (b, a)
+    passed = (*bringing(scene, answers, row, into), *taking(scene, answers, row, out))
+    pieces = tuple(k for k in passed if k in ways and not _keeps_its_share(scene, k, element.part))
+    volts = answers.batch.v[row]
+    return DropPath(
+        load=load,
+        part=part,
+        circuit_class=circuit_class,
+        limit_v=limit_v,
+        pieces=pieces,
+        each_v=tuple(abs(float(np.subtract(*volts[list(scene.ends(k))]))) for k in pieces),
+        on_a=on_a,
+        values=answers.batch.values[row].copy(),
+        away=own.away(answers.batch.values[row]),
+    )
+
+
+def _keeps_its_share(scene: Scene, index: int, load_part: str) -> bool:
+    """Whether a way takes its volts by design: inside the load itself, a diode, a transistor shown as a contact."""
+    element = scene.element(index)
+    if element.part == load_part or element.type == "diode":
+        return True
+    if element.type != "contact":
+        return False
+    return any(other.type == "coil" and other.params.get("electronic") for other in scene.kind(element.part).elements)

@@ -1,0 +1,131 @@
+"""Does a contact, a switch or a diode stay within its rating?
+
+Three questions of a contact: the steady amps by `rating_a`; the motor and the lamp amps it switches by `motor_a` and
+`lamp_a`, where those are less; the rush at switching on by `make_a`. Two currents pass in seconds and are judged by
+what the contact may make: the starter's, where the contact carries at least half of it, and that of a solenoid which is
+not in yet.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from loomwright.network.records import Element
+from loomwright.states.asking.answers import Answers, type_float
+from loomwright.states.asking.scene import Scene
+from loomwright.states.asking.watch import Watch
+from loomwright.states.paths.conduction import SWITCHING, beyond
+from loomwright.states.paths.surroundings import around, element_label, parts_of
+from loomwright.states.ratings.rating_ground import FED_A, RatingGround, over, rating_source
+from loomwright.states.ratings.rush import rush_of
+
+__all__ = ["contact_ratings"]
+
+_STARTERS_SHARE = 0.5
+_MENDS = {
+    "contact": "Fit a relay made for that current, or share the loads between two relays",
+    "switch": "Let the switch work a relay, and take the load's current through the relay",
+    "diode": "Fit a diode made for that current",
+}
+
+
+def contact_ratings(ground: RatingGround) -> Iterator[Watch]:
+    """The questions of all contacts, switches and diodes whose ratings are known."""
+    scene = ground.scene
+    for index, element in enumerate(scene.compiled.network.elements):
+        if element.type not in (*SWITCHING, "diode") or element.part not in scene.parts:
+            continue
+        loads = () if element.type == "diode" else beyond(scene, ground.conduction, index)
+        rating_a = _rating_for(scene, element, loads)
+        if rating_a is not None:
+            yield _steady(ground, index, element, rating_a, loads)
+        for load, limit_a in (("motor", element.motor_a), ("lamp", element.lamp_a)):
+            if limit_a is not None and (rating_a is None or limit_a < rating_a):
+                yield from _of_type(ground, index, element, load, limit_a, loads)
+        if element.make_a is not None and element.type != "diode":
+            yield from _made(ground, index, element, element.make_a)
+
+
+def _rating_for(scene: Scene, element: Element, loads: tuple[int, ...]) -> float | None:
+    """The steady rating that counts: for motors or lamps only, where the contact switches nothing else. [A]"""
+    types = {scene.element(k).type for k in loads if scene.element(k).load}
+    own = {frozenset({"motor"}): element.motor_a, frozenset({"lamp"}): element.lamp_a}.get(frozenset(types))
+    figures = [figure for figure in (element.rating_a, own) if figure is not None]
+    return min(figures, default=None)
+
+
+def _steady(ground: RatingGround, index: int, element: Element, rating_a: float, loads: tuple[int, ...]) -> Watch:
+    made_a = element.make_a if element.make_a is not None else np.inf
+    holds = {hold for _, hold in ground.solenoids}
+    feeds_solenoid = not holds.isdisjoint(loads)
+
+    def amps(answers: Answers) -> type_float:
+        return ground.heating.amps(answers, index)
+
+    def limit(answers: Answers) -> type_float:
+        starter = ground.starter_amps(answers)
+        passing = (starter > FED_A) & (np.abs(answers.amps(index)) > _STARTERS_SHARE * starter)
+        if feeds_solenoid:
+            passing |= ground.pulling_in(answers)
+        return np.where(passing, max(made_a, rating_a), rating_a)
+
+    what = "diode" if element.type == "diode" else "contact"
+    return over(
+        at=(element.part,),
+        touches=around(ground.scene, index),
+        label=element_label(ground.scene, element),
+        wrong=f"the {what} carries more than it is made for",
+        mend=_MENDS[element.type],
+        allowed_a=rating_a,
+        amps=amps,
+        limit=limit,
+        source=rating_source(ground.scene, element.part),
+    )
+
+
+def _of_type(
+    ground: RatingGround, index: int, element: Element, load: str, limit_a: float, loads: tuple[int, ...]
+) -> Iterator[Watch]:
+    """The contact by the motor or lamp amps it switches among others, where it has a lower figure for them."""
+    mine = tuple(k for k in loads if ground.scene.element(k).type == load)
+    if not mine:
+        return
+
+    def amps(answers: Answers) -> type_float:
+        drawn = sum((np.abs(answers.amps(k)) for k in mine), np.zeros(answers.count))
+        return np.minimum(ground.heating.amps(answers, index), drawn)
+
+    yield over(
+        at=(element.part,),
+        touches=(*around(ground.scene, index), *parts_of(ground.scene, mine)),
+        label=element_label(ground.scene, element),
+        wrong=f"the contact switches more {load} current than it is made for",
+        mend=_MENDS[element.type],
+        allowed_a=limit_a,
+        amps=amps,
+        source=rating_source(ground.scene, element.part, (f"{load}_a",)),
+    )
+
+
+def _made(ground: RatingGround, index: int, element: Element, make_a: float) -> Iterator[Watch]:
+    """The contact by the rush at switching on, where that could pass what it stands."""
+    scene = ground.scene
+    rush = rush_of(scene, beyond(scene, ground.conduction, index, at_once=True))
+    if rush.most_a(scene.vehicle.system_v) <= make_a:
+        return
+
+    def amps(answers: Answers) -> type_float:
+        return rush.amps(answers, index)
+
+    yield over(
+        at=(element.part,),
+        touches=(*around(scene, index), *parts_of(scene, rush.loads)),
+        label=element_label(scene, element),
+        wrong="the contact makes more current at switching on than it stands",
+        mend="Fit a relay made for that rush, or share the loads between two",
+        allowed_a=make_a,
+        amps=amps,
+        source=rating_source(scene, element.part, ("make_a",)),
+    )
