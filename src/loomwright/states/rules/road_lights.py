@@ -30,7 +30,7 @@ from loomwright.states.rules.load_elements import LoadElement
 from loomwright.states.rules.loads import way_names
 from loomwright.tables.constants import constant
 
-__all__ = ["Ask", "asked", "lamp_label", "lamp_places", "lamp_watch", "moved_by", "road_light_watches"]
+__all__ = ["Ask", "ever_watch", "lamp_watch", "moved_by", "road_light_watches"]
 
 Ask = Callable[[Answers], type_bool]
 
@@ -63,7 +63,8 @@ def road_light_watches(lamps: Lamps, ways: Ways) -> Iterator[Watch]:
     yield from _fog(lamps, ways)
     for lamp in lamps.of("brake_lamp"):
         words = "does not work with the key off"
-        yield _ever(ways, lamp, partial(_lit_with_key_off, lamp), words, "Feed it from terminal 30, not from the key")
+        mend = "Feed it from terminal 30, not from the key"
+        yield ever_watch(ways, lamp, "LMP-1", words, mend, partial(_lit_with_key_off, lamp))
 
 
 def lamp_watch(ways: Ways, lamp: LoadElement, rule: str, wrong: str, mend: str, ask: Ask) -> Watch:
@@ -109,11 +110,12 @@ def _path(scene: Scene, lamp: LoadElement, answers: Answers, row: int) -> tuple[
     return live_way(scene, answers, row, lamp.a if volts[0] >= volts[1] else lamp.b)
 
 
-def _ever(
-    ways: Ways, lamp: LoadElement, ask: Ask, wrong: str, mend: str
+def ever_watch(
+    ways: Ways, lamp: LoadElement, rule: str, wrong: str, mend: str, ask: Ask
 ) -> Watch:  # fmt: skip
+    """A lamp that ought to be so in some state at least."""
     return Watch(
-        rule="LMP-1",
+        rule=rule,
         severity="fault",
         at=lamp_places(ways, lamp),
         touches=way_names(ways, lamp),
@@ -291,7 +293,7 @@ def _turn(lamps: Lamps, ways: Ways) -> Iterator[Watch]:
         if lever:
             words = f"never lights with the lever to the {side} and the key in run"
             mend = f"Follow its wire from the lever's {side} contact"
-            yield _ever(ways, lamp, partial(_lit_at, lamp, lever, side), words, mend)
+            yield ever_watch(ways, lamp, "LMP-1", words, mend, partial(_lit_at, lamp, lever, side))
             away = "right" if side == "left" else "left"
             words = f"is lit with the lever to the {away}"
             mend = "Look for a bridge between the sides, or an earth that several lamps share"
@@ -300,7 +302,7 @@ def _turn(lamps: Lamps, ways: Ways) -> Iterator[Watch]:
         if hazards:
             words = "never lights by the hazard switch alone, the key off and the lever at rest"
             mend = "Feed the hazard switch from terminal 30, and follow its contact to this lamp"
-            yield _ever(ways, lamp, partial(_lit_by_hazard, lamp, hazards, lever), words, mend)
+            yield ever_watch(ways, lamp, "LMP-1", words, mend, partial(_lit_by_hazard, lamp, hazards, lever))
             if others:
                 words = f"is lit together with {others[0].part} while the hazard switch rests"
                 ask = partial(_both_sides, lamp, others, hazards)

@@ -21,8 +21,7 @@ from loomwright.states.asking.watch import Watch
 from loomwright.states.paths.tracing import Ways
 from loomwright.states.rules.lamps import Lamps, any_lit, at_rest, on_supply
 from loomwright.states.rules.load_elements import LoadElement
-from loomwright.states.rules.loads import way_names
-from loomwright.states.rules.road_lights import Ask, asked, lamp_label, lamp_places, lamp_watch, moved_by
+from loomwright.states.rules.road_lights import ever_watch, lamp_watch, moved_by
 from loomwright.tables.constants import constant
 
 __all__ = ["tell_tale_watches"]
@@ -38,27 +37,15 @@ def tell_tale_watches(lamps: Lamps, ways: Ways) -> Iterator[Watch]:
     for lamp in lamps.of("oil_lamp"):
         mend = "Measure from the lamp to its pressure switch, key in run, engine stopped"
         words = "never glows with the key in run and the engine stopped"
-        yield _ever(ways, lamp, partial(_glows_at, lamp, "stopped"), words, mend)
+        yield ever_watch(ways, lamp, "LMP-4", words, mend, partial(_glows_at, lamp, "stopped"))
         mend = "See whether its wire touches earth on the way to the pressure switch, and what closes the switch"
-        yield _ever(ways, lamp, partial(_dark_at, lamp, "running"), "never goes out with the engine running", mend)
+        words = "never goes out with the engine running"
+        yield ever_watch(ways, lamp, "LMP-4", words, mend, partial(_dark_at, lamp, "running"))
     for lamp in lamps.of("brake_tell_tale"):
         mend = "See whether its wire touches earth on the way to its switches"
-        yield _ever(ways, lamp, partial(_dark_at, lamp, ""), "never goes out with the key in run", mend)
+        words = "never goes out with the key in run"
+        yield ever_watch(ways, lamp, "LMP-4", words, mend, partial(_dark_at, lamp, ""))
     yield from _turn(lamps, ways)
-
-
-def _ever(ways: Ways, lamp: LoadElement, ask: Ask, wrong: str, mend: str) -> Watch:
-    return Watch(
-        rule="LMP-4",
-        severity="fault",
-        at=lamp_places(ways, lamp),
-        touches=way_names(ways, lamp),
-        label=lamp_label(ways, lamp),
-        wrong=wrong,
-        mend=mend,
-        quantifier="ever",
-        broken=partial(asked, lamp, ask),
-    )
 
 
 def _glow(lamp: LoadElement, answers: Answers) -> type_bool:
