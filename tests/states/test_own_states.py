@@ -12,7 +12,7 @@ from tests.states.small_jobs import car, scene, wire
 def away(job: object, element: str) -> dict[str, str]:
     """What is not at rest in the plainest states in which an element is on."""
     seen = scene(job)  # type: ignore[arg-type]
-    own = OwnStates(seen.compiled)
+    own = OwnStates(seen.compiled, seen.cones)
     found = own.on(seen.compiled.elements_of[element][0], 0.1)
     assert found is not None
     answers, plain = found
@@ -44,11 +44,11 @@ def test_three_switches_in_a_row_are_found():
 
 def test_the_starter_is_on_while_cranking():
     seen = scene(engine_car())
-    own = OwnStates(seen.compiled)
+    own = OwnStates(seen.compiled, seen.cones)
     found = [own.on(k, 50.0) for k in seen.compiled.elements_of["STA.motor"]]
     assert any(one is not None and one[0].at("engine", "cranking")[one[1]].all() for one in found)
 
 
 def test_what_is_never_on_has_no_state():
     seen = scene(car(without=("W6",)))
-    assert OwnStates(seen.compiled).on(seen.compiled.elements_of["LA1.filament"][0], 0.1) is None
+    assert OwnStates(seen.compiled, seen.cones).on(seen.compiled.elements_of["LA1.filament"][0], 0.1) is None

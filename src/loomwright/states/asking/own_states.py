@@ -21,7 +21,7 @@ from loomwright.network.arrays import type_i
 from loomwright.network.compiled import Compiled
 from loomwright.network.solve import rest_values
 from loomwright.states.asking.answers import Answers
-from loomwright.states.asking.cones import Cones, cones_of
+from loomwright.states.asking.cones import Cones
 from loomwright.states.asking.search import answers_of
 
 __all__ = ["OwnStates"]
@@ -36,8 +36,9 @@ _PRODUCT_MOST = 256
 class OwnStates:
     """States of a car in which little is away from rest; each block of them is solved once."""
 
-    def __init__(self, compiled: Compiled) -> None:
+    def __init__(self, compiled: Compiled, cones: Cones) -> None:
         self.compiled = compiled
+        self._cones = cones
         self.rest: type_i = rest_values(compiled)
         self._known: dict[tuple[str, str], Answers] = {}
         self._products: dict[frozenset[int], Answers] = {}
@@ -63,10 +64,6 @@ class OwnStates:
     def _free(self) -> tuple[int, ...]:
         names = [variable.name for variable in self.compiled.network.variables]
         return tuple(k for k, name in enumerate(names) if name not in _FIXED)
-
-    @cached_property
-    def _cones(self) -> Cones:
-        return cones_of(self.compiled)
 
     def _plainest(self, answers: Answers, on: NDArray[np.bool_]) -> NDArray[np.bool_]:
         away = (answers.batch.values != self.rest)[:, list(self._free)].sum(axis=1)

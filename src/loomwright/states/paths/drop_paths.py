@@ -55,7 +55,7 @@ class DropPath:
 
 def drop_paths(scene: Scene, conduction: Conduction) -> tuple[DropPath, ...]:
     """The ways of all loads whose circuit has a drop limit, and of charging."""
-    own = OwnStates(scene.compiled)
+    own = OwnStates(scene.compiled, scene.cones)
     ways = frozenset(element for found in conduction.at.values() for element, _ in found)
     paths = (_path(scene, own, ways, load, part) for load, part in _judged(scene))
     return tuple(path for path in paths if path is not None)
