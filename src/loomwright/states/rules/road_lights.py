@@ -291,9 +291,9 @@ def _turn(lamps: Lamps, ways: Ways) -> Iterator[Watch]:
     for lamp in (*left, *right):
         side, others = ("left", right) if lamp in left else ("right", left)
         if lever:
-            words = f"never lights with the lever to the {side} and the key in run"
+            words = f"never lights by the lever to the {side} alone, the key in run"
             mend = f"Follow its wire from the lever's {side} contact"
-            yield ever_watch(ways, lamp, "LMP-1", words, mend, partial(_lit_at, lamp, lever, side))
+            yield ever_watch(ways, lamp, "LMP-1", words, mend, partial(_lit_at, lamp, lever, side, hazards))
             away = "right" if side == "left" else "left"
             words = f"is lit with the lever to the {away}"
             mend = "Look for a bridge between the sides, or an earth that several lamps share"
@@ -317,8 +317,10 @@ def moved_by(scene: Scene, role: str) -> tuple[int, ...]:
     )
 
 
-def _lit_at(lamp: LoadElement, lever: str, side: str, answers: Answers) -> type_bool:
-    return any_lit((lamp,), answers) & answers.at(lever, side) & answers.at("key", "run")
+def _lit_at(lamp: LoadElement, lever: str, side: str, hazards: tuple[int, ...], answers: Answers) -> type_bool:
+    """Lit by the lever alone: key in run, and the hazard switch at rest."""
+    asked_at = answers.at(lever, side) & answers.at("key", "run") & at_rest(hazards, answers)
+    return any_lit((lamp,), answers) & asked_at
 
 
 def _lit_wrongly(
