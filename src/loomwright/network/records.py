@@ -133,7 +133,7 @@ class Short:
 class Changes:
     """What differs from the sheets for this question: things unplugged, pulled, cut, bridged or stuck.
 
-    series: wire id and the ohms added in it. [ohm]  turned: parts with their first two terminals exchanged.
+    series: wire id and the ohms added in it. [ohm]
     """
 
     unplugged: tuple[str, ...] = ()
@@ -145,7 +145,6 @@ class Changes:
     lamps: tuple[tuple[str, str, float], ...] = ()
     removed: tuple[str, ...] = ()
     without_battery: bool = False
-    relays_at_rest: bool = False
     tested: tuple[tuple[str, str, float, float], ...] = ()
 
 

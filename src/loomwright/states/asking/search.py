@@ -50,7 +50,6 @@ class Searched:
     states: type_i
     states_searched: int
     solved: int
-    asked: frozenset[int]
 
 
 def implied_before(compiled: Compiled, values: type_i) -> tuple[type_bool, type_i]:
@@ -114,13 +113,12 @@ def search(
     states, share = _that_can_crank(compiled, space, cones, states)
     best: list[Broken | None] = [None] * len(watches)
     satisfied = [False] * len(watches)
-    asked: set[int] = set()
     solved = 0
     candidates: list[type_i] = []
     for first in range(0, len(states), _PIECE):
         piece = states[first : first + _PIECE]
         answers = answers_of(compiled, piece)
-        _ask(watches, answers, None, best, satisfied, asked)
+        _ask(watches, answers, None, best, satisfied)
         doubtful = np.flatnonzero(_may_remember(compiled, answers, space, cones))
         candidates.append(_with_memory(compiled, answers, piece, doubtful))
         solved += len(piece) + len(doubtful)
@@ -128,7 +126,7 @@ def search(
             tell(first + len(piece), len(states))
     for values, before in _neighbours(compiled, space, np.concatenate(candidates)):
         answers = answers_of(compiled, values, before)
-        _ask(watches, answers, before, best, satisfied, asked)
+        _ask(watches, answers, before, best, satisfied)
         solved += 2 * len(values)
     broken = []
     for index, watch in enumerate(watches):
@@ -139,7 +137,7 @@ def search(
         elif found is not None:
             broken.append(found)
     settled = _raw_possible(compiled, space, share)
-    return Searched(tuple(broken), space, states, settled, solved, frozenset(asked))
+    return Searched(tuple(broken), space, states, settled, solved)
 
 
 def _ask(
@@ -148,7 +146,6 @@ def _ask(
     before: type_i | None,
     best: list[Broken | None],
     satisfied: list[bool],
-    asked: set[int],
 ) -> None:
     rest = answers.batch.values != _rest_of(answers.compiled)[None, :]
     away = rest.sum(axis=1)
