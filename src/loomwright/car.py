@@ -13,6 +13,7 @@ from functools import cached_property
 from loomwright.findings import Finding, in_order
 from loomwright.handover.paper import paper_of
 from loomwright.handover.records import Paper
+from loomwright.job.decided import with_decided
 from loomwright.job.job import Job
 from loomwright.job.points import kinds_of
 from loomwright.job.variables import Variable, variables_of
@@ -55,10 +56,14 @@ class Checked:
 
 
 class Car:
-    """One job and its answers."""
+    """One job and its answers.
+
+    job: as the sheets have it.   filled: the same with what was decided in its blank cells; this is what is asked.
+    """
 
     def __init__(self, job: Job, kinds: Mapping[str, Kind] | None = None) -> None:
         self.job = job
+        self.filled = with_decided(job)
         self.kinds: Mapping[str, Kind] = kinds_of(job, kinds if kinds is not None else load_kinds())
 
     @cached_property
@@ -74,11 +79,11 @@ class Car:
     @cached_property
     def scene(self) -> Scene:
         """The car as rules see it."""
-        return scene_of(self.job, self.kinds, self.compiled)
+        return scene_of(self.filled, self.kinds, self.compiled)
 
     def compiled_with(self, changes: Changes, state: State | None = None) -> Compiled:
         """The network with something changed, and with figures of the state that the job itself does not name."""
-        return compile_network(build_network(self.job, self.kinds, changes, self._variables_for(state or {})))
+        return compile_network(build_network(self.filled, self.kinds, changes, self._variables_for(state or {})))
 
     def solve(
         self,
@@ -112,7 +117,7 @@ class Car:
     def bench(self, state: State, before: State | None = None, changes: Changes | None = None) -> Bench:
         """The bench a meter is used on."""
         return Bench(
-            job=self.job,
+            job=self.filled,
             kinds=self.kinds,
             changes=changes or Changes(),
             state=state,
@@ -156,7 +161,7 @@ class Car:
         searched = search(self.compiled, watches, tell, _EVERY if everything else ALL_BELOW)
         told = [*sheet_findings(scene), *protection.sheet_findings(scene)]
         told += [told_of(self.compiled, searched.space, broken) for broken in searched.broken]
-        kept = _without_waived(self.job, told)
+        kept = _without_waived(self.filled, told)
         findings = folded(
             _roots_first(kept), searched.space, searched.states, lambda changes: self.compiled_with(changes)
         )
@@ -184,7 +189,7 @@ class Car:
         """
         checked = self.check(tell)
         return paper_of(
-            self.job,
+            self.filled,
             self.kinds,
             self.compiled,
             checked.findings,
@@ -203,7 +208,7 @@ class Car:
     def _variables_for(self, state: State) -> tuple[Variable, ...]:
         """The job's variables, with figures of a state that none of its conditions names."""
         found = []
-        for variable in variables_of(self.job, self.kinds):
+        for variable in variables_of(self.filled, self.kinds):
             value = state.get(variable.name)
             if value is not None and variable.numeric and not _has(variable.values, value) and _is_number(value):
                 values = sorted({*variable.values, f"{float(value):g}"}, key=float)

@@ -20,6 +20,7 @@ from loomwright.job.rows import (
     Connector,
     ControllerPin,
     Crimp,
+    Decision,
     Drive,
     Gate,
     HoursEntry,
@@ -33,6 +34,7 @@ from loomwright.job.rows import (
     Proof,
     Question,
     Reading,
+    Reason,
     Requirement,
     Run,
     Snag,
@@ -55,8 +57,8 @@ _NO_SHEETS: FixedMap[str, tuple[Mapping[str, str], ...]] = FixedMap()
 class Job:
     """One tuple of rows a sheet, under the sheet's name.
 
+    decisions, reasons: what the tool decided for blank cells and its user kept (`decided` fills them in).
     extra_sheets: sheets that the contract does not know, kept as text to be given back.
-    decisions: what the tool decided for this job and its user kept; records of the levels above.
     """
 
     vehicle: tuple[VehicleProperty, ...] = ()
@@ -89,5 +91,6 @@ class Job:
     gates: tuple[Gate, ...] = ()
     attempts: tuple[Attempt, ...] = ()
     changes: tuple[Change, ...] = ()
+    decisions: tuple[Decision, ...] = ()
+    reasons: tuple[Reason, ...] = ()
     extra_sheets: ExtraSheets = field(default=_NO_SHEETS)
-    decisions: tuple[object, ...] = ()

@@ -9,6 +9,7 @@ from __future__ import annotations
 from loomwright.job.row import Row
 from loomwright.job.rows_car import Bond, Circuit, Metal, Part, Place, Run, SwitchContact, VehicleProperty
 from loomwright.job.rows_control import ControllerPin, Drive, KindRow, Need, Requirement, VariableRow, Waiver
+from loomwright.job.rows_decisions import Decision, Reason
 from loomwright.job.rows_loom import Cable, Connector, Crimp, StockRow, Wire
 from loomwright.job.rows_records import Attempt, Change, Gate, Progress, Proof
 from loomwright.job.rows_survey import HoursEntry, OldWire, Question, Reading, Snag
@@ -22,6 +23,7 @@ __all__ = [
     "Connector",
     "ControllerPin",
     "Crimp",
+    "Decision",
     "Drive",
     "Gate",
     "HoursEntry",
@@ -35,6 +37,7 @@ __all__ = [
     "Proof",
     "Question",
     "Reading",
+    "Reason",
     "Requirement",
     "Row",
     "Run",

@@ -37,10 +37,10 @@ __all__ = [
 FORMAT = 1
 """Number of the sheets' shape [-]; it goes up with every change that older sheets must be upgraded for."""
 
-RECORDS = ("progress", "proofs", "gates", "attempts", "changes")
-"""Sheets that only grow: kept with the job, not edited as cells."""
+RECORDS = ("progress", "proofs", "gates", "attempts", "changes", "decisions", "reasons")
+"""Sheets that are kept with the job and not edited as cells: what was done, and what the tool decided."""
 
-_NOT_SHEETS = ("extra_sheets", "decisions")
+_NOT_SHEETS = ("extra_sheets",)
 
 
 def _row_types() -> dict[str, type[Row]]:

@@ -12,6 +12,7 @@ from collections.abc import Mapping, Sequence
 
 from loomwright.job.checking.conditions import check_conditions, check_variables
 from loomwright.job.checking.connectors import check_connectors
+from loomwright.job.checking.decisions import check_decisions
 from loomwright.job.checking.kinds import check_contacts, check_kinds, check_own_kinds
 from loomwright.job.checking.look import look_at
 from loomwright.job.checking.names import check_keys, check_metals, check_references, check_vehicle
@@ -44,6 +45,7 @@ _QUESTIONS = (
     check_feeds,
     check_rings,
     check_readings,
+    check_decisions,
 )
 
 

@@ -1,0 +1,151 @@
+"""What does the job look like with what was decided filled in, and does a decision still stand?
+
+A decision stands for a cell that is blank. It is *frozen* once its wire is cut: what was built is not decided anew.
+Otherwise it is *stale* when the rows it rests on have changed, which a digest of them tells. What was really cut
+(`built_length_mm`) stands before what was decided.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import replace
+from hashlib import sha256
+from typing import Any
+
+from loomwright.job.columns import field_name
+from loomwright.job.edits import set_cell, set_setting
+from loomwright.job.job import Job
+from loomwright.job.rows import Decision, Part, Reason, Wire
+from loomwright.job.schema import SHEETS, column_of, rows_of
+from loomwright.job.writing import text_of_row
+from loomwright.refusals import OutOfReach
+
+__all__ = [
+    "SETTINGS",
+    "adopted",
+    "cut_wires",
+    "decision_at",
+    "digest_of",
+    "is_blank_cell",
+    "reasons_at",
+    "with_decided",
+    "with_decisions",
+    "without_decisions",
+]
+
+SETTINGS = "settings."
+"""What the column of a decision begins with where it is one setting of a part."""
+
+_WORDS_ONLY = ("name", "notes", "why")
+_DIGEST_LETTERS = 16
+
+
+def is_blank_cell(job: Job, decision: Decision) -> bool:
+    """Whether the cell a decision is about is still blank; False where its row is gone."""
+    part, wire = _row(job, decision)
+    if decision.column.startswith(SETTINGS):
+        return part is not None and not part.settings.get(decision.column.removeprefix(SETTINGS), "")
+    return wire is not None and getattr(wire, field_name(SHEETS["wires"], decision.column)) is None
+
+
+def with_decided(job: Job) -> Job:
+    """The job with every kept decision written into its blank cell, and what was built before what was decided.
+
+    Stale decisions are written too: until they are worked out anew they are the best that is known.
+    """
+    chosen = {(one.row, one.column): one.value for one in job.decisions if one.sheet == "wires"}
+    wires = tuple(_filled(wire, chosen) for wire in job.wires)
+    filled = replace(job, wires=wires)
+    for one in job.decisions:
+        if one.sheet == "parts" and one.column.startswith(SETTINGS) and is_blank_cell(job, one):
+            filled = set_setting(filled, one.row, one.column.removeprefix(SETTINGS), one.value)
+    return filled
+
+
+def with_decisions(job: Job, decisions: Iterable[Decision], reasons: Iterable[Reason]) -> Job:
+    """The job keeping these decisions, each in place of what was kept for its cell."""
+    new = tuple(decisions)
+    cells = {_cell(one) for one in new}
+    kept = tuple(one for one in job.decisions if _cell(one) not in cells)
+    said = tuple(one for one in job.reasons if (one.sheet, one.row, one.column) not in cells)
+    return replace(job, decisions=kept + new, reasons=said + tuple(reasons))
+
+
+def without_decisions(job: Job, cells: Iterable[tuple[str, str, str]]) -> Job:
+    """The job no longer keeping the decisions about these cells (sheet, row, column)."""
+    gone = set(cells)
+    return replace(
+        job,
+        decisions=tuple(one for one in job.decisions if _cell(one) not in gone),
+        reasons=tuple(one for one in job.reasons if (one.sheet, one.row, one.column) not in gone),
+    )
+
+
+def adopted(job: Job, decisions: Iterable[Decision]) -> Job:
+    """The job with decisions written into their sheets as if typed, and dropped."""
+    for one in tuple(decisions):
+        if one.column.startswith(SETTINGS):
+            job = set_setting(job, one.row, one.column.removeprefix(SETTINGS), one.value)
+        else:
+            job = set_cell(job, one.sheet, one.row, one.column, one.value)
+        job = without_decisions(job, [_cell(one)])
+    return job
+
+
+def decision_at(job: Job, sheet: str, row: str, column: str) -> Decision | None:
+    """The kept decision about a cell, if there is one."""
+    return next((one for one in job.decisions if _cell(one) == (sheet, row, column)), None)
+
+
+def reasons_at(job: Job, sheet: str, row: str, column: str) -> tuple[Reason, ...]:
+    """The kept reasons of a decision, in order."""
+    return tuple(one for one in job.reasons if (one.sheet, one.row, one.column) == (sheet, row, column))
+
+
+def cut_wires(job: Job) -> frozenset[str]:
+    """Wires that have progress: what was decided for them is frozen."""
+    return frozenset(row.wire for row in job.progress)
+
+
+def digest_of(job: Job, sheets: Iterable[str], rows: Mapping[str, Iterable[str]] | None = None) -> str:
+    """A short text that changes when what stands in some sheets changes; names and notes do not count.
+
+    Args:
+        sheets: those that count as a whole.
+        rows: sheet -> ids of single rows that count.
+    """
+    told = sha256()
+    single = {sheet: frozenset(ids) for sheet, ids in (rows or {}).items()}
+    for sheet in (*sheets, *single):
+        told.update(f"\n[{sheet}]".encode())
+        for row in rows_of(job, sheet):
+            if sheet in single and getattr(row, "id", None) not in single[sheet]:
+                continue
+            cells = text_of_row(sheet, row)
+            counted = [f"{name}={text}" for name, text in cells.items() if text and name not in _WORDS_ONLY]
+            told.update(("\n" + "\x1f".join(counted)).encode())
+    return told.hexdigest()[:_DIGEST_LETTERS]
+
+
+def _filled(wire: Wire, chosen: Mapping[tuple[str, str], str]) -> Wire:
+    found: dict[str, Any] = {}
+    for name in ("size_mm2", "length_mm"):
+        text = chosen.get((wire.id, name))
+        if getattr(wire, name) is None and text is not None:
+            found[name] = float(text)
+    if wire.built_length_mm is not None:
+        found["length_mm"] = wire.built_length_mm
+    return replace(wire, **found) if found else wire
+
+
+def _row(job: Job, decision: Decision) -> tuple[Part | None, Wire | None]:
+    if decision.sheet == "parts":
+        return next((row for row in job.parts if row.id == decision.row), None), None
+    if decision.sheet == "wires":
+        column_of("wires", decision.column)
+        return None, next((row for row in job.wires if row.id == decision.row), None)
+    raise OutOfReach("sheet of a decision", decision.sheet, "wires parts")
+
+
+def _cell(one: Decision) -> tuple[str, str, str]:
+    return one.sheet, one.row, one.column
