@@ -171,11 +171,17 @@ def test_no_fuse_of_the_mended_van_is_above_the_wires_it_feeds() -> None:
     assert {fuse for fuse, _ in _above_their_wires("as_drawn")} == {"FWIP"}
 
 
+def test_the_lights_have_their_original_feed_without_a_fuse(version: str) -> None:
+    van = job(version)
+    feeds = [(row.from_, row.to) for row in van.wires if row.fitted == "kept" and row.from_.startswith("STR")]
+    assert feeds == [("STR.30", "LSW.30")]
+
+
 def test_taps_into_fuses_are_short_and_stand_their_fuse() -> None:
     ratings = _ratings("mended")
     for row in sheets("mended")["wires"]:
         fuse = next((end[:-2] for end in (row["from"], row["to"]) if end.endswith(".1") and end[:-2] in ratings), None)
-        if fuse is None or row["circuit"] in ("key", "charge"):
+        if fuse is None or row["circuit"] in ("key", "charge") or row["fitted"] == "kept":
             continue
         assert int(row["length_mm"]) <= SHORT_TAP_MM, row["id"]
         assert _guide_a("mended", row) >= 1.35 * ratings[fuse], row["id"]
@@ -213,14 +219,25 @@ def test_roles_of_a_road_going_van_are_all_there(version: str) -> None:
     lamps = ["charge_lamp", "oil_lamp", "brake_tell_tale", "plate_lamp", "reverse_lamp", "hazard_switch"]
     once = [*sides, *turns, *lamps, "fuel_pump", "main_relay", "start_inhibit", "crash_switch"]
     assert {role: roles[role] for role in once} == dict.fromkeys(once, 1)
-    assert roles["brake_lamp"] == roles["cooling_fan"] == roles["turn_tell_tale"] == 2
+    assert roles["cooling_fan"] == roles["turn_tell_tale"] == 2
+
+
+def test_the_old_van_has_what_old_vans_have(version: str) -> None:
+    van = job(version)
+    kinds = Counter(part.kind for part in van.parts)
+    assert kinds["lamp_tail"] == kinds["gauge_thermal"] == 2
+    assert kinds["stabiliser"] == kinds["relay_step"] == kinds["flasher_thermal"] == 1
+    assert kinds["wiper"] == kinds["horn_ring"] == 1
+    positions = {(row.part, row.gang, row.position): row.joins for row in van.contacts}
+    assert [name for part, _, name in positions if part == "LSW"] == ["off", "side", "head"]
+    assert positions["TURN", "pull", "pulled"] == (("S", "31"),)
+    earth = next(row for row in van.wires if row.from_ == "TURN.31")
+    assert next(part.kind for part in van.parts if part.id == earth.to.split(".")[0]) == "earth_point"
 
 
 def test_state_variables_are_the_ones_a_driver_knows(version: str) -> None:
     found = {variable.name: variable for variable in variables_of(job(version), load_kinds())}
-    expected = (
-        "key selector engine battery ambient_c coolant_c brake crash dip handbrake hazard heater horn light parked turn"
-    )
+    expected = "key selector engine battery ambient_c coolant_c brake crash dip handbrake hazard heater horn light parked pull turn"
     assert set(found) == {*expected.split(), "wash", "wipe"}
     assert found["turn"].values == ("left", "off", "right")
     assert found["turn"].rest == "off"
