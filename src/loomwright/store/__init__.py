@@ -1,1 +1,1 @@
-"""How is a job kept safe, revision by revision? (Nothing here yet.)"""
+"""How is a job kept safe, revision by revision? `shelf.Shelf` is the way in; the rest is how it keeps its word."""

@@ -1,0 +1,156 @@
+"""How do the rows of a job lie in the tables, and how is a change written down?
+
+Statements only: what a connection is told, in which order. Places are figures with room between them, so that a row
+put between two others moves neither; where the room is used up the sheet is numbered anew.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable, Sequence
+
+from sqlalchemy import Connection, bindparam, delete, func, insert, select, update
+
+from loomwright.job.fixed_map import FixedMap
+from loomwright.store.prepared import Prepared
+from loomwright.store.shelf_tables import edits, revisions, rows
+from loomwright.store.text_rows import Done, SheetRows, StoredRow
+
+__all__ = ["done_in", "newest_revision", "rows_of_job", "write_done", "write_revision", "write_rows"]
+
+_ROOM = 1024.0
+_LEAST_ROOM = 1e-6
+
+_ADD_REVISION = Prepared(insert(revisions))
+_EDIT_COLUMNS = [column.name for column in edits.columns if column.name != "id"]
+_ADD_EDIT = Prepared(insert(edits).values({name: bindparam(name) for name in _EDIT_COLUMNS}))
+_ADD_ROW = Prepared(insert(rows))
+_SET_CELLS = Prepared(
+    update(rows)
+    .where(
+        rows.c.job == bindparam("the_job"),
+        rows.c.sheet == bindparam("the_sheet"),
+        rows.c.row_key == bindparam("the_key"),
+    )
+    .values(cells=bindparam("cells"))
+)
+
+
+def rows_of_job(connection: Connection, job: int) -> SheetRows:
+    """The rows as they stand, sheet -> rows in order."""
+    found: dict[str, list[StoredRow]] = {}
+    order = select(rows.c.sheet, rows.c.row_key, rows.c.cells).where(rows.c.job == job)
+    for sheet, key, cells in connection.execute(order.order_by(rows.c.sheet, rows.c.place, rows.c.row_key)):
+        found.setdefault(sheet, []).append(StoredRow(key=key, cells=FixedMap(json.loads(cells))))
+    return {sheet: tuple(each) for sheet, each in found.items()}
+
+
+def write_rows(connection: Connection, job: int, sheets: SheetRows) -> None:
+    """Write every row of a job that has none yet."""
+    lines = [
+        {"job": job, "sheet": sheet, "row_key": row.key, "place": (place + 1) * _ROOM, "cells": _text(row)}
+        for sheet, each in sheets.items()
+        for place, row in enumerate(each)
+    ]
+    _ADD_ROW.run_all(connection, lines)
+
+
+def write_revision(
+    connection: Connection, job: int, *, number: int, time: str, who: str, why: str, kind: str, turns: int | None
+) -> None:
+    """Write who made a revision and why. kind: edit, undo, redo or record."""
+    line = {"job": job, "number": number, "time": time, "who": who, "why": why, "kind": kind, "turns": turns}
+    _ADD_REVISION.run(connection, line)
+
+
+def write_done(connection: Connection, job: int, revision: int, done: Sequence[Done], after: SheetRows) -> None:
+    """Write what a revision did, and bring the rows to where they stand after it."""
+    _ADD_EDIT.run_all(connection, [_line(job, revision, one) for one in done])
+    at = {
+        sheet: {row.key: place for place, row in enumerate(after.get(sheet, ()))} for sheet in {d.sheet for d in done}
+    }
+    changed = dict.fromkeys((one.sheet, one.row_key) for one in done if one.op == "set")
+    fresh = {(one.sheet, one.row_key) for one in done if one.op == "add"}
+    set_lines = []
+    for sheet, key in changed:
+        if (sheet, key) not in fresh and key in at[sheet]:
+            cells = _text(after[sheet][at[sheet][key]])
+            set_lines.append({"the_job": job, "the_sheet": sheet, "the_key": key, "cells": cells})
+    _SET_CELLS.run_all(connection, set_lines)
+    for sheet in dict.fromkeys(one.sheet for one in done if one.op != "set"):
+        _bring_to_place(connection, job, sheet, [one for one in done if one.sheet == sheet and one.op != "set"], after)
+
+
+def done_in(connection: Connection, job: int, after: int, upto: int) -> tuple[tuple[int, Done], ...]:
+    """What revisions did, each with its revision, in order. [-]
+
+    Args:
+        after: the first one not told. [-]
+        upto: the last one told. [-]
+    """
+    asked = select(edits).where(edits.c.job == job, edits.c.revision > after, edits.c.revision <= upto)
+    return tuple(
+        (
+            line.revision,
+            Done(
+                sheet=line.sheet,
+                row_key=line.row_key,
+                op=line.op,
+                column=line.column,
+                old=line.old,
+                new=line.new,
+                before=line.before,
+            ),
+        )
+        for line in connection.execute(asked.order_by(edits.c.id))
+    )
+
+
+def newest_revision(connection: Connection, job: int) -> int:
+    """The number of the newest revision of a job. [-]"""
+    return int(connection.execute(select(func.max(revisions.c.number)).where(revisions.c.job == job)).scalar() or 0)
+
+
+def _bring_to_place(connection: Connection, job: int, sheet: str, done: Iterable[Done], after: SheetRows) -> None:
+    """Rows added, dropped and moved in one sheet."""
+    gone = dict.fromkeys(one.row_key for one in done)
+    for key in gone:
+        connection.execute(delete(rows).where(rows.c.job == job, rows.c.sheet == sheet, rows.c.row_key == key))
+    order = after.get(sheet, ())
+    moved = [(place, row) for place, row in enumerate(order) if row.key in gone]
+    if not moved:
+        return
+    asked = select(rows.c.row_key, rows.c.place).where(rows.c.job == job, rows.c.sheet == sheet)
+    places = {line.row_key: line.place for line in connection.execute(asked)}
+    for index, row in moved:
+        low = places.get(order[index - 1].key, 0.0) if index else 0.0
+        high = next((places[one.key] for one in order[index + 1 :] if one.key in places), low + 2.0 * _ROOM)
+        if high - low < _LEAST_ROOM:
+            _number_anew(connection, job, sheet, order)
+            return
+        places[row.key] = (low + high) / 2.0
+        line = {"job": job, "sheet": sheet, "row_key": row.key, "place": places[row.key], "cells": _text(row)}
+        _ADD_ROW.run(connection, line)
+
+
+def _number_anew(connection: Connection, job: int, sheet: str, order: Sequence[StoredRow]) -> None:
+    connection.execute(delete(rows).where(rows.c.job == job, rows.c.sheet == sheet))
+    write_rows(connection, job, {sheet: tuple(order)})
+
+
+def _line(job: int, revision: int, one: Done) -> dict[str, object]:
+    return {
+        "job": job,
+        "revision": revision,
+        "sheet": one.sheet,
+        "row_key": one.row_key,
+        "op": one.op,
+        "column": one.column,
+        "old": one.old,
+        "new": one.new,
+        "before": one.before,
+    }
+
+
+def _text(row: StoredRow) -> str:
+    return json.dumps(dict(row.cells), ensure_ascii=False)
