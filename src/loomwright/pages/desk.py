@@ -1,0 +1,29 @@
+"""What a request works with: the shelf, the check bench, the cars being asked, and who is asking."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from fastapi import Request
+
+from loomwright.pages.cars import Cars
+from loomwright.pages.checking import CheckBench
+from loomwright.store.shelf import Shelf
+
+__all__ = ["Desk", "desk_of"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Desk:
+    """What requests work with. who: the person at this server, until there are doors."""
+
+    shelf: Shelf
+    bench: CheckBench
+    cars: Cars
+    who: str
+
+
+def desk_of(request: Request) -> Desk:
+    """The desk of a request."""
+    desk: Desk = request.app.state.desk
+    return desk

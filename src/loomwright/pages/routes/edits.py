@@ -1,0 +1,196 @@
+"""Reading and editing the sheets over HTTP: what a grid, or a program, sends and gets.
+
+An edit names the row by its own number and says what the person saw in the cell. 200: taken, on the disk. 409: somebody
+else was quicker, both values in the answer. 422: it could not stand there, every place listed. Nothing is half taken.
+"""
+
+from __future__ import annotations
+
+from typing import Annotated, Any, Literal
+
+from fastapi import APIRouter, Depends, Path, Query, Response
+from pydantic import BaseModel, ConfigDict, Field
+
+from loomwright.job.schema import RECORDS, SHEETS, column_help, columns
+from loomwright.job.taking import MOST_ROWS
+from loomwright.job.vocabulary import allowed_words
+from loomwright.pages.desk import Desk, desk_of
+from loomwright.refusals import OutOfReach
+from loomwright.store.shelf import Edited
+from loomwright.store.text_rows import AddRow, DropRow, Edit, MoveRow, SetCell
+
+__all__ = ["router"]
+
+router = APIRouter(prefix="/api")
+AtDesk = Annotated[Desk, Depends(desk_of)]
+JobName = Annotated[str, Path(min_length=1, max_length=80)]
+SheetName = Annotated[str, Path(min_length=1, max_length=120)]
+Number = Annotated[int, Field(ge=0, le=2**53)]
+
+_LONGEST_TEXT = 20_000
+Text = Annotated[str, Field(max_length=_LONGEST_TEXT)]
+Name = Annotated[str, Field(min_length=1, max_length=120)]
+
+
+class _Typed(BaseModel):
+    model_config = ConfigDict(extra="forbid")
+
+
+class Set(_Typed):
+    """A cell typed anew. old: what the person saw there."""
+
+    do: Literal["set"]
+    sheet: Name
+    row: Number
+    column: Name
+    old: Text = ""
+    new: Text = ""
+
+
+class Add(_Typed):
+    """A new row, before another or at the end."""
+
+    do: Literal["add"]
+    sheet: Name
+    cells: dict[Name, Text] = Field(default_factory=dict, max_length=200)
+    before: Number | None = None
+
+
+class Drop(_Typed):
+    """A row taken out."""
+
+    do: Literal["drop"]
+    sheet: Name
+    row: Number
+
+
+class Move(_Typed):
+    """A row put before another, or at the end."""
+
+    do: Literal["move"]
+    sheet: Name
+    row: Number
+    before: Number | None = None
+
+
+class Edits(_Typed):
+    """Edits that are taken together or not at all. token: sent again with it, they are not done again."""
+
+    edits: list[Annotated[Set | Add | Drop | Move, Field(discriminator="do")]] = Field(max_length=MOST_ROWS)
+    why: Annotated[str, Field(max_length=500)] = ""
+    token: Annotated[str, Field(max_length=80)] = ""
+
+
+@router.get("/jobs")
+def jobs(desk: AtDesk) -> list[dict[str, Any]]:
+    """Every job of the shelf."""
+    return [
+        {"name": one.name, "title": one.title, "revision": one.revision, "time": one.time} for one in desk.shelf.jobs()
+    ]
+
+
+@router.get("/j/{job}/sheet/{sheet}")
+def sheet(
+    desk: AtDesk, job: JobName, sheet: SheetName, revision: Annotated[int | None, Query(ge=1, le=2**53)] = None
+) -> dict[str, Any]:
+    """One sheet: its columns with help and allowed words, its rows with their own numbers, what was decided for it."""
+    snapshot = desk.shelf.now(job, revision)
+    known = sheet in SHEETS
+    if not known and sheet not in snapshot.rows:
+        raise OutOfReach("sheet", sheet, " ".join(SHEETS))
+    rows = snapshot.rows.get(sheet, ())
+    extra = dict.fromkeys(name for row in rows for name in row.cells)
+    own = [_column(sheet, column.name) for column in columns(sheet)] if known else []
+    named = {column["name"] for column in own}
+    decided = [
+        {"row": one.cells.get("row"), "column": one.cells.get("column"), "value": one.cells.get("value")}
+        for one in snapshot.rows.get("decisions", ())
+        if one.cells.get("sheet") == sheet
+    ]
+    return {
+        "job": job,
+        "sheet": sheet,
+        "revision": snapshot.revision,
+        "grows_only": sheet in RECORDS,
+        "columns": own + [{"name": name, "kind": "text", "help": ""} for name in extra if name not in named],
+        "rows": [{"row": row.key, "cells": dict(row.cells)} for row in rows],
+        "decided": decided,
+    }
+
+
+@router.post("/j/{job}/edits", responses={409: {"description": "somebody was quicker"}, 422: {"description": "told"}})
+def edit(desk: AtDesk, job: JobName, told: Edits, answer: Response) -> dict[str, Any]:
+    """Take edits in, all or none."""
+    edits = [_edit(one) for one in told.edits]
+    return _answer(desk.shelf.edit(job, edits, who=desk.who, why=told.why, token=told.token), answer)
+
+
+@router.post("/j/{job}/undo", responses={409: {"description": "somebody typed over it"}})
+def undo(desk: AtDesk, job: JobName, answer: Response) -> dict[str, Any]:
+    """Take back the last edit."""
+    return _answer(desk.shelf.undo(job, who=desk.who), answer)
+
+
+@router.post("/j/{job}/redo", responses={409: {"description": "somebody typed over it"}})
+def redo(desk: AtDesk, job: JobName, answer: Response) -> dict[str, Any]:
+    """Do again what was taken back last."""
+    return _answer(desk.shelf.redo(job, who=desk.who), answer)
+
+
+@router.get("/j/{job}/revisions")
+def revisions(desk: AtDesk, job: JobName, newest: Annotated[int, Query(ge=1, le=1000)] = 100) -> list[dict[str, Any]]:
+    """The newest revisions, newest first."""
+    return [
+        {"number": one.number, "time": one.time, "who": one.who, "why": one.why, "kind": one.kind}
+        for one in desk.shelf.revisions(job, newest=newest)
+    ]
+
+
+@router.get("/j/{job}/differences")
+def differences(
+    desk: AtDesk,
+    job: JobName,
+    older: Annotated[int, Query(ge=1, le=2**53)],
+    newer: Annotated[int, Query(ge=1, le=2**53)],
+) -> list[dict[str, Any]]:
+    """What became different between two revisions."""
+    names = ("sheet", "row_key", "row", "op", "column", "older", "newer")
+    return [{name: getattr(one, name) for name in names} for one in desk.shelf.differences(job, older, newer)]
+
+
+def _edit(told: Set | Add | Drop | Move) -> Edit:
+    if isinstance(told, Set):
+        return SetCell(sheet=told.sheet, row_key=told.row, column=told.column, old=told.old, new=told.new)
+    if isinstance(told, Add):
+        return AddRow(sheet=told.sheet, cells=told.cells, before=told.before)
+    if isinstance(told, Drop):
+        return DropRow(sheet=told.sheet, row_key=told.row)
+    return MoveRow(sheet=told.sheet, row_key=told.row, before=told.before)
+
+
+def _answer(edited: Edited, answer: Response) -> dict[str, Any]:
+    if edited.problems:
+        answer.status_code = 422
+    elif edited.conflicts:
+        answer.status_code = 409
+    problem = ("sheet", "row", "column", "found", "allowed", "mend")
+    conflict = ("sheet", "row_key", "column", "was", "yours", "theirs")
+    return {
+        "revision": edited.revision,
+        "refused": [{name: getattr(one, name) for name in problem} for one in edited.problems],
+        "conflicts": [{name: getattr(one, name) for name in conflict} for one in edited.conflicts],
+    }
+
+
+def _column(sheet: str, name: str) -> dict[str, Any]:
+    column = next(one for one in columns(sheet) if one.name == name)
+    return {
+        "name": name,
+        "kind": column.kind,
+        "help": column_help(sheet, name),
+        "unit": column.unit,
+        "required": column.required,
+        "allowed": list(allowed_words(column)),
+        "only": column.kind == "word",
+        "refers": list(column.refers),
+    }

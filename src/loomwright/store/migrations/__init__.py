@@ -1,0 +1,1 @@
+"""How the shelf came to its shape, step by step."""
