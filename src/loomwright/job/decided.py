@@ -13,7 +13,8 @@ from hashlib import sha256
 from typing import Any
 
 from loomwright.job.columns import field_name
-from loomwright.job.edits import set_cell, set_setting
+from loomwright.job.edits import set_setting
+from loomwright.job.fixed_map import FixedMap
 from loomwright.job.job import Job
 from loomwright.job.rows import Decision, Part, Reason, Wire
 from loomwright.job.schema import SHEETS, column_of, rows_of
@@ -37,6 +38,7 @@ SETTINGS = "settings."
 """What the column of a decision begins with where it is one setting of a part."""
 
 _WORDS_ONLY = ("name", "notes", "why")
+_FIGURES = ("size_mm2", "length_mm")
 _DIGEST_LETTERS = 16
 
 
@@ -83,13 +85,17 @@ def without_decisions(job: Job, cells: Iterable[tuple[str, str, str]]) -> Job:
 
 def adopted(job: Job, decisions: Iterable[Decision]) -> Job:
     """The job with decisions written into their sheets as if typed, and dropped."""
-    for one in tuple(decisions):
-        if one.column.startswith(SETTINGS):
+    taken = tuple(decisions)
+    figures: dict[str, dict[str, Any]] = {}
+    for one in taken:
+        if one.sheet == "wires" and one.column in _FIGURES:
+            figures.setdefault(one.row, {})[one.column] = float(one.value)
+        elif one.column.startswith(SETTINGS):
             job = set_setting(job, one.row, one.column.removeprefix(SETTINGS), one.value)
         else:
-            job = set_cell(job, one.sheet, one.row, one.column, one.value)
-        job = without_decisions(job, [_cell(one)])
-    return job
+            raise OutOfReach("column of a decision", one.column, " ".join((*_FIGURES, SETTINGS + "rating_a")))
+    wires = tuple(_typed(wire, figures[wire.id]) if wire.id in figures else wire for wire in job.wires)
+    return without_decisions(replace(job, wires=wires), map(_cell, taken))
 
 
 def decision_at(job: Job, sheet: str, row: str, column: str) -> Decision | None:
@@ -127,9 +133,14 @@ def digest_of(job: Job, sheets: Iterable[str], rows: Mapping[str, Iterable[str]]
     return told.hexdigest()[:_DIGEST_LETTERS]
 
 
+def _typed(wire: Wire, figures: Mapping[str, Any]) -> Wire:
+    written = {name: text for name, text in wire.written.items() if name not in figures}
+    return replace(wire, written=FixedMap(written), **figures)
+
+
 def _filled(wire: Wire, chosen: Mapping[tuple[str, str], str]) -> Wire:
     found: dict[str, Any] = {}
-    for name in ("size_mm2", "length_mm"):
+    for name in _FIGURES:
         text = chosen.get((wire.id, name))
         if getattr(wire, name) is None and text is not None:
             found[name] = float(text)
