@@ -10,6 +10,7 @@ from loomwright.job import rows
 from loomwright.job.columns import columns_of, heading
 from loomwright.job.job import Job
 from loomwright.job.schema import (
+    FORMAT,
     SHEETS,
     column_help,
     column_of,
@@ -112,12 +113,14 @@ def test_allowed_words_come_from_the_tables():
 
 def test_the_json_schema_covers_every_column():
     schema = json_schema()
-    assert list(schema["properties"]) == list(SHEETS)
+    assert schema["properties"]["format"]["const"] == FORMAT
+    sheets = schema["properties"]["sheets"]["properties"]
+    assert list(sheets) == list(SHEETS)
     for sheet in SHEETS:
-        assert list(schema["properties"][sheet]["items"]["properties"]) == list(headings(sheet))
-    part = schema["properties"]["parts"]["items"]
+        assert list(sheets[sheet]["items"]["properties"]) == list(headings(sheet))
+    part = sheets["parts"]["items"]
     assert part["required"] == ["id", "kind"]
-    assert part["properties"]["fitted"]["enum"] == ["", "new", "kept", "donor", "removed"]
+    assert part["properties"]["fitted"]["anyOf"][0]["enum"] == ["", "new", "kept", "donor", "removed"]
 
 
 def test_the_key_of_a_row():

@@ -18,7 +18,8 @@ from loomwright.job.variables import Variable
 from loomwright.network.records import Changes, Short
 from loomwright.quantities import ending_of, parse_quantity
 from loomwright.refusals import OutOfReach
-from loomwright.sheets.csv_folder import open_folder
+from loomwright.sheets.one_file import lies_there
+from loomwright.sheets.opening import Opened, open_with_kept
 
 __all__ = [
     "Question",
@@ -28,6 +29,7 @@ __all__ = [
     "known",
     "known_points",
     "open_car",
+    "open_given",
     "question_of",
     "state_of",
 ]
@@ -52,7 +54,9 @@ class Question:
 def add_job(parser: ArgumentParser) -> None:
     """The job and the shape of the answer."""
     parser.add_argument(
-        "job", metavar="JOB", help="a folder of sheets (.csv), or an example: " + ", ".join(example_names())
+        "job",
+        metavar="JOB",
+        help="a folder of sheets (.csv), .xlsx, .loomjob, .json, or an example: " + ", ".join(example_names()),
     )
     parser.add_argument("--json", action="store_true", help="the answer as JSON instead of sentences")
 
@@ -84,23 +88,28 @@ def open_car(job: str) -> Car:
 
     Raises:
         BadDocument: what is there cannot be read as a job.
+        OutOfReach: nothing is there, and no example has that name.
+    """
+    return Car(open_given(job).job)
+
+
+def open_given(job: str) -> Opened:
+    """What a job named on the command line holds, photos and history with it.
+
+    Raises:
+        BadDocument: what is there cannot be read as a job.
+        OutOfReach: nothing is there, and no example has that name.
     """
     path = Path(job)
     names = example_names()
-    if not _is_there(path, job):
+    if not job or lies_there(path) == "nothing":
         if job not in names:
             like = nearest(job, names)
-            allowed = f"a folder of sheets, or an example ({', '.join(names)})" + (f"; nearest: {like}" if like else "")
+            files = "a folder of sheets, .xlsx, .loomjob, .json"
+            allowed = f"{files}, or an example ({', '.join(names)})" + (f"; nearest: {like}" if like else "")
             raise OutOfReach("job", job, allowed)
         path = example_folder(job)
-    return Car(open_folder(path))
-
-
-def _is_there(path: Path, job: str) -> bool:
-    try:
-        return bool(job) and path.exists()
-    except (OSError, ValueError):  # a name no file can have
-        return False
+    return open_with_kept(path)
 
 
 def state_of(text: str, option: str = "--state") -> dict[str, str]:

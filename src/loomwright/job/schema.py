@@ -6,7 +6,8 @@ order, help, allowed words, the JSON schema. There is no second list.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+import re
+from collections.abc import Mapping, Sequence
 from functools import cache
 from types import MappingProxyType
 from typing import Any, get_type_hints
@@ -41,6 +42,9 @@ RECORDS = ("progress", "proofs", "gates", "attempts", "changes", "decisions", "r
 """Sheets that are kept with the job and not edited as cells: what was done, and what the tool decided."""
 
 _NOT_SHEETS = ("extra_sheets",)
+
+_SCHEMA_ID = "urn:uuid:ac5c3577-b0e2-4c63-b905-e50836ed9c73"
+"""What the JSON schema of this format is known by; a new format gets another."""
 
 
 def _row_types() -> dict[str, type[Row]]:
@@ -140,14 +144,27 @@ def look_alike_columns(job: Job) -> tuple[tuple[str, str, str], ...]:
 
 
 def json_schema() -> dict[str, Any]:
-    """The sheets as a JSON schema: an object with a list of rows a sheet, every cell a text."""
+    """A whole job as a JSON schema: the format's number, and a list of rows a sheet with every cell a text.
+
+    Sheets and columns of the job's own are allowed; of those that the contract knows, blank cells may be left out.
+
+    Source:
+        JSON Schema, draft 2020-12, from memory.
+    """
+    own = {"type": "array", "items": {"type": "object", "additionalProperties": {"type": "string"}}}
     sheets = {sheet: {"type": "array", "items": _row_schema(sheet)} for sheet in SHEETS}
     return {
         "$schema": "https://json-schema.org/draft/2020-12/schema",
+        "$id": _SCHEMA_ID,
         "title": "job",
         "description": f"the sheets of a job, format {FORMAT}",
         "type": "object",
-        "properties": sheets,
+        "properties": {
+            "format": {"description": "number of the sheets' shape", "const": FORMAT},
+            "sheets": {"type": "object", "properties": sheets, "additionalProperties": own},
+        },
+        "required": ["format", "sheets"],
+        "additionalProperties": False,
     }
 
 
@@ -157,12 +174,31 @@ def _row_schema(sheet: str) -> dict[str, Any]:
         cell: dict[str, Any] = {"type": "string", "description": column_help(sheet, column.name)}
         words = allowed_words(column)
         if words and column.kind == "word":
-            cell["enum"] = [*words] if column.required else ["", *words]
+            usual = [*words] if column.required else ["", *words]
+            cell["anyOf"] = [{"enum": usual}, {"pattern": _as_typed(usual)}]
         elif words:
             cell["examples"] = [*words]
         cells[column.name] = cell
-    required = [column.name for column in columns(sheet) if column.required]
-    return {"type": "object", "description": sheet_help(sheet), "properties": cells, "required": required}
+    return {
+        "type": "object",
+        "description": sheet_help(sheet),
+        "properties": cells,
+        "required": [column.name for column in columns(sheet) if column.required],
+        "additionalProperties": {"type": "string"},
+    }
+
+
+def _as_typed(words: Sequence[str]) -> str:
+    """A pattern for words as people type them: any capitals, a blank or `-` for `_`, blanks around."""
+    letters = {" ": "[ _-]", "_": "[ _-]", "-": "[ _-]"}
+    typed = (
+        "".join(
+            letters.get(sign) or (f"[{sign.lower()}{sign.upper()}]" if sign.isalpha() else re.escape(sign))
+            for sign in word
+        )
+        for word in words
+    )
+    return rf"^\s*({'|'.join(typed)})\s*$"
 
 
 def _row_type(sheet: str) -> type[Row]:

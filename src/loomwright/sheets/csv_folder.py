@@ -15,7 +15,7 @@ from __future__ import annotations
 
 import os
 import shutil
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 from loomwright.job.job import Job
@@ -25,18 +25,15 @@ from loomwright.job.schema import SHEETS, headings, rows_of
 from loomwright.job.taking import plain_heading
 from loomwright.job.writing import text_from_job
 from loomwright.refusals import BadDocument, Problem
+from loomwright.sheets.one_file import to_disk
 from loomwright.sheets.separated import SheetText, rows_from_text, text_from_rows
+from loomwright.sheets.sheet_text import MOST_BYTES, text_of_bytes, unfit
 
-__all__ = ["MOST_BYTES", "open_folder", "read_folder", "write_folder"]
-
-MOST_BYTES = 64 * 1024 * 1024
-"""Most a sheet's file may hold. [bytes]"""
+__all__ = ["csv_of", "open_folder", "read_folder", "sheet_of", "sheets_in", "write_folder"]
 
 _ENDING = ".csv"
 _BEING_WRITTEN = ".sheets-being-written"
 _WRITTEN = ".sheets-written"
-_NOT_IN_A_NAME = set('/\\:*?"<>|')
-_LONGEST_NAME = 120
 
 
 def open_folder(path: str | Path, kinds: Kinds | None = None) -> Job:
@@ -70,52 +67,66 @@ def write_folder(job: Job, path: str | Path) -> None:
     """Writes a job into a folder, which is made where it is not there: all sheets or none.
 
     Limits:
-        What the tool decided (`job.decisions`) has no place in a folder of sheets. Two that write at once are not
-        kept apart.
+        Two that write at once are not kept apart.
     Raises:
-        BadDocument: the folder cannot be written to, or a sheet has a name no file can have; nothing is changed.
+        BadDocument: the folder cannot be written to, or a sheet has a name or a text no file can have; nothing is
+            changed.
     """
     folder = Path(path)
     sheets = text_from_job(job)
-    faults = [broken for name in sheets if (broken := _unusable_name(name))]
-    if folder.exists() and not folder.is_dir():
-        faults.append(
-            _fault("", f"{folder} is a file", "a folder of CSV sheets", "Name the folder the sheets shall stand in")
-        )
-    if faults:
-        raise BadDocument(tuple(faults))
+    faults = unfit(sheets)
     try:
         is_new = not folder.exists()
+        if not is_new and not folder.is_dir():
+            mend = "Name the folder the sheets shall stand in"
+            faults.append(_fault("", f"{folder} is a file", "a folder of CSV sheets", mend))
+        if faults:
+            raise BadDocument(tuple(faults))
         folder.mkdir(parents=True, exist_ok=True)
         _finish_moving(folder)
         _write_all(folder, _files(folder, job, sheets), is_new=is_new)
         _finish_moving(folder)
+    except (OSError, ValueError) as fault:  # a name no folder can have, too
+        found = f"{folder}: {getattr(fault, 'strerror', None) or fault}"
+        mend = "Make room or rights, then write again"
+        raise BadDocument((_fault("", found, "a folder that can be written to", mend),)) from fault
+
+
+def sheets_in(folder: Path) -> tuple[str, ...]:
+    """The names of the sheets that are in a folder, whatever stands in them.
+
+    Raises:
+        BadDocument: it cannot be looked into.
+    """
+    try:
+        return tuple(sheet_of(file.stem) for file in _sheet_files(folder).values())
     except OSError as fault:
-        reason = fault.strerror or type(fault).__name__
-        raise BadDocument(
-            (
-                _fault(
-                    "",
-                    f"{folder}: {reason}",
-                    "a folder that can be written to",
-                    "Make room or rights, then write again",
-                ),
-            )
-        ) from fault
+        found = f"{folder}: {fault.strerror}"
+        raise BadDocument((_fault("", found, "a folder that may be read", "Allow it to be read"),)) from fault
+
+
+def csv_of(sheet: str, rows: Sequence[Mapping[str, str]]) -> str:
+    """A sheet as CSV text: the contract's columns first, then its own."""
+    known = headings(sheet) if sheet in SHEETS else ()
+    return text_from_rows(tuple(dict.fromkeys((*known, *(heading for row in rows for heading in row)))), rows)
+
+
+def sheet_of(stem: str) -> str:
+    """The sheet that a file of that name, its ending left off, holds: the contract's in any mixture of capitals.
+
+    Example:
+        >>> sheet_of("Old wires"), sheet_of("My list")
+        ('old_wires', 'My list')
+    """
+    plain = plain_heading(stem)
+    return plain if plain in SHEETS else stem
 
 
 def _files(folder: Path, job: Job, sheets: Mapping[str, list[dict[str, str]]]) -> dict[str, str]:
     """What is to stand in the folder, file name -> text; a sheet without rows only where its file is there."""
-    there = {_sheet_of(file): file.name for file in _sheet_files(folder).values()}
-    texts = {}
-    for name, rows in sheets.items():
-        known = headings(name) if name in SHEETS else ()
-        names = dict.fromkeys((*known, *(heading for row in rows for heading in row)))
-        texts[there.get(name, name + _ENDING)] = text_from_rows(tuple(names), rows)
-    for name in SHEETS:
-        if name in there and not rows_of(job, name):
-            texts[there[name]] = text_from_rows(headings(name), ())
-    return texts
+    there = {sheet_of(file.stem): file.name for file in _sheet_files(folder).values()}
+    texts = {there.get(name, name + _ENDING): csv_of(name, rows) for name, rows in sheets.items()}
+    return texts | {there[name]: csv_of(name, ()) for name in SHEETS if name in there and not rows_of(job, name)}
 
 
 def _write_all(folder: Path, texts: Mapping[str, str], *, is_new: bool) -> None:
@@ -129,9 +140,9 @@ def _write_all(folder: Path, texts: Mapping[str, str], *, is_new: bool) -> None:
                 file.write(text)
                 file.flush()
                 os.fsync(file.fileno())
-        _to_disk(aside)
+        to_disk(aside)
         aside.rename(folder / _WRITTEN)
-        _to_disk(folder)
+        to_disk(folder)
     except BaseException:
         shutil.rmtree(aside, ignore_errors=True)
         if is_new and not any(folder.iterdir()):
@@ -147,43 +158,31 @@ def _finish_moving(folder: Path) -> None:
     for file in sorted(ready.iterdir()):
         file.replace(folder / file.name)
     ready.rmdir()
-    _to_disk(folder)
-
-
-def _to_disk(folder: Path) -> None:
-    """Makes sure that the names in a folder have reached the disk, where the system lets us ask for that."""
-    try:
-        handle = os.open(folder, os.O_RDONLY)
-    except OSError:
-        return
-    try:
-        os.fsync(handle)
-    except OSError:
-        pass
-    finally:
-        os.close(handle)
+    to_disk(folder)
 
 
 def _gather(folder: Path) -> tuple[dict[str, SheetText], list[Problem]]:
     """Every sheet that can be had as rows of text, and everything that is wrong with the others."""
     allowed = "a folder with one CSV file a sheet: parts.csv wires.csv ..."
-    if not folder.exists():
-        return {}, [_fault("", f"{folder} is not there", allowed, "Name the folder the sheets stand in")]
-    if not folder.is_dir():
-        return {}, [_fault("", f"{folder} is a file", allowed, "Name the folder the sheets stand in")]
     try:
+        if not folder.is_dir():
+            there = f"{folder} is a file" if folder.exists() else f"{folder} is not there"
+            return {}, [_fault("", there, allowed, "Name the folder the sheets stand in")]
         files = _sheet_files(folder)
-    except OSError as fault:
-        return {}, [_fault("", f"{folder}: {fault.strerror}", "a folder that may be read", "Allow it to be read")]
+    except (OSError, ValueError) as fault:
+        reason = f"{folder}: {getattr(fault, 'strerror', None) or fault}"
+        return {}, [_fault("", reason, "a folder that may be read", "Allow it to be read")]
     if not files:
         return {}, [_fault("", f"{folder} holds no sheet", allowed, "Put parts.csv and the others into it")]
     sheets: dict[str, SheetText] = {}
     faults: list[Problem] = []
+    seen: set[str] = set()
     for file in files.values():
-        sheet = _sheet_of(file)
-        if sheet in sheets:
+        sheet = sheet_of(file.stem)
+        if sheet.casefold() in seen:
             faults.append(_fault(sheet, file.name, "each sheet once", f"Keep one file {sheet}{_ENDING}"))
             continue
+        seen.add(sheet.casefold())
         text, broken = _text_of(sheet, file)
         if broken is not None:
             faults.append(broken)
@@ -208,12 +207,6 @@ def _is_sheet(file: Path) -> bool:
     return file.suffix.lower() == _ENDING and not file.name.startswith(".")
 
 
-def _sheet_of(file: Path) -> str:
-    """The sheet a file holds: the contract's name in any mixture of capitals, else the file's own."""
-    plain = plain_heading(file.stem)
-    return plain if plain in SHEETS else file.stem
-
-
 def _text_of(sheet: str, file: Path) -> tuple[str, Problem | None]:
     """The text of a file, or what keeps it from being read."""
     if file.is_dir():
@@ -233,22 +226,7 @@ def _text_of(sheet: str, file: Path) -> tuple[str, Problem | None]:
         raw = file.read_bytes()
     except OSError as fault:
         return "", _fault(sheet, f"{file.name}: {fault.strerror}", "a file that may be read", "Allow it to be read")
-    try:
-        return raw.decode("utf-8-sig"), None
-    except UnicodeDecodeError as fault:
-        line = raw.count(b"\n", 0, fault.start) + 1
-        byte = raw[fault.start]
-        mend = "Save the sheet anew as CSV in UTF-8"
-        found = f"a byte {byte:#04x} in line {line}"
-        return "", Problem(sheet=sheet, row=line, column="", found=found, allowed="text in UTF-8", mend=mend)
-
-
-def _unusable_name(name: str) -> Problem | None:
-    """What keeps the name of a sheet from being the name of a file, if anything."""
-    fits = name.strip() == name and 0 < len(name) <= _LONGEST_NAME and not name.startswith(".") and name.isprintable()
-    if fits and not _NOT_IN_A_NAME & set(name):
-        return None
-    return _fault(name[:_LONGEST_NAME], name[:_LONGEST_NAME], "a name a file can have", "Give the sheet another name")
+    return text_of_bytes(sheet, raw)
 
 
 def _fault(sheet: str, found: str, allowed: str, mend: str) -> Problem:
