@@ -2,8 +2,8 @@
 
 Volts of the system, which side of the battery is earth, the ambients everything is judged at, and which metals are
 bolted together. A property that is not there has its usual value: 12 V, negative earth, 40 degC in the design, -10
-degC for cranking, the engine bolted to the gearbox. Properties the contract does not know are kept in the sheet and
-not looked at.
+degC for cranking, the engine bolted to the gearbox; for lengths there are typical figures (`constants.csv`). Properties
+the contract does not know are kept in the sheet and not looked at.
 
 Source: the usual values are common practice, no source; any job may set its own.
 """
@@ -19,7 +19,7 @@ from loomwright.job.figures import plain_figure
 from loomwright.job.job import Job
 from loomwright.refusals import OutOfReach
 
-__all__ = ["BUILT_IN_METALS", "PROPERTIES", "Vehicle", "metals_of", "read_property", "vehicle_of"]
+__all__ = ["BUILT_IN_METALS", "LENGTHS", "PROPERTIES", "Vehicle", "metals_of", "read_property", "vehicle_of"]
 
 BUILT_IN_METALS = ("body", "engine", "gearbox", "axle")
 """Metals that are there without a row."""
@@ -35,10 +35,24 @@ PROPERTIES: Mapping[str, str] = MappingProxyType(
         "design_ambient_c": "-60 to 90 °C",
         "cranking_ambient_c": "-60 to 90 °C",
         "bolted": "pairs of metals, engine-gearbox, apart by spaces, or none",
+        "end_allowance_mm": "0 to 2000 mm",
+        "within_place_mm": "0 to 2000 mm",
+        "earth_stud_mm": "0 to 2000 mm",
+        "length_step_mm": "1 to 1000 mm",
         "notes": "anything worth knowing",
     }
 )
 """Property -> what it may be."""
+
+LENGTHS: Mapping[str, tuple[float, float]] = MappingProxyType(
+    {
+        "end_allowance_mm": (0.0, 2000.0),
+        "within_place_mm": (0.0, 2000.0),
+        "earth_stud_mm": (0.0, 2000.0),
+        "length_step_mm": (1.0, 1000.0),
+    }
+)
+"""Properties that lengths of wires are worked out with -> the least and the most they may be [mm]."""
 
 _AMBIENT_C = (-60.0, 90.0)
 
@@ -50,6 +64,8 @@ class Vehicle:
     system_v: nominal volts. [V]   earth: the battery's earthed side.
     design_ambient_c, cranking_ambient_c: air around the car when judged hot, and when started cold. [degC]
     bolted: pairs of metals that are bolted together.
+    end_allowance_mm, within_place_mm, earth_stud_mm, length_step_mm: what a wire takes beyond its place at each end,
+    between two ends at one place, to a bolt near by, and what its length is rounded up to; None: a typical one. [mm]
     """
 
     title: str = ""
@@ -58,6 +74,10 @@ class Vehicle:
     design_ambient_c: float = 40.0
     cranking_ambient_c: float = -10.0
     bolted: tuple[tuple[str, str], ...] = (("engine", "gearbox"),)
+    end_allowance_mm: float | None = None
+    within_place_mm: float | None = None
+    earth_stud_mm: float | None = None
+    length_step_mm: float | None = None
     notes: str = ""
 
 
@@ -98,6 +118,11 @@ def read_property(name: str, text: str) -> object:
         if not _AMBIENT_C[0] <= ambient_c <= _AMBIENT_C[1]:
             raise OutOfReach(name, text, PROPERTIES[name])
         return ambient_c
+    if name in LENGTHS:
+        length_mm, (least_mm, most_mm) = plain_figure(text, "mm", name=name), LENGTHS[name]
+        if not least_mm <= length_mm <= most_mm:
+            raise OutOfReach(name, text, PROPERTIES[name])
+        return length_mm
     return _bolted(text) if name == "bolted" else text
 
 

@@ -1,1 +1,1 @@
-"""Which runs does each wire follow, how long is it then, what do runs share, where are splices? (Nothing here yet.)"""
+"""Which runs does each wire follow, how long does that make it, and what lies together in a run?"""
