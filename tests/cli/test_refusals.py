@@ -42,7 +42,8 @@ def test_an_empty_folder(ask, tmp_path, command):
 def test_a_job_that_is_not_there(ask, name):
     problem = one(ask, name)
     assert problem["found"] == name
-    assert "a folder of sheets, or an example (van, van-as-drawn, tourer, wagon)" in problem["allowed"]
+    for form in ("a folder of sheets", ".xlsx", ".loomjob", ".json", "an example (van, van-as-drawn, tourer, wagon)"):
+        assert form in problem["allowed"]
 
 
 def test_an_example_nearly_named_right(ask):
@@ -52,7 +53,9 @@ def test_an_example_nearly_named_right(ask):
 def test_a_file_in_place_of_a_folder(ask, tmp_path):
     file = tmp_path / "van.csv"
     file.write_text("id\n", encoding="utf-8")
-    assert one(ask, file)["found"].endswith("is a file")
+    problem = one(ask, file)
+    assert problem["found"] == "van.csv is one sheet"
+    assert "name the folder" in problem["mend"].lower()
 
 
 def test_wrong_headings(ask, job):
@@ -274,7 +277,7 @@ def test_sheets_that_stand_there_are_not_written_over(ask, job):
     assert (folder / "wires.csv").read_bytes() == before
 
 
-@pytest.mark.parametrize("name", ["van.xlsx", "van.loomjob"])
+@pytest.mark.parametrize("name", ["van.ods", "van.txt"])
 def test_a_form_that_there_is_none_of(ask, job, name, tmp_path):
     (problem,) = ask("export", job(), tmp_path / name, "--json").refused
     assert problem["found"] == name

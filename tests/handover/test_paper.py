@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from loomwright.findings import Finding
-from loomwright.handover.paper import finding_entry, paper_of, verdict_of, wire_lines
+from loomwright.handover.paper import finding_entry, paper_of, verdict_of
+from loomwright.handover.wire_list import wire_lines
 from tests.handover.van import changed, rows, solved
 
 

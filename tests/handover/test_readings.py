@@ -159,7 +159,8 @@ def test_parts_come_controller_fuses_relays_supply_loads_and_each_is_wired(van, 
 
 
 def test_a_fuse_tells_its_place_its_largest_current_and_what_goes_dead(van, columns, nearby):
-    lights, fan, key = fuses_of(*van, columns, nearby)
+    fuses = {fuse.id: fuse for fuse in fuses_of(*van, columns, nearby)}
+    lights, fan, key = (fuses[name] for name in ("F1", "F2", "F3"))
     assert (lights.id, lights.rating, lights.place) == ("F1", "10 A", "engine bay, box A, way 3")
     assert lights.dies == ("BL", "TL", "TR")
     assert fan.dies == ("FAN",)

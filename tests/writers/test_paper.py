@@ -1,22 +1,39 @@
-"""The paper as a PDF, read back: A4, all words there and in their order, nothing cut off, the same bytes each time."""
+"""The pack as a PDF, read back: A4, all words there and in their order, nothing cut off, the same bytes each time."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import replace
+from dataclasses import fields, is_dataclass, replace
 
 import pypdfium2
 import pytest
 
 from loomwright.findings import Finding
+from loomwright.handover.pack import Pack, pack_of
 from loomwright.handover.paper import paper_of
 from loomwright.handover.records import Paper, TitleBlock, WireLine, WireMark
 from loomwright.tables.limits import COLOURS
-from loomwright.writers.paper import paper_pages, paper_pdf
-from loomwright.writers.paper_paint import PAINT
+from loomwright.tables.load import read_rows
+from loomwright.writers.paper import CircuitPage, pack_pdf, page_count, paper_pages, paper_pdf
+from loomwright.writers.paper_paint import BLADE_PAINT, PAINT
+from tests.handover.bench_van import bench_car
 from tests.handover.van import rows, solved
 
 A4_POINTS = (595.28, 841.89)
+SECTIONS = (
+    "Cautions",
+    "Findings",
+    "Circuit drawings",
+    "Wire list",
+    "Cut list",
+    "Fuses and relays",
+    "Connectors",
+    "Test sheet",
+    "Labels",
+    "Earths and splices",
+    "Parts, and what is open",
+    "What the tool decided",
+)
 FINDINGS = (
     Finding(
         rule="KEY-2",
@@ -44,28 +61,61 @@ def pdf(paper) -> bytes:
     return paper_pdf(paper)
 
 
+@pytest.fixture(scope="module")
+def pack() -> Pack:
+    """The pack of the bench van, with the same findings."""
+    car = bench_car()
+    return pack_of(car.job, car.scene, FINDINGS, states_searched=720)
+
+
+@pytest.fixture(scope="module")
+def pack_text(pack) -> list[str]:
+    """The words of each page of its PDF, with two drawings made by hand."""
+    return pages(pack_pdf(pack, drawings()))
+
+
+def drawings() -> tuple[CircuitPage, ...]:
+    """A wide drawing and an upright one."""
+    return tuple(
+        CircuitPage(circuit=name, title=f"circuit of {name}", svg=svg(name, *size), width_mm=size[0], height_mm=size[1])
+        for name, size in (("lights", (260.0, 160.0)), ("fan", (160.0, 230.0)))
+    )
+
+
+def svg(word: str, width_mm: float, height_mm: float) -> str:
+    """A drawing with one line and one word."""
+    head = f'xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {width_mm:g} {height_mm:g}"'
+    words = f'<text x="20" y="20" font-family="Source Sans 3" font-size="6">stroke of {word}</text>'
+    return f'<svg {head}><path d="M10 10H100" stroke="black"/>{words}</svg>'
+
+
 def pages(data: bytes) -> list[str]:
     """The words of each page."""
     with pypdfium2.PdfDocument(data) as document:
         return [page.get_textpage().get_text_bounded() for page in document]
 
 
-def boxes(data: bytes) -> Iterator[tuple[float, float, float, float, float]]:
-    """Left, bottom, right, top of every letter, and its page's width."""
+def heads(told: list[str]) -> list[str]:
+    """The section over each page: its number on the flag, then its heading."""
+    return [next((word for word in SECTIONS if f"{word} " in text[:60]), "") for text in told]
+
+
+def boxes(data: bytes) -> Iterator[tuple[float, float, float, float, float, float]]:
+    """Left, bottom, right, top of every letter, and its page's width and height."""
     with pypdfium2.PdfDocument(data) as document:
         for page in document:
             words = page.get_textpage()
             for index in range(words.count_chars()):
                 if words.get_text_range(index, 1).strip():
-                    yield (*words.get_charbox(index), page.get_width())
+                    yield (*words.get_charbox(index), *page.get_size())
 
 
-def test_every_page_is_upright_a4(pdf):
+def test_every_page_is_a4_upright_or_on_its_side(pdf):
     with pypdfium2.PdfDocument(pdf) as document:
         sizes = [page.get_size() for page in document]
     assert len(sizes) >= 3
     for size in sizes:
-        assert size == pytest.approx(A4_POINTS, abs=0.1)
+        assert sorted(size) == pytest.approx(A4_POINTS, abs=0.1)
 
 
 def test_every_wire_stands_in_it(pdf, paper):
@@ -74,10 +124,11 @@ def test_every_wire_stands_in_it(pdf, paper):
 
 
 def test_cautions_come_before_findings_and_those_before_the_wires(pdf):
-    text = "\n".join(pages(pdf))
-    places = [text.index(word) for word in ("Cautions", "Findings", "Wire list", "What the meter should read", "Fuses")]
+    told = pages(pdf)[1:]
+    order = ("Cautions", "Findings", "Wire list", "Fuses and relays", "Test sheet")
+    places = [heads(told).index(word) for word in order]
     assert places == sorted(places)
-    assert text.index("Rings and watches off") < text.index("Findings")
+    assert "Rings and watches off" in told[0]
 
 
 def test_findings_tell_rule_state_and_mend_and_what_goes_with_them(pdf):
@@ -88,9 +139,9 @@ def test_findings_tell_rule_state_and_mend_and_what_goes_with_them(pdf):
 
 
 def test_severity_is_told_in_words_not_by_colour_alone(pdf):
-    words = pages(pdf)[0].split()
-    assert "fault" in words
-    assert "warning" in words
+    told = pages(pdf)
+    for words in (told[0].split(), told[2].split()):
+        assert {"fault", "warning"} <= set(words)
 
 
 def test_the_footer_counts_the_pages_under_the_job(pdf):
@@ -142,20 +193,27 @@ def test_words_of_the_job_are_never_layout(paper, words):
     assert [word for word in words.split() if word not in text[0]] == []
 
 
-def test_nothing_runs_off_the_page_however_long_its_name(paper):
+def test_nothing_runs_off_the_page_however_long_its_name(pack):
     long = "left-front-engine-compartment-loom-number-seventeen-spare"
-    mark = WireMark(id=long, colour="GNYE/BK")
-    wires = (WireLine(mark=mark, circuit=long, size="0.75", start=f"{long}.{long}", end=long, length="9", notes=long),)
-    reading = replace(
-        paper.readings[0].lines[0], terminal=long, wires=(mark, mark, mark), remark=f"13.50 with {long}=on"
-    )
-    part = replace(paper.readings[0], id=long, name=long, place=long, lines=(reading,))
-    fuse = replace(paper.fuses[0], id=long, dies=(long, long), family=long)
-    title = replace(paper.title, title=f"{long} {long}")
-    wide = replace(paper, title=title, wires=wires, readings=(part,), fuses=(fuse,))
-    for left, bottom, right, top, width in boxes(paper_pdf(wide)):
-        assert 14 < left < right < width - 14
-        assert 14 < bottom < top < A4_POINTS[1] - 14
+    stretched = lengthened(pack, {"W7": long, "ECU": long.upper(), "TL": f"T{long}", "XE": f"X{long}"})
+    found = 0
+    for left, bottom, right, top, width, height in boxes(pack_pdf(stretched, drawings())):
+        assert 14 < left < right < width - 10
+        assert 10 < bottom < top < height - 10
+        found += 1
+    assert found > 5000
+
+
+def lengthened(told: object, longer: dict[str, str]) -> object:
+    """A record in which every text that is one of these, or a point of it, is a longer one."""
+    if isinstance(told, str):
+        part, dot, rest = told.partition(".")
+        return longer.get(part, part) + dot + rest if part in longer else told
+    if isinstance(told, tuple):
+        return tuple(lengthened(one, longer) for one in told)
+    if is_dataclass(told):
+        return replace(told, **{field.name: lengthened(getattr(told, field.name), longer) for field in fields(told)})
+    return told
 
 
 def test_a_job_with_nothing_in_it_still_has_a_paper(paper):
@@ -175,3 +233,126 @@ def test_pictures_of_the_pages_are_as_many_as_the_pages(paper, pdf):
     pictures = paper_pages(paper, dots_per_inch=30)
     assert len(pictures) == len(pages(pdf))
     assert all(picture.startswith(b"\x89PNG") for picture in pictures)
+
+
+# ------------------------------------------------------------------ the whole pack
+
+
+def test_the_sections_of_a_pack_come_in_the_order_of_the_work(pack_text):
+    told = [head for head in heads(pack_text[1:]) if head]
+    order = list(dict.fromkeys(told))
+    assert order == list(SECTIONS)
+    assert sorted(told, key=SECTIONS.index) == told
+
+
+def test_the_cover_tells_what_is_inside_with_its_page(pack_text):
+    cover = pack_text[0].split()
+    for number, text in enumerate(pack_text[1:], start=2):
+        head = heads([text])[0]
+        if head and head not in heads(pack_text[1 : number - 1]):
+            assert str(number) in cover, head
+    assert "build pack" in pack_text[0]
+    assert "revision" in pack_text[0]
+
+
+def test_the_cover_carries_the_cautions_that_can_kill_and_no_others(pack_text, pack):
+    cover = " ".join(pack_text[0].split())
+    for caution in pack.paper.cautions:
+        assert (" ".join(caution.says.split()[:6]) in cover) == caution.kills, caution.says
+    assert {caution.kills for caution in pack.paper.cautions} == {True, False}
+
+
+def test_cautions_stand_again_at_the_test_where_they_matter(pack_text):
+    dead = next(text for text in pack_text if "Dead tests" in text)
+    assert "earth lead off first" in " ".join(dead.split())
+    outputs = next(text for text in pack_text if "Outputs one by one" in text)
+    assert "Fans can start by themselves" in " ".join(outputs.split())
+
+
+def test_each_drawing_has_a_page_of_its_own_that_lies_as_it_does(pack):
+    with pypdfium2.PdfDocument(pack_pdf(pack, drawings())) as document:
+        sizes = {
+            word: page.get_size()
+            for page in document
+            for word in ("lights", "fan")
+            if f"stroke of {word}" in page.get_textpage().get_text_bounded()
+        }
+    assert sizes["lights"][0] > sizes["lights"][1]
+    assert sizes["fan"][0] < sizes["fan"][1]
+
+
+def test_without_drawings_the_section_is_left_out(pack):
+    text = "\n".join(pages(pack_pdf(pack)))
+    assert "Circuit drawings" not in text
+    assert "circuit of lights" not in text
+
+
+def test_the_bookmarks_lead_to_the_sections_and_the_title_is_the_jobs(pack):
+    with pypdfium2.PdfDocument(pack_pdf(pack, drawings())) as document:
+        marks = [(mark.level, mark.get_title()) for mark in document.get_toc()]
+        assert document.get_metadata_dict()["Title"] == "small van"
+    assert [title for level, title in marks if level == 0] == list(SECTIONS)
+    below = [title for level, title in marks if level == 1]
+    assert {"circuit of lights", "engine bay – box A", "Dead tests", "Outputs one by one"} <= set(below)
+    assert any(title.startswith("XE on ECU") for title in below)
+
+
+def test_a_face_is_shown_from_both_sides_and_the_second_is_mirrored(pack_text):
+    text = next(text for text in pack_text if "XE on ECU" in text)
+    assert "wire side" in text
+    assert "mating side" in text
+    assert "moulded into the connector win" in " ".join(text.split())
+    digits = [line.split() for line in text.splitlines()]
+    numbers = [word for line in digits for word in line]
+    joined = " ".join(numbers)
+    assert "1 2 3 4 5 6 3 2 1 6 5 4" in joined.replace("wire side: as the wires go in ", "")
+
+
+def test_an_empty_cavity_says_plug_and_an_unknown_layout_says_so(pack_text):
+    text = " ".join("\n".join(pack_text).split())
+    assert "empty, plug" in text
+    assert "The sheets give no layout" in text
+
+
+def test_what_was_decided_is_marked_with_its_limit_and_how_to_ask(pack_text):
+    wires = next(text for text in pack_text if "Wire list" in text[:40])
+    assert "loomwright why JOB W18.length_mm" in " ".join(wires.split())
+    assert "strength" in wires
+    last = " ".join(pack_text[-1].split())
+    for words in ("What the tool decided", "W17.size_mm2", "no wire under 0.75 mm² there", "W18.length_mm", "820 mm"):
+        assert words in last
+
+
+def test_the_lid_chart_stands_on_one_page_with_its_fuses_and_relays(pack_text):
+    (lid,) = [text for text in pack_text if "tape it inside the lid" in " ".join(text.split()) and "box A" in text]
+    for word in ("F1", "F2", "F3", "KF", "lights", "fan relay"):
+        assert word in lid
+
+
+def test_labels_stand_twice_for_each_end(pack_text, pack):
+    text = "\n".join(text for text in pack_text if "Labels" in text[:40])
+    ids = [word for word in text.split() if word == "W14"]
+    assert len(ids) == 4
+    assert len([one for one in pack.labels if one.wire == "W14"]) == 2
+
+
+def test_the_same_pack_gives_the_same_bytes_and_counts_its_pages(pack):
+    data = pack_pdf(pack, drawings())
+    assert pack_pdf(pack, drawings()) == data
+    assert page_count(data) == len(pages(data))
+
+
+def test_no_letter_of_a_list_is_smaller_than_eight_points(pack):
+    # smaller than nine: remarks under a name, the foot of a page; than eight: numbers of notes, names too long to fit
+    with pypdfium2.PdfDocument(pack_pdf(pack)) as document:
+        sizes = [
+            round(text.get_font_size(), 1)
+            for page in document
+            for text in page.get_objects(filter=[pypdfium2.raw.FPDF_PAGEOBJ_TEXT])
+        ]
+    assert sum(size >= 9.0 for size in sizes) > 0.75 * len(sizes)
+    assert sum(size >= 8.0 for size in sizes) > 0.97 * len(sizes)
+
+
+def test_every_colour_of_a_blade_has_its_paint():
+    assert set(BLADE_PAINT) == {row["colour"] for row in read_rows("fuse_colours")}

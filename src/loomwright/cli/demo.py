@@ -33,7 +33,7 @@ _CRANKING: Mapping[str, str] = {"key": "start", "engine": "cranking"}
 
 def add_arguments(parser: ArgumentParser) -> None:
     """The words of the command."""
-    parser.add_argument("--out", default="out", metavar="FOLDER", help="where the paper goes (out)")
+    parser.add_argument("--out", default="out", metavar="FOLDER", help="where the packs go (out)")
     parser.add_argument("--json", action="store_true", help="the answer as JSON instead of sentences")
 
 
@@ -59,7 +59,7 @@ def run(arguments: Namespace) -> int:
     show_checked(mended.check())
     show_circuit(drawn, mended)
     show_meter(drawn, mended)
-    _heading("5. The paper for the bench (loomwright pack van)")
+    _heading("5. The build pack for the bench (loomwright pack van --out van.pdf)")
     for car, path in zip((drawn, mended), papers.values(), strict=True):
         write_paper(car, path)
         show(f"wrote {path}")

@@ -1,58 +1,187 @@
-"""`loomwright pack`: the paper of a job, as a PDF for the bench and for the next person."""
+"""`loomwright pack`: what is taped to the bench and taken under the car, as a PDF, a workbook, labels and drawings."""
 
 from __future__ import annotations
 
 import sys
 from argparse import ArgumentParser, Namespace
+from collections.abc import Mapping, Sequence
 from datetime import date
 from pathlib import Path
 
 from loomwright.car import Car
 from loomwright.cli.asking import add_job, open_car
 from loomwright.cli.check import tell
-from loomwright.cli.printing import as_json, counted, show, write_file
+from loomwright.cli.printing import as_json, counted, show, told, write_file
+from loomwright.drawings.circuit_drawing import circuit_drawings
+from loomwright.handover.lists import lists_of
+from loomwright.handover.pack import Pack
 from loomwright.refusals import OutOfReach
-from loomwright.writers.paper import paper_pdf
+from loomwright.sheets.separated import text_from_rows
+from loomwright.writers.pack_workbook import pack_workbook
+from loomwright.writers.paper import CircuitPage, pack_pdf, page_count
+from loomwright.writers.svg import svg_text
 
-__all__ = ["HELP", "add_arguments", "run", "write_paper"]
+__all__ = ["HELP", "add_arguments", "run", "write_pack", "write_paper"]
 
-HELP = "the paper of a job as a PDF: cautions, findings, wires, readings to expect, fuses"
+HELP = "the build pack: drawings, wires, cuts, fuses, connectors, tests and labels as PDF and workbook"
+
+_PDF = ".pdf"
+_OTHER_FILES = (".xlsx", ".xls", ".ods", ".csv", ".txt", ".svg", ".png", ".zip", ".json", ".doc", ".docx", ".html")
+_NO_CIRCUIT = "no-circuit"
+_LABELS = ("id", "end", "here", "there", "from", "to", "colour", "size", "circuit")
 
 
 def add_arguments(parser: ArgumentParser) -> None:
     """The words of the command."""
     add_job(parser)
-    parser.add_argument("--out", metavar="FILE.pdf", help="where to; out/ and the job's name where left out")
     parser.add_argument(
-        "--date", default="", metavar="YYYY-MM-DD", help="printed in the title block; none where left out"
+        "--out",
+        metavar="FOLDER",
+        help="where to: a folder, or a FILE.pdf for the PDF alone; out/ and the job's name where left out",
     )
+    parser.add_argument("--date", default="", metavar="YYYY-MM-DD", help="printed on every page; none where left out")
 
 
 def run(arguments: Namespace) -> int:
-    """Run it; gives the exit code, which says that the paper was made: what is wrong stands in it."""
-    path = Path(arguments.out or Path("out") / f"{Path(arguments.job).name or 'paper'}.pdf")
-    if path.suffix.lower() != ".pdf":
-        raise OutOfReach("--out", str(path), "a file name that ends with .pdf")
+    """Run it; gives the exit code, which says that the pack was made: what is wrong stands in it."""
+    path = Path(arguments.out) if arguments.out else Path("out") / _name_of(Path(arguments.job))
+    _known_place(path)
     when = _date(arguments.date)
     car = open_car(arguments.job)
-    found = write_paper(car, path, when)
-    if arguments.json:
-        as_json({"written": str(path), **found})
+    if path.suffix.lower() == _PDF:
+        found = write_paper(car, path, when)
+        written = [path]
     else:
-        show(f"wrote {path}: {', '.join(counted(number, word[:-1]) for word, number in found.items())}")
+        written, found = write_pack(car, path, when)
+    if arguments.json:
+        as_json({"written": [str(one) for one in written], **found})
+    else:
+        words = [counted(found[word], word[:-1]) for word in ("faults", "warnings", "notes")]
+        show(f"wrote {path}: {', '.join(words)}; {counted(found['pages'], 'page')}, {counted(len(written), 'file')}")
     return 0
 
 
-def write_paper(car: Car, path: Path, when: str = "") -> dict[str, int]:
-    """Write the paper of a car; gives how many faults, warnings and notes stand in it.
+def write_pack(car: Car, folder: Path, when: str = "") -> tuple[list[Path], dict[str, int]]:
+    """Write the pack of a car into a folder; gives the files and how much stands in them.
 
     Raises:
         BadDocument: it cannot be written there.
     """
-    paper = car.paper(date=when, tell=tell if sys.stderr.isatty() else None)
-    write_file(path, paper_pdf(paper))
-    words = [entry.severity for entry in paper.findings]
-    return {f"{word}s": words.count(word) for word in ("fault", "warning", "note")}
+    pack, drawings, pdf = _made(car, when)
+    _making("pack.xlsx")
+    title = pack.paper.title
+    files: dict[str, bytes] = {
+        "pack.pdf": pdf,
+        "pack.xlsx": pack_workbook(lists_of(pack), title=title.title, revision=title.revision),
+        "labels.csv": text_from_rows(_LABELS, _label_rows(pack)).encode(),
+    }
+    files |= {f"drawings/{one.circuit}.svg": one.svg.encode() for one in drawings}
+    written = []
+    for name, data in files.items():
+        _making(name)
+        write_file(folder / name, data)
+        written.append(folder / name)
+    _making("")
+    return written, _counts(pack, pdf, drawings)
+
+
+def write_paper(car: Car, path: Path, when: str = "") -> dict[str, int]:
+    """Write the PDF of a car's pack alone; gives how much stands in it.
+
+    Raises:
+        BadDocument: it cannot be written there.
+    """
+    pack, drawings, pdf = _made(car, when)
+    _making("")
+    write_file(path, pdf)
+    return _counts(pack, pdf, drawings)
+
+
+def _made(car: Car, when: str) -> tuple[Pack, tuple[CircuitPage, ...], bytes]:
+    pack = car.pack(date=when, tell=tell if sys.stderr.isatty() else None, making=_making)
+    _making("drawings")
+    drawings = _drawings(car)
+    _making("pack.pdf")
+    return pack, drawings, pack_pdf(pack, drawings)
+
+
+def _drawings(car: Car) -> tuple[CircuitPage, ...]:
+    """The circuit drawings as pages; further sheets of a circuit have their number behind its name."""
+    pages = []
+    for one in circuit_drawings(car.filled, car.kinds):
+        name = one.id or _NO_CIRCUIT
+        more = f"-{one.sheet}" if one.sheet > 1 else ""
+        count = f", sheet {one.sheet} of {one.sheets}" if one.sheets > 1 else ""
+        pages.append(
+            CircuitPage(
+                circuit=f"{name}{more}",
+                title=f"{name}: {one.title}{count}" if one.title != name else f"{name}{count}",
+                svg=svg_text(one),
+                width_mm=one.width_mm,
+                height_mm=one.height_mm,
+            )
+        )
+    return tuple(pages)
+
+
+def _label_rows(pack: Pack) -> list[Mapping[str, str]]:
+    rows: list[Mapping[str, str]] = []
+    for one in pack.labels:
+        start, end = (one.here, one.there) if one.end == "from" else (one.there, one.here)
+        cells: Sequence[str] = (one.wire, one.end, one.here, one.there, start, end, one.colour, one.size, one.circuit)
+        rows.append(dict(zip(_LABELS, cells, strict=True)))
+    return rows
+
+
+def _counts(pack: Pack, pdf: bytes, drawings: Sequence[CircuitPage]) -> dict[str, int]:
+    words = [entry.severity for entry in pack.paper.findings]
+    return {
+        **{f"{word}s": words.count(word) for word in ("fault", "warning", "note")},
+        "pages": page_count(pdf),
+        "drawings": len(drawings),
+        "wires": len(pack.paper.wires),
+        "cuts": sum(len(reel.cuts) for reel in pack.cuts.reels),
+        "fuses": len(pack.paper.fuses),
+        "relays": len(pack.relays),
+        "connectors": len(pack.connectors),
+        "dead_tests": sum(len(here.tests) for here in pack.dead),
+        "live_tests": sum(len(part.lines) for part in pack.paper.readings),
+        "output_tests": len(pack.outputs.tests),
+        "labels": len(pack.labels),
+        "open": len(pack.parts.open),
+        "decided": sum(len(note.cells) for note in pack.notes),
+    }
+
+
+def _name_of(job: Path) -> str:
+    return (job.name if job.is_dir() else job.stem) or "pack"
+
+
+def _known_place(path: Path) -> None:
+    """Refuse a place that can be neither a folder nor a PDF, before anything is worked out.
+
+    Raises:
+        BadDocument: a file stands where the folder should be made, or a folder where the file should.
+        OutOfReach: the name of another kind of file.
+    """
+    allowed = "a folder, or a file name that ends with .pdf"
+    if path.suffix.lower() in _OTHER_FILES:
+        raise OutOfReach("--out", str(path), allowed)
+    try:
+        is_file, is_folder = path.is_file(), path.is_dir()
+    except (OSError, ValueError):  # a name no file can have: told when it is written
+        return
+    if path.suffix.lower() == _PDF and is_folder:
+        raise told(f"{path}: a folder of that name is there", "a file that can be written", "Name another file")
+    if path.suffix.lower() != _PDF and is_file:
+        raise told(f"{path}: a file of that name is there", allowed, "Name another folder")
+
+
+def _making(what: str) -> None:
+    """Keep one line on the terminal about what is being made; an empty word ends it."""
+    if sys.stderr.isatty():
+        sys.stderr.write(f"\r\x1b[Kmaking {what} …" if what else "\r\x1b[K")
+        sys.stderr.flush()
 
 
 def _date(text: str) -> str:

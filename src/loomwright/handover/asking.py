@@ -1,10 +1,10 @@
 """Which states are worth a row of readings, and what do they read?
 
 In: a compiled network. Out: the states that an installer walks through (key off, accessory, run, cranking, idling,
-lights on), those the job's variables allow, and for every other switch the state one step away from idling. All are
-solved in one go. The *cranking* state adds the switch that lets the starter in (clutch, neutral), where there is one.
-The *lights on* state is found, not guessed from a name: of all single changes of a switch, the one that has lamps of
-lighting circuits draw most with the engine idling.
+lights on), those the job's variables allow, and for every other switch the state one step away from idling, from
+driving and from the lights. All are solved in one go. The *cranking* state adds the switch that lets the starter in
+(clutch, neutral), where there is one. The *lights on* state is found, not guessed from a name: of all single changes of
+a switch, the one that has lamps of lighting circuits draw most with the engine idling.
 """
 
 from __future__ import annotations
@@ -17,11 +17,11 @@ import numpy as np
 from loomwright.job.job import Job
 from loomwright.job.variables import Variable
 from loomwright.network.compiled import Compiled
-from loomwright.network.solve import Solved, solve_many, solved_from, values_of
+from loomwright.network.solve import Batch, Solved, solve_many, solved_from, values_of
 from loomwright.tables.constants import constant
 from loomwright.tables.kinds import Kind
 
-__all__ = ["Asked", "asked_of", "nearby_states", "state_text", "telling_states"]
+__all__ = ["Asked", "Walk", "asked_of", "nearby_states", "state_text", "telling_states", "walk_of"]
 
 _WALK: tuple[tuple[str, Mapping[str, str]], ...] = (
     ("key off", {"key": "off"}),
@@ -40,6 +40,32 @@ class Asked:
     title: str
     state: Mapping[str, str]
     solved: Solved
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Walk:
+    """The states of a paper and their answers.
+
+    columns: those that are walked through. nearby: those with one more thing switched. answers: both, in that order.
+    """
+
+    columns: tuple[Asked, ...]
+    nearby: tuple[Asked, ...]
+    answers: Batch
+
+    @property
+    def asked(self) -> tuple[Asked, ...]:
+        """All of them, in the order of the answers."""
+        return (*self.columns, *self.nearby)
+
+
+def walk_of(job: Job, kinds: Mapping[str, Kind], compiled: Compiled) -> Walk:
+    """The states of a job's paper, solved."""
+    columns = telling_states(job, kinds, compiled)
+    states = [*columns, *_around(job, kinds, compiled, columns)]
+    batch = _solved(compiled, states)
+    asked = _told(compiled, states, batch)
+    return Walk(columns=asked[: len(columns)], nearby=asked[len(columns) :], answers=batch)
 
 
 def telling_states(
@@ -78,8 +104,14 @@ def nearby_states(
 
 def asked_of(compiled: Compiled, states: Sequence[tuple[str, Mapping[str, str]]]) -> tuple[Asked, ...]:
     """The states with their answers, in the same order."""
-    values = np.array([values_of(compiled, state) for _, state in states], np.int64)
-    batch = solve_many(compiled, values)
+    return _told(compiled, states, _solved(compiled, states))
+
+
+def _solved(compiled: Compiled, states: Sequence[tuple[str, Mapping[str, str]]]) -> Batch:
+    return solve_many(compiled, np.array([values_of(compiled, state) for _, state in states], np.int64))
+
+
+def _told(compiled: Compiled, states: Sequence[tuple[str, Mapping[str, str]]], batch: Batch) -> tuple[Asked, ...]:
     return tuple(
         Asked(title=title, state=state, solved=solved_from(compiled, batch, row))
         for row, (title, state) in enumerate(states)
@@ -94,6 +126,21 @@ def state_text(state: Mapping[str, str]) -> str:
         'key=run, engine=idle'
     """
     return ", ".join(f"{name}={value}" for name, value in state.items())
+
+
+def _around(
+    job: Job, kinds: Mapping[str, Kind], compiled: Compiled, columns: Sequence[tuple[str, Mapping[str, str]]]
+) -> list[tuple[str, Mapping[str, str]]]:
+    """One step away from idling, then from driving, then from the lights."""
+    idling = next((state for _, state in columns if state.get("engine") == "idle"), columns[-1][1])
+    driving = {**idling, "engine": "running"}
+    lights = [state for title, state in columns if title == "lights on"]
+    return [
+        *nearby_states(job, kinds, compiled, idling),
+        ("engine=running", driving),
+        *(("engine=running, " + title, state) for title, state in nearby_states(job, kinds, compiled, driving)),
+        *(near for state in lights for near in nearby_states(job, kinds, compiled, state)),
+    ]
 
 
 def _possible(state: Mapping[str, str], variables: Mapping[str, Variable]) -> bool:

@@ -1,113 +1,134 @@
-"""What does each fuse carry, and what goes dead when it is out?
+"""What does each fuse carry, what colour is its blade, what hangs on it, and what goes dead when it is out?
 
-Both are solved, not read off the drawing. *Most* is the largest current through it in the states of the paper.
-*Goes dead*: each state is solved again with the fuse open, every relay and controller settling anew; a part is on the
-list where a load of it drew at least half its rated current before and no longer does. What only that fuse feeds is
-therefore there, what has a second way is not, and a main relay's coil fuse takes all that hangs on the relay with it.
+*Most* is the largest current through it in all the states of the paper, those of the remarks too. *Goes dead* is solved
+(`outage`). *Feeds* are the far ends of the wires on its side away from the supply: the side its largest current leaves
+by, the second terminal where it carries none. The order is that of a hand over the box: place, box, way.
 """
 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
 
 import numpy as np
-from numpy.typing import NDArray
 
 from loomwright.findings import id_order
 from loomwright.handover.asking import Asked
+from loomwright.handover.outage import stops_with_fuse
 from loomwright.handover.records import FuseLine
+from loomwright.handover.wire_ends import WireEnd, wire_ends
 from loomwright.job.job import Job
 from loomwright.job.rows import Part
-from loomwright.network.arrays import type_f
+from loomwright.job.vehicle import vehicle_of
 from loomwright.network.compiled import Compiled
 from loomwright.network.solve import Batch, solve_many, values_of
 from loomwright.quantities import for_print
-from loomwright.tables.constants import constant
+from loomwright.tables.fuses import colour_of
 from loomwright.tables.kinds import Kind, resolve_settings
 
-__all__ = ["fuses_of"]
+__all__ = ["fuses_of", "in_box_order", "most_amps"]
 
-_NOTHING_A = 1e-6
-"""A fuse with less current carries none. [A]"""
+_LEAST_A = 0.001
+_ALIKE_FRAC = 0.995
+_BLADES = "blade"
+_ENDS = ("1", "2")
 
 
 def fuses_of(
-    job: Job, kinds: Mapping[str, Kind], compiled: Compiled, columns: Sequence[Asked], nearby: Sequence[Asked]
+    job: Job,
+    kinds: Mapping[str, Kind],
+    compiled: Compiled,
+    columns: Sequence[Asked],
+    nearby: Sequence[Asked],
+    *,
+    before: Batch | None = None,
+    numbers: Mapping[str, int] | None = None,
 ) -> tuple[FuseLine, ...]:
-    """The fuses, links and breakers, by id.
+    """The fuses, links and breakers, by place, box and way.
 
     Args:
         columns: the states of the paper.
         nearby: states in which one more thing is switched, so that every load works in one of them.
+        before: the columns and then the nearby states, solved; worked out where left out.
+        numbers: notes about decided ratings.
     """
+    titles = [one.title for one in columns] + [f"with {one.title}" for one in nearby]
+    if before is None:
+        states = [one.state for one in (*columns, *nearby)]
+        before = solve_many(compiled, np.array([values_of(compiled, state) for state in states], np.int64))
+    live_sign = -1.0 if vehicle_of(job).earth == "positive" else 1.0
+    ends, places = wire_ends(job, kinds), {place.id: place.name or place.id for place in job.places}
     protection = [part for part in job.parts if part.fitted != "removed" and _duty(part, kinds) == "protection"]
-    places = {place.id: place.name or place.id for place in job.places}
-    asked = [*columns, *nearby]
-    values = np.array([values_of(compiled, one.state) for one in asked], np.int64)
-    before = solve_many(compiled, values)
-    return tuple(
-        _line(part, kinds[part.kind], places, columns, _dying(compiled, part.id, before))
-        for part in sorted(protection, key=lambda part: id_order(part.id))
-    )
+    lines = []
+    for part in in_box_order(protection, kinds):
+        amps, row = most_amps(compiled, part.id, before)
+        lines.append(
+            _line(
+                part,
+                kinds[part.kind],
+                place=places.get(part.place, part.place),
+                most=f"{for_print(abs(amps), side='up')} A, {titles[row]}" if abs(amps) >= _LEAST_A else "none",
+                feeds=_feeds(ends, part.id, away=_ENDS[0] if amps * live_sign < 0.0 else _ENDS[1]),
+                dies=stops_with_fuse(compiled, part.id, before),
+                note=(numbers or {}).get(f"{part.id}.rating_a", 0),
+            )
+        )
+    return tuple(lines)
+
+
+def in_box_order(parts: Sequence[Part], kinds: Mapping[str, Kind]) -> list[Part]:
+    """Parts as a hand meets them: by place, box, way, then id."""
+
+    def place(part: Part) -> tuple[object, ...]:
+        settings = resolve_settings(kinds[part.kind], part.settings)
+        box, way = (id_order(str(settings.get(name, "") or "")) for name in ("box", "way"))
+        return id_order(part.place), box, way, id_order(part.id)
+
+    return sorted(parts, key=place)
+
+
+def most_amps(compiled: Compiled, part: str, before: Batch) -> tuple[float, int]:
+    """The largest current through an element of a part, positive from its first node, and a state's row. [A, -]
+
+    The state is the first that comes within half a percent, so that the plainest of several alike is named.
+    """
+    own = [k for k, element in enumerate(compiled.network.elements) if element.part == part]
+    if not own or not len(before.amps):
+        return 0.0, 0
+    carried = before.amps[:, own]
+    size = np.abs(carried)
+    row, column = np.unravel_index(int(size.argmax()), carried.shape)
+    first = int(np.flatnonzero((size >= _ALIKE_FRAC * size.max()).any(axis=1))[0])
+    return float(carried[row, column]), first
 
 
 def _line(
-    part: Part, kind: Kind, places: Mapping[str, str], columns: Sequence[Asked], dies: tuple[str, ...]
+    part: Part, kind: Kind, *, place: str, most: str, feeds: tuple[str, ...], dies: tuple[str, ...], note: int
 ) -> FuseLine:
     settings = resolve_settings(kind, part.settings)
     rating = settings.get("rating_a")
-    carried = [(_amps(one, part.id), one.title) for one in columns]
-    amps, title = max(carried, key=lambda pair: pair[0], default=(0.0, ""))
+    family = str(settings.get("family", kind.title))
+    known = rating not in (None, "")
+    box, way = (str(settings.get(name, "") or "") for name in ("box", "way"))
+    where = (place, f"box {box}" if box else "", f"way {way}" if way else "")
     return FuseLine(
         id=part.id,
         name=part.name or kind.title,
-        rating=f"{for_print(float(rating))} A" if rating not in (None, "") else "not decided",
-        family=str(settings.get("family", kind.title)),
-        place=", ".join(piece for piece in (places.get(part.place, part.place), *_way(settings)) if piece),
-        most=f"{for_print(amps, side='up')} A, {title}" if amps >= 0.001 else "none",
+        rating=f"{for_print(float(rating or 0.0))} A" if known else "not decided",
+        family=family,
+        place=", ".join(piece for piece in where if piece),
+        most=most,
         dies=dies,
+        colour=(colour_of(float(rating or 0.0)) or "") if known and family.startswith(_BLADES) else "",
+        feeds=feeds,
+        at=place,
+        box=box,
+        way=way,
+        note=note,
     )
 
 
-def _way(settings: Mapping[str, float | str]) -> tuple[str, ...]:
-    box, way = (str(settings.get(name, "") or "") for name in ("box", "way"))
-    return (f"box {box}" if box else "", f"way {way}" if way else "")
-
-
-def _amps(asked: Asked, part: str) -> float:
-    return max((abs(amps) for name, amps in asked.solved.amps.items() if name.split(".")[0] == part), default=0.0)
-
-
-def _dying(compiled: Compiled, part: str, before: Batch) -> tuple[str, ...]:
-    """The parts of which a load works in one of the states, and no longer does once this fuse is open."""
-    held = [index for index, device in enumerate(compiled.network.devices) if _is_fuse(device.name, device.what, part)]
-    elements = compiled.network.elements
-    own = [index for index, element in enumerate(elements) if element.part == part]
-    # a fuse that carries nothing in a state changes nothing there by being out
-    rows = np.flatnonzero((np.abs(before.amps[:, own]) > _NOTHING_A).any(axis=1))
-    if not held or not len(rows):
-        return ()
-    stuck = compiled.arrays.stuck.copy()
-    stuck[held] = 1
-    without = replace(compiled, arrays=compiled.arrays._replace(stuck=stuck))
-    after = solve_many(without, before.values[rows])
-    lost = (_working(compiled, before.amps[rows]) & ~_working(compiled, after.amps)).any(axis=0)
-    return tuple(sorted({elements[index].part for index in np.flatnonzero(lost)}, key=id_order))
-
-
-def _is_fuse(name: str, what: str, part: str) -> bool:
-    return what == "fuse" and name.split(".")[0] == part
-
-
-def _working(compiled: Compiled, amps: type_f) -> NDArray[np.bool_]:
-    """Which elements are loads that draw at least half their rated current, one row a state."""
-    rated_a = np.array([element.rated_a or np.inf for element in compiled.network.elements])
-    loads = np.array([element.load for element in compiled.network.elements])
-    total = np.zeros_like(amps)
-    for indices in compiled.elements_of.values():
-        total[:, indices] = np.abs(amps[:, indices].sum(axis=1, keepdims=True))
-    return loads & (total >= constant("works_frac") * rated_a)
+def _feeds(ends: Mapping[str, tuple[WireEnd, ...]], part: str, *, away: str) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(end.there for end in ends.get(f"{part}.{away}", ()) if end.there))
 
 
 def _duty(part: Part, kinds: Mapping[str, Kind]) -> str:

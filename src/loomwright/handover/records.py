@@ -34,10 +34,15 @@ class TitleBlock:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Caution:
-    """One caution. step: what a person is about to do when it matters. says: what to do, or not to do."""
+    """One caution. step: what a person is about to do when it matters. says: what to do, or not to do.
+
+    kills: it stands on the cover. at: tests where it stands again.
+    """
 
     step: str
     says: str
+    kills: bool = False
+    at: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -68,7 +73,11 @@ class WireMark:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WireLine:
-    """One wire of the wire list. size, length: as printed, in mm² and mm; empty where they are not decided."""
+    """One wire of the wire list. size, length: as printed, in mm² and mm; empty where they are not decided.
+
+    size_note, length_note: number of the note about what the tool decided; 0 where the sheet says it. [-]
+    group: the cable, screen or twist it lies in. crimps: terminal and seal at its start, then at its end.
+    """
 
     mark: WireMark
     circuit: str
@@ -77,6 +86,11 @@ class WireLine:
     end: str
     length: str
     notes: str
+    insulation: str = ""
+    group: str = ""
+    crimps: str = ""
+    size_note: int = 0
+    length_note: int = 0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -118,9 +132,11 @@ class PartReadings:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FuseLine:
-    """One fuse. most: its largest current and the column it flows in. dies: the parts that stop when it is out.
+    """One fuse. most: its largest current and the state it flows in. dies: the parts that stop when it is out.
 
-    place: where it sits, with its box and way where the sheets name them.
+    place: where it sits, with its box and way where the sheets name them. colour: of its blade, empty where none is
+    agreed. feeds: the points that hang on it directly. at: the place alone.
+    note: number of the note, where the tool chose its rating. [-]
     """
 
     id: str
@@ -130,6 +146,12 @@ class FuseLine:
     place: str
     most: str
     dies: tuple[str, ...]
+    colour: str = ""
+    feeds: tuple[str, ...] = ()
+    at: str = ""
+    box: str = ""
+    way: str = ""
+    note: int = 0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

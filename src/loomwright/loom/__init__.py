@@ -1,1 +1,1 @@
-"""What is cut, crimped, labelled and laid, and what does it weigh and cost? (Nothing here yet.)"""
+"""What is cut, crimped, labelled and laid, and what does it weigh and cost?"""

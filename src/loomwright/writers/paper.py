@@ -1,54 +1,117 @@
-"""How does the paper of a job become a PDF?
+"""How does the pack of a job become a PDF?
 
-In: a `Paper`. Out: bytes. The layout is `paper.typ`, set by Typst with the fonts of the folder `fonts` and no other, so
-that the same paper gives the same bytes on any machine. Nothing is worked out here; words of the job go in as data and
-can never act as layout.
+In: a `Pack` (or its `Paper` alone) and the circuit drawings as SVG. Out: bytes. The layout is `paper.typ` and the files
+it brings in, set by Typst with the fonts of the folder `fonts` and no other, so that the same pack gives the same bytes
+on any machine. Nothing is worked out here; words of the job go in as data and can never act as layout.
 """
 
 from __future__ import annotations
 
 import json
-from dataclasses import asdict
+import re
+from collections.abc import Sequence
+from dataclasses import asdict, dataclass
 from importlib import resources
 from pathlib import Path
 from typing import cast
 
 import typst
 
+from loomwright.handover.cut_sheet import CutSheet
+from loomwright.handover.earth_list import Earths
+from loomwright.handover.output_tests import OutputTests
+from loomwright.handover.pack import Pack
+from loomwright.handover.parts_list import PartsList
 from loomwright.handover.records import Paper
-from loomwright.writers.paper_paint import PAINT
+from loomwright.writers.paper_paint import BLADE_PAINT, PAINT
 
-__all__ = ["paper_pages", "paper_pdf"]
+__all__ = ["CircuitPage", "pack_pages", "pack_pdf", "page_count", "paper_pages", "paper_pdf"]
 
 _PACKAGE = "loomwright.writers"
 _LAYOUT = "paper.typ"
 _FONTS = "fonts"
+_PAGE = re.compile(rb"/Type\s*/Page\b")
 
 
-def paper_pdf(paper: Paper) -> bytes:
-    """The paper as a PDF on A4. The same paper gives the same bytes."""
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CircuitPage:
+    """One circuit drawing. circuit: its id. svg: the drawing. width_mm, height_mm: its own size. [mm]"""
+
+    circuit: str
+    title: str
+    svg: str
+    width_mm: float
+    height_mm: float
+
+
+def pack_pdf(pack: Pack, drawings: Sequence[CircuitPage] = ()) -> bytes:
+    """The pack as a PDF on A4, with bookmarks. The same pack gives the same bytes."""
     # tags for every cell would make the file nine times as large
-    made = _typesetter(paper).compile(format="pdf", timestamp=0, pdf_tags=False)
+    made = _typesetter(pack, drawings).compile(format="pdf", timestamp=0, pdf_tags=False)
     return cast(bytes, made)
 
 
-def paper_pages(paper: Paper, *, dots_per_inch: int = 100) -> tuple[bytes, ...]:
-    """The pages of the paper as PNG pictures.
+def pack_pages(pack: Pack, drawings: Sequence[CircuitPage] = (), *, dots_per_inch: int = 100) -> tuple[bytes, ...]:
+    """The pages of the pack as PNG pictures.
 
     Args:
         dots_per_inch: how fine they are. [-]
     """
-    made = _typesetter(paper).compile(format="png", ppi=dots_per_inch, timestamp=0)
+    made = _typesetter(pack, drawings).compile(format="png", ppi=dots_per_inch, timestamp=0)
     return (made,) if isinstance(made, bytes) else tuple(made or ())
 
 
-def _typesetter(paper: Paper) -> typst.Compiler:
+def page_count(pdf: bytes) -> int:
+    """How many pages a PDF of ours has. [-]"""
+    return len(_PAGE.findall(pdf))
+
+
+def paper_pdf(paper: Paper) -> bytes:
+    """The paper alone as a PDF on A4: cover, cautions, findings, wires, readings."""
+    return pack_pdf(_alone(paper))
+
+
+def paper_pages(paper: Paper, *, dots_per_inch: int = 100) -> tuple[bytes, ...]:
+    """The pages of the paper alone as PNG pictures.
+
+    Args:
+        dots_per_inch: how fine they are. [-]
+    """
+    return pack_pages(_alone(paper), dots_per_inch=dots_per_inch)
+
+
+def _alone(paper: Paper) -> Pack:
+    """A pack with nothing in it but its paper."""
+    return Pack(
+        paper=paper,
+        cuts=CutSheet(allowance="", total="", reels=(), cables=(), twists=(), unmeasured=(), left=""),
+        relays=(),
+        charts=(),
+        connectors=(),
+        dead=(),
+        outputs=OutputTests(state="", tests=()),
+        labels=(),
+        earths=Earths(earths=(), splices=(), limit=""),
+        parts=PartsList(parts=(), buy=(), open=()),
+        notes=(),
+    )
+
+
+def _typesetter(pack: Pack, drawings: Sequence[CircuitPage]) -> typst.Compiler:
     folder = Path(str(resources.files(_PACKAGE)))
-    said = json.dumps(asdict(paper), ensure_ascii=False, sort_keys=True)
     return typst.Compiler(
         str(folder / _LAYOUT),
         root=str(folder),
         font_paths=[str(folder / _FONTS)],
         ignore_system_fonts=True,
-        sys_inputs={"paper": said, "paint": json.dumps(dict(PAINT))},
+        sys_inputs={
+            "pack": _json(asdict(pack)),
+            "drawings": _json([asdict(one) for one in drawings]),
+            "paint": _json(dict(PAINT)),
+            "blades": _json(dict(BLADE_PAINT)),
+        },
     )
+
+
+def _json(told: object) -> str:
+    return json.dumps(told, ensure_ascii=False, sort_keys=True)

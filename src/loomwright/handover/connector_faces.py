@@ -1,0 +1,200 @@
+"""How does each connector look from the wire side and from the mating side, and what sits in each cavity?
+
+In: the rows of `connectors`, what is wired to their terminals. Out: one face a connector, its cavities in order, each
+with its wires, and where it lies in rows and columns as seen from the wire side; the mating side is the same mirrored
+left to right.
+
+Which cavity is number 1 does not stand in the sheets. Taken is the usual: row by row from the top, left to right, seen
+from the wire side; the numbers moulded into the connector win, and the face says so. A terminal that ends in a number
+(`A12`) sits in the cavity of that number where no two would share one; otherwise the terminals stand in the order of
+the sheet. A layout that is missing, or does not hold that many cavities, gives a plain strip.
+
+Source: the numbering order is common practice, no source.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from fnmatch import fnmatchcase
+
+from loomwright.findings import id_order
+from loomwright.handover.wire_ends import WireEnd, wire_ends
+from loomwright.job.job import Job
+from loomwright.job.points import all_terminals
+from loomwright.job.rows import Connector, ControllerPin
+from loomwright.network.controller import pin_ability
+from loomwright.tables.kinds import Kind, load_abilities
+
+__all__ = ["Cavity", "ConnectorFace", "connector_faces"]
+
+_LAYOUT = re.compile(r"\s*(\d{1,3})\s*[xX*\N{MULTIPLICATION SIGN}]\s*(\d{1,3})\s*")
+_LAST_NUMBER = re.compile(r"(\d+)\D*$")
+_MOST_CAVITIES = 400
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Cavity:
+    """One cavity. number: as it is counted. [-]   row, column: from 1, seen from the wire side. [-]
+
+    terminal: the part's, empty where none belongs there. wires: what sits in it; none = empty, to be plugged.
+    signal: what runs there, in words.
+    """
+
+    number: int
+    row: int
+    column: int
+    terminal: str
+    wires: tuple[WireEnd, ...]
+    signal: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ConnectorFace:
+    """One connector. rows, columns: of its face. [-]   known: its layout stands in the sheets and holds its cavities.
+
+    layout_says: what is known of the layout, in a sentence. counted: how cavities and terminals go together.
+    """
+
+    id: str
+    part: str
+    part_name: str
+    place: str
+    family: str
+    side: str
+    mates: str
+    keying: str
+    notes: str
+    rows: int
+    columns: int
+    known: bool
+    layout_says: str
+    counted: str
+    cavities: tuple[Cavity, ...]
+
+
+def connector_faces(job: Job, kinds: Mapping[str, Kind]) -> tuple[ConnectorFace, ...]:
+    """The connectors of a job, those of controllers first, then by id."""
+    ends, terminals = wire_ends(job, kinds), all_terminals(job, kinds)
+    kind_of = {part.id: kinds[part.kind].duty for part in job.parts if part.kind in kinds}
+    signals = {f"{pin.part}.{pin.terminal}": _signal(job, pin) for pin in job.controller_pins}
+    told = sorted(job.connectors, key=lambda row: (kind_of.get(row.part) != "controller", id_order(row.id)))
+    gone = {part.id for part in job.parts if part.fitted == "removed"}
+    return tuple(
+        _face(job, row, _held(job, row, terminals.get(row.part, ()), ends), ends, signals)
+        for row in told
+        if row.part not in gone
+    )
+
+
+def _held(job: Job, row: Connector, there: Sequence[str], ends: Mapping[str, tuple[WireEnd, ...]]) -> list[str]:
+    """The terminals a connector holds.
+
+    Where its row names none: those that no other connector of the part holds, and only the wired ones of them where
+    they are more than it has ways.
+    """
+    if row.terminals:
+        found = [name for word in row.terminals for name in ([word] if "*" not in word else _matching(word, there))]
+        return list(dict.fromkeys(found))
+    others = [word for one in job.connectors if one.part == row.part and one.id != row.id for word in one.terminals]
+    left = [name for name in there if not any(fnmatchcase(name, word) for word in others)]
+    if row.ways and len(left) > row.ways:
+        return [name for name in left if f"{row.part}.{name}" in ends]
+    return left
+
+
+def _matching(pattern: str, there: Sequence[str]) -> list[str]:
+    return sorted((name for name in there if fnmatchcase(name, pattern)), key=id_order)
+
+
+def _face(
+    job: Job,
+    row: Connector,
+    held: Sequence[str],
+    ends: Mapping[str, tuple[WireEnd, ...]],
+    signals: Mapping[str, str],
+) -> ConnectorFace:
+    numbers, counted = _numbered(held, row.ways)
+    ways = min(max(row.ways or 0, max(numbers.values(), default=0)), _MOST_CAVITIES)
+    rows, columns, known, says = _layout(row.layout, ways)
+    at = {number: terminal for terminal, number in numbers.items()}
+    part = next((one for one in job.parts if one.id == row.part), None)
+    places = {place.id: place.name or place.id for place in job.places}
+    return ConnectorFace(
+        id=row.id,
+        part=row.part,
+        part_name=part.name if part else "",
+        place=places.get(part.place, part.place) if part else "",
+        family=row.family,
+        side=row.side,
+        mates=_mates(job, row),
+        keying=row.keying,
+        notes=row.notes,
+        rows=rows,
+        columns=columns,
+        known=known,
+        layout_says=says,
+        counted=counted,
+        cavities=tuple(
+            Cavity(
+                number=number,
+                row=(number - 1) // columns + 1,
+                column=(number - 1) % columns + 1,
+                terminal=at.get(number, ""),
+                wires=(wires := ends.get(f"{row.part}.{at.get(number, '')}", ())),
+                signal=signals.get(f"{row.part}.{at.get(number, '')}", "") or _circuits(job, wires),
+            )
+            for number in range(1, ways + 1)
+        ),
+    )
+
+
+def _numbered(held: Sequence[str], ways: int | None) -> tuple[dict[str, int], str]:
+    """Terminal -> cavity, and how that was found."""
+    found = [(name, _LAST_NUMBER.search(name)) for name in held]
+    own = {name: int(match.group(1)) for name, match in found if match is not None}
+    alone = len(set(own.values())) == len(held) and len(own) == len(held)
+    if alone and held and min(own.values()) >= 1 and max(own.values()) <= max(ways or 0, len(held)):
+        return own, "The cavity is the number in the terminal's name."
+    return (
+        {name: place for place, name in enumerate(held, start=1)},
+        "Cavities are taken in the order in which the terminals stand in the sheets: compare before pinning.",
+    )
+
+
+def _layout(text: str, ways: int) -> tuple[int, int, bool, str]:
+    """Rows, columns, whether they are known, and what to say of them."""
+    match = _LAYOUT.fullmatch(text)
+    if match is None:
+        says = "The sheets give no layout: a plain strip, not the shape of the face."
+        return (
+            1,
+            max(ways, 1),
+            False,
+            f"The sheets give the layout {text}, which is not rows x columns." if text else says,
+        )
+    rows, columns = int(match.group(1)), int(match.group(2))
+    if not rows * columns or rows * columns < ways:
+        return 1, max(ways, 1), False, f"The layout {text} holds {rows * columns} cavities, not {ways}: a plain strip."
+    return rows, columns, True, f"{rows} rows of {columns}." if rows > 1 else f"One row of {columns}."
+
+
+def _mates(job: Job, row: Connector) -> str:
+    halves = [one.id for one in job.connectors if one.id == row.mates or one.mates == row.id]
+    return ", ".join(dict.fromkeys(halves)) or row.part
+
+
+def _signal(job: Job, pin: ControllerPin) -> str:
+    """What runs on a controller's pin: what its need does, else what the pin can do."""
+    points = (pin.id, pin.terminal, f"{pin.part}.{pin.terminal}")
+    need = next((need for need in job.needs if need.pin and need.pin in points), None)
+    if need is not None and need.does:
+        return need.does.replace("_", " ")
+    ability = load_abilities().get(pin_ability(pin, job.needs))
+    return ability.title if ability else ""
+
+
+def _circuits(job: Job, wires: Sequence[WireEnd]) -> str:
+    names = {circuit.id: circuit.name or circuit.id for circuit in job.circuits}
+    return ", ".join(dict.fromkeys(names.get(end.circuit, end.circuit) for end in wires if end.circuit))

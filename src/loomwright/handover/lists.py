@@ -1,0 +1,275 @@
+"""Which lists does the pack hold, as plain rows of text?
+
+In: a `Pack`. Out: one list for each that is printed, with the same figures in the same order: what a workbook, or
+anything else that keeps rows, is filled from. Columns of figures are named, so that they may be kept as numbers.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from loomwright.handover.pack import Pack
+from loomwright.handover.records import FindingEntry, WireMark
+from loomwright.handover.wire_ends import WireEnd
+
+__all__ = ["PackList", "label_rows", "lists_of"]
+
+Cells = tuple[str, ...]
+_YES = "yes"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PackList:
+    """One list. name: short, for a tab. headings: of its columns. figures: headings whose cells are figures."""
+
+    name: str
+    headings: Cells
+    rows: tuple[Cells, ...]
+    figures: Cells = ()
+
+
+def lists_of(pack: Pack) -> tuple[PackList, ...]:
+    """The lists of a pack in the order in which they are printed; one with no rows is left out, the cover never."""
+    paper = pack.paper
+    told = (
+        _list("cover", "what|is", _cover(pack)),
+        _list("cautions", "step|what to do|can kill", ((c.step, c.says, _yes(c.kills)) for c in paper.cautions)),
+        _list("findings", "severity|rule|at|when|what|mend|way of the current|goes with", _findings(paper.findings)),
+        _wires(pack),
+        *_cuts(pack),
+        *_boxes(pack),
+        _connectors(pack),
+        *_tests(pack),
+        _list("labels", "wire|end|here|there|colour|size|circuit", label_rows(pack)),
+        *_earths(pack),
+        *_parts(pack),
+        _list(
+            "decided",
+            "note|cell|decided|limit that ruled|why|how to ask",
+            (
+                (str(note.number), one.cell, one.value, note.limit, one.says, f"loomwright why JOB {one.cell}")
+                for note in pack.notes
+                for one in note.cells
+            ),
+        ),
+    )
+    return tuple(one for one in told if one.rows)
+
+
+def label_rows(pack: Pack) -> Iterable[Cells]:
+    """The labels, one row an end."""
+    return ((one.wire, one.end, one.here, one.there, one.colour, one.size, one.circuit) for one in pack.labels)
+
+
+def _list(name: str, headings: str, rows: Iterable[Cells], figures: str = "") -> PackList:
+    return PackList(
+        name=name,
+        headings=tuple(headings.split("|")),
+        rows=tuple(rows),
+        figures=tuple(figures.split("|")) if figures else (),
+    )
+
+
+def _cover(pack: Pack) -> Iterable[Cells]:
+    title = pack.paper.title
+    yield "job", title.title
+    yield "revision", title.revision
+    yield "date", title.date or "not given"
+    yield from title.facts
+    yield "the check", pack.paper.verdict
+    yield from (("can kill", f"{one.step}: {one.says}") for one in pack.paper.cautions if one.kills)
+
+
+def _findings(entries: Sequence[FindingEntry], above: str = "") -> Iterable[Cells]:
+    for one in entries:
+        yield one.severity, one.rule, one.label, one.when, one.says, one.mend, " – ".join(one.path), above
+        yield from _findings(one.folded, f"{one.rule} {one.label}")
+
+
+def _wires(pack: Pack) -> PackList:
+    limits = {note.number: note.limit for note in pack.notes}
+    rows = (
+        (
+            one.mark.id,
+            one.circuit,
+            one.mark.colour,
+            one.size or "open",
+            one.start,
+            one.end,
+            one.length or "open",
+            one.insulation,
+            one.group,
+            one.crimps,
+            one.notes,
+            limits.get(one.size_note, ""),
+            limits.get(one.length_note, ""),
+        )
+        for one in pack.paper.wires
+    )
+    headings = "wire|circuit|colour|size mm²|from|to|length mm|insulation|cable, twist|terminal + seal, from / to|notes"
+    return _list("wires", f"{headings}|size decided by|length decided by", rows, "size mm²|length mm")
+
+
+def _cuts(pack: Pack) -> Iterable[PackList]:
+    cuts = pack.cuts
+    yield _list(
+        "reels",
+        "colour|size mm²|insulation|pieces|needed|on the shelf|so",
+        ((r.colour, r.size, r.insulation, str(r.pieces), r.needed, r.held, r.verdict) for r in cuts.reels),
+        "size mm²|pieces",
+    )
+    yield _list(
+        "cuts",
+        "colour|mm²|wire|cut mm|from|to|length mm|twist|insulation|cut already",
+        (
+            (r.colour, r.size, c.wire, c.cut, c.start, c.end, c.length, c.twist, r.insulation, _yes(c.done))
+            for r in cuts.reels
+            for c in r.cuts
+        ),
+        "mm²|cut mm|length mm",
+    )
+    yield _list(
+        "cables and twists",
+        "name|what|cut mm|wires",
+        ((one.id, one.what, one.cut, " ".join(one.wires)) for one in (*cuts.cables, *cuts.twists)),
+        "cut mm",
+    )
+    yield _list(
+        "length not known",
+        "wire|colour|size mm²|from|to",
+        ((one.wire, one.colour, one.size, one.start, one.end) for one in cuts.unmeasured),
+        "size mm²",
+    )
+
+
+def _boxes(pack: Pack) -> Iterable[PackList]:
+    yield _list(
+        "fuses",
+        "fuse|rating|colour|family|for|where|box|way|feeds|most|goes dead",
+        (
+            (
+                *(one.id, one.rating, one.colour, one.family, one.name, one.at, one.box, one.way),
+                *(" ".join(one.feeds), one.most, " ".join(one.dies)),
+            )
+            for one in pack.paper.fuses
+        ),
+    )
+    yield _list(
+        "relays",
+        "relay|for|kind|where|coil from|coil to|contact|feeds|most|rating|stops|remark",
+        (
+            (
+                *(one.id, one.name, one.kind, one.place, one.coil_from, one.coil_to, contact.terminals),
+                *(" ".join(contact.feeds), contact.most, contact.rating, " ".join(one.stops), one.remark),
+            )
+            for one in pack.relays
+            for contact in one.contacts
+        ),
+    )
+
+
+def _connectors(pack: Pack) -> PackList:
+    rows = []
+    for face in pack.connectors:
+        for one in face.cavities:
+            place = (str(one.row), str(one.column)) if face.known else ("", "")
+            about = (face.part, face.family, face.mates)
+            ends: tuple[WireEnd | None, ...] = one.wires or (None,)
+            for end in ends:
+                wire = (end.wire, end.colour, end.size, end.there) if end else ("empty, plug", "", "", "")
+                crimp = end.crimp if end else ""
+                rows.append((face.id, str(one.number), one.terminal, *wire, one.signal, crimp, *place, *about))
+    headings = (
+        "connector|cavity|terminal|wire|colour|mm²|goes to|signal|terminal + seal|row, wire side|column, wire side"
+    )
+    figures = "cavity|mm²|row, wire side|column, wire side"
+    return _list("connectors", f"{headings}|part|family|mates", rows, figures)
+
+
+def _tests(pack: Pack) -> Iterable[PackList]:
+    yield _list(
+        "dead tests",
+        "at|wire|colour|mm²|probe at|other end|end to end|read, whole|to the body|through|read, to the body|passed",
+        (
+            (
+                *(here.title, one.mark.id, one.mark.colour, one.size, one.near, one.far, one.whole, ""),
+                *(one.to_body, one.through, "", ""),
+            )
+            for here in pack.dead
+            for one in here.tests
+        ),
+        "mm²",
+    )
+    states = [f"{column.title}, V" for column in pack.paper.states]
+    yield _list(
+        "live tests",
+        "|".join(("part", "name", "where", "terminal", "wires", *states, "remarks", "read", "passed")),
+        _live(pack),
+        "|".join(states),
+    )
+    yield _list(
+        "outputs",
+        "pin|for|wire|volts off|volts on|amps|pulls in, starts|caution|read V|read A|passed",
+        (
+            (
+                *(one.pin, one.does, _marks(one.wires), one.off, one.on, one.amps, " ".join(one.starts)),
+                *(", ".join(one.caution), "", "", ""),
+            )
+            for one in pack.outputs.tests
+        ),
+        "volts off|volts on",
+    )
+
+
+def _live(pack: Pack) -> Iterable[Cells]:
+    for part in pack.paper.readings:
+        about = (part.id, part.name, part.place)
+        if part.lies:
+            yield *about, part.thing, "", *part.lies, "", "", ""
+        for line in part.lines:
+            yield *about, line.terminal, _marks(line.wires), *line.volts, line.remark, "", ""
+
+
+def _earths(pack: Pack) -> Iterable[PackList]:
+    yield _list(
+        "earths",
+        "point|for|where|on|wires, and where from|to the post|most|read",
+        (
+            (one.id, one.name, one.place, one.metal, _ends(one.wires), one.ohms, one.most, "")
+            for one in pack.earths.earths
+        ),
+    )
+    yield _list(
+        "splices",
+        "name|for|what|where|wires, and where to|together mm²",
+        ((one.id, one.name, one.kind, one.place, _ends(one.wires), one.size or "open") for one in pack.earths.splices),
+        "together mm²",
+    )
+
+
+def _parts(pack: Pack) -> Iterable[PackList]:
+    parts = pack.parts
+    yield _list(
+        "open",
+        "what|id|says|stage|status",
+        ((one.what, one.id, one.says, one.stage, one.status) for one in parts.open),
+    )
+    yield _list("to buy", "count|what|for", ((str(b.count), b.item, " ".join(b.ids)) for b in parts.buy), "count")
+    yield _list(
+        "parts",
+        "part|name|what it is|settings|where|fitted|notes",
+        ((one.id, one.name, one.kind, one.what, one.place, one.fitted, one.notes) for one in parts.parts),
+    )
+
+
+def _marks(marks: Sequence[WireMark]) -> str:
+    return ", ".join(f"{mark.id} {mark.colour}".strip() for mark in marks)
+
+
+def _ends(ends: Sequence[WireEnd]) -> str:
+    return ", ".join(" ".join(word for word in (end.wire, end.colour, end.there) if word) for end in ends)
+
+
+def _yes(is_so: bool) -> str:
+    return _YES if is_so else ""

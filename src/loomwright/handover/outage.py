@@ -1,0 +1,135 @@
+"""What stops when a thing is out?
+
+States are solved as the car is, and again with the thing out, every relay and controller settling anew. A part is on
+the list where a load of it drew at least half its rated current before and no longer does. What only that thing feeds
+is therefore there, what has a second way is not, and a main relay takes along all that hangs on it.
+
+A fuse is out by being open. A relay is out with all its terminals, so that its break contact opens too. Of states that
+are alike in every relay and load that is on, and in the current through the thing to some two percent, only the first
+is solved again.
+
+Source: half the rated current, `works_frac` in `constants.csv`, common practice.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from loomwright.findings import id_order
+from loomwright.network.arrays import type_f, type_i
+from loomwright.network.compiled import Compiled, compile_network
+from loomwright.network.records import Guard
+from loomwright.network.solve import Batch, solve_many
+from loomwright.tables.constants import constant
+
+__all__ = ["Loads", "loads_of", "stops_with_fuse", "stops_without_part", "working"]
+
+_NOTHING_A = 1e-6
+"""What carries less than this carries nothing. [A]"""
+
+_STEPS_A_DECADE = 100
+"""Currents in the same step, 2.3 percent wide, are alike: our choice. [-]"""
+
+_NEVER = Guard(((0, frozenset()),))
+
+type_bool = NDArray[np.bool_]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Loads:
+    """The loads of a network that have a rated current. names, parts: of each. places: its elements. rated_a: [A]"""
+
+    names: tuple[str, ...]
+    parts: tuple[str, ...]
+    places: tuple[tuple[int, ...], ...]
+    rated_a: type_f
+
+
+def loads_of(compiled: Compiled) -> Loads:
+    """The loads of a network."""
+    elements = compiled.network.elements
+    names = dict.fromkeys(one.name for one in elements if one.load and one.rated_a)
+    first = [next(k for k in compiled.elements_of[name] if elements[k].load and elements[k].rated_a) for name in names]
+    return Loads(
+        names=tuple(names),
+        parts=tuple(elements[k].part for k in first),
+        places=tuple(compiled.elements_of[name] for name in names),
+        rated_a=np.array([elements[k].rated_a for k in first], float),
+    )
+
+
+def working(loads: Loads, amps: type_f) -> type_bool:
+    """Which loads draw at least half their rated current, one row a state.
+
+    Args:
+        amps: by element, one row a state. [A]
+    """
+    if not loads.names:
+        return np.zeros((len(amps), 0), bool)
+    drawn = np.stack([np.abs(amps[:, places].sum(axis=1)) for places in map(list, loads.places)], axis=1)
+    return np.asarray(drawn >= constant("works_frac") * loads.rated_a)
+
+
+def stops_with_fuse(compiled: Compiled, part: str, before: Batch) -> tuple[str, ...]:
+    """The parts that stop in one of the states once a fuse is open.
+
+    Args:
+        before: the states, solved as the car is.
+    """
+    devices = compiled.network.devices
+    held = [k for k, device in enumerate(devices) if device.what == "fuse" and device.name.split(".")[0] == part]
+    loads = loads_of(compiled)
+    rows = _carrying(compiled, loads, part, before)
+    if not held or not len(rows):
+        return ()
+    stuck = compiled.arrays.stuck.copy()
+    stuck[held] = 1
+    without = replace(compiled, arrays=compiled.arrays._replace(stuck=stuck))
+    after = solve_many(without, before.values[rows])
+    return _lost(loads, working(loads, before.amps[rows]), working(loads, after.amps))
+
+
+def stops_without_part(compiled: Compiled, part: str, before: Batch) -> tuple[str, ...]:
+    """The other parts that stop in one of the states once a part is taken out whole.
+
+    Args:
+        before: the states, solved with the part in.
+    """
+    loads = loads_of(compiled)
+    rows = _carrying(compiled, loads, part, before)
+    if not len(rows):
+        return ()
+    network = compiled.network
+    # its elements stay in their places, so that nothing after them changes its number, and never act
+    elements = tuple(replace(one, guards=(_NEVER,)) if one.part == part else one for one in network.elements)
+    after = solve_many(compile_network(replace(network, elements=elements)), before.values[rows])
+    stopped = _lost(loads, working(loads, before.amps[rows]), working(loads, after.amps))
+    return tuple(name for name in stopped if name != part)
+
+
+def _carrying(compiled: Compiled, loads: Loads, part: str, before: Batch) -> type_i:
+    """The states in which a part carries current, those that are alike left out but for the first.
+
+    Where it carries none, nothing changes by its being out.
+    """
+    own = [k for k, element in enumerate(compiled.network.elements) if element.part == part]
+    carried = np.abs(before.amps[:, own])
+    rows = np.flatnonzero((carried > _NOTHING_A).any(axis=1))
+    if not len(rows):
+        return rows
+    on = working(loads, before.amps)
+    first: dict[bytes, int] = {}
+    for row in rows.tolist():
+        size = np.maximum(carried[row], _NOTHING_A)
+        steps = np.round(np.log10(size) * _STEPS_A_DECADE).astype(np.int64)
+        first.setdefault(on[row].tobytes() + before.devices[row].tobytes() + steps.tobytes(), row)
+    return np.array(sorted(first.values()), np.int64)
+
+
+def _lost(loads: Loads, before: type_bool, after: type_bool) -> tuple[str, ...]:
+    lost: Sequence[int] = np.flatnonzero((before & ~after).any(axis=0)).tolist()
+    return tuple(sorted({loads.parts[k] for k in lost}, key=id_order))

@@ -1,0 +1,101 @@
+"""What is taped to the bench and taken under the car?
+
+In: the job as typed and with what was decided filled in, its network, what a check found. Out: a `Pack`: the paper, and
+behind it everything that is built, pinned, tested, labelled and bought by. The states are solved once for all of it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+from loomwright.findings import Finding
+from loomwright.handover.asking import walk_of
+from loomwright.handover.box_charts import BoxChart, box_charts
+from loomwright.handover.connector_faces import ConnectorFace, connector_faces
+from loomwright.handover.cut_sheet import CutSheet, cut_sheet
+from loomwright.handover.dead_tests import DeadGroup, dead_tests
+from loomwright.handover.earth_list import Earths, earths_of
+from loomwright.handover.output_tests import OutputTests, output_tests
+from loomwright.handover.paper import paper_of
+from loomwright.handover.parts_list import PartsList, parts_list
+from loomwright.handover.records import Paper
+from loomwright.handover.relay_list import RelayLine, relays_of
+from loomwright.handover.wire_list import Note, notes_of
+from loomwright.job.job import Job
+from loomwright.loom.cut_list import cut_list
+from loomwright.loom.labels import Label, labels_of
+from loomwright.states.asking.scene import Scene
+
+__all__ = ["Pack", "pack_of"]
+
+Making = Callable[[str], None]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Pack:
+    """Everything the pack says, in the order in which it is printed.
+
+    charts: fuses and relays by place, as they are taped inside a lid. notes: what the tool decided.
+    """
+
+    paper: Paper
+    cuts: CutSheet
+    relays: tuple[RelayLine, ...]
+    charts: tuple[BoxChart, ...]
+    connectors: tuple[ConnectorFace, ...]
+    dead: tuple[DeadGroup, ...]
+    outputs: OutputTests
+    labels: tuple[Label, ...]
+    earths: Earths
+    parts: PartsList
+    notes: tuple[Note, ...]
+
+
+def pack_of(
+    sheets: Job,
+    scene: Scene,
+    findings: Sequence[Finding],
+    *,
+    states_searched: int,
+    date: str = "",
+    making: Making | None = None,
+) -> Pack:
+    """The pack of one revision of a job.
+
+    Args:
+        sheets: the job as it was typed, its decisions beside it.
+        scene: the job with what was decided filled in, and its network.
+        findings: as a check gave them, in order.
+        states_searched: how many states their verdicts hold for. [-]
+        date: printed as it stands; none where empty.
+        making: told what is being worked out; may raise Stopped.
+    """
+    say = making or _silent
+    job, kinds, compiled = scene.job, scene.kinds, scene.compiled
+    say("states")
+    walk = walk_of(job, kinds, compiled)
+    notes = notes_of(sheets)
+    say("fuses")
+    paper = paper_of(job, kinds, compiled, findings, states_searched=states_searched, date=date, walk=walk, notes=notes)
+    say("relays")
+    relays = relays_of(scene, walk.answers)
+    say("tests")
+    connectors = connector_faces(job, kinds)
+    return Pack(
+        paper=paper,
+        cuts=cut_sheet(cut_list(job)),
+        relays=relays,
+        charts=box_charts(paper.fuses, relays),
+        connectors=connectors,
+        dead=dead_tests(job, kinds, compiled),
+        outputs=output_tests(job, kinds, compiled, walk.columns, paper.cautions),
+        labels=labels_of(job),
+        earths=earths_of(job, kinds, compiled, walk.answers, walk.asked),
+        parts=parts_list(job, kinds, connectors, paper.provisional),
+        notes=notes,
+    )
+
+
+def _silent(_: str) -> None:
+    return None

@@ -1,0 +1,193 @@
+"""What has to be bought, what stays in the car, what comes from a donor, and what is still open?
+
+In: the job with what was decided filled in. Out: the parts by where they come from, then by kind; what is new as a list
+for the counter, alike things together (fuses by family and rating, connectors by family and ways, crimps, seals and
+plugs for empty cavities counted); and what nobody has settled yet: figures taken provisionally, open snags, questions
+for the owner.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+
+from loomwright.findings import id_order
+from loomwright.handover.connector_faces import ConnectorFace
+from loomwright.job.job import Job
+from loomwright.job.rows import Part
+from loomwright.quantities import unit_word
+from loomwright.tables.fuses import colour_of
+from loomwright.tables.kinds import Kind
+
+__all__ = ["BuyLine", "OpenLine", "PartLine", "PartsList", "parts_list"]
+
+_FITTED = ("new", "donor", "kept", "removed")
+_NOT_BOUGHT = ("variable", "closes_when", "live_when", "bolted_to", "box", "way", "on", "drops_in_start")
+"""Settings that say how a part is used in this car, not which one it is."""
+_UNIT_SAYS = ("ohm", "watt", "volt", "amps")
+"""Settings whose unit says what they are."""
+_DONE = "done"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PartLine:
+    """One part. what: the settings that tell it from others of its kind. fitted: new, donor, kept or removed."""
+
+    id: str
+    name: str
+    kind: str
+    what: str
+    place: str
+    fitted: str
+    notes: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BuyLine:
+    """One line for the counter. count: how many. [-]   ids: what they are for."""
+
+    item: str
+    count: int
+    ids: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OpenLine:
+    """One thing nobody has settled. what: figure, snag or question. id: of its row, empty for a figure."""
+
+    what: str
+    id: str
+    says: str
+    stage: str
+    status: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PartsList:
+    """The parts, what to buy, and what is open."""
+
+    parts: tuple[PartLine, ...]
+    buy: tuple[BuyLine, ...]
+    open: tuple[OpenLine, ...]
+
+
+def parts_list(
+    job: Job, kinds: Mapping[str, Kind], connectors: Sequence[ConnectorFace], provisional: Sequence[str]
+) -> PartsList:
+    """The parts list of a job.
+
+    Args:
+        connectors: their faces, for the cavities that stay empty.
+        provisional: what was taken because the sheets leave it open.
+    """
+    places = {place.id: place.name or place.id for place in job.places}
+    order = {word: place for place, word in enumerate(_FITTED)}
+    told = sorted(job.parts, key=lambda part: (order.get(part.fitted, 0), _title(part, kinds), id_order(part.id)))
+    return PartsList(
+        parts=tuple(
+            PartLine(
+                id=part.id,
+                name=part.name,
+                kind=_title(part, kinds),
+                what=_what(part, kinds),
+                place=places.get(part.place, part.place),
+                fitted=part.fitted,
+                notes=part.notes,
+            )
+            for part in told
+        ),
+        buy=tuple(_buy(job, kinds, told, connectors)),
+        open=tuple(_open(job, provisional)),
+    )
+
+
+def _title(part: Part, kinds: Mapping[str, Kind]) -> str:
+    return kinds[part.kind].title if part.kind in kinds else part.kind
+
+
+def _what(part: Part, kinds: Mapping[str, Kind]) -> str:
+    units = {one.name: one.unit for one in kinds[part.kind].settings} if part.kind in kinds else {}
+    told = []
+    for name, text in part.settings.items():
+        if name in _NOT_BOUGHT or not text:
+            continue
+        word = unit_word(units[name]) if units.get(name) else ""
+        told.append(" ".join(piece for piece in (_plain(name), text.replace("_", " "), word) if piece))
+    return ", ".join(told)
+
+
+def _plain(name: str) -> str:
+    """A setting as people say it, the unit at its end taken off."""
+    if name in _UNIT_SAYS:
+        return ""
+    stem, _, ending = name.rpartition("_")
+    bare = stem if stem and ending in ("a", "v", "w", "ohm", "mm2", "mm", "ah", "s", "ms", "mh") else name
+    return bare.replace("_", " ")
+
+
+def _buy(
+    job: Job, kinds: Mapping[str, Kind], parts: Iterable[Part], connectors: Sequence[ConnectorFace]
+) -> Iterable[BuyLine]:
+    new = [part for part in parts if part.fitted == "new"]
+    yield from _counted((_item(part, kinds), part.id) for part in new)
+    fitted = {part.id for part in new}
+    mine = [row for row in job.connectors if row.part in fitted]
+    yield from _counted((_connector(row.family, row.ways, row.side), row.id) for row in mine)
+    wires = [wire for wire in job.wires if wire.fitted == "new"]
+    for word, pairs in (
+        ("terminal", [(wire.id, name) for wire in wires for name in (wire.terminal_from, wire.terminal_to)]),
+        ("seal", [(wire.id, name) for wire in wires for name in (wire.seal_from, wire.seal_to)]),
+    ):
+        yield from _counted((f"{word} {name}", wire) for wire, name in pairs if name)
+    faces = {face.id: face for face in connectors}
+    empty = [(row, sum(not cavity.wires for cavity in faces[row.id].cavities)) for row in mine if row.id in faces]
+    families = dict.fromkeys(row.family for row, count in empty if count)
+    for family in families:
+        rows = [(row.id, count) for row, count in empty if row.family == family and count]
+        yield BuyLine(
+            item=f"cavity plug, {family or 'connector family not given'}",
+            count=sum(count for _, count in rows),
+            ids=tuple(name for name, _ in rows),
+        )
+
+
+def _item(part: Part, kinds: Mapping[str, Kind]) -> str:
+    if part.kind == "fuse":
+        family = part.settings.get("family", "blade_c")
+        rating = part.settings.get("rating_a", "")
+        colour = colour_of(float(rating)) if rating and family.startswith("blade") and _is_figure(rating) else None
+        pieces = (f"fuse {family.replace('_', ' ')}", f"{rating} A" if rating else "rating open", colour or "")
+        return ", ".join(piece for piece in pieces if piece)
+    what = _what(part, kinds)
+    return _title(part, kinds) + (f", {what}" if what else "")
+
+
+def _connector(family: str, ways: int | None, side: str) -> str:
+    pieces = ("connector", family or "family not given", f"{ways} ways" if ways else "ways not given", side)
+    return ", ".join(piece for piece in pieces if piece)
+
+
+def _counted(pairs: Iterable[tuple[str, str]]) -> Iterable[BuyLine]:
+    found: dict[str, list[str]] = {}
+    for item, name in pairs:
+        found.setdefault(item, []).append(name)
+    for item, names in found.items():
+        yield BuyLine(item=item, count=len(names), ids=tuple(dict.fromkeys(names)))
+
+
+def _open(job: Job, provisional: Sequence[str]) -> Iterable[OpenLine]:
+    for says in provisional:
+        yield OpenLine(what="figure", id="", says=says, stage="", status="taken provisionally")
+    for snag in job.snags:
+        if snag.status != _DONE:
+            yield OpenLine(what="snag", id=snag.id, says=snag.text, stage=snag.stage, status=snag.status or "open")
+    for row in job.questions:
+        if row.status != _DONE:
+            yield OpenLine(what="question", id=row.id, says=row.text, stage=row.stage, status=row.status or "open")
+
+
+def _is_figure(text: str) -> bool:
+    try:
+        return float(text) > 0.0
+    except ValueError:
+        return False

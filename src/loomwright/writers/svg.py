@@ -1,0 +1,151 @@
+"""How does a drawing become an SVG picture?
+
+In: a `Drawing`. Out: text, SVG 1.1, millimetres, one coordinate a millimetre. Words stay words, set in the fonts of
+the papers by name; what an item shows stands in `data-about`. Colours of insulation come from the paint of the
+papers. There are no styles from outside and nothing that only a browser draws, so that a PDF shows the same.
+"""
+
+from __future__ import annotations
+
+from math import cos, radians, sin
+from xml.sax.saxutils import escape, quoteattr
+
+from loomwright.drawings.items import Arc, Box, Circle, Drawing, Item, Line, Points, Polyline, Text, WireStroke
+from loomwright.writers.paper_paint import PAINT
+
+__all__ = ["svg_text"]
+
+_INK = {"ink": "#1d1f21", "soft": "#5b5d5a", "rule": "#d9d3c4", "paper": "#ffffff"}
+_FONTS = {
+    "words": "'Source Sans 3', 'Source Sans Pro', sans-serif",
+    "figures": "'Source Code Pro', monospace",
+}
+_DASH = "1.2 0.9"
+_EDGE = "#3a3733"
+_EDGE_MM = 0.16
+_TRACER_PART = 0.3
+
+
+def svg_text(drawing: Drawing) -> str:
+    """The drawing as SVG 1.1.
+
+    Example:
+        >>> page = {"sheet": 1, "sheets": 1, "width_mm": 210.0, "height_mm": 297.0}
+        >>> empty = Drawing(id="fan", title="left fan", tracks=(), items=(), **page)
+        >>> svg_text(empty).splitlines()[1][:60]
+        '<svg xmlns="http://www.w3.org/2000/svg" version="1.1" width='
+    """
+    wide, high = _n(drawing.width_mm), _n(drawing.height_mm)
+    lines = [
+        '<?xml version="1.0" encoding="UTF-8"?>',
+        (
+            f'<svg xmlns="http://www.w3.org/2000/svg" version="1.1" width="{wide}mm" height="{high}mm"'
+            f' viewBox="0 0 {wide} {high}" data-about={quoteattr(_clean(drawing.id))}>'
+        ),
+        f"<title>{escape(_clean(f'{drawing.id} {drawing.sheet}/{drawing.sheets}: {drawing.title}'))}</title>",
+    ]
+    for item in drawing.items:
+        lines.extend(_drawn(item))
+    lines.append("</svg>")
+    return "\n".join(lines) + "\n"
+
+
+def _drawn(item: Item) -> list[str]:
+    if isinstance(item, Line):
+        ends = f'x1="{_n(item.x1_mm)}" y1="{_n(item.y1_mm)}" x2="{_n(item.x2_mm)}" y2="{_n(item.y2_mm)}"'
+        return [f"<line {ends}{_stroke(item.ink, item.width_mm, item.dashed)}{_about(item.about)}/>"]
+    if isinstance(item, Polyline):
+        tag = "polygon" if item.closed else "polyline"
+        stroke = _stroke(item.ink, item.width_mm, item.dashed)
+        return [f'<{tag} points="{_points(item.points_mm)}"{_fill(item.fill)}{stroke}{_about(item.about)}/>']
+    if isinstance(item, Circle):
+        where = f'cx="{_n(item.x_mm)}" cy="{_n(item.y_mm)}" r="{_n(item.radius_mm)}"'
+        return [f"<circle {where}{_fill(item.fill)}{_stroke(item.ink, item.width_mm, False)}{_about(item.about)}/>"]
+    if isinstance(item, Arc):
+        return [f'<path d="{_arc(item)}" fill="none"{_stroke(item.ink, item.width_mm, False)}{_about(item.about)}/>']
+    if isinstance(item, Box):
+        where = f'x="{_n(item.x_mm)}" y="{_n(item.y_mm)}" width="{_n(item.width_mm)}" height="{_n(item.height_mm)}"'
+        stroke = _stroke(item.ink, item.line_mm, item.dashed)
+        return [f"<rect {where}{_fill(item.fill)}{stroke}{_about(item.about)}/>"]
+    if isinstance(item, Text):
+        return [_text(item)]
+    return _wire(item)
+
+
+def _text(item: Text) -> str:
+    weight = ' font-weight="600"' if item.strong else ""
+    anchor = "" if item.anchor == "start" else f' text-anchor="{item.anchor}"'
+    return (
+        f'<text x="{_n(item.x_mm)}" y="{_n(item.y_mm)}" font-family="{_FONTS[item.font]}"'
+        f' font-size="{_n(item.size_mm)}"{weight}{anchor} fill="{_INK[item.ink]}"{_about(item.about)}>'
+        f"{escape(_clean(item.text))}</text>"
+    )
+
+
+def _wire(item: WireStroke) -> list[str]:
+    """Edges, base and tracer, one over the other; a colour that nobody has decided is two broken lines."""
+    d = _points(item.points_mm)
+    about = _about(item.about)
+    inside = item.width_mm - 2 * _EDGE_MM
+    if not item.colour:
+        return [
+            f"<g{about}>",
+            (
+                f'<polyline points="{d}" fill="none" stroke="{_EDGE}" stroke-width="{_n(item.width_mm)}"'
+                ' stroke-dasharray="1.4 0.8"/>'
+            ),
+            f'<polyline points="{d}" fill="none" stroke="#ffffff" stroke-width="{_n(inside)}"/>',
+            "</g>",
+        ]
+    base, _, tracer = item.colour.partition("/")
+    shades = PAINT.get(base, ("#ffffff",))
+    stripe = PAINT[tracer][0] if tracer in PAINT else shades[1] if len(shades) > 1 else ""
+    layers = [(_EDGE, item.width_mm), (shades[0], inside)]
+    if stripe:
+        layers.append((stripe, item.width_mm * _TRACER_PART))
+    drawn = [
+        f'<polyline points="{d}" fill="none" stroke="{shade}" stroke-width="{_n(width)}"/>' for shade, width in layers
+    ]
+    return [f"<g{about}>", *drawn, "</g>"]
+
+
+def _stroke(ink: str, width_mm: float, dashed: bool) -> str:
+    if width_mm <= 0:
+        return ' stroke="none"'
+    broken = f' stroke-dasharray="{_DASH}"' if dashed else ""
+    return f' stroke="{_INK[ink]}" stroke-width="{_n(width_mm)}"{broken}'
+
+
+def _fill(fill: str) -> str:
+    return f' fill="{_INK[fill]}"' if fill else ' fill="none"'
+
+
+def _about(about: str) -> str:
+    return f" data-about={quoteattr(_clean(about))}" if about else ""
+
+
+def _arc(item: Arc) -> str:
+    start, end = radians(item.from_deg), radians(item.to_deg)
+    radius = item.radius_mm
+    x1, y1 = item.x_mm + radius * cos(start), item.y_mm + radius * sin(start)
+    x2, y2 = item.x_mm + radius * cos(end), item.y_mm + radius * sin(end)
+    large = 1 if item.to_deg - item.from_deg > 180 else 0
+    return f"M {_n(x1)} {_n(y1)} A {_n(radius)} {_n(radius)} 0 {large} 1 {_n(x2)} {_n(y2)}"
+
+
+def _points(points: Points) -> str:
+    return " ".join(f"{_n(x)},{_n(y)}" for x, y in points)
+
+
+def _n(value: float) -> str:
+    text = f"{value:.2f}".rstrip("0").rstrip(".")
+    return "0" if text in ("-0", "") else text
+
+
+def _clean(text: str) -> str:
+    """The same words without what XML cannot hold."""
+    return "".join(
+        letter
+        for letter in text
+        if letter in "\t\n" or (letter >= " " and letter not in "\ufffe\uffff" and not "\ud800" <= letter <= "\udfff")
+    )
