@@ -5,7 +5,7 @@ from __future__ import annotations
 import csv
 import tomllib
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from loomwright.job.points import kinds_of
@@ -14,23 +14,33 @@ from loomwright.network.compiled import Compiled, compile_network
 from loomwright.network.meter import Bench, read_lamp, read_ohms, read_volts
 from loomwright.network.records import Changes, Short
 from loomwright.network.solve import Solved, solve
+from loomwright.refusals import OutOfReach
 from loomwright.sheets.csv_folder import open_folder
+from loomwright.sizing import protection
+from loomwright.sizing.shorts import loop_of, short_a
+from loomwright.states.asking.scene import scene_of
 from loomwright.tables.kinds import load_kinds
 from tests.outside.checked_page import HERE, Checked
 from tests.outside.figures import FIGURES
 
 __all__ = ["Answer", "Case", "Source", "ask", "cases", "row_of", "source_of"]
 
-SOURCE_WORDS = ("title", "edition", "place", "typed", "read", "rounding")
+SOURCE_WORDS = ("title", "edition", "place", "grade", "typed", "read", "rounding")
+GRADES = ("read", "recalled", "worked")
+REFUSED = "refused"
 
 
 @dataclass(frozen=True)
 class Source:
-    """Where a folder's figures come from; every word of `source.toml` must be there and say something."""
+    """Where a folder's figures come from; every word of `source.toml` must be there and say something.
+
+    grade: `read` in the source, `recalled` from memory, `worked` out here by hand.
+    """
 
     title: str
     edition: str
     place: str
+    grade: str
     typed: str
     read: str
     rounding: str
@@ -72,6 +82,8 @@ def source_of(folder: Path) -> Source:
             missing = [word for word in SOURCE_WORDS if not str(words.get(word, "")).strip()]
             if missing:
                 raise FileNotFoundError(f"{path}: no {', '.join(missing)}")
+            if words["grade"] not in GRADES:
+                raise FileNotFoundError(f"{path}: grade {words['grade']!r} is none of {', '.join(GRADES)}")
             return Source(**{word: str(words[word]) for word in SOURCE_WORDS})
         if place == HERE:
             break
@@ -86,7 +98,7 @@ def cases(root: Path = HERE) -> Iterator[Case]:
         yield Case(
             folder=folder,
             title=words["title"],
-            source=source_of(folder),
+            source=replace(source_of(folder), **{word: words[word] for word in ("place", "grade") if word in words}),
             questions=_by_name(folder / "inputs.csv"),
             printed=_by_name(path),
             tolerances=words.get("tolerance", {}),
@@ -94,7 +106,7 @@ def cases(root: Path = HERE) -> Iterator[Case]:
 
 
 def ask(case: Case) -> tuple[Answer, ...]:
-    """Our answer to every question of a case."""
+    """Our answer to every question of a case; `refused` where we have no figure for it."""
     car = _Car(case.folder) if (case.folder / "sheets").exists() else None
     found = []
     for name, printed in case.printed.items():
@@ -114,7 +126,16 @@ def row_of(case: Case, answers: tuple[Answer, ...]) -> Checked:
         text = f"{worst.name}: {worst.ours:.4g} for {printed['expected']} {printed['unit']}".rstrip()
     source = f"{case.source.title}; {case.source.place}"
     folder = case.folder.relative_to(HERE).as_posix()
-    return Checked(folder, case.title, source, len(answers), text, 1.0 - worst.share)
+    return Checked(
+        folder,
+        case.title,
+        source,
+        len(answers),
+        text,
+        1.0 - worst.share,
+        grade=case.source.grade,
+        kept_out=sum(bool(printed["rejected"]) for printed in case.printed.values()),
+    )
 
 
 def _by_name(path: Path) -> dict[str, dict[str, str]]:
@@ -124,11 +145,19 @@ def _by_name(path: Path) -> dict[str, dict[str, str]]:
 
 def _compared(case: Case, name: str, printed: Mapping[str, str], ours: float | str) -> Answer:
     expected = printed["expected"]
-    if isinstance(ours, str):
+    if isinstance(ours, str) or not _is_number(expected):
         return Answer(name, expected, ours, 0.0 if ours == expected else float("inf"), rejected=False)
     allowed = _tolerance(case, printed["tolerance"], float(expected))
     rejected = bool(printed["rejected"]) and abs(ours - float(printed["rejected"])) <= allowed
     return Answer(name, expected, ours, abs(ours - float(expected)) / allowed, rejected)
+
+
+def _is_number(text: str) -> bool:
+    try:
+        float(text)
+    except ValueError:
+        return False
+    return True
 
 
 def _tolerance(case: Case, name: str, expected: float) -> float:
@@ -139,9 +168,12 @@ def _tolerance(case: Case, name: str, expected: float) -> float:
     return float(str(words["abs"])) if "abs" in words else float(str(words["frac"])) * abs(expected)
 
 
-def _figure(question: Mapping[str, str]) -> float:
+def _figure(question: Mapping[str, str]) -> float | str:
     words = [pair.split("=") for pair in question["arguments"].split("; ")] if question["arguments"] else []
-    return FIGURES[question["figure"]](**{name.strip(): text.strip() for name, text in words})
+    try:
+        return FIGURES[question["figure"]](**{name.strip(): text.strip() for name, text in words})
+    except OutOfReach:
+        return REFUSED
 
 
 def _state(text: str) -> dict[str, str]:
@@ -179,6 +211,8 @@ class _Car:
             "meter_volts": lambda row: read_volts(self._bench(row), row["a"], row["b"]).value or 0.0,
             "meter_ohms": lambda row: read_ohms(self._bench(row), row["a"], row["b"]).value or float("inf"),
             "test_lamp": self._test_lamp,
+            "rules": self._rules,
+            "far_short": self._far_short,
         }
         return asked[question["ask"]](question)
 
@@ -217,6 +251,20 @@ class _Car:
             high, low = (solved.volts[nodes[end]] or 0.0 for end in (element.a, element.b))
             total += (high - low) * solved.amps[name]
         return total
+
+    def _rules(self, row: Mapping[str, str]) -> str:
+        """The rules of protection that a fuse `a` breaks, notes left out; `none` where it breaks none."""
+        scene = scene_of(self.job, self.kinds, self._compiled(""))
+        found = [one.finding for one in protection.sheet_findings(scene)]
+        broken = {one.rule for one in found if one.at[0] == row["a"] and one.severity != "note"}
+        return " ".join(sorted(broken)) or "none"
+
+    def _far_short(self, row: Mapping[str, str]) -> float:
+        """Amps of a dead short at the far end of a wire `b` behind a fuse `a`."""
+        ground = protection.protection_ground(scene_of(self.job, self.kinds, self._compiled("")))
+        [loop] = loop_of(ground.scene, ground.conduction, ground.limits, ground.fused.fuses[row["a"]])
+        [wire] = ground.scene.compiled.elements_of[row["b"]]
+        return short_a(loop, ground.scene.ends(wire)) or 0.0
 
     def _test_lamp(self, row: Mapping[str, str]) -> float:
         """Amps of a test lamp at `a` against `b`; its watts stand behind `a`: `X1.1 5`."""

@@ -16,10 +16,13 @@ from loomwright.network.records import FIGURES as MOST
 from loomwright.network.records import Changes, Law
 from loomwright.network.wiring import wire_ohm_20c
 from loomwright.quantities.gauge import gauge_size_mm2
-from loomwright.states.ratings.wire_limits import WireLimit, adiabatic_k, carries_a, steady_c
+from loomwright.states.ratings.wire_limits import WireLimit, carries_a, steady_c
 from loomwright.tables.conductors import gauge_number, hot_factor, ohm_per_m, ohm_per_m_20c, sizes_mm2
 from loomwright.tables.constants import constant
 from loomwright.tables.load import read_rows
+from tests.outside.carrying import CARRYING
+from tests.outside.fuse_figures import FUSES
+from tests.outside.table_figures import CELLS
 
 __all__ = ["FIGURES"]
 
@@ -27,6 +30,8 @@ FT_M = 0.3048
 KFT_M = 304.8
 CMIL_MM2 = 5.067075e-4  # a circle a thousandth of an inch across
 MILLI = 1000.0
+KILO = 1000.0
+MARINE_GAUGES = (18, 16, 14, 12, 10, 8, 6, 4, 2, 1, 0, -1, -2, -3)
 
 
 def _gauge_mm(awg: str) -> float:
@@ -94,6 +99,27 @@ def _copper_drop_v(
     return float(amps) * wire_ohm_20c(draft, wire, "") / int(parallel)
 
 
+def _implied_ohm_cmil_per_ft(awg: str) -> float:
+    """Resistivity that a row's printed resistance and printed circular mils give together."""
+    row = next(row for row in read_rows("conductors_awg") if row["awg"] == awg)
+    return float(row["r20_ohm_per_kft"]) * float(row["area_cmil"]) / KILO
+
+
+def _copper_ohm_cmil_per_ft(copper_c: str) -> float:
+    return _resistivity_ohm_cmil_per_ft() * hot_factor(float(copper_c))
+
+
+def _needed_cmil(amps: str, feet: str, limit_v: str, copper_c: str) -> float:
+    """Circular mils of plain copper that lose the limit: K I L / E."""
+    return _copper_ohm_cmil_per_ft(copper_c) * float(amps) * float(feet) / float(limit_v)
+
+
+def _plain_copper_awg(amps: str, feet: str, limit_v: str, copper_c: str) -> float:
+    """The thinnest of a row of gauges whose area is that much or more."""
+    needed_mm2 = _needed_cmil(amps, feet, limit_v, copper_c) * CMIL_MM2
+    return max(number for number in MARINE_GAUGES if gauge_size_mm2(number) >= needed_mm2)
+
+
 def _thinnest_awg(feet: str, amps: str, limit_v: str) -> float:
     """The thinnest gauge of our table that loses no more than the limit."""
     sizes = {row["awg"]: _copper_drop_v(amps, feet=feet, awg=row["awg"]) for row in read_rows("conductors_awg")}
@@ -133,15 +159,14 @@ def _lamp_frac(volts_frac: str, what: str) -> float:
     }[what]
 
 
-def _adiabatic_k(start_c: str, end_c: str) -> float:
-    return adiabatic_k(float(start_c), float(end_c))
-
-
 def _sizes_in_table(gauge: str) -> float:
     return len(sizes_mm2(gauge))
 
 
-FIGURES: Mapping[str, Callable[..., float]] = {
+FIGURES: Mapping[str, Callable[..., float | str]] = {
+    **CARRYING,
+    **FUSES,
+    **CELLS,
     "gauge_mm": _gauge_mm,
     "gauge_mm2": _gauge_mm2,
     "resistivity_ohm_cmil_per_ft": _resistivity_ohm_cmil_per_ft,
@@ -155,11 +180,14 @@ FIGURES: Mapping[str, Callable[..., float]] = {
     "class_2_over_class_5": _class_2_over_class_5,
     "copper_factor": _copper_factor,
     "copper_drop_v": _copper_drop_v,
+    "implied_ohm_cmil_per_ft": _implied_ohm_cmil_per_ft,
+    "copper_ohm_cmil_per_ft": _copper_ohm_cmil_per_ft,
+    "needed_cmil": _needed_cmil,
+    "plain_copper_awg": _plain_copper_awg,
     "thinnest_awg": _thinnest_awg,
     "hot_run_ft": _hot_run_ft,
     "longest_run_ft": _longest_run_ft,
     "steady_c": _steady_c,
     "lamp_frac": _lamp_frac,
-    "adiabatic_k": _adiabatic_k,
     "sizes_in_table": _sizes_in_table,
 }

@@ -47,9 +47,28 @@ def test_a_folder_without_a_source_is_refused(tmp_path: Path) -> None:
 
 def test_a_source_that_does_not_say_when_it_was_typed_is_refused(tmp_path: Path) -> None:
     copied(CASES[0], tmp_path)
-    (tmp_path / "source.toml").write_text('title = "x"\nedition = "1"\nplace = "p"\nread = "once"\n', encoding="utf-8")
+    words = 'title = "x"\nedition = "1"\nplace = "p"\ngrade = "read"\nread = "once"\n'
+    (tmp_path / "source.toml").write_text(words, encoding="utf-8")
     with pytest.raises(FileNotFoundError, match="typed, rounding"):
         list(cases(tmp_path))
+
+
+def test_a_grade_that_is_none_of_ours_is_refused(tmp_path: Path) -> None:
+    copied(CASES[0], tmp_path)
+    text = (HERE / "k_factor" / "source.toml").read_text(encoding="utf-8")
+    (tmp_path / "source.toml").write_text(text.replace('"read"', '"heard"'), encoding="utf-8")
+    with pytest.raises(FileNotFoundError, match="'heard' is none of read, recalled, worked"):
+        list(cases(tmp_path))
+
+
+def test_a_figure_that_should_be_refused_and_comes_out_would_be_caught(tmp_path: Path) -> None:
+    folder = copied(next(case for case in CASES if case.folder.name == "bundles"), tmp_path)
+    shutil.copy(HERE / "faa_chapter_11" / "source.toml", tmp_path)
+    text = (folder / "inputs.csv").read_text(encoding="utf-8")
+    assert "no_9,bundled_a,awg=9;" in text
+    (folder / "inputs.csv").write_text(text.replace("awg=9;", "awg=8;"), encoding="utf-8")
+    [case] = cases(tmp_path)
+    assert [answer.name for answer in ask(case) if answer.share > 1.0] == ["no_9"]
 
 
 def test_a_figure_that_is_off_would_be_caught(tmp_path: Path) -> None:
@@ -65,9 +84,9 @@ def test_a_figure_that_is_off_would_be_caught(tmp_path: Path) -> None:
 
 
 def test_the_page_keeps_what_another_program_said() -> None:
-    own = Checked("hand/x", "x", "y", 3, "none", 0.5)
+    own = Checked("hand/x", "x", "y", 3, "none", 0.5, grade="read", kept_out=2)
     other = Checked("", "random", "simulator-1", 7, "0.1 mV of 1 mV", 0.9)
     first = written_page([own, other], "")
-    assert "| x | y | 3 | none | 50% |" in first
+    assert "| x | y | read | 3 | 2 | none | 50% |" in first
     again = written_page([own], first)
     assert again == first
