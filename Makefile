@@ -16,7 +16,7 @@ PIP := $(BIN)/python -m pip --disable-pip-version-check --no-input --quiet
 
 help:
 	@sed -n 's/^#   //p' Makefile
-	@echo "make pack OUT=folder   the demonstration's papers as PDF"
+	@echo "make pack OUT=folder   the build pack of the demonstration: PDF, workbook, labels, drawings"
 	@echo "make setup   the tools in .venv, from the locked list"
 	@echo "make long    the tests that take longer, too"
 	@echo "make bench   how fast"
@@ -34,7 +34,7 @@ $(READY): requirements-dev.lock pyproject.toml
 	touch $@
 
 test: setup
-	tools/fetch_ngspice
+	tools/fetch_programs
 	$(BIN)/ruff check
 	$(BIN)/ruff format --check
 	$(BIN)/mypy
@@ -45,11 +45,10 @@ demo: setup
 
 OUT ?= out
 pack: setup
-	$(BIN)/loomwright pack van-as-drawn --out "$(OUT)/van-as-drawn.pdf"
-	$(BIN)/loomwright pack van --out "$(OUT)/van.pdf"
+	$(BIN)/loomwright pack van --out "$(OUT)"
 
 long: setup
-	tools/fetch_ngspice
+	tools/fetch_programs
 	$(BIN)/pytest -q -m ""
 
 bench: setup

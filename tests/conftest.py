@@ -14,7 +14,7 @@ from pathlib import Path
 import pytest
 from hypothesis import settings
 
-PROGRAMS = {"ngspice": "the solver beside an outside one"}
+PROGRAMS = {"ngspice": "the solver beside an outside one", "chromium": "the pages in a browser"}
 
 NOT_TESTED = pytest.StashKey[dict[str, list[str]]]()
 
@@ -52,6 +52,12 @@ def needed(name: str, request: pytest.FixtureRequest) -> str:
 def ngspice(request: pytest.FixtureRequest) -> str:
     """The path of the circuit simulator that the solver is compared with."""
     return needed("ngspice", request)
+
+
+@pytest.fixture
+def chromium(request: pytest.FixtureRequest) -> str:
+    """The path of the browser that the pages are opened in."""
+    return needed("chromium", request)
 
 
 @pytest.fixture(scope="session")
