@@ -1,1 +1,1 @@
-"""What is drawn on a page, as strokes and words, without any file format? (Nothing here yet.)"""
+"""What is drawn on a page, as strokes and words, without any file format?"""

@@ -1,0 +1,231 @@
+"""What does each circuit of a job look like, drawn as current flows?
+
+One drawing a circuit, in one or more sheets, in the order of the sheet `circuits`; wires that belong to no circuit
+come last. Supplies along the top, earth along the bottom, every wire once, in its colours, with size, colour and id.
+
+    wiring    the car: who is joined to whom, how far from supply and earth
+    contents  what belongs on a circuit's drawing
+    rows, ordering, spacing, channels, layout    where it stands
+    painting, wires, page                        strokes and words
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from math import floor
+
+from loomwright.drawings.contents import sketch_of
+from loomwright.drawings.items import Drawing
+from loomwright.drawings.layout import Laid, stretched
+from loomwright.drawings.lettering import NO_CIRCUIT
+from loomwright.drawings.page import A4, Title, field_mm, page_items, track_lines
+from loomwright.drawings.room import main_pin
+from loomwright.drawings.sheets import sheets_of
+from loomwright.drawings.sketch import SIDES, Ref, Sketch, Words
+from loomwright.drawings.wires import label_places
+from loomwright.drawings.wiring import Wiring, wiring_of
+from loomwright.job.job import Job
+from loomwright.job.points import Kinds
+
+__all__ = ["circuit_drawings"]
+
+_MOST_LARGER = 1.3
+"""A small circuit is drawn larger, up to this. [-]"""
+
+_AIR_MM = 5.0
+"""How much longer every channel had better be before a circuit is drawn larger. [mm]"""
+
+_SYMBOLS = ("inline", "comb", "bridge", "box", "table", "bar", "battery", "controller", "earth")
+Places = dict[tuple[str, str], int]
+"""(circuit, wire or point) -> the track it is drawn on."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Sheet:
+    """One sheet of a circuit with its page. scale: how many times its own size it is drawn. [-]
+
+    first_track: its first track's number. [-]
+    """
+
+    circuit: str
+    laid: Laid
+    page: tuple[float, float]
+    scale: float
+    first_track: int
+
+
+def circuit_drawings(job: Job, kinds: Kinds) -> tuple[Drawing, ...]:
+    """Every circuit's drawing, sheet by sheet.
+
+    Args:
+        kinds: those of the library; the job's own are added.
+    Example:
+        >>> from loomwright.job.reading import job_from_text
+        >>> from loomwright.tables.kinds import load_kinds
+        >>> parts = [{"id": "B", "kind": "battery"}, {"id": "L", "kind": "lamp"}]
+        >>> ends = [("B.+", "L.1"), ("L.2", "body"), ("body", "B.-")]
+        >>> wires = [{"id": f"W{n}", "from": a, "to": b} for n, (a, b) in enumerate(ends)]
+        >>> job = job_from_text({"parts": parts, "wires": wires})
+        >>> [drawing.title for drawing in circuit_drawings(job, load_kinds())]
+        ['wires without a circuit']
+    """
+    wiring = wiring_of(job, kinds)
+    used = set(wiring.of_circuit)
+    circuits = [row.id for row in job.circuits if row.id in used] + ([""] if "" in used else [])
+    sketches = {circuit: sketch_of(wiring, circuit) for circuit in circuits}
+    drawn = {circuit: _drawn_points(sketch) for circuit, sketch in sketches.items()}
+    sheets: list[_Sheet] = []
+    for circuit, sketch in sketches.items():
+        track = 1
+        for laid in sheets_of(wiring, _with_known_refs(sketch, drawn)):
+            sheets.append(_paged(wiring, circuit, laid, track))
+            track += len(track_lines(sheets[-1].laid))
+    places = _places(sheets)
+    own: dict[str, list[_Sheet]] = {}
+    for sheet in sheets:
+        own.setdefault(sheet.circuit, []).append(sheet)
+    return tuple(
+        _drawing(wiring, sheet, number, len(found), places)
+        for found in own.values()
+        for number, sheet in enumerate(found, start=1)
+    )
+
+
+def _drawn_points(sketch: Sketch) -> frozenset[str]:
+    """The wires and the points that a circuit's drawing shows whole."""
+    points = {port.point for unit in sketch.units if unit.form in _SYMBOLS for port in unit.ports}
+    return frozenset(points | {link.wire for link in sketch.links if link.wire})
+
+
+def _with_known_refs(sketch: Sketch, drawn: Mapping[str, frozenset[str]]) -> Sketch:
+    """The same sketch; a reference to what its circuit does not show goes to one that does, or away."""
+
+    def known(piece: str | Ref) -> str | Ref | None:
+        if not isinstance(piece, Ref) or piece.target in drawn.get(piece.circuit, ()):
+            return piece
+        if piece.otherwise in drawn.get(piece.circuit, ()):
+            return replace(piece, target=piece.otherwise)
+        other = next((circuit for circuit, shown in drawn.items() if piece.target in shown), None)
+        return None if other is None else replace(piece, circuit=other)
+
+    def said(words: Words) -> Words | None:
+        pieces = [known(piece) for piece in words.pieces]
+        if any(piece is None for piece in pieces):
+            return None
+        return replace(words, pieces=tuple(piece for piece in pieces if piece is not None))
+
+    units = [
+        replace(unit, words=tuple(words for one in unit.words if (words := said(one)) is not None))
+        for unit in sketch.units
+    ]
+    return replace(sketch, units=tuple(units))
+
+
+def _paged(wiring: Wiring, circuit: str, laid: Laid, first_track: int) -> _Sheet:
+    """A sheet on the page it takes: upright or lying, whichever it fills better, or as large as it needs."""
+    fitting = [
+        (*_filled(laid, page), rank, page)
+        for rank, page in ((1, A4), (0, A4[::-1]))
+        if laid.wide_mm <= field_mm(*page)[0] and laid.high_mm <= field_mm(*page)[1]
+    ]
+    if fitting:
+        page = max(fitting)[3]
+    else:
+        wide, high = field_mm(*A4[::-1])
+        page = (A4[1] + max(0.0, laid.wide_mm - wide), A4[0] + max(0.0, laid.high_mm - high))
+    wide, high = field_mm(*page)
+    scale = _scale(laid, page)
+    return _Sheet(
+        circuit=circuit,
+        laid=stretched(wiring, laid, wide_mm=wide / scale, high_mm=high / scale),
+        page=page,
+        scale=scale,
+        first_track=first_track,
+    )
+
+
+def _scale(laid: Laid, page: tuple[float, float]) -> float:
+    wide, high = field_mm(*page)
+    room = min(wide / max(laid.wide_mm, 1.0), high / (laid.high_mm + _AIR_MM * len(laid.channels)))
+    return min(_MOST_LARGER, max(1.0, floor(room * 20) / 20))
+
+
+def _filled(laid: Laid, page: tuple[float, float]) -> tuple[float, float]:
+    """How much of a page's field a sheet takes, and of its height, in tenths: little differences turn no page. [-]"""
+    wide, high = field_mm(*page)
+    scale = _scale(laid, page)
+    across = min(1.0, laid.wide_mm * scale * 1.2 / wide)
+    down = min(1.0, laid.high_mm * scale * 1.4 / high)
+    return round(10 * across * down), round(10 * down)
+
+
+def _places(sheets: Sequence[_Sheet]) -> Places:
+    """Where every wire and every point of a symbol is: the number of its track."""
+    found: Places = {}
+    for sheet in sheets:
+        lines = track_lines(sheet.laid)
+        for wire, x in label_places(sheet.laid).items():
+            found.setdefault((sheet.circuit, wire), sheet.first_track + _nearest(lines, x))
+        for number, unit in enumerate(sheet.laid.sketch.units):
+            if unit.form not in _SYMBOLS:
+                continue
+            for side in SIDES:
+                for port, pins in sheet.laid.order.ports[number, side]:
+                    point = unit.ports[port].point
+                    x = sheet.laid.at[main_pin(pins)]
+                    found.setdefault((sheet.circuit, point), sheet.first_track + _nearest(lines, x))
+    return found
+
+
+def _nearest(lines: Sequence[float], x: float) -> int:
+    return min(range(len(lines)), key=lambda number: (abs(lines[number] - x), number))
+
+
+def _drawing(wiring: Wiring, sheet: _Sheet, number: int, count: int, places: Places) -> Drawing:
+    title = _title(wiring, sheet, number, count)
+    items, tracks = page_items(
+        wiring,
+        sheet.laid,
+        title,
+        width_mm=sheet.page[0],
+        height_mm=sheet.page[1],
+        scale=sheet.scale,
+        first_track=sheet.first_track,
+        place=lambda ref: str(places.get((ref.circuit, ref.target), "?")),
+    )
+    return Drawing(
+        id=sheet.circuit or _free_id(wiring),
+        title=title.name,
+        sheet=number,
+        sheets=count,
+        width_mm=sheet.page[0],
+        height_mm=sheet.page[1],
+        tracks=tracks,
+        items=items,
+    )
+
+
+def _free_id(wiring: Wiring) -> str:
+    """A name for the drawing of wires without a circuit that no circuit has."""
+    name = NO_CIRCUIT.replace(" ", "_")
+    while any(row.id == name for row in wiring.job.circuits):
+        name += "_"
+    return name
+
+
+def _title(wiring: Wiring, sheet: _Sheet, number: int, count: int) -> Title:
+    row = next((one for one in wiring.job.circuits if one.id == sheet.circuit), None)
+    fuses = list(
+        dict.fromkeys(
+            unit.about
+            for unit in sheet.laid.sketch.units
+            if unit.form == "inline" and unit.about in wiring.parts and wiring.kind(unit.about).duty == "protection"
+        )
+    )
+    fields = [("sheet", f"{number} of {count}")]
+    if row is not None:
+        fuse = " ".join(fuses[:3]) + (" …" if len(fuses) > 3 else "")
+        fields = [("class", row.class_ or "–"), ("feed", row.feed or "–"), ("fuse", fuse or "–"), *fields]
+    name = "wires without a circuit" if not sheet.circuit else row.name if row is not None else ""
+    return Title(id=sheet.circuit, name=name, fields=tuple(fields))
