@@ -56,6 +56,10 @@ class OwnStates:
                 return answers, self._plainest(answers, on)
         return None
 
+    def solved(self) -> tuple[Answers, ...]:
+        """The answers of all states that were solved so far."""
+        return (*self._known.values(), *self._products.values())
+
     def away(self, values: type_i) -> tuple[int, ...]:
         """Variables that are not at rest in a state, those every moment sets apart."""
         return tuple(int(k) for k in np.flatnonzero(values != self.rest) if k in self._free)

@@ -7,7 +7,7 @@ terminal, elements of a part, circuits, roles. Made once for a search; it holds 
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from loomwright.job.job import Job
 from loomwright.job.rows import Circuit, Part, Wire
@@ -18,7 +18,7 @@ from loomwright.states.asking.cones import Cones, cones_of
 from loomwright.states.asking.plan import Space, space_of
 from loomwright.tables.kinds import Kind
 
-__all__ = ["Scene", "scene_of"]
+__all__ = ["Scene", "scene_of", "scene_with"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -79,13 +79,7 @@ class Scene:
 
 def scene_of(job: Job, kinds: Mapping[str, Kind], compiled: Compiled) -> Scene:
     """The scene of a job and its compiled network."""
-    aliases = compiled.network.aliases
-    wires = {wire.id: wire for wire in job.wires if wire.fitted != "removed"}
-    at: dict[str, list[Wire]] = {}
-    for wire in wires.values():
-        for end in (wire.from_, wire.to):
-            if end:
-                at.setdefault(aliases.get(end, end), []).append(wire)
+    wires, at = _wires_of(job, compiled)
     elements: dict[str, list[int]] = {}
     for index, element in enumerate(compiled.network.elements):
         if element.part:
@@ -102,10 +96,34 @@ def scene_of(job: Job, kinds: Mapping[str, Kind], compiled: Compiled) -> Scene:
         vehicle=vehicle_of(job),
         parts=parts,
         wires=wires,
-        wires_at={point: tuple(found) for point, found in at.items()},
+        wires_at=at,
         elements_of={part: tuple(found) for part, found in elements.items()},
         circuits={circuit.id: circuit for circuit in job.circuits},
         role_of={role: tuple(found) for role, found in roles.items()},
         cones=cones_of(compiled),
         space=space_of(compiled),
     )
+
+
+def scene_with(scene: Scene, job: Job, compiled: Compiled) -> Scene:
+    """The scene of the same car with other figures in its rows: what joins what, and what decides what, stays.
+
+    Args:
+        job: with the same rows as that of the scene.
+        compiled: its network, elements numbered as those of the scene.
+    """
+    wires, at = _wires_of(job, compiled)
+    parts = {part.id: part for part in job.parts if part.fitted != "removed"}
+    return replace(scene, job=job, compiled=compiled, wires=wires, wires_at=at, parts=parts)
+
+
+def _wires_of(job: Job, compiled: Compiled) -> tuple[dict[str, Wire], dict[str, tuple[Wire, ...]]]:
+    """The wires that are not removed, by id and by the points they end at."""
+    aliases = compiled.network.aliases
+    wires = {wire.id: wire for wire in job.wires if wire.fitted != "removed"}
+    at: dict[str, list[Wire]] = {}
+    for wire in wires.values():
+        for end in (wire.from_, wire.to):
+            if end:
+                at.setdefault(aliases.get(end, end), []).append(wire)
+    return wires, {point: tuple(found) for point, found in at.items()}

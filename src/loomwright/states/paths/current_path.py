@@ -6,7 +6,7 @@ battery, an alternator, an old feed. What comes out is that row of elements, the
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 
 from loomwright.network.records import Law
 from loomwright.states.asking.answers import Answers
@@ -28,14 +28,22 @@ def elements_at(scene: Scene) -> dict[int, tuple[int, ...]]:
     return {node: tuple(many) for node, many in found.items()}
 
 
-def bringing(scene: Scene, answers: Answers, row: int, node: int, polarity: int = 1) -> tuple[int, ...]:
+def bringing(
+    scene: Scene,
+    answers: Answers,
+    row: int,
+    node: int,
+    polarity: int = 1,
+    at: Mapping[int, tuple[int, ...]] | None = None,
+) -> tuple[int, ...]:
     """The elements that bring current to a node, the source first.
 
     Args:
         row: which state of the batch.
         polarity: -1 to follow the current of a positive-earth car from its live post.
+        at: the elements at every node, where they are at hand.
     """
-    at = elements_at(scene)
+    at = elements_at(scene) if at is None else at
     found: list[int] = []
     seen = {node}
     here = node
@@ -57,9 +65,16 @@ def bringing(scene: Scene, answers: Answers, row: int, node: int, polarity: int 
         seen.add(here)
 
 
-def taking(scene: Scene, answers: Answers, row: int, node: int, polarity: int = 1) -> tuple[int, ...]:
+def taking(
+    scene: Scene,
+    answers: Answers,
+    row: int,
+    node: int,
+    polarity: int = 1,
+    at: Mapping[int, tuple[int, ...]] | None = None,
+) -> tuple[int, ...]:
     """The elements that take current on from a node to the source's other post, nearest first."""
-    return tuple(reversed(bringing(scene, answers, row, node, -polarity)))
+    return tuple(reversed(bringing(scene, answers, row, node, -polarity, at)))
 
 
 def named(scene: Scene, elements: Iterable[int]) -> tuple[str, ...]:

@@ -9,7 +9,7 @@ In: a `Scene`. Out: one `DropPath` a load, in its worst own state.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -20,11 +20,11 @@ from loomwright.states.asking.answers import Answers, type_float
 from loomwright.states.asking.own_states import OwnStates
 from loomwright.states.asking.scene import Scene
 from loomwright.states.paths.conduction import Conduction
-from loomwright.states.paths.current_path import bringing, taking
+from loomwright.states.paths.current_path import bringing, elements_at, taking
 from loomwright.tables.constants import constant
 from loomwright.tables.limits import drop_limit_v
 
-__all__ = ["DropPath", "drop_paths", "lost_v"]
+__all__ = ["DropPath", "drop_paths", "lost_v", "own_drop_paths"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -53,12 +53,31 @@ class DropPath:
         return sum(self.each_v)
 
 
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Ways:
+    """The elements that only pass current on, and all elements at every node."""
+
+    passing: frozenset[int]
+    at: Mapping[int, tuple[int, ...]]
+
+
 def drop_paths(scene: Scene, conduction: Conduction) -> tuple[DropPath, ...]:
     """The ways of all loads whose circuit has a drop limit, and of charging."""
     own = OwnStates(scene.compiled, scene.cones)
-    ways = frozenset(element for found in conduction.at.values() for element, _ in found)
+    ways = _ways_of(scene, conduction)
     paths = (_path(scene, own, ways, load, part) for load, part in _judged(scene))
     return tuple(path for path in paths if path is not None)
+
+
+def own_drop_paths(scene: Scene, conduction: Conduction, own: OwnStates) -> tuple[DropPath, ...]:
+    """The same, not in its worst own state only but in every plainest one: another size may make another the worst."""
+    ways = _ways_of(scene, conduction)
+    return tuple(path for load, part in _judged(scene) for path in _paths(scene, own, ways, load, part))
+
+
+def _ways_of(scene: Scene, conduction: Conduction) -> _Ways:
+    passing = frozenset(element for found in conduction.at.values() for element, _ in found)
+    return _Ways(passing=passing, at=elements_at(scene))
 
 
 def lost_v(path: DropPath, answers: Answers) -> type_float:
@@ -101,34 +120,42 @@ def _limit_v(scene: Scene, part: str) -> tuple[str, float | None]:
     return circuit.class_, limit_v if circuit.drop_limit_v is None else circuit.drop_limit_v
 
 
-def _path(scene: Scene, own: OwnStates, ways: frozenset[int], load: int, part: str) -> DropPath | None:
+def _path(scene: Scene, own: OwnStates, ways: _Ways, load: int, part: str) -> DropPath | None:
+    """The way of a load in its worst own state."""
+    return next(_paths(scene, own, ways, load, part, worst=True), None)
+
+
+def _paths(scene: Scene, own: OwnStates, ways: _Ways, load: int, part: str, worst: bool = False) -> Iterator[DropPath]:
+    """The ways of a load in its plainest own states, or in the worst of them only."""
     circuit_class, limit_v = _limit_v(scene, part)
     if limit_v is None:
-        return None
+        return
     element = scene.element(load)
     on_a = max(1e-3, constant("works_frac") * (element.rated_a or 0.0))
     found = own.on(load, on_a)
     if found is None:
-        return None
+        return
     answers, on = found
     rows = np.flatnonzero(on)
-    row = int(rows[np.nan_to_num(np.abs(answers.across(load)))[rows].argmin()])
+    if worst:
+        rows = rows[[np.nan_to_num(np.abs(answers.across(load)))[rows].argmin()]]
     a, b = scene.ends(load)
-    into, out = (a, b) if answers.batch.amps[row, load] > 0.0 else (b, a)
-    passed = (*bringing(scene, answers, row, into), *taking(scene, answers, row, out))
-    pieces = tuple(k for k in passed if k in ways and not _keeps_its_share(scene, k, element.part))
-    volts = answers.batch.v[row]
-    return DropPath(
-        load=load,
-        part=part,
-        circuit_class=circuit_class,
-        limit_v=limit_v,
-        pieces=pieces,
-        each_v=tuple(abs(float(np.subtract(*volts[list(scene.ends(k))]))) for k in pieces),
-        on_a=on_a,
-        values=answers.batch.values[row].copy(),
-        away=own.away(answers.batch.values[row]),
-    )
+    for row in (int(number) for number in rows):
+        into, out = (a, b) if answers.batch.amps[row, load] > 0.0 else (b, a)
+        passed = (*bringing(scene, answers, row, into, at=ways.at), *taking(scene, answers, row, out, at=ways.at))
+        pieces = tuple(k for k in passed if k in ways.passing and not _keeps_its_share(scene, k, element.part))
+        volts = answers.batch.v[row]
+        yield DropPath(
+            load=load,
+            part=part,
+            circuit_class=circuit_class,
+            limit_v=limit_v,
+            pieces=pieces,
+            each_v=tuple(abs(float(np.subtract(*volts[list(scene.ends(k))]))) for k in pieces),
+            on_a=on_a,
+            values=answers.batch.values[row].copy(),
+            away=own.away(answers.batch.values[row]),
+        )
 
 
 def _keeps_its_share(scene: Scene, index: int, load_part: str) -> bool:

@@ -39,7 +39,9 @@ class RatingGround:
         """Where a starter's solenoid is not in yet: its pull-in winding carries more than the one that holds."""
         found = np.zeros(answers.count, bool)
         for pull, hold in self.solenoids:
-            found |= np.abs(answers.amps(pull)) > np.abs(answers.amps(hold))
+            pulls_a = np.abs(answers.amps(pull))
+            # a starter that nothing feeds carries dust in both
+            found |= (pulls_a > np.abs(answers.amps(hold))) & (pulls_a > FED_A)
         return found
 
 
