@@ -8,7 +8,23 @@ from argparse import ArgumentParser
 from collections.abc import Sequence
 from typing import NoReturn
 
-from loomwright.cli import check, demo, export, import_job, meter, pack, selfcheck, solve
+from loomwright.cli import (
+    backup,
+    check,
+    demo,
+    export,
+    import_job,
+    meter,
+    new,
+    pack,
+    restore,
+    route,
+    selfcheck,
+    serve,
+    size,
+    solve,
+    why,
+)
 from loomwright.cli.printing import refuse
 from loomwright.job.nearest import nearest
 from loomwright.refusals import NoAnswer, OutOfReach, Refusal
@@ -16,13 +32,20 @@ from loomwright.refusals import NoAnswer, OutOfReach, Refusal
 __all__ = ["COMMANDS", "main"]
 
 COMMANDS = {
+    "new": new,
     "check": check,
     "solve": solve,
     "meter": meter,
+    "route": route,
+    "size": size,
+    "why": why,
     "pack": pack,
     "import": import_job,
     "export": export,
     "demo": demo,
+    "serve": serve,
+    "backup": backup,
+    "restore": restore,
     "selfcheck": selfcheck,
 }
 """Command word -> its module, which has HELP, add_arguments and run."""

@@ -69,7 +69,7 @@ def write_cell(column: Column, value: Any) -> str:
     if value is None or value == "" or value == column.blank:
         return ""
     writer = _WRITERS.get(column.kind)
-    return str(value) if writer is None else writer(value)
+    return (value if type(value) is str else str(value)) if writer is None else writer(value)
 
 
 def _text(_column: Column, text: str) -> str:

@@ -177,7 +177,8 @@ def _cell(
             values[source.field] = _unread(column)
         return
     values[source.field] = value
-    if write_cell(column, value) != text:
+    is_usual = value is text and value != column.blank
+    if not is_usual and write_cell(column, value) != text:
         written[column.name] = text
 
 

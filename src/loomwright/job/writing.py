@@ -6,7 +6,10 @@ Every column of the contract is written, then the columns the job brought along.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
+from functools import cache
+from operator import attrgetter
+from typing import Any
 
 from loomwright.job.cells import read_cell, write_cell
 from loomwright.job.columns import Column, columns_of, field_name
@@ -30,16 +33,23 @@ def text_from_job(job: Job) -> Mapping[str, list[dict[str, str]]]:
 
 def text_of_row(sheet: str, row: Row) -> dict[str, str]:
     """One row as text, heading -> text, the contract's columns first."""
+    known, values_of = _columns_and_values(sheet)
+    values = values_of(row)
+    cells = {column.name: write_cell(column, value) for column, value in zip(known, values, strict=True)}
+    if row.written:
+        for column, value in zip(known, values, strict=True):
+            typed = row.written.get(column.name)
+            if typed is not None and _still_means(column, typed, value):
+                cells[column.name] = typed
+    return cells | dict(row.extra) if row.extra else cells
+
+
+@cache
+def _columns_and_values(sheet: str) -> tuple[tuple[Column, ...], Callable[[Row], tuple[Any, ...]]]:
+    """The columns of a sheet, and what gets the values of a row in that order; every sheet has two columns at least."""
     row_type = SHEETS[sheet]
-    cells = {}
-    for column in columns_of(row_type):
-        value = getattr(row, field_name(row_type, column.name))
-        typed = row.written.get(column.name)
-        if typed is not None and _still_means(column, typed, value):
-            cells[column.name] = typed
-        else:
-            cells[column.name] = write_cell(column, value)
-    return cells | dict(row.extra)
+    known = columns_of(row_type)
+    return known, attrgetter(*(field_name(row_type, column.name) for column in known))
 
 
 def _still_means(column: Column, typed: str, value: object) -> bool:

@@ -1,0 +1,81 @@
+"""`loomwright serve`: the shelf in the browser, on this machine alone."""
+
+from __future__ import annotations
+
+import socket
+import sys
+from argparse import ArgumentParser, Namespace
+from getpass import getuser
+
+from loomwright.cli.printing import show, told
+from loomwright.cli.shelf_folder import add_shelf, folder_of, open_shelf
+from loomwright.store.shelf import Shelf
+
+__all__ = ["HELP", "add_arguments", "run", "serve_shelf"]
+
+HELP = "show the shelf of jobs in the browser, at an address of this machine alone"
+
+_HERE = "127.0.0.1"
+_PORT = 8140
+_MOST_PORT = 65535
+
+
+def add_arguments(parser: ArgumentParser) -> None:
+    """The words of the command."""
+    add_shelf(parser)
+    parser.add_argument("--port", type=int, default=_PORT, metavar="N", help=f"the port ({_PORT}); 0: any that is free")
+    parser.add_argument("--who", default="", metavar="NAME", help="whose edits they are; your login left out")
+
+
+def run(arguments: Namespace) -> int:
+    """Run it until it is stopped; gives the exit code."""
+    shelf = open_shelf(arguments)
+    try:
+        return serve_shelf(shelf, arguments.port, arguments.who, says=f"the shelf in {folder_of(arguments)}")
+    finally:
+        shelf.close()
+
+
+def serve_shelf(shelf: Shelf, port: int, who: str, *, says: str) -> int:
+    """Serve a shelf until somebody stops it.
+
+    Args:
+        port: where to listen; 0 for any that is free. [-]
+        who: whose edits they are.
+        says: what is served, for the line that tells the address.
+    Raises:
+        BadDocument: something else listens there.
+    """
+    import uvicorn
+
+    from loomwright.pages.app import make_app
+
+    listening = _listening(port)
+    address = f"http://{_HERE}:{listening.getsockname()[1]}/"
+    app = make_app(shelf, who=who or _login())
+    show(f"{says}: {address}   (Ctrl+C stops it)")
+    sys.stdout.flush()
+    config = uvicorn.Config(app, log_level="warning", server_header=False, timeout_graceful_shutdown=2)
+    uvicorn.Server(config).run(sockets=[listening])
+    return 0
+
+
+def _listening(port: int) -> socket.socket:
+    if not 0 <= port <= _MOST_PORT:
+        raise told(f"port {port}", f"0 to {_MOST_PORT}", "Name another port, or 0 for any that is free")
+    found = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
+    found.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+    try:
+        found.bind((_HERE, port))
+    except OSError as fault:
+        found.close()
+        mend = "Stop what listens there, or name another with --port"
+        raise told(f"port {port}: {fault.strerror}", "a port that is free", mend) from fault
+    return found
+
+
+def _login() -> str:
+    try:
+        return getuser()
+    except (KeyError, OSError):
+        return "bench"
