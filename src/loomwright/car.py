@@ -11,8 +11,12 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 
 from loomwright.findings import Finding, in_order
+from loomwright.handover.answer_rows import rows_named
+from loomwright.handover.pack import Making, Pack, pack_of
 from loomwright.handover.paper import paper_of
+from loomwright.handover.plain_rows import Rows
 from loomwright.handover.records import Paper
+from loomwright.handover.wire_list import notes_of
 from loomwright.job.decided import with_decided
 from loomwright.job.job import Job
 from loomwright.job.points import kinds_of
@@ -22,7 +26,16 @@ from loomwright.network.compiled import Compiled, compile_network
 from loomwright.network.meter import Bench, MeterReading, read_amps, read_lamp, read_ohms, read_volts
 from loomwright.network.records import Changes
 from loomwright.network.solve import Solved, devices_on, solve
+from loomwright.routes.records import Routes
+from loomwright.routes.route_findings import route_findings
+from loomwright.routes.wire_routes import wire_routes
 from loomwright.sizing import protection
+from loomwright.sizing.choosing import choose
+from loomwright.sizing.provisional import Provisional, has_blanks, provisional
+from loomwright.sizing.size_record import record_of
+from loomwright.sizing.sized import Sized
+from loomwright.sizing.stale import stale_findings
+from loomwright.sizing.why import Why, why_length, why_size
 from loomwright.states.asking.folding import Told, folded
 from loomwright.states.asking.plan import ALL_BELOW
 from loomwright.states.asking.scene import Scene, scene_of
@@ -81,9 +94,54 @@ class Car:
         """The car as rules see it."""
         return scene_of(self.filled, self.kinds, self.compiled)
 
+    @cached_property
+    def routes(self) -> Routes:
+        """Which runs each wire follows, and how long that makes it."""
+        return wire_routes(self.job, self.kinds)
+
+    def route_findings(self) -> tuple[Finding, ...]:
+        """What the runs say of the wires, less what is waived; no state is looked at."""
+        told = [Told(finding, None, None) for finding in route_findings(self.job, self.routes)]
+        return in_order(one.finding for one in _without_waived(self.filled, told))
+
+    @cached_property
+    def taken(self) -> Provisional:
+        """The job that is solved: what nobody typed or decided is taken provisionally, and noted."""
+        if not has_blanks(self.filled):
+            return Provisional(job=self.filled, notes=())
+        return provisional(self.filled, self.kinds, self.routes)
+
+    def sized(self, tell: Tell | None = None, look_at: Sequence[str] = ()) -> Sized:
+        """Sizes and ratings for what is blank, with the limits that ruled; worked out once and kept.
+
+        Args:
+            tell: called with states done and to do; may raise Stopped.
+            look_at: wires and fuses whose limits are asked for though their cell is typed.
+        """
+        named = tuple(sorted(look_at))
+        known: dict[tuple[str, ...], Sized] = self.__dict__.setdefault("_sized", {})
+        if named not in known:
+            # what is taken provisionally is the same car as long as nothing is kept, built or looked at
+            plain = not (named or self.job.decisions or self.job.progress)
+            begun = self.scene if plain else None
+            chosen = choose(self.job, self.kinds, self.routes, look_at=named, begun=begun, tell=tell)
+            known[named] = record_of(chosen, self.routes)
+        return known[named]
+
+    def why(self, cell: str, tell: Tell | None = None) -> Why:
+        """The way back of a size, a rating or a length: `car.why("W104.size_mm2")`.
+
+        Raises:
+            OutOfReach: no such wire or fuse, or a column nobody decides.
+        """
+        if cell.endswith(".length_mm"):
+            return why_length(self.job, self.kinds, self.routes, cell)
+        return why_size(self.job, cell, lambda look_at: self.sized(tell, look_at))
+
     def compiled_with(self, changes: Changes, state: State | None = None) -> Compiled:
         """The network with something changed, and with figures of the state that the job itself does not name."""
-        return compile_network(build_network(self.filled, self.kinds, changes, self._variables_for(state or {})))
+        network = build_network(self.taken.job, self.kinds, changes, self._variables_for(state or {}))
+        return compile_network(replace(network, notes=(*network.notes, *self.taken.notes)))
 
     def solve(
         self,
@@ -117,7 +175,7 @@ class Car:
     def bench(self, state: State, before: State | None = None, changes: Changes | None = None) -> Bench:
         """The bench a meter is used on."""
         return Bench(
-            job=self.filled,
+            job=self.taken.job,
             kinds=self.kinds,
             changes=changes or Changes(),
             state=state,
@@ -160,6 +218,8 @@ class Car:
         watches = state_watches(scene) + protection.watches(scene)
         searched = search(self.compiled, watches, tell, _EVERY if everything else ALL_BELOW)
         told = [*sheet_findings(scene), *protection.sheet_findings(scene)]
+        told += [Told(finding, None, None) for finding in route_findings(self.job, self.routes)]
+        told += [Told(finding, None, None) for finding in stale_findings(self.job, self.kinds, self.routes)]
         told += [told_of(self.compiled, searched.space, broken) for broken in searched.broken]
         kept = _without_waived(self.filled, told)
         findings = folded(
@@ -195,7 +255,51 @@ class Car:
             checked.findings,
             states_searched=checked.states_searched,
             date=date,
+            notes=notes_of(self.job),
         )
+
+    def pack(self, *, date: str = "", tell: Tell | None = None, making: Making | None = None) -> Pack:
+        """What is taped to the bench and taken under the car: the paper, and all that is built and tested by.
+
+        Args:
+            date: printed as it stands; none where empty.
+            tell: called with states done and to do, where the check is not worked out yet; may raise Stopped.
+            making: told what is being worked out after that; may raise Stopped.
+        """
+        checked = self.check(tell)
+        return pack_of(
+            self.job,
+            self.scene,
+            checked.findings,
+            states_searched=checked.states_searched,
+            date=date,
+            making=making,
+        )
+
+    def rows(
+        self,
+        name: str,
+        state: State | None = None,
+        *,
+        before: State | None = None,
+        changes: Changes | None = None,
+        filled: bool = False,
+        **values: str | float,
+    ) -> Rows:
+        """An answer or a sheet as flat rows: `car.rows("findings")`, `car.rows("volts", key="start")`.
+
+        Args:
+            name: a sheet, or an answer of `handover.answer_rows`.
+            state: for volts, amps and relays: values of variables; those not named are at rest.
+            before: for the same: the state it came from.
+            changes: for the same: what is unplugged, pulled, cut, bridged or stuck.
+            filled: a sheet with what was decided in its blank cells, and which cells those are.
+            values: more variables, by name.
+        Raises:
+            OutOfReach: no such rows, or something asked of rows that do not have it.
+        """
+        asked = {**(state or {}), **values} if state is not None or values else None
+        return rows_named(self, name, asked, before=before, changes=changes, filled=filled)
 
     def searched(self, tell: Tell | None = None) -> Searched:
         """The search alone, for those who want its states."""

@@ -13,6 +13,7 @@ from math import sqrt
 
 import pytest
 
+from loomwright.job.decided import with_decided
 from loomwright.job.job import Job
 from loomwright.job.points import all_terminals, canonical_point, split_point
 from loomwright.job.schema import SHEETS, headings
@@ -35,21 +36,38 @@ KEYS = {
     "contacts": ("part", "gang", "position"),
     "vehicle": ("name",),
     "variables": ("name",),
+    "stock": ("item", "size_mm2", "colour"),
 }
 KEYS["bonds"] = ("from", "to")
 
 
+DECIDED = ("decisions", "reasons")
+
+
 @cache
 def sheets(version: str) -> dict[str, Rows]:
-    """The sheets of one version as text: sheet -> rows."""
+    """The sheets of one version as text, with what was decided filled in: sheet -> rows."""
     folder = VAN.joinpath(version)
-    return {file.name.removesuffix(".csv"): _rows(file.read_text(encoding="utf-8")) for file in folder.iterdir()}
+    read = {file.name.removesuffix(".csv"): _rows(file.read_text(encoding="utf-8")) for file in folder.iterdir()}
+    for one in read.get("decisions", ()):
+        row = next(row for row in read[one["sheet"]] if row["id"] == one["row"])
+        if one["sheet"] == "wires":
+            row[one["column"]] = row[one["column"]] or one["value"]
+        else:
+            name = one["column"].removeprefix("settings.")
+            row["settings"] = "; ".join((f"{name}={one['value']}", row["settings"]))
+    return {name: rows for name, rows in read.items() if name not in DECIDED}
+
+
+@cache
+def typed(version: str) -> Job:
+    with as_file(VAN.joinpath(version)) as folder:
+        return open_folder(folder)
 
 
 @cache
 def job(version: str) -> Job:
-    with as_file(VAN.joinpath(version)) as folder:
-        return open_folder(folder)
+    return with_decided(typed(version))
 
 
 @cache
@@ -98,6 +116,18 @@ def test_every_wire_is_drawn_in_full(version: str) -> None:
         assert blank == [], row["id"]
         assert set(row["colour"].split("/")) <= COLOURS, row["id"]
         assert float(row["size_mm2"]) in GUIDE_A, row["id"]
+
+
+def test_what_the_mended_van_leaves_blank_is_decided_with_reasons() -> None:
+    van = typed("mended")
+    blank = {("wires", wire.id, "size_mm2") for wire in van.wires if wire.size_mm2 is None}
+    blank |= {("wires", wire.id, "length_mm") for wire in van.wires if wire.length_mm is None}
+    fuses = [part for part in van.parts if part.kind == "fuse" and "rating_a" not in part.settings]
+    blank |= {("parts", part.id, "settings.rating_a") for part in fuses}
+    assert len(blank) >= 150
+    assert {(one.sheet, one.row, one.column) for one in van.decisions} == blank
+    assert {(one.sheet, one.row, one.column) for one in van.reasons} == blank
+    assert {one.decided_by for one in van.decisions} >= {"route", "strength", "fuse", "volts", "load", "rush"}
 
 
 def test_only_the_planted_end_is_free() -> None:
@@ -181,7 +211,7 @@ def test_taps_into_fuses_are_short_and_stand_their_fuse() -> None:
     ratings = _ratings("mended")
     for row in sheets("mended")["wires"]:
         fuse = next((end[:-2] for end in (row["from"], row["to"]) if end.endswith(".1") and end[:-2] in ratings), None)
-        if fuse is None or row["circuit"] in ("key", "charge") or row["fitted"] == "kept":
+        if fuse is None or row["circuit"] in ("key", "charge") or row["fitted"] == "kept" or _is_decided("mended", row):
             continue
         assert int(row["length_mm"]) <= SHORT_TAP_MM, row["id"]
         assert _guide_a("mended", row) >= 1.35 * ratings[fuse], row["id"]
@@ -237,7 +267,10 @@ def test_the_old_van_has_what_old_vans_have(version: str) -> None:
 
 def test_state_variables_are_the_ones_a_driver_knows(version: str) -> None:
     found = {variable.name: variable for variable in variables_of(job(version), load_kinds())}
-    expected = "key selector engine battery ambient_c coolant_c brake crash dip handbrake hazard heater horn light parked pull turn"
+    expected = (
+        "key selector engine battery ambient_c coolant_c brake crash dip handbrake hazard heater horn light parked pull "
+        "turn"
+    )
     assert set(found) == {*expected.split(), "wash", "wipe"}
     assert found["turn"].values == ("left", "off", "right")
     assert found["turn"].rest == "off"
@@ -258,14 +291,28 @@ def _ends(version: str, *starts: str) -> Iterator[str]:
 
 
 def _changed() -> set[str]:
-    """Keys of the rows that differ between the two versions, whole rows compared."""
+    """Keys of the rows that differ between the two versions, whole rows compared; what the mended van left to be
+    decided counts only where a row is said to differ."""
     drawn, mended = sheets("as_drawn"), sheets("mended")
     assert set(drawn) == set(mended)
+    said = {name for row in planted() for name in row["rows"].split()}
+    decided = {one.row for one in typed("mended").decisions} - said
     changed = set()
     for sheet in drawn:
-        sides = [{(key_of(sheet, row), tuple(row.items())) for row in rows[sheet]} for rows in (drawn, mended)]
+        sides = [{(key_of(sheet, row), _without(row, decided)) for row in rows[sheet]} for rows in (drawn, mended)]
         changed |= {key for key, _ in sides[0] ^ sides[1]}
     return changed
+
+
+def _without(row: Mapping[str, str], decided: set[str]) -> tuple[tuple[str, str], ...]:
+    """The cells of a row, less those that were decided in one of the versions."""
+    open_cells = {"size_mm2", "length_mm", "settings"} if row.get("id") in decided else set()
+    return tuple((name, text) for name, text in row.items() if name not in open_cells)
+
+
+def _is_decided(version: str, row: Mapping[str, str]) -> bool:
+    """Whether a wire's size was left to be decided; such a size is judged by the rules, not by the guide."""
+    return any(one.row == row["id"] and one.column == "size_mm2" for one in typed(version).decisions)
 
 
 def _ratings(version: str) -> dict[str, float]:
@@ -285,6 +332,8 @@ def _above_their_wires(version: str) -> Iterator[tuple[str, str]]:
     """(fuse, wire) where the fuse's rating is above what the wire at its far terminal may carry."""
     ratings = _ratings(version)
     for row in sheets(version)["wires"]:
+        if _is_decided(version, row):
+            continue
         for fuse in (end[:-2] for end in (row["from"], row["to"]) if end.endswith(".2") and end[:-2] in ratings):
             if ratings[fuse] > _guide_a(version, row):
                 yield fuse, row["id"]

@@ -11,8 +11,8 @@ nothing: these limit its current. Earth returns are always tied to earth and lie
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping
-from dataclasses import dataclass
+from collections.abc import Collection, Iterator, Mapping
+from dataclasses import dataclass, replace
 
 from loomwright.network.records import Element, Law
 from loomwright.states.asking.scene import Scene
@@ -20,7 +20,20 @@ from loomwright.states.paths.conduction import Conduction, reached
 from loomwright.states.ratings.wire_limits import WireLimit, carries_a
 from loomwright.tables.kinds import resolve_settings
 
-__all__ = ["FUSES", "Fuse", "Fused", "Source", "feeds", "fused_of", "region_of"]
+__all__ = [
+    "FUSES",
+    "Fuse",
+    "Fused",
+    "Reach",
+    "Side",
+    "Source",
+    "feeds",
+    "fused_of",
+    "fused_with",
+    "reach_of",
+    "region_of",
+    "with_ratings",
+]
 
 FUSES = ("fuse", "breaker", "link")
 """Element types that open when too much flows."""
@@ -67,33 +80,79 @@ class Fused:
     fuses_of: Mapping[str, tuple[str, ...]]
 
 
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Side:
+    """One side of a fuse: its node, the sources that feed the other side, the wires here up to the next fuses."""
+
+    fuse: str
+    node: int
+    feeding: tuple[Source, ...]
+    wires: frozenset[str]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Reach:
+    """Which sources and fuses reach which wires; whether they count for one depends on what it stands.
+
+    wires: all of them, in the order of the sheets. live: source -> wires it reaches past no fuse.
+    """
+
+    fuses: Mapping[str, Fuse]
+    sources: tuple[Source, ...]
+    wires: tuple[str, ...]
+    live: tuple[tuple[Source, frozenset[str]], ...]
+    sides: tuple[Side, ...]
+
+    def unfused(self, wire: str, limit: WireLimit | None) -> tuple[Source, ...]:
+        """The sources that count for a wire and reach it past no fuse."""
+        return tuple(source for source, wires in self.live if wire in wires and feeds(source, limit))
+
+    def fuses_before(self, wire: str, limit: WireLimit | None) -> tuple[str, ...]:
+        """The fuses a wire lies behind; none where a battery reaches it another way."""
+        if any(source.most_a is None for source in self.unfused(wire, limit)):
+            return ()
+        guarding = {
+            side.fuse
+            for side in self.sides
+            if wire in side.wires and any(feeds(source, limit) for source in side.feeding)
+        }
+        return tuple(part for part in self.fuses if part in guarding)
+
+
 def fused_of(scene: Scene, conduction: Conduction, limits: Mapping[str, WireLimit]) -> Fused:
     """What protects what in the car as the sheets have it.
 
     Args:
         limits: of the wires whose size is known; a source with a limit counts for a wire that stands less.
     """
+    return fused_with(reach_of(scene, conduction), limits)
+
+
+def reach_of(scene: Scene, conduction: Conduction) -> Reach:
+    """Which sources and fuses reach which wires, whatever the wires stand."""
     fuses = {fuse.part: fuse for fuse in _fuses(scene)}
     sources = _sources(scene, conduction)
     opens = frozenset(fuse.element for fuse in fuses.values())
     ends = {name: scene.ends(scene.compiled.elements_of[name][0]) for name in scene.wires if _is_in(scene, name)}
-    unfused: dict[str, list[Source]] = {}
+    live = []
     for source in sources:
-        live = region_of(conduction, source.node, opens)
-        for name, pair in ends.items():
-            if _lies_in(conduction, live, pair) and feeds(source, limits.get(name)):
-                unfused.setdefault(name, []).append(source)
-    behind = {
-        fuse.part: _behind(scene, conduction, fuse, opens, sources, ends, limits, unfused) for fuse in fuses.values()
-    }
-    fuses_of = {name: tuple(part for part, wires in behind.items() if name in wires) for name in ends}
-    return Fused(
-        fuses=fuses,
-        sources=sources,
-        unfused={name: tuple(found) for name, found in unfused.items()},
-        behind=behind,
-        fuses_of=fuses_of,
-    )
+        region = region_of(conduction, source.node, opens)
+        live.append((source, frozenset(name for name, pair in ends.items() if _lies_in(conduction, region, pair))))
+    sides = [side for fuse in fuses.values() for side in _sides(scene, conduction, fuse, opens, sources, ends)]
+    return Reach(fuses=fuses, sources=sources, wires=tuple(ends), live=tuple(live), sides=tuple(sides))
+
+
+def with_ratings(reach: Reach, scene: Scene) -> Reach:
+    """The same in the car with other ratings in its fuses: what reaches what stays."""
+    return replace(reach, fuses={fuse.part: fuse for fuse in _fuses(scene)})
+
+
+def fused_with(reach: Reach, limits: Mapping[str, WireLimit]) -> Fused:
+    """What protects what, once it is known what the wires stand."""
+    unfused = {name: found for name in reach.wires if (found := reach.unfused(name, limits.get(name)))}
+    fuses_of = {name: reach.fuses_before(name, limits.get(name)) for name in reach.wires}
+    behind = {part: tuple(name for name in reach.wires if part in fuses_of[name]) for part in reach.fuses}
+    return Fused(fuses=reach.fuses, sources=reach.sources, unfused=unfused, behind=behind, fuses_of=fuses_of)
 
 
 def region_of(conduction: Conduction, node: int, opens: Collection[int]) -> frozenset[int]:
@@ -113,29 +172,23 @@ def feeds(source: Source, limit: WireLimit | None) -> bool:
     return source.most_a is None or limit is None or source.most_a > carries_a(limit)
 
 
-def _behind(
+def _sides(
     scene: Scene,
     conduction: Conduction,
     fuse: Fuse,
     opens: Collection[int],
     sources: tuple[Source, ...],
     ends: Mapping[str, tuple[int, int]],
-    limits: Mapping[str, WireLimit],
-    unfused: Mapping[str, list[Source]],
-) -> tuple[str, ...]:
-    found: dict[str, None] = {}
+) -> Iterator[Side]:
+    """The sides of a fuse that lie away from a source."""
     a, b = scene.ends(fuse.element)
     for near, far in ((a, b), (b, a)):
-        feeding = [source for source in sources if source.node in _upstream(conduction, near, fuse.element)]
-        region = region_of(conduction, far, opens) if feeding else frozenset()
-        for name, pair in ends.items():
-            if not _lies_in(conduction, region, pair):
-                continue
-            if any(source.most_a is None for source in unfused.get(name, ())):
-                continue
-            if any(feeds(source, limits.get(name)) for source in feeding):
-                found[name] = None
-    return tuple(name for name in ends if name in found)
+        upstream = _upstream(conduction, near, fuse.element)
+        feeding = tuple(source for source in sources if source.node in upstream)
+        if feeding:
+            region = region_of(conduction, far, opens)
+            wires = frozenset(name for name, pair in ends.items() if _lies_in(conduction, region, pair))
+            yield Side(fuse=fuse.part, node=far, feeding=feeding, wires=wires)
 
 
 def _upstream(conduction: Conduction, near: int, fuse: int) -> frozenset[int]:

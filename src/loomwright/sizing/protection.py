@@ -13,35 +13,37 @@ what warms them to their class in the time cranking is judged for. Method and li
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from math import inf, isfinite
+from math import isfinite
 
 from loomwright.findings import Finding, Severity
 from loomwright.refusals import OutOfReach
 from loomwright.sizing.fused import Fuse, Fused, fused_of
-from loomwright.sizing.shorts import clearing_s, loop_of, short_a, short_c
+from loomwright.sizing.guarding import (
+    EQUAL,
+    ShortEnd,
+    allowed_a,
+    has_margin,
+    is_too_thin,
+    longest_overload,
+    overload_c,
+    short_end_of,
+    starts,
+)
+from loomwright.sizing.shorts import loop_of, short_a
 from loomwright.sizing.taps import is_tap, only_wire_before
 from loomwright.sizing.unfused import tap_findings, unfused_findings
 from loomwright.states.asking.folding import Told
 from loomwright.states.asking.scene import Scene
 from loomwright.states.paths.conduction import Conduction, conduction_of
-from loomwright.states.ratings.wire_limits import (
-    WireLimit,
-    after_c,
-    carries_a,
-    damage_c,
-    limits_of,
-    short_time_a,
-    steady_c,
-)
+from loomwright.states.ratings.wire_limits import WireLimit, limits_of
 from loomwright.tables.ampacity import ampacity
 from loomwright.tables.constants import constant
 from loomwright.tables.fuses import families
 
-__all__ = ["ProtectionGround", "protection_ground", "sheet_findings", "watches"]
+__all__ = ["ProtectionGround", "fuse_findings", "protection_ground", "sheet_findings", "watches"]
 
-_EQUAL = 1.0 + 1e-9
 _MELT_C = 1083.0
 """Copper melts: a steady figure beyond is told as this. [C]"""
 
@@ -66,10 +68,20 @@ def sheet_findings(scene: Scene) -> tuple[Told, ...]:
     ground = protection_ground(scene)
     found = list(unfused_findings(scene, ground.conduction, ground.fused))
     found.extend(tap_findings(scene, ground.conduction, ground.fused, ground.limits))
-    for fuse in ground.fused.fuses.values():
-        found.extend(_overloads(ground, fuse))
-        found.extend(_far_short(ground, fuse))
+    found.extend(fuse_findings(ground))
     return tuple(Told(finding, None, None) for finding in found)
+
+
+def fuse_findings(ground: ProtectionGround, only: Collection[str] | None = None) -> Iterator[Finding]:
+    """PRO-2 to PRO-4 of every fuse.
+
+    Args:
+        only: these fuses; None: all.
+    """
+    for fuse in ground.fused.fuses.values():
+        if only is None or fuse.part in only:
+            yield from _overloads(ground, fuse)
+            yield from _far_short(ground, fuse)
 
 
 def protection_ground(scene: Scene) -> ProtectionGround:
@@ -89,16 +101,15 @@ def _overloads(ground: ProtectionGround, fuse: Fuse) -> Iterator[Finding]:
         return
     judged = [limit for limit in _behind(ground, fuse) if not _is_tap(ground, fuse, limit)]
     judged += [ground.limits[name] for name in _before(ground, fuse) if name in ground.limits]
-    thin = [limit for limit in judged if fuse.rating_a > _allowed_a(ground, limit) * _EQUAL]
+    thin = [limit for limit in judged if is_too_thin(ground.scene, fuse, limit)]
     if thin:
         yield _too_large(ground, fuse, fuse.rating_a, thin)
         return
-    yield from _long_overload(ground, fuse, fuse.rating_a, [one for one in judged if not _starts(ground, one)])
+    yield from _long_overload(ground, fuse, [one for one in judged if not starts(ground.scene, one.wire)])
 
 
 def _too_large(ground: ProtectionGround, fuse: Fuse, rating_a: float, thin: Sequence[WireLimit]) -> Finding:
-    worst = min(thin, key=lambda limit: (_allowed_a(ground, limit), limit.wire))
-    allowed_a = _allowed_a(ground, worst)
+    worst = min(thin, key=lambda limit: (allowed_a(ground.scene, limit), limit.wire))
     return _told(
         ground,
         fuse,
@@ -107,7 +118,7 @@ def _too_large(ground: ProtectionGround, fuse: Fuse, rating_a: float, thin: Sequ
         severity="fault",
         wrong=f"its rating is above what {worst.wire} behind it carries for ever",
         found=rating_a,
-        allowed=allowed_a,
+        allowed=allowed_a(ground.scene, worst),
         unit="A",
         source=ampacity(worst.size_mm2, worst.insulation_c, worst.ambient_c).source,
         mend=f"Fit a fuse of no more than that, or thicker wire from {fuse.part} on",
@@ -117,7 +128,7 @@ def _too_large(ground: ProtectionGround, fuse: Fuse, rating_a: float, thin: Sequ
 def _thin_behind_link(ground: ProtectionGround, fuse: Fuse) -> Iterator[Finding]:
     """A fusible link protects what is clearly thicker than itself."""
     size_mm2 = fuse.size_mm2
-    thin = [one for one in _behind(ground, fuse) if size_mm2 is not None and one.size_mm2 <= size_mm2]
+    thin = [one for one in _behind(ground, fuse) if is_too_thin(ground.scene, fuse, one)]
     thin = [one for one in thin if not _is_tap(ground, fuse, one)]
     if not thin or size_mm2 is None:
         return
@@ -137,43 +148,29 @@ def _thin_behind_link(ground: ProtectionGround, fuse: Fuse) -> Iterator[Finding]
     )
 
 
-def _long_overload(
-    ground: ProtectionGround, fuse: Fuse, rating_a: float, judged: Sequence[WireLimit]
-) -> Iterator[Finding]:
+def _long_overload(ground: ProtectionGround, fuse: Fuse, judged: Sequence[WireLimit]) -> Iterator[Finding]:
     """PRO-4: the overload the fuse may stand longest."""
-    factor = fuse.trips_at if fuse.what == "breaker" else constant("overload_factor")
-    amps = factor * rating_a
-    # just below its trip a breaker stays closed for ever
-    time_s = inf if fuse.what == "breaker" else clearing_s(fuse, amps)
-    if time_s is None:
+    overload = longest_overload(fuse)
+    if overload is None:
         return
-    hot = {limit.wire: _overload_c(limit, rating_a, amps, time_s) for limit in judged}
-    broken = [limit for limit in judged if hot[limit.wire] > limit.insulation_c * _EQUAL]
+    hot = {limit.wire: overload_c(limit, overload) for limit in judged}
+    broken = [limit for limit in judged if hot[limit.wire] > limit.insulation_c * EQUAL]
     if not broken:
         return
     worst = max(broken, key=lambda limit: (hot[limit.wire] - limit.insulation_c, limit.wire))
-    margin = all(rating_a <= constant("protection_margin_frac") * carries_a(limit) for limit in broken)
     yield _told(
         ground,
         fuse,
         [worst, *broken],
         rule="PRO-4",
-        severity="note" if margin else "warning",
+        severity="note" if all(has_margin(limit, overload) for limit in broken) else "warning",
         wrong=f"an overload that it may stand for long makes {worst.wire} behind it too hot",
         found=hot[worst.wire],
         allowed=worst.insulation_c,
         unit="°C",
-        source="" if fuse.what == "breaker" else _gate_source(fuse, rating_a),
+        source="" if fuse.what == "breaker" else _gate_source(fuse, overload.rating_a),
         mend="Fit the next smaller fuse if its loads allow, or the next thicker wire",
     )
-
-
-def _overload_c(limit: WireLimit, rating_a: float, amps: float, time_s: float) -> float:
-    """How hot the wire is once the fuse opens, having carried the rating before. [C]"""
-    if not isfinite(time_s):
-        return steady_c(limit, amps=amps, ambient_c=limit.ambient_c)
-    start_c = steady_c(limit, amps=rating_a, ambient_c=limit.ambient_c)
-    return after_c(limit, amps=amps, ambient_c=limit.ambient_c, start_c=start_c, time_s=time_s)
 
 
 def _far_short(ground: ProtectionGround, fuse: Fuse) -> Iterator[Finding]:
@@ -182,21 +179,21 @@ def _far_short(ground: ProtectionGround, fuse: Fuse) -> Iterator[Finding]:
         return
     scene = ground.scene
     loops = loop_of(scene, ground.conduction, ground.limits, fuse)
-    hot: dict[str, tuple[float, float]] = {}
+    ends_of: dict[str, ShortEnd] = {}
     for limit in _behind(ground, fuse):
         if _is_tap(ground, fuse, limit):
             continue
         ends = scene.ends(scene.compiled.elements_of[limit.wire][0])
         found = [amps for loop in loops if (amps := short_a(loop, ends)) is not None]
-        time_s = clearing_s(fuse, min(found)) if found else None
-        if time_s is not None:
-            hot[limit.wire] = (short_c(limit, amps=min(found), time_s=time_s), time_s)
-    broken = [ground.limits[name] for name, (end_c, _) in hot.items() if end_c > _stands_c(ground, name) * _EQUAL]
+        short = short_end_of(fuse, limit, min(found)) if found else None
+        if short is not None:
+            ends_of[limit.wire] = short
+    broken = [ground.limits[name] for name, short in ends_of.items() if short.harms]
     if not broken:
         return
-    worst = max(broken, key=lambda limit: (hot[limit.wire][0], limit.wire))
-    end_c, time_s = hot[worst.wire]
-    how = "before it opens" if isfinite(time_s) else "and nothing obliges it to open"
+    worst = max(broken, key=lambda limit: (ends_of[limit.wire].end_c, limit.wire))
+    short = ends_of[worst.wire]
+    how = "before it opens" if isfinite(short.time_s) else "and nothing obliges it to open"
     yield _told(
         ground,
         fuse,
@@ -204,8 +201,8 @@ def _far_short(ground: ProtectionGround, fuse: Fuse) -> Iterator[Finding]:
         rule="PRO-3",
         severity="fault",
         wrong=f"a dead short at the far end of {worst.wire} harms the wire {how}",
-        found=min(end_c, _MELT_C),
-        allowed=damage_c(worst.insulation_c),
+        found=min(short.end_c, _MELT_C),
+        allowed=short.stands_c,
         unit="°C",
         source="k-factor",
         mend="Fit a smaller fuse, or a thicker wire: that lets more current flow and stands more of it",
@@ -252,24 +249,6 @@ def _before(ground: ProtectionGround, fuse: Fuse) -> tuple[str, ...]:
 
 def _is_tap(ground: ProtectionGround, fuse: Fuse, limit: WireLimit) -> bool:
     return is_tap(ground.scene, ground.conduction, ground.fused, fuse, limit)
-
-
-def _starts(ground: ProtectionGround, limit: WireLimit) -> bool:
-    """Whether a wire belongs to a starting circuit, whose currents pass in seconds."""
-    circuit = ground.scene.circuits.get(ground.scene.wires[limit.wire].circuit or "")
-    return circuit is not None and circuit.class_ == "starting"
-
-
-def _allowed_a(ground: ProtectionGround, limit: WireLimit) -> float:
-    """What a wire carries for ever; in a starting circuit, what it stands for as long as cranking is judged. [A]"""
-    if _starts(ground, limit):
-        at_c = limit.ambient_c
-        return max(carries_a(limit), short_time_a(limit, ambient_c=at_c, time_s=constant("cranking_s")))
-    return carries_a(limit)
-
-
-def _stands_c(ground: ProtectionGround, wire: str) -> float:
-    return damage_c(ground.limits[wire].insulation_c)
 
 
 def _gate_source(fuse: Fuse, rating_a: float) -> str:

@@ -7,6 +7,8 @@ way from the battery to the starter's main terminal; no fuse stands its current.
 
 from __future__ import annotations
 
+from collections.abc import Collection, Sequence
+
 from loomwright.network.records import Element
 from loomwright.sizing.fused import FUSES, Fuse, Fused
 from loomwright.states.asking.scene import Scene
@@ -14,7 +16,7 @@ from loomwright.states.paths.conduction import JOINTS, Conduction, reached
 from loomwright.states.ratings.wire_limits import WireLimit, carries_a
 from loomwright.tables.constants import constant
 
-__all__ = ["is_short", "is_tap", "only_wire_before", "starter_cables"]
+__all__ = ["fuses_at_its_end", "is_short", "is_tap", "only_wire_before", "stands_its_fuses", "starter_cables"]
 
 
 def is_short(scene: Scene, wire: str) -> bool:
@@ -25,21 +27,36 @@ def is_short(scene: Scene, wire: str) -> bool:
 
 def is_tap(scene: Scene, conduction: Conduction, fused: Fused, fuse: Fuse, limit: WireLimit) -> bool:
     """Whether a wire behind a fuse is a tap: short, ending in nothing but other fuses, and standing 135 % of them."""
-    if not is_short(scene, limit.wire):
-        return False
-    index = scene.compiled.elements_of[limit.wire][0]
-    beyond = _beyond(scene, conduction, fused, fuse, index)
+    opens = {other.element for other in fused.fuses.values()}
+    return stands_its_fuses(limit, fuses_at_its_end(scene, conduction, opens, fuse, limit.wire))
+
+
+def fuses_at_its_end(
+    scene: Scene, conduction: Conduction, opens: Collection[int], fuse: Fuse, wire: str
+) -> tuple[Element, ...]:
+    """The fuses a short wire behind a fuse ends in; none where it is long, or where it ends in anything else.
+
+    Args:
+        opens: the elements of all fuses.
+    """
+    if not is_short(scene, wire):
+        return ()
+    index = scene.compiled.elements_of[wire][0]
+    beyond = _beyond(scene, conduction, opens, fuse, index)
     if beyond is None:
-        return False
+        return ()
     ends_in = {element for node in beyond for element, _ in conduction.all_at.get(node, ()) if element != index}
-    others = [scene.element(element) for element in ends_in if element != fuse.element]
+    others = [scene.element(element) for element in sorted(ends_in) if element != fuse.element]
     if any(not (other.is_wire or other.type in (*FUSES, *JOINTS)) for other in others):
-        return False
-    fuses = [other for other in others if other.type in FUSES]
-    if not fuses or any(other.rating_a is None for other in fuses):
-        # what it ends in is not chosen yet: not judged
+        return ()
+    return tuple(other for other in others if other.type in FUSES)
+
+
+def stands_its_fuses(limit: WireLimit, fuses: Sequence[Element]) -> bool:
+    """Whether a wire stands 135 % of the fuses it ends in; True where one of them is not chosen yet, so not judged."""
+    if not fuses or any(fuse.rating_a is None for fuse in fuses):
         return bool(fuses)
-    return carries_a(limit) >= constant("overload_factor") * sum(other.rating_a or 0.0 for other in fuses)
+    return carries_a(limit) >= constant("overload_factor") * sum(fuse.rating_a or 0.0 for fuse in fuses)
 
 
 def only_wire_before(scene: Scene, conduction: Conduction, fused: Fused, fuse: Fuse) -> tuple[str, ...]:
@@ -70,9 +87,10 @@ def starter_cables(scene: Scene, conduction: Conduction, fused: Fused) -> frozen
     return frozenset(found)
 
 
-def _beyond(scene: Scene, conduction: Conduction, fused: Fused, fuse: Fuse, wire: int) -> frozenset[int] | None:
+def _beyond(
+    scene: Scene, conduction: Conduction, opens: Collection[int], fuse: Fuse, wire: int
+) -> frozenset[int] | None:
     """Nodes on the side of a wire away from a fuse; None where the wire is not the only way there."""
-    opens = {other.element for other in fused.fuses.values()}
     sides = [
         reached(
             conduction,

@@ -23,7 +23,18 @@ from loomwright.refusals import OutOfReach
 from loomwright.tables.curves import between_rows
 from loomwright.tables.load import read_rows
 
-__all__ = ["FuseFamily", "Gate", "colour_of", "families", "family_named", "fuse_ohm", "gate", "melting_a2s", "usable_a"]
+__all__ = [
+    "FuseFamily",
+    "Gate",
+    "breaker_ratings",
+    "colour_of",
+    "families",
+    "family_named",
+    "fuse_ohm",
+    "gate",
+    "melting_a2s",
+    "usable_a",
+]
 
 _PERCENT = 100.0
 _MILLI = 1000.0
@@ -224,6 +235,15 @@ def usable_a(family: str, rating_a: float, ambient_c: float) -> float:
         if cool <= ambient_c <= warm:
             return more + (less - more) * (ambient_c - cool) / (warm - cool)
     raise OutOfReach("ambient_c", ambient_c, f"{rows[0][0]:g} to {rows[-1][0]:g}")
+
+
+def breaker_ratings() -> tuple[float, ...]:
+    """The ratings that breakers for cars are made with, rising. [A]
+
+    Source:
+        per row of `circuit_breakers.csv`: from memory.
+    """
+    return tuple(float(row["rating_a"]) for row in read_rows("circuit_breakers"))
 
 
 def colour_of(rating_a: float) -> str | None:

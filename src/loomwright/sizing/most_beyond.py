@@ -1,0 +1,89 @@
+"""How much can flow through a wire or a fuse at most, whatever the state?
+
+All that goes through it goes on to the loads beyond. On one side of it the ways are followed, every contact closed; if
+they meet no source and no earth there, no more can flow than the loads on that side draw all together at the highest
+volts of the car. Where both sides meet one, there is no such figure.
+
+A motor that stands has less volts than it needs to turn. Diodes inside a part (across a coil, in a controller) carry
+nothing, as for the ways: one that is fitted the wrong way round is told by NET-4.
+
+Source: worked-out; the laws of the loads are those of the network, each grows with the volts across it.
+"""
+
+from __future__ import annotations
+
+from math import sqrt
+
+import numpy as np
+
+from loomwright.network.laws import amps_and_slope
+from loomwright.network.records import Element, Law
+from loomwright.states.asking.scene import Scene
+from loomwright.states.ratings.rating_ground import RatingGround
+from loomwright.tables.constants import constant
+
+__all__ = ["most_beyond"]
+
+_SPARE = 1.05
+"""Over the highest emf of any source, for what several make together [-]."""
+_FIGURES = 6
+_GIVING = ("alternator", "source", "trio", "starter_motor")
+
+
+def most_beyond(scene: Scene, ground: RatingGround, element: int) -> float | None:
+    """The most that can flow through an element; None where nothing beyond it limits that. [A]
+
+    Args:
+        element: a wire or a fuse.
+    """
+    pulses = ground.heating.through.get(element, ())
+    heats = max((sqrt(pulse.square_frac) for pulse in pulses), default=1.0)
+    most = [_beyond_a(scene, ground, element, node) for node in scene.ends(element)]
+    known = [amps for amps in most if amps is not None]
+    return min(known) * max(1.0, heats) if known else None
+
+
+def _beyond_a(scene: Scene, ground: RatingGround, element: int, start: int) -> float | None:
+    """What the loads on one side of an element draw all together. [A]"""
+    conduction = ground.conduction
+    nodes, waiting = {start}, [start]
+    while waiting:
+        node = waiting.pop()
+        if node in conduction.earth or node == conduction.live_post:
+            return None
+        for way, other in conduction.at.get(node, ()):
+            if way != element and other not in nodes:
+                nodes.add(other)
+                waiting.append(other)
+    ways = {way for node in nodes for way, _ in conduction.at.get(node, ())}
+    loads = {k for node in nodes for k, _ in conduction.all_at.get(node, ())} - ways - {element}
+    each = [_most_a(scene, scene.element(k)) for k in loads]
+    return None if any(amps is None for amps in each) else sum(amps for amps in each if amps is not None)
+
+
+def _most_a(scene: Scene, element: Element) -> float | None:
+    """The most an element can draw; None for a source. [A]"""
+    if element.law == Law.BATTERY or element.type in _GIVING:
+        return None
+    if element.law == Law.DIODE:
+        return 0.0
+    stands = element.type == "motor" and element.law == Law.LINEAR
+    most_v = constant("motor_free_below_v") if stands else _highest_v(scene)
+    found = 0.0
+    for row in element.figures:
+        figures = np.zeros(_FIGURES)
+        figures[: len(row)] = row
+        volts = (most_v, -most_v, *((row[1], -row[1]) if element.law == Law.POWER else ()))
+        found = max(found, *(abs(amps_and_slope(int(element.law), figures, one)[0]) for one in volts))
+    return found
+
+
+def _highest_v(scene: Scene) -> float:
+    """The highest volts any source stands for. [V]"""
+    found = [scene.vehicle.system_v]
+    for element in scene.compiled.network.elements:
+        if element.law == Law.BATTERY:
+            found += [abs(row[0]) for row in element.figures]
+        elif element.law == Law.CLAMP and element.type in ("alternator", "source"):
+            found += [abs(row[1]) for row in element.figures]
+    return max(found) * _SPARE

@@ -1,0 +1,96 @@
+"""JOB-4: which kept decisions rest on rows that have changed since?
+
+Sizes and ratings are chosen together, so all of them carry one digest of the electrical sheets with what is decided
+filled in: a decision that was written into its sheet changes nothing. Lengths carry digests of their own
+(`routes.decisions`). What is cut already is not asked: it is frozen.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+
+from loomwright.findings import Finding
+from loomwright.job.decided import cut_wires, digest_of, is_blank_cell, with_decided
+from loomwright.job.job import Job
+from loomwright.job.points import Kinds
+from loomwright.routes.decisions import stale_lengths
+from loomwright.routes.records import Routes
+from loomwright.sizing.open_cells import RATING, SIZE
+
+__all__ = ["ELECTRICAL", "size_digest", "stale_findings", "stale_sizes"]
+
+ELECTRICAL = (
+    "vehicle",
+    "places",
+    "runs",
+    "parts",
+    "circuits",
+    "contacts",
+    "metals",
+    "bonds",
+    "cables",
+    "connectors",
+    "controller_pins",
+    "needs",
+    "drives",
+    "requirements",
+    "kinds",
+    "stock",
+    "variables",
+    "wires",
+)
+"""The sheets that sizes and ratings rest on."""
+
+_MOST_PLACES = 4
+_LOOKS_ONLY = {"colour": "", "terminal_from": "", "terminal_to": "", "seal_from": "", "seal_to": ""}
+
+
+def size_digest(job: Job) -> str:
+    """What sizes and ratings rest on, in short: the sheets with what is decided filled in.
+
+    Args:
+        job: with its decisions kept beside it.
+    """
+    filled = with_decided(job)
+    wires = tuple(replace(wire, **_LOOKS_ONLY) for wire in filled.wires)  # type: ignore[arg-type]
+    return digest_of(replace(filled, wires=wires), ELECTRICAL)
+
+
+def stale_sizes(job: Job) -> tuple[str, ...]:
+    """The cells whose kept size or rating rests on rows that have changed, as `W5.size_mm2`, in the order kept."""
+    cut = cut_wires(job)
+    kept = [
+        one
+        for one in job.decisions
+        if (one.sheet, one.column) in (("wires", SIZE), ("parts", RATING))
+        and one.row not in cut
+        and is_blank_cell(job, one)
+    ]
+    if not kept:
+        return ()
+    digest = size_digest(job)
+    return tuple(f"{one.row}.{one.column.removeprefix('settings.')}" for one in kept if one.digest != digest)
+
+
+def stale_findings(job: Job, kinds: Kinds, routes: Routes) -> Iterator[Finding]:
+    """JOB-4, one note for all of them."""
+    if not job.decisions:
+        return
+    sizes = stale_sizes(job)
+    lengths = tuple(f"{wire}.length_mm" for wire in stale_lengths(job, kinds, routes))
+    cells = (*sizes, *lengths)
+    if not cells:
+        return
+    rows = tuple(dict.fromkeys(cell.partition(".")[0] for cell in cells))
+    what = "1 kept decision rests" if len(cells) == 1 else f"{len(cells)} kept decisions rest"
+    command = "loomwright size JOB --keep" if sizes else "loomwright route JOB --keep"
+    yield Finding(
+        rule="JOB-4",
+        severity="note",
+        at=rows[:_MOST_PLACES],
+        touches=rows[_MOST_PLACES:],
+        label=" ".join(cells[:_MOST_PLACES]) + (" …" if len(cells) > _MOST_PLACES else ""),
+        wrong=f"{what} on rows that have changed since",
+        mend=f"Have them worked out anew: {command}",
+    )

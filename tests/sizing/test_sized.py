@@ -1,0 +1,161 @@
+"""What is decided for blank cells, why, what is frozen, and what is told where nothing will do."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from loomwright.car import Car
+from loomwright.examples.shelf import example_folder
+from loomwright.job.decided import decision_at, reasons_at, with_decided, with_decisions
+from loomwright.job.edits import set_cell
+from loomwright.job.reading import job_from_text
+from loomwright.job.rows import Progress
+from loomwright.refusals import Stopped
+from loomwright.sheets.csv_folder import open_folder
+from loomwright.sizing.decisions import decisions_of
+
+
+def fan_job(**changed):
+    """A fan behind a key and a 20 A fuse; W3 to W5 are blank unless `changed` says otherwise."""
+    wire = {"circuit": "fan", "size_mm2": ""}
+    rows = {
+        "W1": {"id": "W1", "from": "BAT.-", "to": "body", "size_mm2": "25", "length_mm": "400"},
+        "W2": {"id": "W2", "from": "BAT.+", "to": "F1.1", "size_mm2": "6", "length_mm": "250"},
+        "W3": {**wire, "id": "W3", "from": "F1.2", "to": "SW1.1", "length_mm": "1500"},
+        "W4": {**wire, "id": "W4", "from": "SW1.2", "to": "FAN.+", "length_mm": "2500"},
+        "W5": {**wire, "id": "W5", "from": "FAN.-", "to": "E1.1", "length_mm": "500"},
+    }
+    for name, cells in changed.items():
+        rows[name] = {**rows[name], **cells}
+    return job_from_text(
+        {
+            "vehicle": [{"name": "title", "value": "small"}],
+            "circuits": [{"id": "fan", "class": "cooling"}],
+            "parts": [
+                {"id": "BAT", "kind": "battery"},
+                {"id": "F1", "kind": "fuse", "settings": "rating_a=20; family=blade_c"},
+                {"id": "SW1", "kind": "switch", "circuit": "fan", "settings": "rating_a=30"},
+                {"id": "FAN", "kind": "fan", "circuit": "fan", "settings": "running_a=12; inrush_a=40"},
+                {"id": "E1", "kind": "earth_point", "settings": "on=body"},
+            ],
+            "wires": list(rows.values()),
+        }
+    )
+
+
+@pytest.fixture(scope="module")
+def sized():
+    return Car(fan_job()).sized()
+
+
+def test_every_blank_size_is_decided_with_every_limit(sized):
+    assert sized.decided == {"W3", "W4", "W5"}
+    for name in sized.decided:
+        assert {ask.limit for ask in sized.wires[name].asks} >= {"strength", "heat", "fuse", "volts"}
+
+
+def test_what_is_behind_the_fuse_stands_the_fuse_and_the_earth_return_need_not(sized):
+    # 20 A fuse: 1.5 mm2 of the 105 degC class carries 23.7 A at 40 degC, 1 mm2 19.1 A
+    assert sized.wires["W3"].size_mm2 >= 1.5
+    assert sized.wires["W3"].decided_by in ("fuse", "volts")
+    earth = sized.wires["W5"]
+    assert not [ask for ask in earth.asks if ask.limit == "fuse" and ask.asks is not None and ask.asks > 0.35]
+
+
+def test_no_fault_of_size_or_fuse_is_left(sized):
+    car = Car(fan_job())
+    decisions, reasons = decisions_of(sized, car.job)
+    kept = Car(with_decisions(car.job, decisions, reasons))
+    rules = [f.rule for f in kept.check().findings if f.severity != "note"]
+    assert not [rule for rule in rules if rule.startswith(("PRO", "RAT", "DRP"))]
+
+
+def test_a_longer_way_asks_for_more_copper():
+    short = Car(fan_job()).sized().wires["W4"].size_mm2
+    far = Car(fan_job(W4={"length_mm": "9000"})).sized().wires["W4"]
+    assert far.size_mm2 > short
+    assert far.decided_by == "volts"
+
+
+def test_a_decision_says_its_way_back(sized):
+    decisions, reasons = decisions_of(sized, fan_job())
+    job = with_decisions(fan_job(), decisions, reasons)
+    decision = decision_at(job, "wires", "W4", "size_mm2")
+    assert float(decision.value) == sized.wires["W4"].size_mm2
+    said = {reason.limit: reason for reason in reasons_at(job, "wires", "W4", "size_mm2")}
+    assert decision.decided_by in said
+    ruled = said[decision.decided_by]
+    assert ruled.says
+    assert ruled.method
+    assert ruled.source
+    assert with_decided(job).wires[3].size_mm2 == sized.wires["W4"].size_mm2
+
+
+def test_a_wire_that_is_cut_is_not_decided_anew():
+    job = fan_job()
+    decisions, reasons = decisions_of(Car(job).sized(), job)
+    kept = with_decisions(job, decisions, reasons)
+    cut = replace(kept, progress=(Progress(wire="W4", end="both", step="cut"),))
+    longer = set_cell(cut, "wires", "W4", "length_mm", "9000")
+    assert "W4" not in Car(longer).sized().decided
+    assert Car(longer).filled.wires[3].size_mm2 == float(decision_at(kept, "wires", "W4", "size_mm2").value)
+
+
+def test_what_is_kept_and_no_longer_true_is_one_note():
+    job = fan_job()
+    decisions, reasons = decisions_of(Car(job).sized(), job)
+    kept = with_decisions(job, decisions, reasons)
+    assert [f for f in Car(kept).check().findings if f.rule == "JOB-4"] == []
+    moved = set_cell(kept, "wires", "W4", "length_mm", "2600")
+    [note] = [f for f in Car(moved).check().findings if f.rule == "JOB-4"]
+    assert note.severity == "note"
+    assert "loomwright size" in note.mend
+
+
+def test_a_shop_without_thick_wire_is_told_so():
+    job = fan_job(W4={"length_mm": "9000"})
+    stocked = job_from_text(
+        {**_sheets(job), "stock": [{"item": "wire", "size_mm2": "0.5"}, {"item": "wire", "size_mm2": "1.5"}]}
+    )
+    told = Car(stocked).sized().unsettled
+    assert told
+    assert all(one.why and one.mend for one in told)
+
+
+def test_only_sizes_of_the_stock_are_chosen():
+    stock = [{"item": "wire", "size_mm2": size} for size in ("2.5", "4", "6")]
+    sizes = Car(job_from_text({**_sheets(fan_job()), "stock": stock})).sized().sizes_mm2()
+    assert set(sizes.values()) <= {2.5, 4.0, 6.0}
+
+
+def test_it_can_be_stopped():
+    def stop(done, of):
+        raise Stopped(done, of)
+
+    with pytest.raises(Stopped):
+        Car(fan_job()).sized(stop)
+
+
+def test_why_tells_the_limit_that_ruled_and_the_others():
+    why = Car(fan_job()).why("W4.size_mm2")
+    assert why.limits
+    assert {one.limit for one in why.limits} >= {"strength", "heat", "fuse", "volts"}
+
+
+def test_the_decisions_of_the_demonstration_are_those_of_today():
+    job = open_folder(example_folder("van"))
+    bare = replace(job, decisions=(), reasons=())
+    sized = Car(bare).sized()
+    kept = {one.row: float(one.value) for one in job.decisions if one.column == "size_mm2"}
+    assert {name: sized.sizes_mm2()[name] for name in kept} == kept
+    ratings = {one.row: float(one.value) for one in job.decisions if one.column == "settings.rating_a"}
+    assert sized.ratings_a() == ratings
+    assert not sized.unsettled
+
+
+def _sheets(job):
+    from loomwright.job.writing import text_from_job
+
+    return dict(text_from_job(job))
