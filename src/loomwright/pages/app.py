@@ -15,9 +15,12 @@ from fastapi import FastAPI, Request, Response
 from fastapi.responses import JSONResponse
 from fastapi.staticfiles import StaticFiles
 
+from loomwright.pages.addresses import offered_paths
 from loomwright.pages.cars import Cars
 from loomwright.pages.checking import CheckBench
 from loomwright.pages.desk import Desk
+from loomwright.pages.records.refusal_page import refusal_page
+from loomwright.pages.rendering import page
 from loomwright.pages.routes import ROUTERS
 from loomwright.refusals import BadDocument, NoAnswer, OutOfReach, Refusal, as_plain
 from loomwright.store.shelf import Shelf
@@ -54,6 +57,9 @@ def make_app(shelf: Shelf, *, who: str) -> FastAPI:
     app.mount("/static", StaticFiles(directory=static), name="static")
     for router in ROUTERS:
         app.include_router(router)
+    app.state.offered = offered_paths(
+        route.path for router in ROUTERS for route in router.routes if hasattr(route, "path")
+    )
     return app
 
 
@@ -64,8 +70,11 @@ async def _with_headers(request: Request, call_next: Callable[[Request], Awaitab
     return answer
 
 
-def _refused(_: Request, refusal: Exception) -> Response:
-    """A refusal as plain data, with the status that says what kind it is."""
+def _refused(request: Request, refusal: Exception) -> Response:
+    """A refusal, with the status that says what kind it is: plain data for a script, words on a page for a person."""
     status = 404 if isinstance(refusal, OutOfReach) else 409 if isinstance(refusal, NoAnswer) else 422
+    is_page = not request.url.path.startswith("/api/") and "text/html" in request.headers.get("accept", "")
+    if is_page and isinstance(refusal, Refusal):
+        return page(request, "refusal.html", refusal_page(refusal), status=status)
     told = as_plain(refusal) if isinstance(refusal, BadDocument) else {"refused": [{"found": str(refusal)}]}
     return JSONResponse(told, status_code=status)

@@ -4,9 +4,18 @@ from __future__ import annotations
 
 from fastapi import APIRouter
 
-from loomwright.pages.routes import edits, news
+from loomwright.pages.routes import edits, findings_page, fonts, grid, news, patterns, shelf_pages, stages
 
 __all__ = ["ROUTERS"]
 
-ROUTERS: tuple[APIRouter, ...] = (edits.router, news.router)
+ROUTERS: tuple[APIRouter, ...] = (
+    edits.router,
+    news.router,
+    fonts.router,
+    shelf_pages.router,
+    stages.router,
+    findings_page.router,
+    grid.router,
+    patterns.router,
+)
 """Every router, in the order in which addresses are looked up."""

@@ -6,28 +6,35 @@ else was quicker, both values in the answer. 422: it could not stand there, ever
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Annotated, Any, Literal
 
 from fastapi import APIRouter, Depends, Path, Query, Response
+from fastapi.responses import JSONResponse
 from pydantic import BaseModel, ConfigDict, Field
 
-from loomwright.job.schema import RECORDS, SHEETS, column_help, columns
 from loomwright.job.taking import MOST_ROWS
-from loomwright.job.vocabulary import allowed_words
 from loomwright.pages.desk import Desk, desk_of
-from loomwright.refusals import OutOfReach
+from loomwright.pages.records.sheet_columns import GROWS_ONLY, WORKED_OUT
+from loomwright.pages.records.sheet_news import sheet_plain, sheet_since
+from loomwright.refusals import Problem
 from loomwright.store.shelf import Edited
 from loomwright.store.text_rows import AddRow, DropRow, Edit, MoveRow, SetCell
 
-__all__ = ["router"]
+__all__ = ["MOST_EDITS", "router"]
 
 router = APIRouter(prefix="/api")
 AtDesk = Annotated[Desk, Depends(desk_of)]
 JobName = Annotated[str, Path(min_length=1, max_length=80)]
 SheetName = Annotated[str, Path(min_length=1, max_length=120)]
 Number = Annotated[int, Field(ge=0, le=2**53)]
+Revision = Annotated[int | None, Query(ge=1, le=2**53)]
+
+MOST_EDITS = 10 * MOST_ROWS
+"""Most edits that are taken in one go: a block of ten columns, as long as a sheet may be. [-]"""
 
 _LONGEST_TEXT = 20_000
+_SHOWN = 80
 Text = Annotated[str, Field(max_length=_LONGEST_TEXT)]
 Name = Annotated[str, Field(min_length=1, max_length=120)]
 
@@ -76,7 +83,7 @@ class Move(_Typed):
 class Edits(_Typed):
     """Edits that are taken together or not at all. token: sent again with it, they are not done again."""
 
-    edits: list[Annotated[Set | Add | Drop | Move, Field(discriminator="do")]] = Field(max_length=MOST_ROWS)
+    edits: list[Annotated[Set | Add | Drop | Move, Field(discriminator="do")]] = Field(max_length=MOST_EDITS)
     why: Annotated[str, Field(max_length=500)] = ""
     token: Annotated[str, Field(max_length=80)] = ""
 
@@ -89,40 +96,29 @@ def jobs(desk: AtDesk) -> list[dict[str, Any]]:
     ]
 
 
-@router.get("/j/{job}/sheet/{sheet}")
-def sheet(
-    desk: AtDesk, job: JobName, sheet: SheetName, revision: Annotated[int | None, Query(ge=1, le=2**53)] = None
-) -> dict[str, Any]:
-    """One sheet: its columns with help and allowed words, its rows with their own numbers, what was decided for it."""
+@router.get("/j/{job}/sheet/{sheet}", response_class=JSONResponse)
+def sheet(desk: AtDesk, job: JobName, sheet: SheetName, revision: Revision = None, since: Revision = None) -> Response:
+    """One sheet: its columns with help and allowed words, its rows with their own numbers, what was decided for it.
+
+    since: only rows that are different from those of that revision, and the order where it is another.
+    """
     snapshot = desk.shelf.now(job, revision)
-    known = sheet in SHEETS
-    if not known and sheet not in snapshot.rows:
-        raise OutOfReach("sheet", sheet, " ".join(SHEETS))
-    rows = snapshot.rows.get(sheet, ())
-    extra = dict.fromkeys(name for row in rows for name in row.cells)
-    own = [_column(sheet, column.name) for column in columns(sheet)] if known else []
-    named = {column["name"] for column in own}
-    decided = [
-        {"row": one.cells.get("row"), "column": one.cells.get("column"), "value": one.cells.get("value")}
-        for one in snapshot.rows.get("decisions", ())
-        if one.cells.get("sheet") == sheet
-    ]
-    return {
-        "job": job,
-        "sheet": sheet,
-        "revision": snapshot.revision,
-        "grows_only": sheet in RECORDS,
-        "columns": own + [{"name": name, "kind": "text", "help": ""} for name in extra if name not in named],
-        "rows": [{"row": row.key, "cells": dict(row.cells)} for row in rows],
-        "decided": decided,
-    }
+    if since is None or since >= snapshot.revision:
+        told = sheet_plain(snapshot, sheet) if since is None else sheet_since(snapshot, snapshot, sheet)
+    else:
+        told = sheet_since(desk.shelf.now(job, since), snapshot, sheet)
+    return JSONResponse(told)
 
 
 @router.post("/j/{job}/edits", responses={409: {"description": "somebody was quicker"}, 422: {"description": "told"}})
 def edit(desk: AtDesk, job: JobName, told: Edits, answer: Response) -> dict[str, Any]:
     """Take edits in, all or none."""
     edits = [_edit(one) for one in told.edits]
-    return _answer(desk.shelf.edit(job, edits, who=desk.who, why=told.why, token=told.token), answer)
+    kept = _kept_as_recorded(edits)
+    if kept:
+        return _answer(Edited(revision=desk.shelf.now(job).revision, problems=kept), answer)
+    kind = "record" if edits and all(one.sheet in GROWS_ONLY for one in edits) else "edit"
+    return _answer(desk.shelf.edit(job, edits, who=desk.who, why=told.why, token=told.token, kind=kind), answer)
 
 
 @router.post("/j/{job}/undo", responses={409: {"description": "somebody typed over it"}})
@@ -168,6 +164,24 @@ def _edit(told: Set | Add | Drop | Move) -> Edit:
     return MoveRow(sheet=told.sheet, row_key=told.row, before=told.before)
 
 
+def _kept_as_recorded(edits: Sequence[Edit]) -> tuple[Problem, ...]:
+    """Edits that would change what stands on record; decisions may be dropped, since adopting one does."""
+    return tuple(
+        Problem(
+            sheet=one.sheet,
+            row=None,
+            column=one.column if isinstance(one, SetCell) else "",
+            found=one.new[:_SHOWN] if isinstance(one, SetCell) else "",
+            allowed="new rows: those that are there stay as they were recorded",
+            mend="Add a row that puts it right",
+        )
+        for one in edits
+        if one.sheet in GROWS_ONLY
+        and not isinstance(one, AddRow)
+        and not (isinstance(one, DropRow) and one.sheet in WORKED_OUT)
+    )
+
+
 def _answer(edited: Edited, answer: Response) -> dict[str, Any]:
     if edited.problems:
         answer.status_code = 422
@@ -179,18 +193,4 @@ def _answer(edited: Edited, answer: Response) -> dict[str, Any]:
         "revision": edited.revision,
         "refused": [{name: getattr(one, name) for name in problem} for one in edited.problems],
         "conflicts": [{name: getattr(one, name) for name in conflict} for one in edited.conflicts],
-    }
-
-
-def _column(sheet: str, name: str) -> dict[str, Any]:
-    column = next(one for one in columns(sheet) if one.name == name)
-    return {
-        "name": name,
-        "kind": column.kind,
-        "help": column_help(sheet, name),
-        "unit": column.unit,
-        "required": column.required,
-        "allowed": list(allowed_words(column)),
-        "only": column.kind == "word",
-        "refers": list(column.refers),
     }

@@ -1,0 +1,107 @@
+"""What does the heading strip of every page of a job say?"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from loomwright.pages.addresses import JobLinks, job_path
+from loomwright.pages.checking import Standing
+from loomwright.pages.records.stage_counts import StageCount, stages_of
+from loomwright.store.snapshot import Snapshot
+
+__all__ = ["Frame", "PageWord", "StageWord", "frame_of"]
+
+_PAGES = (
+    ("findings", "findings"),
+    ("sheet/parts", "sheets"),
+    ("car", "car"),
+    ("built", "as built"),
+    ("hours", "hours"),
+    ("revisions", "revisions"),
+    ("pack", "papers"),
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StageWord:
+    """One stage in the strip. left: what is left, in words.   standing: empty, open or done."""
+
+    word: str
+    left: str
+    standing: str
+    href: str
+    is_here: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PageWord:
+    """One page of the job, by its word."""
+
+    word: str
+    href: str
+    is_here: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Frame:
+    """The heading strip. job: its name.   revision: shown. [-]
+
+    api: where data of the job is had.   sought: what stands in the search.   links: addresses of the job's things.
+    checking: the check of the newest revision is not done yet.
+    """
+
+    job: str
+    revision: int
+    is_newest: bool
+    href: str
+    api: str
+    sought: str
+    stages: tuple[StageWord, ...]
+    pages: tuple[PageWord, ...]
+    links: JobLinks
+    checking: bool
+
+
+def frame_of(
+    snapshot: Snapshot, *, standing: Standing, links: JobLinks, path: str, sought: str, is_newest: bool
+) -> Frame:
+    """The heading strip of a page of a job.
+
+    Args:
+        standing: how far the check of the newest revision is.
+        path: the page's own.
+        sought: what is searched for.
+        is_newest: no later revision is there.
+    """
+    href = job_path(snapshot.name)
+    return Frame(
+        job=snapshot.name,
+        revision=snapshot.revision,
+        is_newest=is_newest,
+        href=href,
+        api="/api" + href,
+        sought=sought,
+        stages=tuple(_word(one, path) for one in stages_of(snapshot, standing if is_newest else None, links)),
+        pages=tuple(
+            PageWord(word=word, href=f"{href}/{piece}", is_here=_is_at(path, href, piece))
+            for piece, word in _PAGES
+            if links.has(piece) or links.has(*_as_pattern(piece))
+        ),
+        links=links,
+        checking=not standing.is_known and not standing.problems and not standing.stopped,
+    )
+
+
+def _word(stage: StageCount, path: str) -> StageWord:
+    here = path == stage.href or path.startswith(f"{stage.href}/")
+    return StageWord(word=stage.word, left=stage.left, standing=stage.standing, href=stage.href, is_here=here)
+
+
+def _is_at(path: str, href: str, piece: str) -> bool:
+    there = f"{href}/{piece.partition('/')[0]}"
+    return path == there or path.startswith(f"{there}/")
+
+
+def _as_pattern(piece: str) -> tuple[str, ...]:
+    first, _, rest = piece.partition("/")
+    return (first, "{}") if rest else (first,)

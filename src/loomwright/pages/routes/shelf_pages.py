@@ -1,0 +1,140 @@
+"""The page of all jobs: what is on the shelf, and how a job gets there: from a file, from an example, or empty."""
+
+from __future__ import annotations
+
+import shutil
+import tempfile
+from collections.abc import Callable
+from pathlib import Path
+from typing import Annotated
+
+from fastapi import APIRouter, Form, Request, Response
+from fastapi.concurrency import run_in_threadpool
+from fastapi.responses import HTMLResponse, RedirectResponse
+from starlette.datastructures import UploadFile
+
+from loomwright.examples.shelf import example_folder, example_names
+from loomwright.job.job import Job
+from loomwright.pages.addresses import job_path
+from loomwright.pages.desk import Desk, desk_of
+from loomwright.pages.records.shelf_lines import name_from, shelf_page
+from loomwright.pages.rendering import page
+from loomwright.pages.routes.edits import AtDesk
+from loomwright.refusals import BadDocument, Problem
+from loomwright.sheets.csv_folder import open_folder
+from loomwright.sheets.empty_job import empty_job
+from loomwright.sheets.opening import open_job
+
+__all__ = ["router"]
+
+router = APIRouter(include_in_schema=False)
+
+MOST_BYTES = 64 * 1024 * 1024
+"""Most a file that is taken in may hold. [bytes]"""
+
+_MB = 1024 * 1024
+_OF_FORM = 16 * 1024
+_YEAR_S = 31_536_000
+_SEE_OTHER = 303
+_REFUSED = 422
+_TOO_LARGE = 413
+Typed = Annotated[str, Form(max_length=200)]
+
+
+@router.get("/")
+def shelf(request: Request, desk: AtDesk) -> HTMLResponse:
+    """All jobs."""
+    return _page(request, desk)
+
+
+@router.post("/jobs/file")
+async def from_file(request: Request) -> Response:
+    """Take a job in from a workbook, an archive or a JSON document."""
+    desk = desk_of(request)
+    length = request.headers.get("content-length", "")
+    if not length.isdecimal() or int(length) > MOST_BYTES + _OF_FORM:
+        problem = _problem(
+            f"a file of {int(length) // _MB} MB" if length.isdecimal() else "a file that does not say how large it is",
+            f"at most {MOST_BYTES // _MB} MB",
+            "Send the job alone, its photos apart",
+        )
+        return _page(request, desk, (problem,), way="file", status=_TOO_LARGE)
+    async with request.form(max_files=1, max_fields=2) as form:
+        file, typed = form.get("file"), str(form.get("name") or "").strip()
+        if not isinstance(file, UploadFile) or not file.filename:
+            problem = _problem("no file", ".xlsx, .loomjob or .json", "Pick one")
+            return _page(request, desk, (problem,), typed=typed, way="file", status=_REFUSED)
+        sent, name = file, typed or name_from(file.filename)
+        return await run_in_threadpool(_taken_in, request, desk, name, lambda: _read(sent), typed, "file")
+
+
+@router.post("/jobs/example")
+def from_example(request: Request, desk: AtDesk, example: Typed, name: Typed = "") -> Response:
+    """Put an example on the shelf."""
+    if example not in example_names():
+        problem = _problem(f"the example {example}", " ".join(example_names()), "Pick one of these")
+        return _page(request, desk, (problem,), way="example", status=_REFUSED)
+    wanted = name.strip() or _free_name(example, {one.name for one in desk.shelf.jobs()})
+    return _taken_in(request, desk, wanted, lambda: open_folder(example_folder(example)), name, "example")
+
+
+@router.post("/jobs/empty")
+def from_nothing(request: Request, desk: AtDesk, name: Typed = "") -> Response:
+    """Begin an empty job."""
+    return _taken_in(request, desk, name.strip(), empty_job, name, "empty")
+
+
+@router.post("/look")
+def look(back: Typed = "/", look: Typed = "", size: Typed = "") -> Response:
+    """Choose light or dark, plain or large, and go back."""
+    safe = back if back.startswith("/") and not back.startswith(("//", "/\\")) else "/"
+    answer = RedirectResponse(safe, status_code=_SEE_OTHER)
+    for name, value, known in (("look", look, ("light", "dark")), ("size", size, ("large",))):
+        if value in known:
+            answer.set_cookie(name, value, max_age=_YEAR_S, httponly=True, samesite="lax")
+        elif value:
+            answer.delete_cookie(name)
+    return answer
+
+
+def _page(
+    request: Request,
+    desk: Desk,
+    problems: tuple[Problem, ...] = (),
+    *,
+    typed: str = "",
+    way: str = "",
+    status: int = 200,
+) -> HTMLResponse:
+    record = shelf_page(
+        desk.shelf.jobs(), example_names(), most_mb=MOST_BYTES // _MB, problems=problems, typed=typed, way=way
+    )
+    return page(request, "jobs.html", record, status=status)
+
+
+def _taken_in(request: Request, desk: Desk, name: str, read: Callable[[], Job], typed: str, way: str) -> Response:
+    """The job on the shelf and its page, or the page of all jobs with everything that stands in the way."""
+    try:
+        desk.shelf.add(name, read(), who=desk.who)
+    except BadDocument as refusal:
+        return _page(request, desk, refusal.problems, typed=typed, way=way, status=_REFUSED)
+    return RedirectResponse(job_path(name), status_code=_SEE_OTHER)
+
+
+def _read(file: UploadFile) -> Job:
+    """The job in a file that was sent; it lies on the disk under its own name only while it is read."""
+    with tempfile.TemporaryDirectory(prefix="loomwright-") as folder:
+        sent = Path(file.filename or "")
+        path = Path(folder) / f"{name_from(file.filename or '')}{sent.suffix.lower()[:10]}"
+        with path.open("wb") as kept:
+            shutil.copyfileobj(file.file, kept)
+        return open_job(path)
+
+
+def _free_name(wanted: str, taken: set[str]) -> str:
+    numbered = (f"{wanted}-{number}" for number in range(2, len(taken) + 3))
+    return wanted if wanted not in taken else next(name for name in numbered if name not in taken)
+
+
+def _problem(found: str, allowed: str, mend: str) -> Problem:
+    return Problem(sheet="", row=None, column="", found=found, allowed=allowed, mend=mend)

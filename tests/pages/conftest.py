@@ -1,0 +1,111 @@
+"""A running server with a job of its own for every test, and a page of a real browser on it."""
+
+from __future__ import annotations
+
+import socket
+import threading
+import time
+from collections.abc import Iterator
+from dataclasses import dataclass
+from itertools import count
+from pathlib import Path
+
+import pytest
+import uvicorn
+from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
+
+from loomwright.job.reading import job_from_text
+from loomwright.pages.app import make_app
+from loomwright.store.shelf import Shelf
+from tests.store.conftest import SHEETS, clock
+
+CHROMIUM = "/usr/bin/chromium"
+FLAGS = ["--no-sandbox", "--disable-gpu", "--disable-background-networking", "--no-first-run"]
+_numbers = count(1)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RunningDesk:
+    """A server that answers. url: of it.   job: the one this test has to itself."""
+
+    url: str
+    shelf: Shelf
+    job: str
+
+    def sheet(self, sheet: str, query: str = "") -> str:
+        """The address of a sheet of the job."""
+        return f"{self.url}/j/{self.job}/sheet/{sheet}{query}"
+
+    def text(self, sheet: str, name: str, column: str) -> str | None:
+        """What stands on the shelf in a cell of a row, by the row's id; None where there is no such row."""
+        rows = self.shelf.now(self.job).rows[sheet]
+        return next((row.cells.get(column, "") for row in rows if row.cells.get("id") == name), None)
+
+    def names(self, sheet: str) -> list[str]:
+        """The ids of a sheet in the order of the job."""
+        return [row.cells.get("id", "") for row in self.shelf.now(self.job).rows.get(sheet, ())]
+
+    def key(self, sheet: str, name: str) -> int:
+        """The own number of a row. [-]"""
+        return next(row.key for row in self.shelf.now(self.job).rows[sheet] if row.cells.get("id") == name)
+
+
+@pytest.fixture(scope="session")
+def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[str, Shelf]]:
+    """One server for all tests; each has a job to itself."""
+    shelf = Shelf(Path(tmp_path_factory.mktemp("desk")) / "shelf", clock())
+    with socket.socket() as free:
+        free.bind(("127.0.0.1", 0))
+        port = free.getsockname()[1]
+    running = uvicorn.Server(
+        uvicorn.Config(make_app(shelf, who="A"), host="127.0.0.1", port=port, log_level="warning", access_log=False)
+    )
+    thread = threading.Thread(target=running.run, daemon=True)
+    thread.start()
+    while not running.started:
+        assert thread.is_alive(), "the server ended before it answered"
+        time.sleep(0.02)
+    yield f"http://127.0.0.1:{port}", shelf
+    running.should_exit = True
+    # pages that wait for news keep their question open for a while
+    running.force_exit = True
+    thread.join(10)
+    shelf.close()
+
+
+@pytest.fixture
+def desk(server: tuple[str, Shelf]) -> RunningDesk:
+    """The server, and a small job of its own on it."""
+    url, shelf = server
+    job = f"car-{next(_numbers)}"
+    shelf.add(job, job_from_text(SHEETS), who="A")
+    return RunningDesk(url=url, shelf=shelf, job=job)
+
+
+@pytest.fixture(scope="session")
+def browser() -> Iterator[Browser]:
+    """The system's Chromium."""
+    with sync_playwright() as playwright:
+        made = playwright.chromium.launch(executable_path=CHROMIUM, args=FLAGS)
+        yield made
+        made.close()
+
+
+@pytest.fixture
+def context(browser: Browser) -> Iterator[BrowserContext]:
+    """A person at the browser: pages of one context share what the browser keeps."""
+    made = browser.new_context(viewport={"width": 1440, "height": 900})
+    made.grant_permissions(["clipboard-read", "clipboard-write"])
+    yield made
+    made.close()
+
+
+@pytest.fixture
+def page(context: BrowserContext) -> Iterator[Page]:
+    """An empty page; a script that stops, or that the page's policy stops, fails the test."""
+    made = context.new_page()
+    complaints: list[str] = []
+    made.on("pageerror", lambda fault: complaints.append(str(fault)))
+    made.on("console", lambda told: complaints.append(told.text) if "Content Security Policy" in told.text else None)
+    yield made
+    assert complaints == []
