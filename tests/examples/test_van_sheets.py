@@ -268,8 +268,8 @@ def test_the_old_van_has_what_old_vans_have(version: str) -> None:
 def test_state_variables_are_the_ones_a_driver_knows(version: str) -> None:
     found = {variable.name: variable for variable in variables_of(job(version), load_kinds())}
     expected = (
-        "key selector engine battery ambient_c coolant_c brake crash dip handbrake hazard heater horn light parked pull "
-        "turn"
+        "key selector engine battery ambient_c coolant_c brake crash dip handbrake hazard heater horn light parked "
+        "pull turn"
     )
     assert set(found) == {*expected.split(), "wash", "wipe"}
     assert found["turn"].values == ("left", "off", "right")

@@ -75,4 +75,3 @@ def substitute(
         if grounded:
             v[node] = flow / total
         floating[node] = 0 if grounded else 1
-

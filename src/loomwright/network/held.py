@@ -1,7 +1,7 @@
 """What is left to be solved again and again while contacts and devices stay as they are?
 
-Most of a car is switched off in any one state. So once the contacts are known: everything that is a straight line is put
-in, every node that no bent law reaches is eliminated for good, and the nodes that are left are listed with those
+Most of a car is switched off in any one state. So once the contacts are known: everything that is a straight line is
+put in, every node that no bent law reaches is eliminated for good, and the nodes that are left are listed with those
 neighbours alone that they really have. A node is *bent* where an acting element on it is no straight line, or where
 one of its neighbours that is eliminated before it is bent.
 

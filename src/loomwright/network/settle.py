@@ -73,7 +73,13 @@ def _want(
     net: Arrays, may: type_b, rows: type_i, acts: type_b, v: type_f, devices: type_b, wanted: type_b
 ) -> bool:  # fmt: skip
     """The state each device's senses call for, from the state it is in; fuses stay. True where any is to change."""
-    ptr, watched, sense_a, sense_b, beside = net.sense_ptr, net.sense_element, net.sense_a, net.sense_b, net.sense_beside
+    ptr, watched, sense_a, sense_b, beside = (
+        net.sense_ptr,
+        net.sense_element,
+        net.sense_a,
+        net.sense_b,
+        net.sense_beside,
+    )
     sense_on, sense_off, tier, stuck = net.sense_on, net.sense_off, net.tier, net.stuck
     net_a, net_b, law, figures = net.a, net.b, net.law, net.figures
     changed = False

@@ -89,7 +89,10 @@ class PlainCell:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PlainRow:
-    """A row of the plain table. number: its place in the sheet. [-]   key: its own number. [-]   cells: None where blank."""
+    """A row of the plain table. number: its place in the sheet. [-]   key: its own number. [-]
+
+    cells: None where blank.
+    """
 
     number: int
     key: int
@@ -102,7 +105,8 @@ class GridPage:
     """The page of a sheet.
 
     total: rows there are. [-]   earlier, later: addresses of the rows before and after those shown, empty where none.
-    api: where a script has the rows.   script: an older revision is only read.   paint: colour code -> shades, as JSON for a script.
+    api: where a script has the rows.   script: an older revision is only read.
+    paint: colour code -> shades, as JSON for a script.
     why: where reasons have a page, empty where they have none.   before, behind: the sheets on either side.
     colours: of insulation, as far as they are known.   keys: of the keyboard, and what each does.
     stays: its rows stay as they were recorded.   takes: rows can be added by hand.

@@ -74,7 +74,11 @@ def rows_in(snapshot: Snapshot, sheet: str) -> tuple[StoredRow, ...]:
 def help_of(sheet: str) -> str:
     """What a row of a sheet is, in a sentence."""
     # the headings stand without the underscore that a field of the row type may need
-    return _FIELD.sub("", sheet_help(sheet)) if sheet in SHEETS else "A sheet of the job's own; it is kept and nothing is read from it."
+    return (
+        _FIELD.sub("", sheet_help(sheet))
+        if sheet in SHEETS
+        else "A sheet of the job's own; it is kept and nothing is read from it."
+    )
 
 
 @cache
