@@ -12,6 +12,7 @@ from loomwright.drawings.circuit_drawing import circuit_drawings
 from loomwright.drawings.items import Drawing, Text, WireStroke
 from loomwright.drawings.lettering import NO_CIRCUIT
 from loomwright.drawings.wiring import Wiring, wiring_of
+from loomwright.job.decided import with_decided
 from loomwright.job.job import Job
 from loomwright.job.points import split_point
 from loomwright.sheets.csv_folder import open_folder
@@ -43,7 +44,7 @@ def name(request) -> str:
 @pytest.fixture(scope="module")
 def job(name) -> Job:
     """Its job."""
-    return open_folder(EXAMPLES / name)
+    return with_decided(open_folder(EXAMPLES / name))
 
 
 @pytest.fixture(scope="module")

@@ -7,7 +7,7 @@ import sys
 from argparse import ArgumentParser, Namespace
 from getpass import getuser
 
-from loomwright.cli.printing import show, told
+from loomwright.cli.printing import as_json, show, told
 from loomwright.cli.shelf_folder import add_shelf, folder_of, open_shelf
 from loomwright.store.shelf import Shelf
 
@@ -25,24 +25,28 @@ def add_arguments(parser: ArgumentParser) -> None:
     add_shelf(parser)
     parser.add_argument("--port", type=int, default=_PORT, metavar="N", help=f"the port ({_PORT}); 0: any that is free")
     parser.add_argument("--who", default="", metavar="NAME", help="whose edits they are; your login left out")
+    parser.add_argument("--json", action="store_true", help="the address as JSON instead of a sentence")
 
 
 def run(arguments: Namespace) -> int:
     """Run it until it is stopped; gives the exit code."""
     shelf = open_shelf(arguments)
     try:
-        return serve_shelf(shelf, arguments.port, arguments.who, says=f"the shelf in {folder_of(arguments)}")
+        return serve_shelf(
+            shelf, arguments.port, arguments.who, says=f"the shelf in {folder_of(arguments)}", plain=arguments.json
+        )
     finally:
         shelf.close()
 
 
-def serve_shelf(shelf: Shelf, port: int, who: str, *, says: str) -> int:
+def serve_shelf(shelf: Shelf, port: int, who: str, *, says: str, plain: bool = False) -> int:
     """Serve a shelf until somebody stops it.
 
     Args:
         port: where to listen; 0 for any that is free. [-]
         who: whose edits they are.
         says: what is served, for the line that tells the address.
+        plain: tell the address as JSON.
     Raises:
         BadDocument: something else listens there.
     """
@@ -53,7 +57,10 @@ def serve_shelf(shelf: Shelf, port: int, who: str, *, says: str) -> int:
     listening = _listening(port)
     address = f"http://{_HERE}:{listening.getsockname()[1]}/"
     app = make_app(shelf, who=who or _login())
-    show(f"{says}: {address}   (Ctrl+C stops it)")
+    if plain:
+        as_json({"address": address})
+    else:
+        show(f"{says}: {address}   (Ctrl+C stops it)")
     sys.stdout.flush()
     config = uvicorn.Config(app, log_level="warning", server_header=False, timeout_graceful_shutdown=2)
     uvicorn.Server(config).run(sockets=[listening])

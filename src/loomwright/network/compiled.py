@@ -13,8 +13,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from loomwright.network.arrays import FREE, TIER_FUSE, TIER_MOTOR, TIER_RELAY, Arrays, Steps
-from loomwright.network.elimination import eliminate
+from loomwright.network.arrays import FREE, TIER_FUSE, TIER_MOTOR, TIER_RELAY, Arrays
+from loomwright.network.kernel import eliminate
 from loomwright.network.records import FIGURES, Element, Guard, Law, Network
 from loomwright.network.schedule import Schedule, plan_elimination
 
@@ -140,15 +140,14 @@ def _arrays(network: Network, place: Sequence[int], schedule: Schedule, fixed: S
         stuck=_byte(FREE if device.stuck is None else int(device.stuck) for device in devices),
         first_live_step=schedule.first_live,
         first_bent_step=schedule.first_bent,
-        every_step=np.arange(nodes),
-        steps=Steps(
-            node=_int(schedule.order),
-            ptr=_int(_starts(len(group) for group in schedule.near)),
-            near_node=_int(node for group in schedule.near for node, _ in group),
-            near_edge=_int(edge for group in schedule.near for _, edge in group),
-            pair_ptr=_int(_starts(len(group) for group in schedule.pairs)[:-1]),
-            pair_edge=_int(edge for group in schedule.pairs for edge in group),
-        ),
+        step_node=_int(schedule.order),
+        step_ptr=_int(_starts(len(group) for group in schedule.near)),
+        near_node=_int(node for group in schedule.near for node, _ in group),
+        near_edge=_int(edge for group in schedule.near for _, edge in group),
+        pair_ptr=_int(_starts(len(group) for group in schedule.pairs)[:-1]),
+        pair_edge=_int(edge for group in schedule.pairs for edge in group),
+        edge_a=_int(pair[0] for pair in schedule.edges),
+        edge_b=_int(pair[1] for pair in schedule.edges),
         base_edge=np.zeros((_thermal_rows(network), max(1, len(schedule.edges)))),
         base_ref=np.zeros((_thermal_rows(network), nodes + 1)),
     )
@@ -168,7 +167,7 @@ def _with_base(arrays: Arrays) -> Arrays:
                 edge[arrays.slot[e]] += siemens
             else:
                 ref[min(p, q)] += siemens
-        eliminate(arrays.steps, arrays.every_step, 0, arrays.first_live_step, edge, ref, np.zeros(arrays.nodes + 1))
+        eliminate(arrays, 0, arrays.first_live_step, edge, ref, np.zeros(arrays.nodes + 1))
     return arrays
 
 

@@ -9,10 +9,9 @@ are asked.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass, fields
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 from math import prod
-from typing import Any
 
 import numpy as np
 
@@ -29,8 +28,6 @@ __all__ = ["Broken", "Searched", "Tell", "answers_of", "search"]
 Tell = Callable[[int, int], None]
 _PIECE = 2048
 _MEMORY_MOST = 6000
-_KEPT_MOST = 25_000_000
-"""Volts and amps kept of the states that others are come from [-]."""
 _WIDER = 0.98
 
 
@@ -74,21 +71,15 @@ def implied_before(compiled: Compiled, values: type_i) -> tuple[type_bool, type_
 def answers_of(compiled: Compiled, values: type_i, before: type_i | None = None) -> Answers:
     """Solve states from rest, from their implied earlier state, or from the one given; says which can occur."""
     if before is not None:
-        start = _devices_after(compiled, before)
+        start = solve_many(compiled, before).devices
         batch = solve_many(compiled, values, start)
         return Answers(compiled, batch, possible(compiled, batch), held=True)
     start = start_at_rest(compiled, len(values))
     implied, earlier = implied_before(compiled, values)
     if implied.any():
-        start[implied] = _devices_after(compiled, earlier[implied])
+        start[implied] = solve_many(compiled, earlier[implied]).devices
     batch = solve_many(compiled, values, start)
     return Answers(compiled, batch, possible(compiled, batch))
-
-
-def _devices_after(compiled: Compiled, before: type_i) -> type_b:
-    """How the devices lie in states that are come from; each state is solved once, however often it stands there."""
-    alone, which = np.unique(before, axis=0, return_inverse=True)
-    return np.asarray(solve_many(compiled, alone).devices[which.reshape(-1)])
 
 
 def possible(compiled: Compiled, batch: Batch) -> type_bool:
@@ -124,15 +115,15 @@ def search(
     satisfied = [False] * len(watches)
     solved = 0
     candidates: list[type_i] = []
-    done = 0
-    for piece, answers in _solved_pieces(compiled, states):
+    for first in range(0, len(states), _PIECE):
+        piece = states[first : first + _PIECE]
+        answers = answers_of(compiled, piece)
         _ask(watches, answers, None, best, satisfied)
         doubtful = np.flatnonzero(_may_remember(compiled, answers, space, cones))
         candidates.append(_with_memory(compiled, answers, piece, doubtful))
         solved += len(piece) + len(doubtful)
-        done += len(piece)
         if tell is not None:
-            tell(done, len(states))
+            tell(first + len(piece), len(states))
     for values, before in _neighbours(compiled, space, np.concatenate(candidates)):
         answers = answers_of(compiled, values, before)
         _ask(watches, answers, before, best, satisfied)
@@ -147,40 +138,6 @@ def search(
             broken.append(found)
     settled = _raw_possible(compiled, space, share)
     return Searched(tuple(broken), space, states, settled, solved)
-
-
-def _solved_pieces(compiled: Compiled, states: type_i) -> Iterator[tuple[type_i, Answers]]:
-    """The states in pieces, with their answers. What some are come from is solved first, and not again in its turn."""
-    pieces = [states[first : first + _PIECE] for first in range(0, len(states), _PIECE)]
-    implied, earlier = implied_before(compiled, states)
-    begun, which = np.unique(earlier[implied], axis=0, return_inverse=True)
-    if len(begun) * (compiled.arrays.nodes + len(compiled.network.elements)) > _KEPT_MOST:
-        yield from ((piece, answers_of(compiled, piece)) for piece in pieces)
-        return
-    first = solve_many(compiled, begun)
-    start = start_at_rest(compiled, len(states))
-    start[implied] = first.devices[which.reshape(-1)]
-    row_of = {row.tobytes(): index for index, row in enumerate(begun)}
-    known = np.array([row_of.get(row.tobytes(), -1) for row in states], np.int64)
-    done = 0
-    for piece in pieces:
-        here = slice(done, done + len(piece))
-        batch = _solved_but(compiled, piece, start[here], first, known[here])
-        yield piece, Answers(compiled, batch, possible(compiled, batch))
-        done += len(piece)
-
-
-def _solved_but(compiled: Compiled, values: type_i, start: type_b, first: Batch, known: type_i) -> Batch:
-    """States solved, those that `first` has at row `known` taken from there."""
-    new = np.flatnonzero(known < 0)
-    old = np.flatnonzero(known >= 0)
-    found = solve_many(compiled, values[new], start[new])
-    order = np.argsort(np.concatenate([new, old]), kind="stable")
-
-    def both(name: str) -> Any:
-        return np.concatenate([getattr(found, name), getattr(first, name)[known[old]]])[order]
-
-    return Batch(**{field.name: both(field.name) for field in fields(Batch)})
 
 
 def _ask(
@@ -313,12 +270,10 @@ def _that_can_crank(compiled: Compiled, space: Space, cones: Cones, states: type
         space.core,
         space.raw,
     )
-    at_rest, loaded = np.split(cone_block(held, frozenset(inside)), 2)
-    can = answers_of(compiled, at_rest).possible
-    doubtful = loaded[~can]
-    can[~can] = answers_of(compiled, doubtful).possible
-    able = {tuple(row) for row in at_rest[can][:, inside].tolist()}
-    every = {tuple(row) for row in at_rest[:, inside].tolist()}
+    asked = cone_block(held, frozenset(inside))
+    can = answers_of(compiled, asked).possible
+    able = {tuple(row) for row in asked[can][:, inside].tolist()}
+    every = {tuple(row) for row in asked[:, inside].tolist()}
     kept = [row[engine] != cranking or tuple(row[k] for k in inside) in able for row in states.tolist()]
     return states[np.array(kept, bool)], len(able) / max(1, len(every))
 
