@@ -169,6 +169,14 @@ def test_texts_that_the_reader_of_values_cannot_take_are_told(tmp_path, monkeypa
     assert "texts that cannot be read" in only(workbook(PARTS), tmp_path).found
 
 
+def test_a_sheet_without_a_name_and_one_that_is_there_twice_are_told(tmp_path):
+    assert "has a sheet without a name" in only(workbook({**PARTS, "": sheet(row(1, "id"))}), tmp_path).found
+    made = parts({**PARTS, "wires": sheet(), "other": sheet()})
+    made["xl/workbook.xml"] = made["xl/workbook.xml"].replace('name="other"', 'name="wires"')
+    problem = only(packed(made), tmp_path)
+    assert (problem.sheet, problem.allowed) == ("wires", "each sheet once")
+
+
 def test_more_sheets_than_are_read(tmp_path):
     assert "251 sheets" in only(workbook({f"s{n}": sheet() for n in range(251)}), tmp_path).found
 

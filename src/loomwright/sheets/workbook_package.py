@@ -140,7 +140,7 @@ def _package(members: Mapping[str, bytes], what: str) -> tuple[Package | None, l
         return None, [
             _fault(found, f"at most {_MOST_STRING_BYTES // 2**20} MB", "Keep what is not of this job outside")
         ]
-    sheets, faults = _sheet_parts(members, named, related)
+    sheets, faults = _sheet_parts(members, named, related, what)
     package = Package(
         sheets=tuple(sheets),
         strings=strings,
@@ -209,7 +209,7 @@ def _named_sheets(data: bytes) -> tuple[list[tuple[str, str]] | None, bool]:
 
 
 def _sheet_parts(
-    members: Mapping[str, bytes], named: Sequence[tuple[str, str]], related: Mapping[str, _Related]
+    members: Mapping[str, bytes], named: Sequence[tuple[str, str]], related: Mapping[str, _Related], what: str
 ) -> tuple[list[SheetPart], list[Problem]]:
     """The sheets of cells; sheets of charts and macros are passed over."""
     sheets: list[SheetPart] = []
@@ -218,6 +218,9 @@ def _sheet_parts(
     for name, key in named:
         leads = related.get(key)
         if leads is not None and not leads.outside and leads.sort not in ("worksheet", ""):
+            continue
+        if not name:
+            faults.append(_fault(f"{what} has a sheet without a name", "a name on every tab", "Give the sheet a name"))
             continue
         if name in seen:
             faults.append(_fault(name, "each sheet once", f"Keep one sheet {name}", sheet=name))

@@ -36,7 +36,7 @@ __all__ = ["Chosen", "choose"]
 
 _ROUNDS_MOST = 5
 _BEGINS_MOST = 3
-_SHIFT_FRAC = 0.02
+_SHIFT_FRAC = 0.1
 """Of a current, by which it may differ from the one the choice was made with. [0..1]"""
 _MANY_FRAC = 0.6
 """With more of its wires open than this a car is first brought near the answer by a few states. [0..1]"""
@@ -129,6 +129,7 @@ def _chosen(
         reach=reach_of(scene, met.ground.conduction),
         limits=limits,
         ohms=wire_ohms(scene.job, kinds, scene.compiled.network, cells.wires),
+        roughly=roughly,
     )
     ratings, asks, wires, none = _settled(bench, tell)
     unknown = [no_class(name, scene.wires[name].insulation) for name, one in found.items() if one is None]

@@ -4,8 +4,8 @@ All that goes through it goes on to the loads beyond. On one side of it the ways
 they meet no source and no earth there, no more can flow than the loads on that side draw all together at the highest
 volts of the car. Where both sides meet one, there is no such figure.
 
-A motor that stands has less volts than it needs to turn. Diodes inside a part (across a coil, in a controller) carry
-nothing, as for the ways: one that is fitted the wrong way round is told by NET-4.
+A motor that stands has less volts than it needs to turn. Diodes across a relay's coil and in a controller carry
+nothing, as for the ways: a relay that is fitted the wrong way round is told by NET-4.
 
 Source: worked-out; the laws of the loads are those of the network, each grows with the volts across it.
 """
@@ -27,6 +27,8 @@ __all__ = ["most_beyond"]
 _SPARE = 1.05
 """Over the highest emf of any source, for what several make together [-]."""
 _FIGURES = 6
+_BLOCKS = ("switch", "controller")
+"""Duties of parts whose diodes block: across a relay's coil, at a controller's pins."""
 _GIVING = ("alternator", "source", "trio", "starter_motor")
 
 
@@ -62,11 +64,11 @@ def _beyond_a(scene: Scene, ground: RatingGround, element: int, start: int) -> f
 
 
 def _most_a(scene: Scene, element: Element) -> float | None:
-    """The most an element can draw; None for a source. [A]"""
+    """The most an element can draw; None for a source, or a diode that is a load or a part of its own. [A]"""
     if element.law == Law.BATTERY or element.type in _GIVING:
         return None
     if element.law == Law.DIODE:
-        return 0.0
+        return 0.0 if scene.kind(element.part).duty in _BLOCKS else None
     stands = element.type == "motor" and element.law == Law.LINEAR
     most_v = constant("motor_free_below_v") if stands else _highest_v(scene)
     found = 0.0

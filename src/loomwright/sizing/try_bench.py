@@ -30,7 +30,7 @@ class TryBench:
     """The car, what is open in it, and what its states ask.
 
     begun: with provisional sizes and no rating in open fuses. limits: of open wires, of any size, at their hottest
-    place. ohms: of open wires by size.
+    place. ohms: of open wires by size. roughly: an answer to begin with is enough, nothing is proved of it.
     """
 
     cells: OpenCells
@@ -40,6 +40,7 @@ class TryBench:
     reach: Reach
     limits: Mapping[str, WireLimit]
     ohms: Mapping[str, WireOhms]
+    roughly: bool = False
 
     def rated(self, ratings_a: Mapping[str, float]) -> Scene:
         """The car with these ratings, its sizes provisional."""

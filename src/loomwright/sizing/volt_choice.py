@@ -91,8 +91,12 @@ class VoltChoice:
     thinner: Mapping[str, tuple[Line, Lost]]
 
 
-def choose_volts(volts: Volts) -> VoltChoice:
-    """The sizes of least copper that lose no more than each line may lose, as the solved car has it."""
+def choose_volts(volts: Volts, *, roughly: bool = False) -> VoltChoice:
+    """The sizes of least copper that lose no more than each line may lose, as the solved car has it.
+
+    Args:
+        roughly: do not look for a choice with less copper than the first that holds.
+    """
     impossible: list[Impossible] = []
     now = dict.fromkeys(volts.sizes_mm2, 0)
     met: list[tuple[Lost, ...]] = []
@@ -117,7 +121,7 @@ def choose_volts(volts: Volts) -> VoltChoice:
             break
         now = dict(best.choice)
     now = _made_to_hold(volts, now)
-    now, whole = _with_less(volts, now, met)
+    now, whole = (now, False) if roughly else _with_less(volts, now, met)
     return VoltChoice(
         sizes_mm2={name: volts.sizes_mm2[name][at] for name, at in now.items()},
         lost=_lost(volts, now),

@@ -37,8 +37,10 @@ _STATES_MOST = 256
 _LINES_MOST = 6
 """Lines kept of one requirement: its worst states [-]."""
 _SPARE_V = 2.0
-"""A requirement that has more to spare with the thinnest wires is not asked further. [V]"""
-_MOMENTS = (("off", "stopped"), ("run", "stopped"), ("run", "idle"), ("run", "running"))
+"""Volts that must be there and have more to spare with the thinnest wires are not asked further. [V]"""
+_SPARE_FRAC = 0.5
+"""The same of volts that must not be there, as a share of the most there may be. [0..1]"""
+_MOMENTS = (("off", "stopped"), ("run", "stopped"), ("start", "stopped"), ("run", "idle"), ("run", "running"))
 _NEAR_V = 0.2
 """States that are no more than this better than the worst are kept. [V]"""
 
@@ -102,7 +104,8 @@ def requirement_lines(scene: Scene, conduction: Conduction, wires: Collection[st
             continue
         reading = ready(scene, row)
         look = tuple(_lines(scene, conduction, row, required, node, _plain_states(scene, reading), reading))
-        if any(not asked.isdisjoint(line.pieces) and spare_v < _SPARE_V for line, spare_v in look):
+        enough_v = _SPARE_V if required[1] else _SPARE_FRAC * required[0]
+        if any(not asked.isdisjoint(line.pieces) and spare_v < enough_v for line, spare_v in look):
             states = _deciding_states(scene, reading, node)
             lines = _lines(scene, conduction, row, required, node, states, reading)
             found.extend(line for line, _ in lines if not asked.isdisjoint(line.pieces))

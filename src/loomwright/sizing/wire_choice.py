@@ -88,7 +88,7 @@ def choose_wires(bench: TryBench, scene: Scene, tell: Tell | None = None) -> Wir
 
     def wait(one: _Sizes) -> None:
         nonlocal count
-        choice = choose_volts(_volts(bench, scene, one.allowed))
+        choice = choose_volts(_volts(bench, scene, one.allowed), roughly=bench.roughly)
         count += 1
         heappush(waiting, (_grams(bench, choice), count, one, choice))
 
@@ -111,6 +111,8 @@ def choose_wires(bench: TryBench, scene: Scene, tell: Tell | None = None) -> Wir
                 wait(one)
         if bare or (hot is not None and hot.allowed != sizes.allowed):
             continue
+        if bench.roughly:
+            break
         sure = confirmed(_volts(bench, scene, sizes.allowed), choice)
         if sure.sizes_mm2 == choice.sizes_mm2:
             choice = sure
