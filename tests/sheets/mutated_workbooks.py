@@ -94,6 +94,8 @@ def _in_cells(rng: Random, data: bytes) -> bytes:
         book = openpyxl.load_workbook(io.BytesIO(data))
     except Exception:  # noqa: BLE001  # an earlier mutation has left nothing that this program opens
         return _in_bytes(rng, data)
+    if not book.worksheets:
+        return _in_bytes(rng, data)
     for _ in range(rng.randint(1, 4)):
         tab = rng.choice(book.worksheets)
         where = tab.cell(rng.randint(1, 8), rng.randint(1, 8))
