@@ -12,7 +12,7 @@ from pathlib import Path
 
 import pytest
 import uvicorn
-from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
+from playwright.sync_api import Browser, BrowserContext, Page, expect, sync_playwright
 
 from loomwright.job.reading import job_from_text
 from loomwright.pages.app import make_app
@@ -21,6 +21,10 @@ from tests.store.conftest import SHEETS, clock
 
 CHROMIUM = "/usr/bin/chromium"
 FLAGS = ["--no-sandbox", "--disable-gpu", "--disable-background-networking", "--no-first-run"]
+PATIENCE_MS = 60_000
+"""How long a page is waited for: the machine may be busy. [ms]"""
+
+expect.set_options(timeout=PATIENCE_MS)
 _numbers = count(1)
 
 
@@ -91,10 +95,12 @@ def browser() -> Iterator[Browser]:
         made.close()
 
 
-@pytest.fixture
+@pytest.fixture(scope="session")
 def context(browser: Browser) -> Iterator[BrowserContext]:
-    """A person at the browser: pages of one context share what the browser keeps."""
+    """A person at the browser: pages of one context share what the browser keeps; a test has its own job, not its own
+    browser, so that scripts are fetched once."""
     made = browser.new_context(viewport={"width": 1440, "height": 900})
+    made.set_default_timeout(PATIENCE_MS)
     made.grant_permissions(["clipboard-read", "clipboard-write"])
     yield made
     made.close()
@@ -108,4 +114,5 @@ def page(context: BrowserContext) -> Iterator[Page]:
     made.on("pageerror", lambda fault: complaints.append(str(fault)))
     made.on("console", lambda told: complaints.append(told.text) if "Content Security Policy" in told.text else None)
     yield made
+    made.close()
     assert complaints == []

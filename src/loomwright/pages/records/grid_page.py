@@ -78,13 +78,14 @@ class SheetGroup:
 class PlainCell:
     """A cell of the plain table. decided: what the tool chose for it.   colour: name of its paint, of insulation.
 
-    set_as: `f` for figures, `c` for codes; words need none.
+    is_figure, is_code: how it is set; else in words.
     """
 
     text: str
     decided: str = ""
     colour: str = ""
-    set_as: str = ""
+    is_figure: bool = False
+    is_code: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -135,7 +136,6 @@ class GridPage:
 
 
 _SETTINGS = SETTINGS.rstrip(".")
-_SHORT = {"figure": "f", "words": "", "code": "c"}
 
 
 def grid_page(
@@ -237,12 +237,11 @@ def _cells(
     found: list[PlainCell | None] = [None] * len(places)
     for name, text in row.cells.items():
         place, column = places[name]
-        found[place] = PlainCell(text=text, colour=_paint(column, text), set_as=_SHORT[column.set_as])
+        found[place] = _cell(column, text, "")
     for name, chosen in _decided_cells(row, decided).items():
         if name in places:
             place, column = places[name]
-            text = row.cells.get(name, "")
-            found[place] = PlainCell(text=text, decided=chosen, set_as=_SHORT[column.set_as])
+            found[place] = _cell(column, row.cells.get(name, ""), chosen)
     return tuple(found)
 
 
@@ -260,8 +259,15 @@ def _decided_cells(row: StoredRow, decided: Mapping[str, str]) -> dict[str, str]
     return found
 
 
-def _paint(column: GridColumn, text: str) -> str:
-    return f"paint-{text.replace('/', '-')}" if column.kind == "colour" and _is_painted(text) else ""
+def _cell(column: GridColumn, text: str, decided: str) -> PlainCell:
+    is_paint = column.kind == "colour" and _is_painted(text)
+    return PlainCell(
+        text=text,
+        decided=decided,
+        colour=f"paint-{text.replace('/', '-')}" if is_paint else "",
+        is_figure=column.set_as == "figure",
+        is_code=column.set_as == "code",
+    )
 
 
 def _known_colours(columns: Sequence[GridColumn], rows: Iterable[StoredRow]) -> Iterator[str]:

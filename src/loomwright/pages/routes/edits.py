@@ -103,11 +103,11 @@ def sheet(desk: AtDesk, job: JobName, sheet: SheetName, revision: Revision = Non
     since: only rows that are different from those of that revision, and the order where it is another.
     """
     snapshot = desk.shelf.now(job, revision)
-    if since is None or since >= snapshot.revision:
-        told = sheet_plain(snapshot, sheet) if since is None else sheet_since(snapshot, snapshot, sheet)
-    else:
-        told = sheet_since(desk.shelf.now(job, since), snapshot, sheet)
-    return JSONResponse(told)
+    if since is None or since > snapshot.revision:
+        # a later revision than there is: the shelf was put back to an older copy, and the page begins anew
+        return JSONResponse(sheet_plain(snapshot, sheet))
+    older = snapshot if since == snapshot.revision else desk.shelf.now(job, since)
+    return JSONResponse(sheet_since(older, snapshot, sheet))
 
 
 @router.post("/j/{job}/edits", responses={409: {"description": "somebody was quicker"}, 422: {"description": "told"}})

@@ -18,6 +18,7 @@ import { Rows } from "./rows.js";
 import { Seen } from "./seen.js";
 import { Sending } from "./sending.js";
 import { Sheet } from "./sheet.js";
+import { listen as listenToTies } from "./ties.js";
 import { listen as listenToTools } from "./tools.js";
 import { Turning } from "./turning.js";
 import { View } from "./view.js";
@@ -28,6 +29,8 @@ const mount = find("sheet");
 const { api, before, behind, findings, sheet: sheetName, why } = mount.dataset;
 const jobApi = api.slice(0, api.lastIndexOf("/sheet/"));
 const box = find("box");
+const ROOM = 24; // beneath the foot of the grid, in px
+const ROOM_FOR_NOTES = 112; // where the margin lies below: its head is seen
 let isAway = false;
 let isAsked = false;
 
@@ -55,7 +58,8 @@ const rows = new Rows({
 rows.grid.setAttribute("aria-describedby", "leave-help");
 
 const bringing = new Bringing({ api, seen, rows, brought: (revision) => {
-  document.querySelector('[data-live="revision"] .value').textContent = revision;
+  const told = document.querySelector('[data-live="revision"] .value');
+  if (told) told.textContent = revision;
   document.body.dataset.revision = String(revision);
 } });
 
@@ -188,6 +192,9 @@ async function begin() {
   view.only = of.only;
   find("plain")?.remove();
   for (const one of mount.querySelectorAll("[data-with-scripts]")) one.hidden = false;
+  const above = new ResizeObserver(fit);
+  for (const one of document.querySelectorAll("header.strip, .sheet-head, .tools, .cell-line")) above.observe(one);
+  fit();
   seen.lay();
   rows.columns(sheet.columns);
   picked.set(view.keys[0] ?? picked.rowAt(0), sheet.column(of.column)?.name ?? sheet.columns[0]?.name ?? "");
@@ -200,6 +207,7 @@ async function begin() {
     if (address) location.assign(address);
   } });
   listenToPointer({ rows, picked, editor, going });
+  listenToTies(box, document.querySelector(".margin"));
   listenToClipboard(rows.grid, hands, () => going.after());
   checks.look();
   sending.go();
@@ -210,6 +218,14 @@ addEventListener("hashchange", () => {
   const of = asked();
   if (of.row) going.toRow(of.row, of.column);
 });
+
+// the grid ends where the window does, with room for what stands beneath; on a small window the page scrolls
+function fit() {
+  const below = find("foot").offsetHeight + (matchMedia("(max-width: 68rem)").matches ? ROOM_FOR_NOTES : ROOM);
+  box.style.height = `${innerHeight - (box.getBoundingClientRect().top + scrollY) - below}px`;
+}
+
+addEventListener("resize", fit);
 
 // nothing that was typed is left behind without a word
 addEventListener("beforeunload", (event) => {

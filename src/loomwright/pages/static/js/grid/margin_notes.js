@@ -8,6 +8,7 @@ import { typedOf } from "./sheet.js";
 const MOST_NOTES = 40;
 const MOST_GROUPS = 50;
 const MOST_ROWS = 6;
+const MOST_FOUND = 8;
 const MOST_CONFLICTS = 20;
 const ASKED_AFTER_MS = 200;
 
@@ -77,7 +78,7 @@ export class MarginNotes {
     const all = gesture.edits.length;
     const title = count === 1 ? "One cell cannot stand so" : `${count} cells cannot stand so`;
     const lines = groups.slice(0, MOST_GROUPS).map((one) => element("li", {},
-      element("p", {}, element("b", {}, one.column), ": found ", element("code", {}, one.found), one.allowed ? `, allowed: ${one.allowed}` : ""),
+      element("p", {}, element("b", {}, one.column), ": found ", ...this.#some(one.found), one.allowed ? `, allowed: ${one.allowed}` : ""),
       one.mend ? element("p", { class: "mend" }, `${one.mend}.`) : null,
       this.#rowLinks(one.rows, one.column)));
     const more = groups.length - MOST_GROUPS;
@@ -86,6 +87,11 @@ export class MarginNotes {
       element("ul", { class: "wrong-cells" }, ...lines),
       more > 0 ? element("p", {}, `and ${more} more like these`) : null,
       this.#buttons(["Put back what stood there", () => this.gestures.discard(gesture)]));
+  }
+
+  #some(found) {
+    const shown = found.slice(0, MOST_FOUND).flatMap((one, place) => [place ? ", " : "", element("code", {}, one)]);
+    return found.length > MOST_FOUND ? [...shown, ` and ${found.length - MOST_FOUND} more`] : shown;
   }
 
   #conflict(note, gesture) {
@@ -196,10 +202,10 @@ export class MarginNotes {
   }
 
   #note(note, title, ...inside) {
-    const flag = element("span", { class: `flag ${note.severity}`, "data-tie": note.number }, String(note.number));
+    const flag = element("span", { class: `flag ${note.severity}` }, String(note.number));
     const weight = note.severity ? this.weight(note.severity) : null;
     const code = note.finding ? element("span", { class: "rule-code" }, note.finding.rule) : null;
-    return element("li", { class: "margin-note", id: `note-${note.number}`, tabindex: "-1" },
+    return element("li", { class: "margin-note", id: `note-${note.number}`, "data-note": note.number, tabindex: "-1" },
       element("span", { class: "note-number" }, flag), title ? element("b", {}, title) : weight, " ", code, ...inside);
   }
 

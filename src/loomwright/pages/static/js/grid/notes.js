@@ -73,15 +73,16 @@ export function markOf(gesture, row, column) {
   return "held";
 }
 
-// problems of a refused gesture that say the same of several cells, told once with all their rows
+// problems of a refused gesture that say the same of several cells, told once with all that was found and all rows
 export function grouped(told) {
   const groups = new Map();
   for (const one of told) {
-    const name = JSON.stringify([one.column, one.found, one.allowed]);
-    if (!groups.has(name)) groups.set(name, { ...one, rows: [] });
+    const name = JSON.stringify([one.column, one.allowed, one.mend]);
+    if (!groups.has(name)) groups.set(name, { ...one, found: new Set(), rows: [] });
+    groups.get(name).found.add(one.found);
     groups.get(name).rows.push(one.row);
   }
-  return [...groups.values()];
+  return [...groups.values()].map((one) => ({ ...one, found: [...one.found] }));
 }
 
 function unique(rows) {

@@ -8,7 +8,7 @@ const BEYOND = 6; // rows kept ready above and below
 const LEAST_LETTERS = 5;
 const MOST_LETTERS = { figure: 14, code: 26, words: 38 };
 const RESTS_MS = 80; // after the last scrolling
-const HEAD_ROOM = 3; // letters' room for the mark of sorting
+const HEAD_ROOM = 2; // letters' room for the mark of sorting
 const MEASURED = 1000; // rows looked at for the width of a column
 
 const make = (kind, role) => {
@@ -217,7 +217,7 @@ export class Rows {
     if (flag) {
       const mark = document.createElement("span");
       mark.className = `flag ${severity}`;
-      mark.dataset.tie = flag;
+      mark.dataset.note = flag;
       const says = document.createElement("span");
       says.className = "unseen";
       says.textContent = `${severity || "note"} `;
@@ -353,7 +353,7 @@ export class Rows {
       }
       const most = Math.max(MOST_LETTERS[column.set_as], column.name.length + HEAD_ROOM);
       const paint = column.kind === "colour" ? 4 : 0;
-      return `calc(${Math.min(letters, most) + paint + 1}ch + 1rem)`;
+      return `calc(${Math.min(letters, most) + paint + 0.5}ch + 1rem)`;
     });
     this.grid.style.setProperty("--tracks", `var(--number-wide) ${tracks.join(" ")}`);
   }
