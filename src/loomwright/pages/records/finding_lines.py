@@ -120,7 +120,8 @@ class SourceNote:
 class FindingsPage:
     """The page of findings.
 
-    is_known: the check is done.   done, of: states meanwhile. [-]   searched: states the verdicts hold for. [-]
+    is_known: the check is done.   done, of: states meanwhile. [-]   ahead: other jobs checked before. [-]
+    made_car: the rows fit each other.   searched: states the verdicts hold for. [-]
     total: findings there are before any is picked, those folded left out. [-]
     filters: name of the question -> what can be picked.   sources: of the limits.   waived: rules switched off here.
     """
@@ -129,6 +130,8 @@ class FindingsPage:
     stopped: bool
     done: int
     of: int
+    ahead: int
+    made_car: bool
     searched: int
     total: int
     counts: tuple[tuple[str, int], ...]
@@ -169,6 +172,8 @@ def findings_page(snapshot: Snapshot, standing: Standing, links: JobLinks, pick:
         stopped=standing.stopped,
         done=standing.done,
         of=standing.of,
+        ahead=standing.ahead,
+        made_car=job is not None,
         searched=standing.checked.states_searched if standing.checked is not None else 0,
         total=len(findings),
         counts=tuple((word, sum(one.severity == word for one in findings)) for word in _SEVERITIES),

@@ -39,6 +39,7 @@ class StagesPage:
     facts: name and value, under the title.   worst: the gravest findings, for the margin.
     tied: stage -> their numbers. [-]   more: findings beside those. [-]
     cautions: those that can kill.   done, of: states of the check meanwhile. [-]
+    ahead: other jobs that are checked before. [-]
     """
 
     title: str
@@ -53,6 +54,7 @@ class StagesPage:
     is_checking: bool
     done: int
     of: int
+    ahead: int
     links: JobLinks
 
 
@@ -91,6 +93,7 @@ def stages_page(snapshot: Snapshot, standing: Standing, links: JobLinks) -> Stag
         is_checking=job is not None and not standing.is_known and not standing.stopped,
         done=standing.done,
         of=standing.of,
+        ahead=standing.ahead,
         links=links,
     )
 

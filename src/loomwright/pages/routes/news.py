@@ -91,6 +91,7 @@ def standing_plain(standing: Standing) -> dict[str, Any]:
         "stopped": standing.stopped,
         "done": standing.done,
         "of": standing.of,
+        "ahead": standing.ahead,
         "problems": [asdict(problem) for problem in standing.problems],
     }
     if standing.checked is not None:
