@@ -6,37 +6,27 @@ for a script. Nothing is loaded from elsewhere and nothing inline is run; the po
 
 from __future__ import annotations
 
-from collections.abc import AsyncIterator, Awaitable, Callable
+from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
 from importlib import resources
 from pathlib import Path
 
-from fastapi import FastAPI, Request, Response
-from fastapi.responses import JSONResponse
+from fastapi import FastAPI
+from fastapi.exceptions import RequestValidationError
 from fastapi.staticfiles import StaticFiles
+from starlette.exceptions import HTTPException
 
 from loomwright.pages.addresses import offered_paths
 from loomwright.pages.cars import Cars
 from loomwright.pages.checking import CheckBench
 from loomwright.pages.desk import Desk
-from loomwright.pages.records.refusal_page import refusal_page
-from loomwright.pages.rendering import page
+from loomwright.pages.refused import ANSWERS, nothing_there, refused, request_refused
 from loomwright.pages.routes import ROUTERS
-from loomwright.refusals import BadDocument, NoAnswer, OutOfReach, Refusal, as_plain
+from loomwright.pages.safe_headers import SafeHeaders
+from loomwright.refusals import Refusal
 from loomwright.store.shelf import Shelf
 
 __all__ = ["make_app"]
-
-_POLICY = (
-    "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data: blob:; font-src 'self'; "
-    "connect-src 'self'; manifest-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
-)
-_HEADERS = {
-    "Content-Security-Policy": _POLICY,
-    "X-Content-Type-Options": "nosniff",
-    "Referrer-Policy": "no-referrer",
-    "Cross-Origin-Opener-Policy": "same-origin",
-}
 
 
 def make_app(shelf: Shelf, *, who: str) -> FastAPI:
@@ -48,33 +38,20 @@ def make_app(shelf: Shelf, *, who: str) -> FastAPI:
         desk.bench.warm()
         yield
         desk.bench.close()
+        if hasattr(app.state, "papers"):
+            app.state.papers.close()
 
     app = FastAPI(title="loomwright", version="1", lifespan=lifespan, docs_url=None, redoc_url=None)
     app.state.desk = desk
-    app.add_exception_handler(Refusal, _refused)
-    app.middleware("http")(_with_headers)
+    app.add_exception_handler(Refusal, refused)
+    app.add_exception_handler(RequestValidationError, request_refused)
+    app.add_exception_handler(HTTPException, nothing_there)
+    app.add_middleware(SafeHeaders)
     static = Path(str(resources.files("loomwright.pages").joinpath("static")))
     app.mount("/static", StaticFiles(directory=static), name="static")
     for router in ROUTERS:
-        app.include_router(router)
+        app.include_router(router, responses=dict(ANSWERS))
     app.state.offered = offered_paths(
         route.path for router in ROUTERS for route in router.routes if hasattr(route, "path")
     )
     return app
-
-
-async def _with_headers(request: Request, call_next: Callable[[Request], Awaitable[Response]]) -> Response:
-    answer = await call_next(request)
-    for name, value in _HEADERS.items():
-        answer.headers.setdefault(name, value)
-    return answer
-
-
-def _refused(request: Request, refusal: Exception) -> Response:
-    """A refusal, with the status that says what kind it is: plain data for a script, words on a page for a person."""
-    status = 404 if isinstance(refusal, OutOfReach) else 409 if isinstance(refusal, NoAnswer) else 422
-    is_page = not request.url.path.startswith("/api/") and "text/html" in request.headers.get("accept", "")
-    if is_page and isinstance(refusal, Refusal):
-        return page(request, "refusal.html", refusal_page(refusal), status=status)
-    told = as_plain(refusal) if isinstance(refusal, BadDocument) else {"refused": [{"found": str(refusal)}]}
-    return JSONResponse(told, status_code=status)

@@ -10,7 +10,7 @@ from loomwright.pages.cars import Cars
 from loomwright.pages.checking import CheckBench
 from loomwright.store.shelf import Shelf
 
-__all__ = ["Desk", "desk_of"]
+__all__ = ["Desk", "at_desk", "desk_of"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -27,3 +27,8 @@ def desk_of(request: Request) -> Desk:
     """The desk of a request."""
     desk: Desk = request.app.state.desk
     return desk
+
+
+async def at_desk(request: Request) -> Desk:
+    """The desk, for an address that asks for it; not worth a thread of its own."""
+    return desk_of(request)

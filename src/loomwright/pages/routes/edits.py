@@ -14,7 +14,7 @@ from fastapi.responses import JSONResponse
 from pydantic import BaseModel, ConfigDict, Field
 
 from loomwright.job.taking import MOST_ROWS
-from loomwright.pages.desk import Desk, desk_of
+from loomwright.pages.desk import Desk, at_desk
 from loomwright.pages.records.sheet_columns import GROWS_ONLY, WORKED_OUT
 from loomwright.pages.records.sheet_news import sheet_plain, sheet_since
 from loomwright.refusals import Problem
@@ -24,7 +24,7 @@ from loomwright.store.text_rows import AddRow, DropRow, Edit, MoveRow, SetCell
 __all__ = ["MOST_EDITS", "router"]
 
 router = APIRouter(prefix="/api")
-AtDesk = Annotated[Desk, Depends(desk_of)]
+AtDesk = Annotated[Desk, Depends(at_desk)]
 JobName = Annotated[str, Path(min_length=1, max_length=80)]
 SheetName = Annotated[str, Path(min_length=1, max_length=120)]
 Number = Annotated[int, Field(ge=0, le=2**53)]

@@ -1,4 +1,4 @@
-"""What has changed, what the rules find now, and how the car stands in a state, for pages that stay open."""
+"""What has changed and what the rules find now, for pages that stay open."""
 
 from __future__ import annotations
 
@@ -11,14 +11,12 @@ from fastapi.concurrency import run_in_threadpool
 from loomwright.findings import as_plain as finding_as_plain
 from loomwright.pages.checking import Standing
 from loomwright.pages.routes.edits import AtDesk, JobName
-from loomwright.refusals import NoAnswer, OutOfReach
 
-__all__ = ["router", "standing_plain", "state_of"]
+__all__ = ["router", "standing_plain"]
 
 router = APIRouter(prefix="/api")
 
 _LONGEST_WAIT_S = 25.0
-State = Annotated[str, Query(max_length=500)]
 WaitS = Annotated[float, Query(ge=0, le=_LONGEST_WAIT_S)]
 
 
@@ -50,37 +48,6 @@ def again(desk: AtDesk, job: JobName) -> dict[str, Any]:
     snapshot = desk.shelf.now(job)
     desk.bench.again(snapshot)
     return standing_plain(desk.bench.look(snapshot))
-
-
-@router.get("/j/{job}/solve")
-def solve(desk: AtDesk, job: JobName, state: State = "", before: State = "") -> dict[str, Any]:
-    """The car in a state: volts at every terminal, amps in every wire, which relays are in."""
-    car = desk.cars.of(desk.shelf.now(job))
-    if car is None:
-        raise NoAnswer("the car in this state", ("Its rows do not fit each other yet: see the findings.",))
-    solved = car.solve(state_of(state), before=state_of(before) or None)
-    return {
-        "state": {name: str(value) for name, value in solved.state.items()},
-        "volts": dict(solved.volts),
-        "amps": dict(solved.amps),
-        "relays": dict(solved.relays),
-        "blown": list(solved.blown),
-    }
-
-
-def state_of(text: str) -> dict[str, str]:
-    """A state as it stands in an address: `key=run,engine=idle`.
-
-    Raises:
-        OutOfReach: a piece that is no pair.
-    """
-    state: dict[str, str] = {}
-    for piece in (piece.strip() for piece in text.split(",") if piece.strip()):
-        name, sign, value = (each.strip() for each in piece.partition("="))
-        if not sign or not name or not value:
-            raise OutOfReach("state", piece, "variable=value pairs joined by commas")
-        state[name] = value
-    return state
 
 
 def standing_plain(standing: Standing) -> dict[str, Any]:
