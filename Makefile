@@ -1,5 +1,5 @@
 # Everything starts here; a bare machine with Python 3.11, make and git needs nothing else.
-#   make demo    the demonstration car: its findings, its papers
+#   make demo    the demonstration car in the browser, at the address that is printed
 #   make test    what the server runs
 
 SHELL := bash
@@ -41,7 +41,7 @@ test: setup
 	$(BIN)/pytest -q
 
 demo: setup
-	$(BIN)/loomwright demo
+	$(BIN)/loomwright demo --shelf out/demo-shelf
 
 OUT ?= out
 pack: setup

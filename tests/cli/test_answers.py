@@ -7,8 +7,10 @@ import json
 import pytest
 
 from loomwright.cli.main import COMMANDS, main
+from loomwright.cli.meter import reading_text
 from loomwright.cli.printing import counted
 from loomwright.cli.solve import as_plain, show_solved
+from loomwright.network.meter import MeterReading
 from loomwright.network.solve import Solved
 from loomwright.sheets.csv_folder import open_folder
 from tests.handover.van import changed, rows
@@ -160,6 +162,20 @@ def test_a_meter_on_a_free_end_says_floating(ask, job):
     folder = job(changed("wires", "W13", to=""))
     assert ask("meter", folder, "--volts", "BL.1", "body", "--json").plain["floating"] is True
     assert "floating: no path behind a lead" in ask("meter", folder, "--volts", "BL.1", "body").out
+
+
+@pytest.mark.parametrize(
+    ("value", "unit", "shown"),
+    [
+        (-1.13e-13, "A", "0 A"),
+        (-0.0, "V", "0 V"),
+        (-0.00002, "V", "0 V"),
+        (-0.0004, "A", "-0.0004 A"),
+        (0.00068, "ohm", "0.00068 ohm"),
+    ],
+)
+def test_what_no_meter_tells_from_nothing_is_shown_as_nothing(value, unit, shown):
+    assert reading_text(MeterReading(value=value, unit=unit)) == shown
 
 
 def test_ohms_through_a_fuse_and_through_a_pulled_one(ask, job):

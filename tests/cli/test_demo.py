@@ -1,89 +1,59 @@
-"""The demonstration shows what it claims, and the installation can look at itself."""
+"""The demonstration in the browser: one command, an address, the van in both states; what is done to it stays."""
 
 from __future__ import annotations
 
 import json
 import subprocess
 import sys
+import urllib.request
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any
 
-import pytest
-
-from loomwright.cli.asking import open_car
-from loomwright.cli.demo import show_circuit, show_meter
-
-
-@pytest.fixture(scope="module")
-def vans():
-    """The van as drawn and mended."""
-    return open_car("van-as-drawn"), open_car("van")
+PATIENCE_S = 60.0
 
 
-def test_the_charge_lamp_keeps_the_engine_alive_as_drawn_only(vans, capsys):
-    show_circuit(*vans)
-    lines = {line.split()[0]: line.split()[1:] for line in capsys.readouterr().out.splitlines() if line}
-    assert lines["controller"] == ["alive", "dead"]
-    drawn, _, mended, _ = lines["ECU.A5"]
-    assert float(drawn) > 9.0
-    assert abs(float(mended)) < 0.5
-    assert lines["DCHG.a"][:2] == ["not", "fitted"]
+@contextmanager
+def running(shelf: Path) -> Iterator[str]:
+    """The demonstration on that shelf; gives its address."""
+    words = [sys.executable, "-m", "loomwright", "demo", "--shelf", str(shelf), "--port", "0", "--who", "sam", "--json"]
+    process = subprocess.Popen(words, stdout=subprocess.PIPE, text=True)
+    try:
+        assert process.stdout is not None
+        yield json.loads("".join(iter(process.stdout.readline, "}\n")) + "}")["address"]
+    finally:
+        process.terminate()
+        assert process.wait(PATIENCE_S) == 0
 
 
-def test_the_test_lamp_tells_the_two_vans_apart(vans, capsys):
-    show_meter(*vans)
-    text = capsys.readouterr().out
-    assert "lamp dark" in next(line for line in text.splitlines() if line.startswith("as drawn"))
-    assert "lamp full" in next(line for line in text.splitlines() if line.startswith("mended"))
+def asked(address: str, path: str, edits: list[dict[str, Any]] | None = None) -> Any:
+    data = None if edits is None else json.dumps({"edits": edits, "token": "once"}).encode()
+    request = urllib.request.Request(address + path, data, {"Content-Type": "application/json"})
+    with urllib.request.urlopen(request, timeout=PATIENCE_S) as answer:
+        return json.load(answer)
 
 
-def test_warming_names_the_routines_and_how_long_each_step_took(ask):
-    told = ask("selfcheck", "--warm", "--json")
-    assert told.code == 0
-    steps = {step["step"]: step for step in told.plain["steps"]}
-    assert list(steps) == ["part kinds", "solving routines"]
-    assert all(step["time_s"] >= 0.0 for step in steps.values())
-    assert "settle_many" in steps["solving routines"]["found"]
-    assert "eliminate" in steps["solving routines"]["found"]
+def test_both_vans_are_there_and_an_edit_outlives_the_server(tmp_path: Path) -> None:
+    shelf = tmp_path / "demo"
+    with running(shelf) as address:
+        assert [one["name"] for one in asked(address, "api/jobs")] == ["van", "van-as-drawn"]
+        wires = asked(address, "api/j/van/sheet/wires")["rows"]
+        assert len(wires) > 150
+        first = wires[0]
+        cell = {"do": "set", "sheet": "wires", "row": first["row"], "column": "notes"}
+        told = asked(address, "api/j/van/edits", [cell | {"old": first["cells"].get("notes", ""), "new": "looked at"}])
+        assert told["revision"] == 2
+    with running(shelf) as address:
+        again = asked(address, "api/j/van/sheet/wires")
+        assert again["revision"] == 2
+        assert again["rows"][0]["cells"]["notes"] == "looked at"
 
 
-def test_a_later_process_only_loads_what_was_compiled(ask):
-    ask("selfcheck", "--warm")
-    command = [sys.executable, "-m", "loomwright", "selfcheck", "--warm", "--json"]
-    ran = subprocess.run(command, capture_output=True, text=True, check=True)
-    assert json.loads(ran.stdout)["steps"][1]["found"] == "eliminate loaded, settle_many loaded"
-
-
-def test_the_whole_look_solves_every_example_and_sets_a_page(ask):
-    told = ask("selfcheck")
-    assert told.code == 0
-    steps = [line.split("  ")[0] for line in told.out.splitlines()]
-    assert told.out.count("points solved") == 4
-    assert steps == [
-        "part kinds",
-        "solving routines",
-        "example van",
-        "example van-as-drawn",
-        "example tourer",
-        "example wagon",
-        "paper",
-    ]
-
-
-@pytest.mark.long
-def test_the_demo_runs_from_end_to_end(ask, tmp_path):
-    told = ask("demo", "--out", tmp_path / "papers")
-    assert told.code == 0
-    assert "Pellwick Quayman" in told.out
-    assert told.out.index("as drawn (loomwright check") < told.out.index("mended (loomwright check")
-    counts = [line for line in told.out.splitlines() if "settled by solving" in line]
-    assert not counts[0].startswith("0 faults")
-    assert counts[1].startswith("0 faults, 0 warnings")
-    papers = sorted(path.name for path in (tmp_path / "papers").iterdir())
-    assert papers == ["van-as-drawn.pdf", "van.pdf"]
-
-
-@pytest.mark.long
-def test_the_demo_as_json(ask, tmp_path):
-    plain = ask("demo", "--out", tmp_path, "--json").plain
-    assert any(finding["severity"] == "fault" for finding in plain["as_drawn"]["findings"])
-    assert {finding["severity"] for finding in plain["mended"]["findings"]} <= {"note"}
-    assert all(path.endswith(".pdf") for path in plain["written"])
+def test_a_command_loads_only_what_it_works_with() -> None:
+    asks = "import sys; from loomwright.cli.main import main; main(['{}']); print([x for x in {} if x in sys.modules])"
+    heavy = ["numba", "sqlalchemy", "fastapi", "typst", "numpy"]
+    told = subprocess.run(
+        [sys.executable, "-c", asks.format("frobnicate", heavy)], capture_output=True, text=True, check=True
+    )
+    assert told.stdout.strip() == "[]"

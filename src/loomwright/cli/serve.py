@@ -2,27 +2,35 @@
 
 from __future__ import annotations
 
+import signal
 import socket
 import sys
 from argparse import ArgumentParser, Namespace
 from getpass import getuser
+from typing import NoReturn
 
 from loomwright.cli.printing import as_json, show, told
 from loomwright.cli.shelf_folder import add_shelf, folder_of, open_shelf
 from loomwright.store.shelf import Shelf
 
-__all__ = ["HELP", "add_arguments", "run", "serve_shelf"]
+__all__ = ["HELP", "add_arguments", "add_serving", "run", "serve_shelf"]
 
 HELP = "show the shelf of jobs in the browser, at an address of this machine alone"
 
 _HERE = "127.0.0.1"
 _PORT = 8140
+_WAITING_MOST = 128
 _MOST_PORT = 65535
 
 
 def add_arguments(parser: ArgumentParser) -> None:
     """The words of the command."""
     add_shelf(parser)
+    add_serving(parser)
+
+
+def add_serving(parser: ArgumentParser) -> None:
+    """Where to serve, and in whose name."""
     parser.add_argument("--port", type=int, default=_PORT, metavar="N", help=f"the port ({_PORT}); 0: any that is free")
     parser.add_argument("--who", default="", metavar="NAME", help="whose edits they are; your login left out")
     parser.add_argument("--json", action="store_true", help="the address as JSON instead of a sentence")
@@ -62,18 +70,26 @@ def serve_shelf(shelf: Shelf, port: int, who: str, *, says: str, plain: bool = F
     else:
         show(f"{says}: {address}   (Ctrl+C stops it)")
     sys.stdout.flush()
+    # told to end, it closes what it holds first
+    signal.signal(signal.SIGTERM, _leave)
     config = uvicorn.Config(app, log_level="warning", server_header=False, timeout_graceful_shutdown=2)
     uvicorn.Server(config).run(sockets=[listening])
     return 0
 
 
+def _leave(_number: int, _frame: object) -> NoReturn:
+    raise SystemExit(0)
+
+
 def _listening(port: int) -> socket.socket:
     if not 0 <= port <= _MOST_PORT:
         raise told(f"port {port}", f"0 to {_MOST_PORT}", "Name another port, or 0 for any that is free")
-    found = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
+    # named TCP in so many words: else answers wait for one another, some 40 ms each
+    found = socket.socket(socket.AF_INET, socket.SOCK_STREAM, socket.IPPROTO_TCP)
     found.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
     try:
         found.bind((_HERE, port))
+        found.listen(_WAITING_MOST)  # who comes before all is ready waits a moment instead of being turned away
     except OSError as fault:
         found.close()
         mend = "Stop what listens there, or name another with --port"

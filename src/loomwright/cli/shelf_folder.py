@@ -9,7 +9,7 @@ from pathlib import Path
 
 from loomwright.store.shelf import Shelf
 
-__all__ = ["add_shelf", "clock", "folder_of", "open_shelf"]
+__all__ = ["add_shelf", "clock", "data_folder", "folder_of", "open_shelf"]
 
 
 def add_shelf(parser: ArgumentParser) -> None:
@@ -22,8 +22,11 @@ def add_shelf(parser: ArgumentParser) -> None:
 def folder_of(arguments: Namespace) -> Path:
     """The folder of the shelf."""
     named = arguments.shelf or os.environ.get("LOOMWRIGHT_SHELF", "")
-    if named:
-        return Path(named)
+    return Path(named) if named else data_folder()
+
+
+def data_folder() -> Path:
+    """The user's own folder for the shelf."""
     data = os.environ.get("XDG_DATA_HOME", "") or Path.home() / ".local" / "share"
     return Path(data) / "loomwright"
 
