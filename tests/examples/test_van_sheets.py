@@ -37,6 +37,8 @@ KEYS = {
     "vehicle": ("name",),
     "variables": ("name",),
     "stock": ("item", "size_mm2", "colour"),
+    "hours": ("stage", "who", "time"),
+    "changes": ("revision",),
 }
 KEYS["bonds"] = ("from", "to")
 

@@ -51,8 +51,9 @@ CONTRACT = {
     "stock": "item size_mm2 colour length_m price",
     "variables": "name values rest order momentary notes",
     "waived": "rule point reason who",
-    "snags": "id stage text status photo",
-    "questions": "id stage text status answer photo",
+    "snags": "id stage text status photo about",
+    "questions": "id stage text status answer photo about",
+    "wishes": "id text included circuits parts stage minutes price notes",
     "progress": "wire end step revision length_mm size_mm2 colour time who",
 }
 

@@ -43,6 +43,8 @@ WORD_COLUMNS = (
     "meaning",
     "letter",
     "words",
+    "stage",
+    "per",
     "strands",
     "standard",
     "also_called",
@@ -50,6 +52,7 @@ WORD_COLUMNS = (
     "colour",
     "colour_code",
     "unit",
+    "operation",
     *LAST_COLUMNS,
 )
 SOURCES = {row["key"]: row for row in read_rows("sources")}

@@ -19,9 +19,12 @@ from loomwright.job.job import Job
 from loomwright.job.vehicle import vehicle_of
 from loomwright.tables.kinds import Kind
 
-__all__ = ["cautions_at", "cautions_of"]
+__all__ = ["cautions_at", "cautions_of", "cautions_on_arrival"]
 
 _ELECTRONICS = ("electronics",)
+_ON_ARRIVAL = ("Before anything", "Under the car", "Stripping", "At the battery", "Fuel", "Engine running")
+_PLACED = "The battery sits"
+"""How cautions begin that speak of where the battery is, which is written down later."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -204,6 +207,15 @@ def cautions_of(job: Job, kinds: Mapping[str, Kind]) -> tuple[Caution, ...]:
         Caution(step=line.step, says=line.says, kills=line.kills, at=line.at)
         for line in _CAUTIONS
         if line.applies(fitted)
+    )
+
+
+def cautions_on_arrival() -> tuple[Caution, ...]:
+    """What can hurt while a vehicle is taken in; all of it, since nobody knows yet what is fitted."""
+    return tuple(
+        Caution(step=line.step, says=line.says, kills=line.kills, at=line.at)
+        for line in _CAUTIONS
+        if line.step in _ON_ARRIVAL and not line.says.startswith(_PLACED)
     )
 
 

@@ -44,6 +44,7 @@ from loomwright.job.rows import (
     VehicleProperty,
     Waiver,
     Wire,
+    Wish,
 )
 
 __all__ = ["ExtraSheets", "Job"]
@@ -86,6 +87,7 @@ class Job:
     waived: tuple[Waiver, ...] = ()
     snags: tuple[Snag, ...] = ()
     questions: tuple[Question, ...] = ()
+    wishes: tuple[Wish, ...] = ()
     progress: tuple[Progress, ...] = ()
     proofs: tuple[Proof, ...] = ()
     gates: tuple[Gate, ...] = ()

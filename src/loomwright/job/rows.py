@@ -12,7 +12,7 @@ from loomwright.job.rows_control import ControllerPin, Drive, KindRow, Need, Req
 from loomwright.job.rows_decisions import Decision, Reason
 from loomwright.job.rows_loom import Cable, Connector, Crimp, StockRow, Wire
 from loomwright.job.rows_records import Attempt, Change, Gate, Progress, Proof
-from loomwright.job.rows_survey import HoursEntry, OldWire, Question, Reading, Snag
+from loomwright.job.rows_survey import HoursEntry, OldWire, Question, Reading, Snag, Wish
 
 __all__ = [
     "Attempt",
@@ -48,4 +48,5 @@ __all__ = [
     "VehicleProperty",
     "Waiver",
     "Wire",
+    "Wish",
 ]

@@ -95,4 +95,6 @@ class StockRow(Row):
     size_mm2: float | None = column("number", "conductor area", **_SIZE)
     colour: str = column("colour", "IEC 60757, base/tracer")
     length_m: float | None = column("number", "length in stock", least=0.0, most=1e6)
-    price: float | None = column("number", "price in the shop's currency", least=0.0, most=1e9)
+    price: float | None = column(
+        "number", "price in the shop's currency: of that length of wire, of one of anything else", least=0.0, most=1e9
+    )

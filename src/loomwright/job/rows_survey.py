@@ -1,4 +1,4 @@
-"""The sheets of finding out and of what is left to do: old wires, readings, hours, snags, questions."""
+"""The sheets of finding out and of what is asked and left to do: wishes, old wires, readings, hours, snags ..."""
 
 from __future__ import annotations
 
@@ -8,10 +8,31 @@ from loomwright.job.columns import column
 from loomwright.job.conditions import ALWAYS, Condition
 from loomwright.job.row import Row
 
-__all__ = ["STAGES", "HoursEntry", "OldWire", "Question", "Reading", "Snag"]
+__all__ = ["STAGES", "HoursEntry", "OldWire", "Question", "Reading", "Snag", "Wish"]
 
 STAGES = "arrival|survey|plan|loom|prove|first start|calibrate|gearbox|handover"
 _STATUS = "open|done|with the owner"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Wish(Row):
+    """A wish of the owner: what it is, whether it is in the job, and what it makes. minutes: beside the sheets. [min]
+
+    circuits, parts: what is there for its sake, so that its cost is counted from them; a thing that two wishes need
+    stays as long as one of them does. price: of what no other sheet holds.
+    """
+
+    id: str = column("id", "short name of the wish", key=True)
+    text: str = column("text", "what the owner wishes, in the owner's own words")
+    included: str = column(
+        "word", "whether it is in the job; asked: the owner decides", allowed="yes|no|asked", blank="asked"
+    )
+    circuits: tuple[str, ...] = column("refs", "circuits that are there for its sake", refers="circuits")
+    parts: tuple[str, ...] = column("refs", "parts beside those circuits that it needs", refers="parts")
+    stage: str = column("text", "stage its own minutes fall in; blank: loom", allowed=STAGES)
+    minutes: float | None = column("number", "work that no other sheet holds", least=0.0, most=100_000.0)
+    price: float | None = column("number", "price of what no other sheet holds", least=-1e9, most=1e9)
+    notes: str = column("text", "anything worth knowing")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -71,6 +92,7 @@ class Snag(Row):
     text: str = column("text", "what is wrong")
     status: str = column("text", "open or done", allowed=_STATUS)
     photo: str = column("text", "name of the picture")
+    about: tuple[str, ...] = column("list", "ids of the things it is about, apart by spaces")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -83,3 +105,4 @@ class Question(Row):
     status: str = column("text", "open or done", allowed=_STATUS)
     answer: str = column("text", "what the owner said")
     photo: str = column("text", "name of the picture")
+    about: tuple[str, ...] = column("list", "ids of the things that wait for it, apart by spaces")

@@ -17,9 +17,19 @@ from typing import Literal, cast
 
 from loomwright.job.figures import plain_figure
 from loomwright.job.job import Job
+from loomwright.job.shop_terms import MINUTES_ALLOWED, SHOP_PROPERTIES, is_minutes_name, read_shop_property
 from loomwright.refusals import OutOfReach
 
-__all__ = ["BUILT_IN_METALS", "LENGTHS", "PROPERTIES", "Vehicle", "metals_of", "read_property", "vehicle_of"]
+__all__ = [
+    "BUILT_IN_METALS",
+    "LENGTHS",
+    "PROPERTIES",
+    "Vehicle",
+    "allowed_as",
+    "metals_of",
+    "read_property",
+    "vehicle_of",
+]
 
 BUILT_IN_METALS = ("body", "engine", "gearbox", "axle")
 """Metals that are there without a row."""
@@ -41,8 +51,9 @@ PROPERTIES: Mapping[str, str] = MappingProxyType(
         "length_step_mm": "1 to 1000 mm",
         "notes": "anything worth knowing",
     }
+    | dict(SHOP_PROPERTIES)
 )
-"""Property -> what it may be."""
+"""Property -> what it may be: those of the car, then those of the shop's terms."""
 
 LENGTHS: Mapping[str, tuple[float, float]] = MappingProxyType(
     {
@@ -89,7 +100,7 @@ def vehicle_of(job: Job) -> Vehicle:
     """
     found: dict[str, object] = {}
     for row in job.vehicle:
-        if row.name in PROPERTIES and row.value:
+        if row.name in PROPERTIES and row.name not in SHOP_PROPERTIES and row.value:
             field = "system_v" if row.name == "system_voltage" else row.name
             found[field] = read_property(row.name, row.value)
     return Vehicle(**cast(dict[str, str], found))  # type: ignore[arg-type]  # each was read as what its field holds
@@ -104,6 +115,8 @@ def read_property(name: str, text: str) -> object:
         >>> read_property("system_voltage", "12 V"), read_property("bolted", "engine-gearbox")
         (12.0, (('engine', 'gearbox'),))
     """
+    if name in SHOP_PROPERTIES or is_minutes_name(name):
+        return read_shop_property(name, text)
     if name == "system_voltage":
         volts = plain_figure(text, "v", name=name)
         if volts not in SYSTEM_VOLTAGES_V:
@@ -124,6 +137,16 @@ def read_property(name: str, text: str) -> object:
             raise OutOfReach(name, text, PROPERTIES[name])
         return length_mm
     return _bolted(text) if name == "bolted" else text
+
+
+def allowed_as(name: str) -> str:
+    """What a property may be, in words; empty for one the contract does not know.
+
+    Example:
+        >>> allowed_as("system_voltage"), allowed_as("minutes_wire_cut"), allowed_as("colour")
+        ('6, 12 or 24', 'minutes, 3, or from the least to the most, 2 to 5', '')
+    """
+    return MINUTES_ALLOWED if is_minutes_name(name) else PROPERTIES.get(name, "")
 
 
 def metals_of(job: Job) -> tuple[str, ...]:

@@ -78,6 +78,7 @@ _SHEETS = {
     "waived": ("a rule that is switched off in this job, and why", _AS_NEEDED),
     "snags": ("a fault of the car that is open", _AS_NEEDED),
     "questions": ("a question to the owner", _AS_NEEDED),
+    "wishes": ("a wish of the owner: in the job or not, and what is there for its sake", "at arrival"),
     "progress": ("a step done on a wire", _WHEN_DONE),
     "proofs": ("a test: what was expected, what was read, how it came out", _WHEN_DONE),
     "gates": ("a gate before the first start, or another: passed, or waived and why", _WHEN_DONE),

@@ -14,9 +14,12 @@ from loomwright.findings import Finding
 from loomwright.job.decided import cut_wires, digest_of, is_blank_cell, with_decided
 from loomwright.job.job import Job
 from loomwright.job.points import Kinds
+from loomwright.job.rows import StockRow
+from loomwright.job.shop_terms import SHOP_PROPERTIES
+from loomwright.job.vehicle import PROPERTIES
 from loomwright.routes.decisions import stale_lengths
 from loomwright.routes.records import Routes
-from loomwright.sizing.open_cells import RATING, SIZE
+from loomwright.sizing.open_cells import RATING, SIZE, stocked_mm2
 
 __all__ = ["ELECTRICAL", "size_digest", "stale_findings", "stale_sizes"]
 
@@ -43,18 +46,23 @@ ELECTRICAL = (
 """The sheets that sizes and ratings rest on."""
 
 _MOST_PLACES = 4
+_WORDS_ONLY = ("title", "notes", *SHOP_PROPERTIES)
 _LOOKS_ONLY = {"colour": "", "terminal_from": "", "terminal_to": "", "seal_from": "", "seal_to": ""}
 
 
 def size_digest(job: Job) -> str:
     """What sizes and ratings rest on, in short: the sheets with what is decided filled in.
 
+    What the shop takes for an hour, whose car it is, and what a reel costs decide no size: they do not count.
+
     Args:
         job: with its decisions kept beside it.
     """
     filled = with_decided(job)
     wires = tuple(replace(wire, **_LOOKS_ONLY) for wire in filled.wires)  # type: ignore[arg-type]
-    return digest_of(replace(filled, wires=wires), ELECTRICAL)
+    vehicle = tuple(row for row in filled.vehicle if row.name in PROPERTIES and row.name not in _WORDS_ONLY)
+    stock = tuple(StockRow(item="wire", size_mm2=size_mm2) for size_mm2 in stocked_mm2(filled))
+    return digest_of(replace(filled, wires=wires, vehicle=vehicle, stock=stock), ELECTRICAL)
 
 
 def stale_sizes(job: Job) -> tuple[str, ...]:

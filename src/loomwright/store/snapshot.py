@@ -83,6 +83,11 @@ class Snapshot:
         }
         return Job(**fields, extra_sheets=FixedMap(extra))
 
+    @property
+    def as_written(self) -> Job:
+        """The rows that can be read as a job, whether or not they fit each other: for what is only counted."""
+        return self._half_made
+
     def row(self, sheet: str, key: int) -> StoredRow | None:
         """The row with that number, None where it is not there."""
         return next((row for row in self.rows.get(sheet, ()) if row.key == key), None)

@@ -9,8 +9,9 @@ from loomwright.job.columns import Column, field_name
 from loomwright.job.nearest import nearest
 from loomwright.job.row import Row
 from loomwright.job.schema import SHEETS, columns, row_key, rows_of
-from loomwright.job.vehicle import PROPERTIES, read_property
+from loomwright.job.vehicle import PROPERTIES, allowed_as, read_property
 from loomwright.refusals import OutOfReach, Problem
+from loomwright.tables.work_minutes import OPERATIONS
 
 __all__ = ["check_keys", "check_metals", "check_references", "check_vehicle"]
 
@@ -22,7 +23,13 @@ def check_vehicle(look: Look) -> Iterator[Problem]:
     """The properties of the vehicle: what they may be, and names that are nearly those of one."""
     written = {row.name for row in look.job.vehicle}
     for index, row in enumerate(look.job.vehicle):
-        if row.name not in PROPERTIES:
+        if not allowed_as(row.name):
+            if row.name.startswith("minutes_"):
+                meant = nearest(row.name, [f"minutes_{name}" for name in OPERATIONS])
+                allowed = "minutes_ and an operation: " + " ".join(OPERATIONS)
+                mend = f"Write {meant}" if meant else "Write one of these, or drop the row"
+                yield look.problem("vehicle", index, "name", found=row.name, allowed=allowed, mend=mend)
+                continue
             meant = nearest(row.name, [name for name in PROPERTIES if name not in written])
             if meant and abs(len(meant) - len(row.name)) <= 2 and row.name[:3] == meant[:3]:
                 allowed = "the properties " + " ".join(PROPERTIES)
@@ -34,7 +41,7 @@ def check_vehicle(look: Look) -> Iterator[Problem]:
             value = read_property(row.name, row.value)
         except OutOfReach:
             mend = f"Write {row.name} as one of these, or clear the cell"
-            yield look.problem("vehicle", index, "value", found=row.value, allowed=PROPERTIES[row.name], mend=mend)
+            yield look.problem("vehicle", index, "value", found=row.value, allowed=allowed_as(row.name), mend=mend)
             continue
         if row.name == "bolted" and isinstance(value, tuple):
             for metal in dict.fromkeys(metal for pair in value for metal in pair):

@@ -27,6 +27,7 @@ from loomwright.job.rows import (
     VehicleProperty,
     Waiver,
     Wire,
+    Wish,
 )
 from loomwright.pages.addresses import JobLinks
 from loomwright.store.snapshot import Snapshot
@@ -117,7 +118,13 @@ def _arrival(rows: TypedRows, links: JobLinks) -> list[Line]:
     lines = [Line(what="vehicle's title given", number=int("title" in given), of=1, noun="title to give", href=there)]
     others = len(given - {"title"})
     lines.append(Line(what="other properties of the vehicle given", number=others, href=there))
-    return lines if given else []
+    wishes = rows.of("wishes", Wish)
+    if wishes:
+        decided = sum(row.included != "asked" for row in wishes)
+        lines.append(
+            Line(what="wishes decided", number=decided, of=len(wishes), noun="choice of the owner", href=there)
+        )
+    return lines if given or wishes else []
 
 
 def _survey(rows: TypedRows, links: JobLinks) -> list[Line]:

@@ -1,0 +1,69 @@
+"""`loomwright quote` and `loomwright hours`: the shape of the answers, exit codes, the paper, what is refused."""
+
+from __future__ import annotations
+
+import pytest
+
+from tests.handover.small_quote import SHEETS, sheets
+
+
+def test_the_quote_is_told_as_data(ask, job):
+    told = ask("quote", job(sheets()), "--json")
+    assert told.code == 0
+    assert set(told.plain["parts"]) == {"one", "two"}
+    one = told.plain["parts"]["one"]
+    assert one["sum_price"] == {"least": 70.51, "usual": 89.0, "most": 129.47}  # 89 - sqrt(342), 89 + sqrt(1638)
+    assert one["stages"]["arrival"]["work"][0]["operation"] == "vehicle_taken_in"
+    assert told.plain["parts"]["two"]["no_price"] == ["fuse blade c, 10 A, red", "crimp terminal, not named"]
+    assert told.plain["wishes"]["second"]["minutes"]["usual"] == 81.88
+
+
+def test_one_part_can_be_asked_for_alone(ask, job):
+    folder = job(sheets())
+    assert set(ask("quote", folder, "--part", "one", "--json").plain["parts"]) == {"one"}
+    said = ask("quote", folder, "--part", "two").out
+    assert "Part two: The rest" in said
+    assert "Part one" not in said
+
+
+def test_the_quote_is_told_in_sentences(ask, job):
+    said = ask("quote", job(sheets())).out
+    assert "sum          89 EUR (70 to 130)" in said
+    made = "3 wires, 2 parts, 4.38 m of wire, 1.5 h (1 to 2.5), 94 EUR (74 to 141)"
+    assert f"second (yes): A second lamp. {made}" in said
+
+
+def test_the_quote_is_written_as_a_paper(ask, job, tmp_path):
+    path = tmp_path / "papers" / "quote.pdf"
+    told = ask("quote", job(sheets()), "--out", str(path), "--date", "2026-03-20", "--json")
+    assert told.plain["written"] == str(path)
+    assert path.read_bytes().startswith(b"%PDF")
+
+
+@pytest.mark.parametrize(
+    ("words", "column"),
+    [(("--part", "three"), "--part"), (("--out", "quote.txt"), "--out"), (("--date", "soon"), "--date")],
+)
+def test_what_cannot_be_asked_is_refused(ask, job, words, column):
+    refused = ask("quote", job(sheets()), *words, "--json").refused
+    assert [problem["column"] for problem in refused] == [column]
+
+
+OVER = [
+    {"stage": "arrival", "minutes": "50", "who": "A"},
+    {"stage": "arrival", "minutes": "50", "who": "B"},
+]
+
+
+def test_hours_leave_with_nought_where_nothing_is_over(ask, job):
+    assert ask("hours", job({**SHEETS, "hours": OVER[:1]}), "--json").code == 0
+
+
+def test_hours_leave_with_one_where_a_stage_is_over(ask, job):
+    folder = job({**SHEETS, "hours": OVER})
+    told = ask("hours", folder, "--json")
+    assert told.code == 1
+    arrival = told.plain["stages"][0]
+    assert (arrival["spent_minutes"], arrival["over_minutes"], arrival["standing"]) == (100.0, 10.0, "over")
+    assert arrival["by"] == {"A": 50.0, "B": 50.0}
+    assert "over by 0.2 h" in ask("hours", folder).out
