@@ -12,9 +12,10 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from loomwright.network.compiled import Compiled, compile_network
+from loomwright.network.known import room_to_know
 from loomwright.network.records import Element, Guard, Law, Network, Sense
 from loomwright.network.settle import SETTLED
-from loomwright.network.solve import Batch, solve_many, start_at_rest, values_of
+from loomwright.network.solve import Batch, remember, solve_many, start_at_rest, values_of
 from tests.network.random_networks import MODES, random_network
 
 MONOTONE = tuple(law for law in Law if law != Law.POWER)
@@ -174,6 +175,36 @@ def test_a_state_is_the_same_alone_and_among_others(rng, wanted, relays):
         alone = solved(compiled, {"mode": mode})
         assert (alone.v[0] == together.v[k]).all()
         assert (alone.devices[0] == together.devices[k]).all()
+
+
+@settings(max_examples=40)
+@given(randoms, laws, st.integers(1, 2))
+def test_contacts_that_lie_alike_give_the_same_volts_however_they_came_to(rng, wanted, relays):
+    compiled = compile_network(random_network(rng, wanted, relays=relays))
+    rows = np.array([values_of(compiled, {"mode": mode}) for mode in MODES])
+    from_rest, from_pulled = (
+        solve_many(compiled, rows),
+        solve_many(compiled, rows, np.ones((len(rows), relays), np.uint8)),
+    )
+    alike = (from_rest.devices == from_pulled.devices).all(axis=1)
+    assert (from_rest.v[alike] == from_pulled.v[alike]).all()
+    assert (from_rest.floating[alike] == from_pulled.floating[alike]).all()
+
+
+@settings(max_examples=40)
+@given(randoms, laws, st.integers(1, 2), st.sampled_from((1, 2, 64)))
+def test_what_is_remembered_of_other_states_changes_no_digit(rng, wanted, relays, places):
+    """With room for one lie of the contacts, every state takes the place of the one before."""
+    compiled = compile_network(random_network(rng, wanted, relays=relays))
+    rows = np.array([values_of(compiled, {"mode": mode}) for mode in MODES])
+    fresh = [solved(compiled, {"mode": mode}) for mode in MODES]
+    remembered = tuple(room_to_know(compiled.arrays, places) for _ in remember(compiled))
+    for _ in range(2):
+        again = solve_many(compiled, rows, None, remembered)
+        assert (again.v == np.concatenate([one.v for one in fresh])).all()
+        assert (again.amps == np.concatenate([one.amps for one in fresh])).all()
+        assert (again.devices == np.concatenate([one.devices for one in fresh])).all()
+        assert (again.status == np.concatenate([one.status for one in fresh])).all()
 
 
 @settings(max_examples=60)

@@ -14,6 +14,8 @@ from loomwright.refusals import OutOfReach
 __all__ = ["HELP", "add_arguments", "reading_text", "run"]
 
 HELP = "what a meter or test lamp shows at a place, in a state"
+_LEAST = {"V": 1e-4, "A": 1e-4, "ohm": 1e-5}
+"""What is less than this the instrument does not tell from nothing."""
 
 
 def add_arguments(parser: ArgumentParser) -> None:
@@ -49,10 +51,13 @@ def reading_text(reading: MeterReading) -> str:
     Example:
         >>> reading_text(MeterReading(value=12.4267, unit="V"))
         '12.43 V'
+        >>> reading_text(MeterReading(value=-1.13e-12, unit="A"))
+        '0 A'
     """
     if reading.value is None:
         return "open: nothing flows"
-    words = f"{for_print(reading.value, digits=4)} {reading.unit}"
+    shown = reading.value if abs(reading.value) >= _LEAST.get(reading.unit, 0.0) else 0.0
+    words = f"{for_print(shown, digits=4)} {reading.unit}"
     if reading.glow:
         words += f", lamp {reading.glow}"
     if reading.floating:

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-import math
 from argparse import ArgumentParser, Namespace
 
 from loomwright.cli.asking import add_changes, add_job, add_state, known, open_car, question_of
 from loomwright.cli.printing import as_json, show
 from loomwright.findings import id_order
+from loomwright.handover.circuit_plan import CarState
+from loomwright.handover.state_plain import plan_plain
+from loomwright.handover.state_plain import solved_plain as as_plain
 from loomwright.job.job import Job
 from loomwright.network.solve import Solved
 
@@ -24,6 +26,9 @@ def add_arguments(parser: ArgumentParser) -> None:
     parser.add_argument(
         "--circuit", default="", metavar="CIRCUIT", help="print only the wires and parts of this circuit"
     )
+    parser.add_argument(
+        "--circuits", action="store_true", help="what each circuit draws and which of its loads work, not every point"
+    )
 
 
 def run(arguments: Namespace) -> int:
@@ -32,6 +37,15 @@ def run(arguments: Namespace) -> int:
     if arguments.circuit:
         known("--circuit", [arguments.circuit], {circuit.id for circuit in car.job.circuits})
     asked = question_of(arguments, car)
+    if arguments.circuits:
+        look = car.in_states.look(asked.state, before=asked.before, changes=asked.changes)
+        plan = car.in_states.plan(look)
+        if arguments.json:
+            as_json({"state": dict(look.solved.state), **plan_plain(plan)})
+        else:
+            _show_circuits(plan)
+            _show_trouble(look.solved)
+        return 0
     solved = car.solve(asked.state, before=asked.before, changes=asked.changes)
     if arguments.json:
         as_json(as_plain(solved))
@@ -74,6 +88,19 @@ def show_solved(solved: Solved, wanted: set[str] | None) -> None:
     _show_trouble(solved)
 
 
+def _show_circuits(plan: CarState) -> None:
+    for battery in plan.batteries:
+        volts = "none" if battery.volts is None else f"{_tidy(battery.volts, 2):.2f} V"
+        word = "gives" if battery.out_a >= 0.0 else "takes"
+        show(f"  {battery.part}: {volts}, {word} {abs(_tidy(battery.out_a, 2)):.2f} A")
+    for circuit in plan.circuits:
+        works = [load.part for load in circuit.loads if load.works]
+        wires = f"{circuit.energised} of {circuit.wires} wires energised"
+        loads = f", {len(works)} of {len(circuit.loads)} work: {' '.join(works) or '-'}" if circuit.loads else ""
+        draws = f"draws {_tidy(circuit.drawn_a, 2):.2f} A, carries {_tidy(circuit.carried_a, 2):.2f} A"
+        show(f"  {circuit.id or 'no circuit'}: {draws}, {wires}{loads}")
+
+
 def _show_trouble(solved: Solved) -> None:
     for fuse in solved.blown:
         show(f"  {fuse}: more than twice its rating, blown; the rest is told with it open.")
@@ -83,26 +110,6 @@ def _show_trouble(solved: Solved) -> None:
         show("  The supply cannot hold this load: no steady answer, these figures are where it gave way.")
     for note in solved.notes:
         show(f"  note: {note}")
-
-
-def as_plain(solved: Solved) -> dict[str, object]:
-    """An answer as plain lists and words, in the shape that `--json` prints."""
-    return {
-        "state": dict(solved.state),
-        "volts": {point: _round(value) for point, value in sorted(solved.volts.items())},
-        "amps": {name: _round(value) for name, value in sorted(solved.amps.items())},
-        "relays": dict(sorted(solved.relays.items())),
-        "alive": dict(sorted(solved.alive.items())),
-        "blown": list(solved.blown),
-        "buzzing": list(solved.buzzing),
-        "collapsed": solved.collapsed,
-        "notes": list(solved.notes),
-    }
-
-
-def _round(value: float | None) -> float | None:
-    """A figure without the dust of its last digits; none where a collapse left no number."""
-    return None if value is None or not math.isfinite(value) else _tidy(value, 9)
 
 
 def _tidy(value: float, digits: int) -> float:

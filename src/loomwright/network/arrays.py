@@ -11,7 +11,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = ["FREE", "TIER_FUSE", "TIER_MOTOR", "TIER_RELAY", "Arrays"]
+__all__ = ["FREE", "TIER_FUSE", "TIER_MOTOR", "TIER_RELAY", "Arrays", "Steps"]
 
 type_f = NDArray[np.float64]
 type_i = NDArray[np.int64]
@@ -20,6 +20,20 @@ type_b = NDArray[np.uint8]
 TIER_RELAY, TIER_MOTOR, TIER_FUSE = 0, 1, 2
 FREE = 255
 """A device that is not held in one state [-]."""
+
+
+class Steps(NamedTuple):
+    """An order of elimination: each step's node, its neighbours, and the edges between those.
+
+    Pairs of neighbours stand in the order (1,2) (1,3) ... (2,3) ...
+    """
+
+    node: type_i
+    ptr: type_i
+    near_node: type_i
+    near_edge: type_i
+    pair_ptr: type_i
+    pair_edge: type_i
 
 
 class Arrays(NamedTuple):
@@ -66,13 +80,7 @@ class Arrays(NamedTuple):
     # elimination schedule
     first_live_step: int
     first_bent_step: int
-    step_node: type_i
-    step_ptr: type_i
-    near_node: type_i
-    near_edge: type_i
-    pair_ptr: type_i
-    pair_edge: type_i
-    edge_a: type_i
-    edge_b: type_i
+    every_step: type_i
+    steps: Steps
     base_edge: type_f
     base_ref: type_f

@@ -67,6 +67,7 @@ def build_network(
     off = points_off(job, kinds, changes)
     _add_metals(draft, job, vehicle.bolted)
     metals = _metals(job)
+    wired = _wired(job)
     for part in parts:
         kind = _kind(job, kinds, part)
         site = PartSite(
@@ -75,7 +76,7 @@ def build_network(
             kind=kind,
             settings=resolve_settings(kind, part.settings, part.rated_v or vehicle.system_v),
             contacts=tuple(row for row in job.contacts if row.part == part.id),
-            wired=_wired(job, part.id),
+            wired=frozenset(wired.get(part.id, ())),
             off=off,
             metals=metals,
             live_post=f"{battery.id}.{'-' if vehicle.earth == 'positive' else '+'}",
@@ -155,11 +156,13 @@ def _kind(job: Job, kinds: Mapping[str, Kind], part: Part) -> Kind:
     return kind
 
 
-def _wired(job: Job, part: str) -> frozenset[str]:
-    ends = {end for wire in job.wires if wire.fitted != "removed" for end in (wire.from_, wire.to)}
-    return frozenset(
-        {end.split(".", 1)[1] for end in ends if end.startswith(part + ".")} | ({""} if part in ends else set())
-    )
+def _wired(job: Job) -> dict[str, set[str]]:
+    """The terminals of every part at which a wire ends, nothing as the name of a part that is its own terminal."""
+    wired: dict[str, set[str]] = {}
+    for end in {end for wire in job.wires if wire.fitted != "removed" for end in (wire.from_, wire.to)}:
+        part, _, terminal = end.partition(".")
+        wired.setdefault(part, set()).add(terminal)
+    return wired
 
 
 def _add_controller(site: PartSite, job: Job) -> None:

@@ -2,7 +2,7 @@
 
 The compiler keeps what it has made beside the source and looks at one file's age only; a change in `laws` would
 leave old
-code standing in `settle`. So the folder is named by what the three files say. Importing this module sets it; the
+code standing in `settle`. So the folder is named by what those files say. Importing this module sets it; the
 package does that before any kernel is imported. A named exception to the rule that these levels touch no files.
 """
 
@@ -16,7 +16,7 @@ from numba import config
 
 __all__ = ["KERNELS", "cache_folder"]
 
-KERNELS = ("arrays", "laws", "kernel", "settle")
+KERNELS = ("arrays", "laws", "elimination", "held", "kernel", "known", "settle")
 """Modules whose functions are compiled."""
 
 

@@ -9,16 +9,16 @@ row, and the nodes only they touch are eliminated here.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
-from loomwright.network.arrays import FREE, TIER_FUSE, TIER_MOTOR, TIER_RELAY, Arrays
-from loomwright.network.kernel import eliminate
+from loomwright.network.arrays import FREE, TIER_FUSE, TIER_MOTOR, TIER_RELAY, Arrays, Steps
+from loomwright.network.elimination import eliminate
 from loomwright.network.records import FIGURES, Element, Guard, Law, Network
 from loomwright.network.schedule import Schedule, plan_elimination
 
-__all__ = ["Compiled", "compile_network"]
+__all__ = ["Compiled", "compile_network", "refigured"]
 
 _TIERS = {"motor": TIER_MOTOR, "fuse": TIER_FUSE}
 
@@ -63,6 +63,22 @@ def compile_network(network: Network) -> Compiled:
     )
 
 
+def refigured(compiled: Compiled, elements: Sequence[Element]) -> Compiled:
+    """The same network with other figures in its elements.
+
+    Args:
+        elements: those of the network, differing in figures alone, each with as many rows as before; what never changes
+            still never does.
+    """
+    arrays = compiled.arrays._replace(
+        figures=_figures(elements),
+        base_edge=np.zeros_like(compiled.arrays.base_edge),
+        base_ref=np.zeros_like(compiled.arrays.base_ref),
+    )
+    network = replace(compiled.network, elements=tuple(elements))
+    return replace(compiled, network=network, arrays=_with_base(arrays))
+
+
 def _places(network: Network) -> list[int]:
     """Node numbers with the reference last."""
     last = len(network.nodes) - 1
@@ -96,10 +112,6 @@ def _arrays(network: Network, place: Sequence[int], schedule: Schedule, fixed: S
     guard_ptr = _run([element.guards for element in elements], guards)
     device_guard_ptr = [pointer + guard_ptr[-1] for pointer in _run([device.guards for device in devices], guards)]
     terms = [guard.holds for guard in guards]
-    rows = [row for element in elements for row in element.figures]
-    figures = np.zeros((max(1, len(rows)), FIGURES))
-    for index, row in enumerate(rows):
-        figures[index, : len(row)] = row
     senses = [device.senses for device in devices]
     flat_senses = [sense for group in senses for sense in group]
     selectors = network.selectors
@@ -110,7 +122,7 @@ def _arrays(network: Network, place: Sequence[int], schedule: Schedule, fixed: S
         law=_int(element.law for element in elements),
         row=_int(_starts(len(element.figures) for element in elements)[:-1]),
         selector=_int(element.selector for element in elements),
-        figures=figures,
+        figures=_figures(elements),
         slot=_int(slots),
         live=_int(live),
         nonlinear=_int(k for k in live if elements[k].law != Law.LINEAR),
@@ -140,17 +152,27 @@ def _arrays(network: Network, place: Sequence[int], schedule: Schedule, fixed: S
         stuck=_byte(FREE if device.stuck is None else int(device.stuck) for device in devices),
         first_live_step=schedule.first_live,
         first_bent_step=schedule.first_bent,
-        step_node=_int(schedule.order),
-        step_ptr=_int(_starts(len(group) for group in schedule.near)),
-        near_node=_int(node for group in schedule.near for node, _ in group),
-        near_edge=_int(edge for group in schedule.near for _, edge in group),
-        pair_ptr=_int(_starts(len(group) for group in schedule.pairs)[:-1]),
-        pair_edge=_int(edge for group in schedule.pairs for edge in group),
-        edge_a=_int(pair[0] for pair in schedule.edges),
-        edge_b=_int(pair[1] for pair in schedule.edges),
+        every_step=np.arange(nodes),
+        steps=Steps(
+            node=_int(schedule.order),
+            ptr=_int(_starts(len(group) for group in schedule.near)),
+            near_node=_int(node for group in schedule.near for node, _ in group),
+            near_edge=_int(edge for group in schedule.near for _, edge in group),
+            pair_ptr=_int(_starts(len(group) for group in schedule.pairs)[:-1]),
+            pair_edge=_int(edge for group in schedule.pairs for edge in group),
+        ),
         base_edge=np.zeros((_thermal_rows(network), max(1, len(schedule.edges)))),
         base_ref=np.zeros((_thermal_rows(network), nodes + 1)),
     )
+
+
+def _figures(elements: Sequence[Element]) -> np.ndarray[tuple[int, int], np.dtype[np.float64]]:
+    """All rows of figures, one element's after the other's."""
+    rows = [row for element in elements for row in element.figures]
+    figures = np.zeros((max(1, len(rows)), FIGURES))
+    for index, row in enumerate(rows):
+        figures[index, : len(row)] = row
+    return figures
 
 
 def _with_base(arrays: Arrays) -> Arrays:
@@ -167,7 +189,7 @@ def _with_base(arrays: Arrays) -> Arrays:
                 edge[arrays.slot[e]] += siemens
             else:
                 ref[min(p, q)] += siemens
-        eliminate(arrays, 0, arrays.first_live_step, edge, ref, np.zeros(arrays.nodes + 1))
+        eliminate(arrays.steps, arrays.every_step, 0, arrays.first_live_step, edge, ref, np.zeros(arrays.nodes + 1))
     return arrays
 
 

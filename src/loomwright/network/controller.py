@@ -113,7 +113,8 @@ def add_controller(
     guards_of: dict[str, tuple[Guard, ...] | None] = {}
     duty_of: dict[str, float] = {}
     for pin in pins:
-        rows = [drive for drive in drives if drive.output in _names_of(pin, needs)]
+        names = _names_of(pin, needs)
+        rows = [drive for drive in drives if drive.output in names]
         guards_of[pin.id] = _driven_when(draft, rows) or (None if rows else never)
         duty_of[pin.id] = max((row.duty_frac if row.duty_frac is not None else 1.0 for row in rows), default=1.0)
     inside = _Inside(

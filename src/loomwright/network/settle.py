@@ -9,11 +9,14 @@ more than its limit is opened and the rest is settled again.
 
 from __future__ import annotations
 
+from typing import NamedTuple
+
 import numpy as np
 from numba import njit
 
 from loomwright.network.arrays import FREE, TIER_FUSE, TIER_MOTOR, Arrays, type_b, type_f, type_i
-from loomwright.network.kernel import newton
+from loomwright.network.kernel import Work, newton, room_to_work
+from loomwright.network.known import Known, find, keep
 from loomwright.network.laws import amps_and_slope
 
 __all__ = ["BUZZING", "COLLAPSED", "SETTLED", "amps_of", "settle_many", "settle_one"]
@@ -25,70 +28,100 @@ _MOTOR_TRIAL = 4.0
 """A motor below this many times its lowest running volts is tried stalled [-]."""
 
 
+class Room(NamedTuple):
+    """Room to settle states in, what is known of those before, and the rows this state selects."""
+
+    work: Work
+    known: Known
+    selected: type_i
+
+
 @njit(cache=True, nogil=True, error_model="numpy")  # type: ignore[misc, unused-ignore]
-def _any_guard(net: Arrays, first: int, last: int, values: type_i) -> bool:
-    """True where one of the guards first..last-1 holds, or there are none."""
-    if first == last:
-        return True
-    for guard in range(first, last):
-        holds = True
-        for term in range(net.term_ptr[guard], net.term_ptr[guard + 1]):
-            if (net.term_mask[term] >> values[net.term_variable[term]]) & 1 == 0:
-                holds = False
+def _allow(net: Arrays, ptr: type_i, which: type_i, values: type_i, out: type_b) -> None:
+    """Of the items in `which`: 1 where one of an item's guards holds or it has none, else 0."""
+    term_ptr, variable, mask = net.term_ptr, net.term_variable, net.term_mask
+    for item in which:
+        out[item] = 1 if ptr[item] == ptr[item + 1] else 0
+        for guard in range(ptr[item], ptr[item + 1]):
+            holds = True
+            for term in range(term_ptr[guard], term_ptr[guard + 1]):
+                if (mask[term] >> values[variable[term]]) & 1 == 0:
+                    holds = False
+                    break
+            if holds:
+                out[item] = 1
                 break
-        if holds:
-            return True
-    return False
 
 
 @njit(cache=True, nogil=True, error_model="numpy")  # type: ignore[misc, unused-ignore]
 def _rows_for(net: Arrays, values: type_i, selected: type_i, rows: type_i) -> None:
-    for s in range(len(net.sel_first)):
-        first = values[net.sel_first[s]]
-        second = values[net.sel_second[s]] if net.sel_second[s] >= 0 else 0
-        selected[s] = net.sel_rows[net.sel_ptr[s] + first * net.sel_columns[s] + second]
-    for e in range(len(net.a)):
-        rows[e] = net.row[e] + (selected[net.selector[e]] if net.selector[e] >= 0 else 0)
+    firsts, seconds, ptr, columns, sel_rows = net.sel_first, net.sel_second, net.sel_ptr, net.sel_columns, net.sel_rows
+    for s in range(len(firsts)):
+        second = values[seconds[s]] if seconds[s] >= 0 else 0
+        selected[s] = sel_rows[ptr[s] + values[firsts[s]] * columns[s] + second]
+    own_row, selector = net.row, net.selector
+    for e in range(len(own_row)):
+        rows[e] = own_row[e] + (selected[selector[e]] if selector[e] >= 0 else 0)
 
 
 @njit(cache=True, nogil=True, error_model="numpy")  # type: ignore[misc, unused-ignore]
 def _acting(net: Arrays, allowed: type_b, devices: type_b, acts: type_b) -> None:
+    need_ptr, need_device, need_on = net.need_ptr, net.need_device, net.need_on
     for e in net.live:
         on = allowed[e]
         if on:
-            for k in range(net.need_ptr[e], net.need_ptr[e + 1]):
-                if devices[net.need_device[k]] != net.need_on[k]:
+            for k in range(need_ptr[e], need_ptr[e + 1]):
+                if devices[need_device[k]] != need_on[k]:
                     on = 0
                     break
         acts[e] = on
 
 
 @njit(cache=True, nogil=True, error_model="numpy")  # type: ignore[misc, unused-ignore]
-def _wanted(net: Arrays, d: int, may: type_b, rows: type_i, acts: type_b, v: type_f, devices: type_b) -> int:
-    """The state the senses of device d call for, from the state it is in."""
-    if net.stuck[d] != FREE:
-        return int(net.stuck[d])
-    if may[d] == 0:
-        return 0
-    for k in range(net.sense_ptr[d], net.sense_ptr[d + 1]):
-        e = net.sense_element[k]
-        if e >= 0:
-            size = 0.0
-            if acts[e]:
-                across = v[net.a[e]] - v[net.b[e]]
-                size, _ = amps_and_slope(net.law[e], net.figures[rows[e]], across)
-            size = abs(size)
+def _want(
+    net: Arrays, may: type_b, rows: type_i, acts: type_b, v: type_f, devices: type_b, wanted: type_b
+) -> bool:  # fmt: skip
+    """The state each device's senses call for, from the state it is in; fuses stay. True where any is to change."""
+    ptr, watched, sense_a, sense_b, beside = (
+        net.sense_ptr,
+        net.sense_element,
+        net.sense_a,
+        net.sense_b,
+        net.sense_beside,
+    )
+    sense_on, sense_off, tier, stuck = net.sense_on, net.sense_off, net.tier, net.stuck
+    net_a, net_b, law, figures = net.a, net.b, net.law, net.figures
+    changed = False
+    for d in range(len(devices)):
+        wanted[d] = devices[d]
+        if tier[d] == TIER_FUSE:
+            continue
+        on = 1
+        if stuck[d] != FREE:
+            on = stuck[d]
+        elif may[d] == 0:
+            on = 0
         else:
-            size = v[net.sense_a[k]] - v[net.sense_b[k]]
-            if net.tier[d] == TIER_MOTOR:
-                size = abs(size)
-            if net.sense_beside[k] >= 0:
-                whole = v[net.sense_beside[k]] - v[net.sense_b[k]]
-                size = size / whole if whole > _LEAST_V else 0.0
-        limit = net.sense_off[k] if devices[d] else net.sense_on[k]
-        if size < limit:
-            return 0
-    return 1
+            for k in range(ptr[d], ptr[d + 1]):
+                e = watched[k]
+                if e >= 0:
+                    size = 0.0
+                    if acts[e]:
+                        size, _ = amps_and_slope(law[e], figures[rows[e]], v[net_a[e]] - v[net_b[e]])
+                    size = abs(size)
+                else:
+                    size = v[sense_a[k]] - v[sense_b[k]]
+                    if tier[d] == TIER_MOTOR:
+                        size = abs(size)
+                    if beside[k] >= 0:
+                        whole = v[beside[k]] - v[sense_b[k]]
+                        size = size / whole if whole > _LEAST_V else 0.0
+                if size < (sense_off[k] if devices[d] else sense_on[k]):
+                    on = 0
+                    break
+        wanted[d] = on
+        changed = changed or on != devices[d]
+    return changed
 
 
 @njit(cache=True, nogil=True, error_model="numpy")  # type: ignore[misc, unused-ignore]
@@ -105,9 +138,24 @@ def _same(history: type_b, count: int, devices: type_b) -> int:
 
 
 @njit(cache=True, nogil=True, error_model="numpy")  # type: ignore[misc, unused-ignore]
+def _held(net: Arrays, rows: type_i, acts: type_b, room: Room, v: type_f, floating: type_b) -> bool:
+    """Volts with the devices held, kept ones where they lay so before; False for a collapse."""
+    selected, known = room.selected, room.known
+    place, met = find(net, known, selected, acts)
+    if met:
+        v[:] = known.v[place]
+        floating[:] = known.floating[place]
+        return bool(known.taken[place] >= 0)
+    thermal = selected[net.thermal] if net.thermal >= 0 else 0
+    taken = newton(net, thermal, rows, acts, room.work, v, floating)
+    keep(net, known, place, selected, acts, v, floating, taken)
+    return bool(taken >= 0)
+
+
+@njit(cache=True, nogil=True, error_model="numpy")  # type: ignore[misc, unused-ignore]
 def _one_at_a_time(
-    net: Arrays, thermal: int, allowed: type_b, may: type_b, rows: type_i, acts: type_b, v: type_f, floating: type_b,
-    devices: type_b, buzz: type_b, backwards: bool,
+    net: Arrays, allowed: type_b, may: type_b, rows: type_i, acts: type_b, room: Room, v: type_f,
+    floating: type_b, devices: type_b, buzz: type_b, wanted: type_b, backwards: bool,
 ) -> bool:  # fmt: skip
     count = len(devices)
     most = 8
@@ -115,24 +163,22 @@ def _one_at_a_time(
         most += 4 * buzz[d]
     for _ in range(most):
         _acting(net, allowed, devices, acts)
-        if newton(net, thermal, rows, acts, v, floating) < 0:
+        if not _held(net, rows, acts, room, v, floating):
             return False
-        changed = -1
+        if not _want(net, may, rows, acts, v, devices, wanted):
+            return True
         for k in range(count):
             d = count - 1 - k if backwards else k
-            if net.tier[d] != TIER_FUSE and _wanted(net, d, may, rows, acts, v, devices) != devices[d]:
-                changed = d
+            if wanted[d] != devices[d]:
+                devices[d] = wanted[d]
                 break
-        if changed < 0:
-            return True
-        devices[changed] = 1 - devices[changed]
     return False
 
 
 @njit(cache=True, nogil=True, error_model="numpy")  # type: ignore[misc, unused-ignore]
 def _settle_relays(
-    net: Arrays, thermal: int, allowed: type_b, may: type_b, rows: type_i, acts: type_b, v: type_f, floating: type_b,
-    devices: type_b, buzz: type_b, wanted: type_b, history: type_b,
+    net: Arrays, allowed: type_b, may: type_b, rows: type_i, acts: type_b, room: Room, v: type_f,
+    floating: type_b, devices: type_b, buzz: type_b, wanted: type_b, history: type_b,
 ) -> int:  # fmt: skip
     count = len(devices)
     before = -1
@@ -140,15 +186,9 @@ def _settle_relays(
     for step in range(_PASSES):
         history[step] = devices
         _acting(net, allowed, devices, acts)
-        if newton(net, thermal, rows, acts, v, floating) < 0:
+        if not _held(net, rows, acts, room, v, floating):
             return COLLAPSED
-        changed = False
-        for d in range(count):
-            wanted[d] = devices[d]
-            if net.tier[d] != TIER_FUSE:
-                wanted[d] = _wanted(net, d, may, rows, acts, v, devices)
-                changed = changed or wanted[d] != devices[d]
-        if not changed:
+        if not _want(net, may, rows, acts, v, devices, wanted):
             return SETTLED
         devices[:] = wanted
         before = _same(history, step + 1, devices)
@@ -162,12 +202,12 @@ def _settle_relays(
     kept = devices.copy()
     for backwards in (False, True):
         devices[:] = history[0]
-        if _one_at_a_time(net, thermal, allowed, may, rows, acts, v, floating, devices, buzz, backwards):
+        if _one_at_a_time(net, allowed, may, rows, acts, room, v, floating, devices, buzz, wanted, backwards):
             buzz[:] = 0
             return SETTLED
     devices[:] = kept
     _acting(net, allowed, devices, acts)
-    if newton(net, thermal, rows, acts, v, floating) < 0:
+    if not _held(net, rows, acts, room, v, floating):
         return COLLAPSED
     return BUZZING
 
@@ -176,10 +216,13 @@ def _settle_relays(
 def _stall_doubtful(net: Arrays, v: type_f, devices: type_b, tried: type_b) -> bool:
     """Stall, once each, the motors that only just turn; True where any was."""
     again = False
+    tier, stuck, ptr, sense_a, sense_b, sense_on = (
+        net.tier, net.stuck, net.sense_ptr, net.sense_a, net.sense_b, net.sense_on,
+    )  # fmt: skip
     for d in range(len(devices)):
-        if net.tier[d] == TIER_MOTOR and devices[d] == 1 and tried[d] == 0 and net.stuck[d] == FREE:
-            k = net.sense_ptr[d]
-            if abs(v[net.sense_a[k]] - v[net.sense_b[k]]) < _MOTOR_TRIAL * net.sense_on[k]:
+        if tier[d] == TIER_MOTOR and devices[d] == 1 and tried[d] == 0 and stuck[d] == FREE:
+            k = ptr[d]
+            if abs(v[sense_a[k]] - v[sense_b[k]]) < _MOTOR_TRIAL * sense_on[k]:
                 tried[d] = 1
                 devices[d] = 0
                 again = True
@@ -191,21 +234,24 @@ def _worst_fuse(net: Arrays, rows: type_i, acts: type_b, v: type_f, devices: typ
     """The whole fuse that is furthest above its limit, or -1."""
     worst = -1
     most = 1.0
+    tier, stuck, ptr, watched, sense_on = net.tier, net.stuck, net.sense_ptr, net.sense_element, net.sense_on
+    net_a, net_b, law, figures = net.a, net.b, net.law, net.figures
     for d in range(len(devices)):
-        if net.tier[d] == TIER_FUSE and devices[d] == 0 and net.stuck[d] == FREE:
-            k = net.sense_ptr[d]
-            e = net.sense_element[k]
-            size, _ = amps_and_slope(net.law[e], net.figures[rows[e]], v[net.a[e]] - v[net.b[e]])
-            if acts[e] and abs(size) > most * net.sense_on[k]:
+        if tier[d] == TIER_FUSE and devices[d] == 0 and stuck[d] == FREE:
+            k = ptr[d]
+            e = watched[k]
+            size, _ = amps_and_slope(law[e], figures[rows[e]], v[net_a[e]] - v[net_b[e]])
+            if acts[e] and abs(size) > most * sense_on[k]:
                 worst = d
-                most = abs(size) / net.sense_on[k]
+                most = abs(size) / sense_on[k]
     return worst
 
 
 @njit(cache=True, nogil=True, error_model="numpy")  # type: ignore[misc, unused-ignore]
 def settle_one(
-    net: Arrays, values: type_i, devices: type_b, v: type_f, floating: type_b, buzz: type_b, acts: type_b, rows: type_i
-) -> int:
+    net: Arrays, values: type_i, devices: type_b, v: type_f, floating: type_b, buzz: type_b, acts: type_b, rows: type_i,
+    room: Room,
+) -> int:  # fmt: skip
     """Bring one state to rest.
 
     Args:
@@ -217,27 +263,21 @@ def settle_one(
     """
     count = len(devices)
     elements = len(net.a)
-    selected = np.zeros(len(net.sel_first) + 1, np.int64)
-    _rows_for(net, values, selected, rows)
-    thermal = selected[net.thermal] if net.thermal >= 0 else 0
+    _rows_for(net, values, room.selected, rows)
     allowed = np.ones(elements, np.uint8)
     acts[:] = 1
-    for e in net.live:
-        if not _any_guard(net, net.guard_ptr[e], net.guard_ptr[e + 1], values):
-            allowed[e] = 0
-    may = np.ones(count, np.uint8)
+    _allow(net, net.guard_ptr, net.live, values, allowed)
+    may = np.empty(count, np.uint8)
+    _allow(net, net.device_guard_ptr, np.arange(count), values, may)
     for d in range(count):
-        if not _any_guard(net, net.device_guard_ptr[d], net.device_guard_ptr[d + 1], values):
-            may[d] = 0
         if net.stuck[d] != FREE:
             devices[d] = net.stuck[d]
     wanted = np.empty(count, np.uint8)
     history = np.empty((_PASSES, count), np.uint8)
     tried = np.zeros(count, np.uint8)
     buzz[:] = 0
-    v[:] = 0.0
     for _ in range(2 * count + 2):
-        status = _settle_relays(net, thermal, allowed, may, rows, acts, v, floating, devices, buzz, wanted, history)
+        status = _settle_relays(net, allowed, may, rows, acts, room, v, floating, devices, buzz, wanted, history)
         if status != SETTLED:
             return status
         if _stall_doubtful(net, v, devices, tried):
@@ -253,21 +293,23 @@ def settle_one(
 @njit(cache=True, nogil=True, error_model="numpy")  # type: ignore[misc, unused-ignore]
 def amps_of(net: Arrays, rows: type_i, acts: type_b, v: type_f, floating: type_b, out: type_f) -> None:
     """Current through every element; none where an end floats. [A]"""
-    for e in range(len(net.a)):
+    net_a, net_b, law, figures = net.a, net.b, net.law, net.figures
+    for e in range(len(net_a)):
         out[e] = 0.0
-        if acts[e] and not floating[net.a[e]] and not floating[net.b[e]]:
-            i, _ = amps_and_slope(net.law[e], net.figures[rows[e]], v[net.a[e]] - v[net.b[e]])
+        if acts[e] and not floating[net_a[e]] and not floating[net_b[e]]:
+            i, _ = amps_and_slope(law[e], figures[rows[e]], v[net_a[e]] - v[net_b[e]])
             out[e] = i
 
 
 @njit(cache=True, nogil=True, error_model="numpy")  # type: ignore[misc, unused-ignore]
 def settle_many(
     net: Arrays, values: type_i, devices: type_b, v: type_f, floating: type_b, buzz: type_b, amps: type_f,
-    status: type_b, first: int, last: int,
+    status: type_b, which: type_i, known: Known,
 ) -> None:  # fmt: skip
-    """States first..last-1 of a batch, one after the other; answers written in place. [V, A]"""
+    """The states named by `which` of a batch, one after the other; answers written in place. [V, A]"""
     rows = np.empty(len(net.a), np.int64)
     acts = np.empty(len(net.a), np.uint8)
-    for k in range(first, last):
-        status[k] = settle_one(net, values[k], devices[k], v[k], floating[k], buzz[k], acts, rows)
+    room = Room(room_to_work(net), known, np.zeros(len(net.sel_first) + 1, np.int64))
+    for k in which:
+        status[k] = settle_one(net, values[k], devices[k], v[k], floating[k], buzz[k], acts, rows, room)
         amps_of(net, rows, acts, v[k], floating[k], amps[k])

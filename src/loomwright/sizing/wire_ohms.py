@@ -17,7 +17,7 @@ from functools import cache
 from loomwright.job.job import Job
 from loomwright.job.points import Kinds
 from loomwright.network.build import build_network
-from loomwright.network.compiled import Compiled, compile_network
+from loomwright.network.compiled import Compiled, refigured
 from loomwright.network.records import Network
 from loomwright.sizing.open_cells import with_choice
 from loomwright.tables.conductors import ohm_per_m_20c
@@ -85,7 +85,7 @@ def resized(compiled: Compiled, ohms: Mapping[str, WireOhms], sizes_mm2: Mapping
         if name in ohms:
             index = ohms[name].element
             elements[index] = replace(elements[index], figures=ohms[name].figures(size_mm2))
-    return compile_network(replace(compiled.network, elements=tuple(elements)))
+    return refigured(compiled, elements)
 
 
 @cache

@@ -104,20 +104,26 @@ def ampacity(size_mm2: float, insulation_c: float = 105, ambient_c: float = 40) 
     column_c = _column_c(insulation_c)
     if not ambient_c >= _COLDEST_C:
         raise OutOfReach("ambient_c", ambient_c, f"{_COLDEST_C:g} or more")
-    rows = _rows(column_c)
-    at_30, (low, high) = between_rows("size_mm2", size_mm2, [(row.size_mm2, row.amps) for row in rows], unit="mm2")
+    at_30, row, interpolated = _at_30_c(size_mm2, column_c)
     factor = ambient_factor(column_c, ambient_c)
-    row = max((rows[low], rows[high]), key=lambda one: one.grade == "recalled")
     return Ampacity(
         amps=at_30 * factor,
         at_30_c_a=at_30,
         column_c=column_c,
         factor=factor,
-        interpolated=low != high,
+        interpolated=interpolated,
         source=row.source,
         place=row.place,
         grade=row.grade,
     )
+
+
+@cache
+def _at_30_c(size_mm2: float, column_c: int) -> tuple[float, _Row, bool]:
+    """Amps of a size in a column, looked up once; the row they rest on, and whether they lie between two."""
+    rows = _rows(column_c)
+    amps, (low, high) = between_rows("size_mm2", size_mm2, [(row.size_mm2, row.amps) for row in rows], unit="mm2")
+    return amps, max((rows[low], rows[high]), key=lambda one: one.grade == "recalled"), low != high
 
 
 def ambient_factor(column_c: float, ambient_c: float) -> float:

@@ -7,7 +7,7 @@ the
 volts of the supply and through other loads; they are met by solving with the rest of the car off and loaded (`plan`).
 
 Method: graph of low resistances; the always-tied nodes are drawn together; a way is an edge in the same two-connected
-piece as a line put between the node and them.
+piece as a line put between the node and them; the pieces hang together as a tree, so one walk over it serves all nodes.
 """
 
 from __future__ import annotations
@@ -24,6 +24,7 @@ __all__ = ["Cones", "cones_of"]
 
 _LOW_OHM = 0.3
 _TIED = -1
+_NOTHING: tuple[frozenset[int], frozenset[int]] = (frozenset(), frozenset())
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -118,7 +119,6 @@ class _Ways:
         self._tied = _tied_nodes(compiled)
         self._graph: nx.Graph[int] = nx.Graph()
         self._on_edge: dict[tuple[int, int], tuple[set[int], set[int]]] = {}
-        self._known: dict[int, tuple[set[int], set[int]]] = {}
         arrays = compiled.arrays
         for index, element in enumerate(compiled.network.elements):
             if not _is_way(element):
@@ -132,6 +132,7 @@ class _Ways:
             # a fuse is whole until it blows, a motor's two laws are one motor: neither is a choice of the car
             whats = compiled.network.devices
             devices |= {device for device, _ in element.needs if whats[device].what not in ("fuse", "motor")}
+        self._known = self._all_ways()
 
     def _drawn(self, node: int) -> int:
         return _TIED if node in self._tied else node
@@ -141,41 +142,42 @@ class _Ways:
         variables: set[int] = set()
         devices: set[int] = set()
         for node in nodes:
-            more, also = self._from_node(self._drawn(node))
+            more, also = self._known.get(self._drawn(node), _NOTHING)
             variables |= more
             devices |= also
         return variables, devices
 
-    def _from_node(self, node: int) -> tuple[set[int], set[int]]:
-        if node == _TIED or node not in self._graph or _TIED not in self._graph:
-            return set(), set()
-        if node not in self._known:
-            self._known[node] = self._search(node)
-        return self._known[node]
+    def _all_ways(self) -> dict[int, tuple[set[int], set[int]]]:
+        """Variables and devices on the ways from every node to the tied ones.
 
-    def _search(self, node: int) -> tuple[set[int], set[int]]:
-        graph = self._graph
-        if not nx.has_path(graph, node, _TIED):
-            return set(), set()
-        added = not graph.has_edge(node, _TIED)
-        if added:
-            graph.add_edge(node, _TIED)
-        line = (min(node, _TIED), max(node, _TIED))
-        piece: list[tuple[int, int]] = []
-        for edges in nx.biconnected_component_edges(graph):
-            found = [(min(a, b), max(a, b)) for a, b in edges]
-            if line in found:
-                piece = found
-                break
-        if added:
-            graph.remove_edge(node, _TIED)
-        variables: set[int] = set()
-        devices: set[int] = set()
-        for edge in piece:
-            more, also = self._on_edge.get(edge, (set(), set()))
-            variables |= more
-            devices |= also
-        return variables, devices
+        A line put between a node and the tied ones would join every piece that lies on the way between them into one;
+        so the ways of a node are its own piece's, and those of the node at which that piece hangs on the next.
+        """
+        if _TIED not in self._graph:
+            return {}
+        pieces = [set(edges) for edges in nx.biconnected_component_edges(self._graph)]
+        pieces_at: dict[int, list[int]] = {}
+        for index, edges in enumerate(pieces):
+            for node in {end for edge in edges for end in edge}:
+                pieces_at.setdefault(node, []).append(index)
+        known: dict[int, tuple[set[int], set[int]]] = {_TIED: (set(), set())}
+        done: set[int] = set()
+        waiting = [_TIED]
+        while waiting:
+            joint = waiting.pop()
+            for index in pieces_at[joint]:
+                if index in done:
+                    continue
+                done.add(index)
+                variables, devices = (set(found) for found in known[joint])
+                for a, b in pieces[index]:
+                    more, also = self._on_edge[min(a, b), max(a, b)]
+                    variables |= more
+                    devices |= also
+                for node in {end for edge in pieces[index] for end in edge} - {joint}:
+                    known[node] = (variables, devices)
+                    waiting.append(node)
+        return known
 
 
 def _is_way(element: Element) -> bool:

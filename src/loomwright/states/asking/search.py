@@ -9,15 +9,16 @@ are asked.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, fields
 from math import prod
+from typing import Any
 
 import numpy as np
 
 from loomwright.network.arrays import TIER_RELAY, type_b, type_i
 from loomwright.network.compiled import Compiled
-from loomwright.network.solve import Batch, solve_many, start_at_rest
+from loomwright.network.solve import Batch, Remembered, remember, solve_many, start_at_rest
 from loomwright.states.asking.answers import Answers, type_bool
 from loomwright.states.asking.cones import Cones, cones_of
 from loomwright.states.asking.plan import ALL_BELOW, Space, bounded, cone_block, plan_states, space_of
@@ -28,6 +29,8 @@ __all__ = ["Broken", "Searched", "Tell", "answers_of", "search"]
 Tell = Callable[[int, int], None]
 _PIECE = 2048
 _MEMORY_MOST = 6000
+_KEPT_MOST = 25_000_000
+"""Volts and amps kept of the states that others are come from [-]."""
 _WIDER = 0.98
 
 
@@ -68,18 +71,26 @@ def implied_before(compiled: Compiled, values: type_i) -> tuple[type_bool, type_
     return np.isin(values[:, key], off) & np.isin(values[:, engine], turning), earlier
 
 
-def answers_of(compiled: Compiled, values: type_i, before: type_i | None = None) -> Answers:
+def answers_of(
+    compiled: Compiled, values: type_i, before: type_i | None = None, remembered: Remembered | None = None
+) -> Answers:
     """Solve states from rest, from their implied earlier state, or from the one given; says which can occur."""
     if before is not None:
-        start = solve_many(compiled, before).devices
-        batch = solve_many(compiled, values, start)
+        start = _devices_after(compiled, before, remembered)
+        batch = solve_many(compiled, values, start, remembered)
         return Answers(compiled, batch, possible(compiled, batch), held=True)
     start = start_at_rest(compiled, len(values))
     implied, earlier = implied_before(compiled, values)
     if implied.any():
-        start[implied] = solve_many(compiled, earlier[implied]).devices
-    batch = solve_many(compiled, values, start)
+        start[implied] = _devices_after(compiled, earlier[implied], remembered)
+    batch = solve_many(compiled, values, start, remembered)
     return Answers(compiled, batch, possible(compiled, batch))
+
+
+def _devices_after(compiled: Compiled, before: type_i, remembered: Remembered | None) -> type_b:
+    """How the devices lie in states that are come from; each state is solved once, however often it stands there."""
+    alone, which = np.unique(before, axis=0, return_inverse=True)
+    return np.asarray(solve_many(compiled, alone, None, remembered).devices[which.reshape(-1)])
 
 
 def possible(compiled: Compiled, batch: Batch) -> type_bool:
@@ -115,17 +126,18 @@ def search(
     satisfied = [False] * len(watches)
     solved = 0
     candidates: list[type_i] = []
-    for first in range(0, len(states), _PIECE):
-        piece = states[first : first + _PIECE]
-        answers = answers_of(compiled, piece)
+    done = 0
+    remembered = remember(compiled)
+    for piece, answers in _solved_pieces(compiled, states, remembered):
         _ask(watches, answers, None, best, satisfied)
         doubtful = np.flatnonzero(_may_remember(compiled, answers, space, cones))
-        candidates.append(_with_memory(compiled, answers, piece, doubtful))
+        candidates.append(_with_memory(compiled, answers, piece, doubtful, remembered))
         solved += len(piece) + len(doubtful)
+        done += len(piece)
         if tell is not None:
-            tell(first + len(piece), len(states))
+            tell(done, len(states))
     for values, before in _neighbours(compiled, space, np.concatenate(candidates)):
-        answers = answers_of(compiled, values, before)
+        answers = answers_of(compiled, values, before, remembered)
         _ask(watches, answers, before, best, satisfied)
         solved += 2 * len(values)
     broken = []
@@ -138,6 +150,42 @@ def search(
             broken.append(found)
     settled = _raw_possible(compiled, space, share)
     return Searched(tuple(broken), space, states, settled, solved)
+
+
+def _solved_pieces(compiled: Compiled, states: type_i, remembered: Remembered) -> Iterator[tuple[type_i, Answers]]:
+    """The states in pieces, with their answers. What some are come from is solved first, and not again in its turn."""
+    pieces = [states[first : first + _PIECE] for first in range(0, len(states), _PIECE)]
+    implied, earlier = implied_before(compiled, states)
+    begun, which = np.unique(earlier[implied], axis=0, return_inverse=True)
+    if len(begun) * (compiled.arrays.nodes + len(compiled.network.elements)) > _KEPT_MOST:
+        yield from ((piece, answers_of(compiled, piece, None, remembered)) for piece in pieces)
+        return
+    first = solve_many(compiled, begun, None, remembered)
+    start = start_at_rest(compiled, len(states))
+    start[implied] = first.devices[which.reshape(-1)]
+    row_of = {row.tobytes(): index for index, row in enumerate(begun)}
+    known = np.array([row_of.get(row.tobytes(), -1) for row in states], np.int64)
+    done = 0
+    for piece in pieces:
+        here = slice(done, done + len(piece))
+        batch = _solved_but(compiled, piece, start[here], first, known[here], remembered)
+        yield piece, Answers(compiled, batch, possible(compiled, batch))
+        done += len(piece)
+
+
+def _solved_but(
+    compiled: Compiled, values: type_i, start: type_b, first: Batch, known: type_i, remembered: Remembered
+) -> Batch:
+    """States solved, those that `first` has at row `known` taken from there."""
+    new = np.flatnonzero(known < 0)
+    old = np.flatnonzero(known >= 0)
+    found = solve_many(compiled, values[new], start[new], remembered)
+    order = np.argsort(np.concatenate([new, old]), kind="stable")
+
+    def both(name: str) -> Any:
+        return np.concatenate([getattr(found, name), getattr(first, name)[known[old]]])[order]
+
+    return Batch(**{field.name: both(field.name) for field in fields(Batch)})
 
 
 def _ask(
@@ -209,10 +257,12 @@ def _may_remember(compiled: Compiled, answers: Answers, space: Space, cones: Con
     return found
 
 
-def _with_memory(compiled: Compiled, answers: Answers, piece: type_i, doubtful: type_i) -> type_i:
+def _with_memory(
+    compiled: Compiled, answers: Answers, piece: type_i, doubtful: type_i, remembered: Remembered
+) -> type_i:
     """Of the doubtful states those in which relays that begin pulled come to rest another way."""
     states = piece[doubtful]
-    other = solve_many(compiled, states, _all_on(compiled, len(states)))
+    other = solve_many(compiled, states, _all_on(compiled, len(states)), remembered)
     relays = [k for k, d in enumerate(compiled.network.devices) if d.what in ("relay", "alive", "key_input")]
     if not relays:
         return piece[:0]
@@ -270,10 +320,12 @@ def _that_can_crank(compiled: Compiled, space: Space, cones: Cones, states: type
         space.core,
         space.raw,
     )
-    asked = cone_block(held, frozenset(inside))
-    can = answers_of(compiled, asked).possible
-    able = {tuple(row) for row in asked[can][:, inside].tolist()}
-    every = {tuple(row) for row in asked[:, inside].tolist()}
+    at_rest, loaded = np.split(cone_block(held, frozenset(inside)), 2)
+    can = answers_of(compiled, at_rest).possible
+    doubtful = loaded[~can]
+    can[~can] = answers_of(compiled, doubtful).possible
+    able = {tuple(row) for row in at_rest[can][:, inside].tolist()}
+    every = {tuple(row) for row in at_rest[:, inside].tolist()}
     kept = [row[engine] != cranking or tuple(row[k] for k in inside) in able for row in states.tolist()]
     return states[np.array(kept, bool)], len(able) / max(1, len(every))
 
