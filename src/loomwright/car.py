@@ -7,65 +7,50 @@ ask here, so they agree. Safe to ask from several threads: an answer may be work
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cached_property
 
-from loomwright.findings import Finding, in_order
+from loomwright.checked import Checked, checked_of, route_notes
+from loomwright.drawings.circuit_drawing import LaidCircuits, laid_circuits
+from loomwright.findings import Finding
 from loomwright.handover.answer_rows import rows_named
+from loomwright.handover.in_states import InStates
 from loomwright.handover.pack import Making, Pack, pack_of
 from loomwright.handover.paper import paper_of
 from loomwright.handover.plain_rows import Rows
+from loomwright.handover.quote import quote_of
+from loomwright.handover.quote_hours import HoursAgainst, hours_against
+from loomwright.handover.quote_records import Quote
 from loomwright.handover.records import Paper
 from loomwright.handover.wire_list import notes_of
+from loomwright.job.asked_values import names_all, with_asked_figures
 from loomwright.job.decided import with_decided
 from loomwright.job.job import Job
 from loomwright.job.points import kinds_of
 from loomwright.job.variables import Variable, variables_of
+from loomwright.loom.as_built import as_built
+from loomwright.loom.as_built_records import AsBuilt
 from loomwright.network.build import build_network
 from loomwright.network.compiled import Compiled, compile_network
 from loomwright.network.meter import Bench, MeterReading, read_amps, read_lamp, read_ohms, read_volts
 from loomwright.network.records import Changes
 from loomwright.network.solve import Solved, devices_on, solve
 from loomwright.routes.records import Routes
-from loomwright.routes.route_findings import route_findings
 from loomwright.routes.wire_routes import wire_routes
-from loomwright.sizing import protection
 from loomwright.sizing.choosing import choose
 from loomwright.sizing.provisional import Provisional, has_blanks, provisional
 from loomwright.sizing.size_record import record_of
 from loomwright.sizing.sized import Sized
-from loomwright.sizing.stale import stale_findings
 from loomwright.sizing.why import Why, why_length, why_size
-from loomwright.states.asking.folding import Told, folded
-from loomwright.states.asking.plan import ALL_BELOW
 from loomwright.states.asking.scene import Scene, scene_of
 from loomwright.states.asking.search import Searched, search
-from loomwright.states.asking.telling import told_of
-from loomwright.states.rulebook import sheet_findings, state_watches
+from loomwright.states.rulebook import state_watches
 from loomwright.tables.kinds import Kind, load_kinds
 
-_EVERY = 10**12
 __all__ = ["Car", "Checked", "State"]
 
 State = Mapping[str, str | float]
 Tell = Callable[[int, int], None]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Checked:
-    """What a check found. states_searched: raw states whose verdicts are settled; solved: states worked out for it.
-    [-]"""
-
-    findings: tuple[Finding, ...]
-    states_searched: int
-    solved: int
-    raw_states: int
-
-    @property
-    def worst(self) -> str:
-        """The gravest severity there is, `none` where there is nothing."""
-        words = [finding.severity for finding in self.findings]
-        return next((word for word in ("fault", "warning", "note") if word in words), "none")
 
 
 class Car:
@@ -101,8 +86,7 @@ class Car:
 
     def route_findings(self) -> tuple[Finding, ...]:
         """What the runs say of the wires, less what is waived; no state is looked at."""
-        told = [Told(finding, None, None) for finding in route_findings(self.job, self.routes)]
-        return in_order(one.finding for one in _without_waived(self.filled, told))
+        return route_notes(self.job, self.routes)
 
     @cached_property
     def taken(self) -> Provisional:
@@ -163,9 +147,19 @@ class Car:
         """
         state = {**(state or {}), **values}
         named = {**state, **(before or {})}
-        if (changes is None or changes == Changes()) and self._knows(named):
+        if (changes is None or changes == Changes()) and self.knows(named):
             return solve(self.compiled, state, before)
         return solve(self.compiled_with(changes or Changes(), named), state, before)
+
+    @cached_property
+    def laid(self) -> LaidCircuits:
+        """The circuits' drawings laid out, to be painted in any state."""
+        return laid_circuits(self.filled, self.kinds)
+
+    @cached_property
+    def in_states(self) -> InStates:
+        """What the car does in its states, circuit by circuit; the newest answers are kept."""
+        return InStates(self)
 
     def devices(self, state: State, before: State | None = None, changes: Changes | None = None) -> Mapping[str, bool]:
         """Which relays, controllers, motors and fuses are on in a state, by device name."""
@@ -214,22 +208,14 @@ class Car:
         return self._checked
 
     def _check_now(self, tell: Tell | None, everything: bool) -> Checked:
-        scene = self.scene
-        watches = state_watches(scene) + protection.watches(scene)
-        searched = search(self.compiled, watches, tell, _EVERY if everything else ALL_BELOW)
-        told = [*sheet_findings(scene), *protection.sheet_findings(scene)]
-        told += [Told(finding, None, None) for finding in route_findings(self.job, self.routes)]
-        told += [Told(finding, None, None) for finding in stale_findings(self.job, self.kinds, self.routes)]
-        told += [told_of(self.compiled, searched.space, broken) for broken in searched.broken]
-        kept = _without_waived(self.filled, told)
-        findings = folded(
-            _roots_first(kept), searched.space, searched.states, lambda changes: self.compiled_with(changes)
-        )
-        return Checked(
-            findings=in_order(findings),
-            states_searched=searched.states_searched,
-            solved=searched.solved,
-            raw_states=searched.space.raw,
+        return checked_of(
+            self.job,
+            self.scene,
+            self.kinds,
+            self.routes,
+            compiled_with=self.compiled_with,
+            tell=tell,
+            everything=everything,
         )
 
     def findings(self) -> tuple[Finding, ...]:
@@ -258,13 +244,16 @@ class Car:
             notes=notes_of(self.job),
         )
 
-    def pack(self, *, date: str = "", tell: Tell | None = None, making: Making | None = None) -> Pack:
+    def pack(
+        self, *, date: str = "", tell: Tell | None = None, making: Making | None = None, built: AsBuilt | None = None
+    ) -> Pack:
         """What is taped to the bench and taken under the car: the paper, and all that is built and tested by.
 
         Args:
             date: printed as it stands; none where empty.
             tell: called with states done and to do, where the check is not worked out yet; may raise Stopped.
             making: told what is being worked out after that; may raise Stopped.
+            built: what changes ask of what is built; without the job's past where left out.
         """
         checked = self.check(tell)
         return pack_of(
@@ -273,8 +262,29 @@ class Car:
             checked.findings,
             states_searched=checked.states_searched,
             date=date,
+            built=built or (self.as_built() if self.job.progress else None),
             making=making,
         )
+
+    def as_built(self, earlier: Mapping[int, Job] | None = None, renamed: Mapping[str, str] | None = None) -> AsBuilt:
+        """What the job as it is now asks of the wires that are built already.
+
+        Args:
+            earlier: revision -> the job as it stood then, for revisions that progress names; none where left out.
+            renamed: what a wire was called when it was built -> what it is called now.
+        """
+        ways_mm = {name: way.length_mm for name, way in self.routes.wires.items()}
+        return as_built(self.job, earlier=earlier, ways_mm=ways_mm, renamed=renamed)
+
+    @cached_property
+    def quote(self) -> Quote:
+        """What the job costs its owner: strip and survey, the rest, each wish; no state is solved for it."""
+        return quote_of(self.filled, self.kinds, self.routes)
+
+    @cached_property
+    def hours(self) -> HoursAgainst:
+        """The hours spent against those quoted, stage by stage."""
+        return hours_against(self.job.hours, self.quote)
 
     def rows(
         self,
@@ -305,48 +315,10 @@ class Car:
         """The search alone, for those who want its states."""
         return search(self.compiled, state_watches(self.scene), tell)
 
-    def _knows(self, state: State) -> bool:
-        known = {variable.name: variable.values for variable in self.variables}
-        return all(name in known and _has(known[name], value) for name, value in state.items())
+    def knows(self, state: State) -> bool:
+        """Whether the job itself names every variable and value of a state."""
+        return names_all(self.variables, state)
 
     def _variables_for(self, state: State) -> tuple[Variable, ...]:
         """The job's variables, with figures of a state that none of its conditions names."""
-        found = []
-        for variable in variables_of(self.filled, self.kinds):
-            value = state.get(variable.name)
-            if value is not None and variable.numeric and not _has(variable.values, value) and _is_number(value):
-                values = sorted({*variable.values, f"{float(value):g}"}, key=float)
-                variable = replace(variable, values=tuple(values))
-            found.append(variable)
-        return tuple(found)
-
-
-def _is_number(value: str | float) -> bool:
-    try:
-        float(value)
-    except ValueError:
-        return False
-    return True
-
-
-def _has(values: Sequence[str], value: str | float) -> bool:
-    if str(value) in values:
-        return True
-    if not _is_number(value):
-        return False
-    return any(_is_number(text) and float(text) == float(value) for text in values)
-
-
-def _without_waived(job: Job, told: Sequence[Told]) -> list[Told]:
-    """Findings less those a row of the sheet `waived` switches off."""
-
-    def waived(finding: Finding) -> bool:
-        places = {*finding.at, *finding.touches}
-        return any(row.rule == finding.rule and (not row.point or row.point in places) for row in job.waived)
-
-    return [one for one in told if not waived(one.finding)]
-
-
-def _roots_first(told: Sequence[Told]) -> list[Told]:
-    rank = {"NET": 0}
-    return sorted(told, key=lambda one: (one.trial is None, rank.get(one.finding.rule[:3], 1)))
+        return with_asked_figures(variables_of(self.filled, self.kinds), state)
