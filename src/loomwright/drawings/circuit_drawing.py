@@ -28,7 +28,7 @@ from loomwright.drawings.wiring import Wiring, wiring_of
 from loomwright.job.job import Job
 from loomwright.job.points import Kinds
 
-__all__ = ["circuit_drawings"]
+__all__ = ["LaidCircuits", "LaidSheet", "Places", "circuit_drawings", "laid_circuits"]
 
 _MOST_LARGER = 1.3
 """A small circuit is drawn larger, up to this. [-]"""
@@ -42,17 +42,32 @@ Places = dict[tuple[str, str], int]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class _Sheet:
-    """One sheet of a circuit with its page. scale: how many times its own size it is drawn. [-]
+class LaidSheet:
+    """One sheet of a circuit with its page.
 
-    first_track: its first track's number. [-]
+    page_mm: how wide and how high the page is. [mm]   scale: how many times its own size it is drawn. [-]
+
+    small: laid out at its smallest.   laid: pulled apart for the page.   first_track: its first track's number. [-]
     """
 
     circuit: str
+    small: Laid
     laid: Laid
-    page: tuple[float, float]
+    page_mm: tuple[float, float]
     scale: float
     first_track: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class LaidCircuits:
+    """All circuits of a job laid out, nothing painted yet. sheets: by circuit, in the order of the job.
+
+    places: on which track every wire and every point is.
+    """
+
+    wiring: Wiring
+    sheets: Mapping[str, tuple[LaidSheet, ...]]
+    places: Places
 
 
 def circuit_drawings(job: Job, kinds: Kinds) -> tuple[Drawing, ...]:
@@ -70,25 +85,36 @@ def circuit_drawings(job: Job, kinds: Kinds) -> tuple[Drawing, ...]:
         >>> [drawing.title for drawing in circuit_drawings(job, load_kinds())]
         ['wires without a circuit']
     """
+    laid = laid_circuits(job, kinds)
+    return tuple(
+        _drawing(laid.wiring, sheet, number, len(found), laid.places)
+        for found in laid.sheets.values()
+        for number, sheet in enumerate(found, start=1)
+    )
+
+
+def laid_circuits(job: Job, kinds: Kinds) -> LaidCircuits:
+    """Every circuit laid out, and where on which drawing everything is.
+
+    Args:
+        kinds: those of the library; the job's own are added.
+    """
     wiring = wiring_of(job, kinds)
     used = set(wiring.of_circuit)
     circuits = [row.id for row in job.circuits if row.id in used] + ([""] if "" in used else [])
     sketches = {circuit: sketch_of(wiring, circuit) for circuit in circuits}
     drawn = {circuit: _drawn_points(sketch) for circuit, sketch in sketches.items()}
-    sheets: list[_Sheet] = []
+    sheets: list[LaidSheet] = []
     for circuit, sketch in sketches.items():
         track = 1
         for laid in sheets_of(wiring, _with_known_refs(sketch, drawn)):
             sheets.append(_paged(wiring, circuit, laid, track))
             track += len(track_lines(sheets[-1].laid))
-    places = _places(sheets)
-    own: dict[str, list[_Sheet]] = {}
+    own: dict[str, list[LaidSheet]] = {}
     for sheet in sheets:
         own.setdefault(sheet.circuit, []).append(sheet)
-    return tuple(
-        _drawing(wiring, sheet, number, len(found), places)
-        for found in own.values()
-        for number, sheet in enumerate(found, start=1)
+    return LaidCircuits(
+        wiring=wiring, sheets={circuit: tuple(found) for circuit, found in own.items()}, places=_places(sheets)
     )
 
 
@@ -122,7 +148,7 @@ def _with_known_refs(sketch: Sketch, drawn: Mapping[str, frozenset[str]]) -> Ske
     return replace(sketch, units=tuple(units))
 
 
-def _paged(wiring: Wiring, circuit: str, laid: Laid, first_track: int) -> _Sheet:
+def _paged(wiring: Wiring, circuit: str, laid: Laid, first_track: int) -> LaidSheet:
     """A sheet on the page it takes: upright or lying, whichever it fills better, or as large as it needs."""
     fitting = [
         (*_filled(laid, page), rank, page)
@@ -136,10 +162,11 @@ def _paged(wiring: Wiring, circuit: str, laid: Laid, first_track: int) -> _Sheet
         page = (A4[1] + max(0.0, laid.wide_mm - wide), A4[0] + max(0.0, laid.high_mm - high))
     wide, high = field_mm(*page)
     scale = _scale(laid, page)
-    return _Sheet(
+    return LaidSheet(
         circuit=circuit,
+        small=laid,
         laid=stretched(wiring, laid, wide_mm=wide / scale, high_mm=high / scale),
-        page=page,
+        page_mm=page,
         scale=scale,
         first_track=first_track,
     )
@@ -160,7 +187,7 @@ def _filled(laid: Laid, page: tuple[float, float]) -> tuple[float, float]:
     return round(10 * across * down), round(10 * down)
 
 
-def _places(sheets: Sequence[_Sheet]) -> Places:
+def _places(sheets: Sequence[LaidSheet]) -> Places:
     """Where every wire and every point of a symbol is: the number of its track."""
     found: Places = {}
     for sheet in sheets:
@@ -182,14 +209,14 @@ def _nearest(lines: Sequence[float], x: float) -> int:
     return min(range(len(lines)), key=lambda number: (abs(lines[number] - x), number))
 
 
-def _drawing(wiring: Wiring, sheet: _Sheet, number: int, count: int, places: Places) -> Drawing:
+def _drawing(wiring: Wiring, sheet: LaidSheet, number: int, count: int, places: Places) -> Drawing:
     title = _title(wiring, sheet, number, count)
     items, tracks = page_items(
         wiring,
         sheet.laid,
         title,
-        width_mm=sheet.page[0],
-        height_mm=sheet.page[1],
+        width_mm=sheet.page_mm[0],
+        height_mm=sheet.page_mm[1],
         scale=sheet.scale,
         first_track=sheet.first_track,
         place=lambda ref: str(places.get((ref.circuit, ref.target), "?")),
@@ -199,8 +226,8 @@ def _drawing(wiring: Wiring, sheet: _Sheet, number: int, count: int, places: Pla
         title=title.name,
         sheet=number,
         sheets=count,
-        width_mm=sheet.page[0],
-        height_mm=sheet.page[1],
+        width_mm=sheet.page_mm[0],
+        height_mm=sheet.page_mm[1],
         tracks=tracks,
         items=items,
     )
@@ -214,7 +241,7 @@ def _free_id(wiring: Wiring) -> str:
     return name
 
 
-def _title(wiring: Wiring, sheet: _Sheet, number: int, count: int) -> Title:
+def _title(wiring: Wiring, sheet: LaidSheet, number: int, count: int) -> Title:
     row = next((one for one in wiring.job.circuits if one.id == sheet.circuit), None)
     fuses = list(
         dict.fromkeys(

@@ -30,13 +30,13 @@ __all__ = [
     "moved",
 ]
 
-Ink = Literal["ink", "soft", "rule"]
-"""How dark: ink, soft ink, a thin rule."""
+Ink = Literal["ink", "soft", "rule", "copper"]
+"""How dark: ink, soft ink, a thin rule; copper for what is energised."""
 
 Font = Literal["words", "figures"]
 """Which of the two fonts: the one for words, or the one whose letters are all of a width."""
 
-Fill = Literal["", "ink", "rule", "paper"]
+Fill = Literal["", "ink", "rule", "paper", "copper"]
 """What a closed shape is filled with; empty = nothing."""
 
 Anchor = Literal["start", "middle", "end"]

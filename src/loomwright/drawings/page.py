@@ -19,7 +19,7 @@ from loomwright.drawings.spot import Spot
 from loomwright.drawings.wires import wire_items
 from loomwright.drawings.wiring import Wiring
 
-__all__ = ["A4", "FIELD_MARGIN_MM", "Title", "field_mm", "page_items", "track_lines"]
+__all__ = ["A4", "FIELD_MARGIN_MM", "Title", "field_mm", "page_items", "track_lines", "unit_items"]
 
 A4 = (210.0, 297.0)
 """Width and height of the page, upright. [mm]"""
@@ -104,7 +104,7 @@ def page_items(
     )
     sheet: list[Item] = [*wire_items(wiring, laid)]
     for number in range(len(laid.sketch.units)):
-        sheet.extend(_unit_items(laid, number, place))
+        sheet.extend(unit_items(laid, number, place))
     items = [
         *_frame(width_mm, height_mm, tracks),
         *moved(sheet, x_mm=left, y_mm=top, factor=scale),
@@ -113,7 +113,13 @@ def page_items(
     return tuple(items), tracks
 
 
-def _unit_items(laid: Laid, number: int, place: Callable[[Ref], str]) -> Sequence[Item]:
+def unit_items(laid: Laid, number: int, place: Callable[[Ref], str]) -> Sequence[Item]:
+    """The strokes and words of one unit, in the sheet's own measure.
+
+    Args:
+        number: which unit of the sheet's sketch. [-]
+        place: where a reference leads.
+    """
     unit = laid.sketch.units[number]
     spot = Spot(
         number=number,

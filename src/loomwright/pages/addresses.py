@@ -83,11 +83,15 @@ def things_of(snapshot: Snapshot) -> Mapping[str, Thing]:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class JobLinks:
-    """The addresses of one job. offered: those the application answers to.   things: its rows by name."""
+    """The addresses of one job. offered: those the application answers to.   things: its rows by name.
+
+    asked: questions that the pages of things are asked along with, such as the state of the car.
+    """
 
     job: str
     offered: frozenset[str]
     things: Mapping[str, Thing] = field(default_factory=dict)
+    asked: Mapping[str, str] = field(default_factory=dict)
 
     def has(self, *pieces: str) -> bool:
         """Whether there is a page at an address of jobs; `{}` stands for a name."""
@@ -95,7 +99,7 @@ class JobLinks:
 
     def page(self, kind: str, name: str) -> str:
         """The page of a wire, part, circuit or connector; empty where there is none."""
-        return job_path(self.job, kind, name) if name and self.has(kind, "{}") else ""
+        return job_path(self.job, kind, name, query=self.asked) if name and self.has(kind, "{}") else ""
 
     def page_named(self, word: str) -> str:
         """A page of the job by its word, `built`, `arrival`; empty where there is none."""

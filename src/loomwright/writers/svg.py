@@ -7,21 +7,30 @@ papers. There are no styles from outside and nothing that only a browser draws, 
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Mapping
 from math import cos, radians, sin
 from xml.sax.saxutils import escape, quoteattr
 
 from loomwright.drawings.items import Arc, Box, Circle, Drawing, Item, Line, Points, Polyline, Text, WireStroke
 from loomwright.writers.paper_paint import PAINT
 
-__all__ = ["svg_text"]
+__all__ = ["svg_pieces", "svg_text"]
 
-_INK = {"ink": "#1d1f21", "soft": "#5b5d5a", "rule": "#d9d3c4", "paper": "#ffffff"}
+_EDGE_WORD = "edge"
+_INK: Mapping[str, str] = {
+    "ink": "#1d1f21",
+    "soft": "#5b5d5a",
+    "rule": "#d9d3c4",
+    "paper": "#ffffff",
+    "copper": "#b4652b",
+    _EDGE_WORD: "#3a3733",
+}
+_OF_A_PAGE: Mapping[str, str] = {word: f"var(--{word})" for word in _INK}
 _FONTS = {
     "words": "'Source Sans 3', 'Source Sans Pro', sans-serif",
     "figures": "'Source Code Pro', monospace",
 }
 _DASH = "1.2 0.9"
-_EDGE = "#3a3733"
 _EDGE_MM = 0.16
 _TRACER_PART = 0.3
 
@@ -45,44 +54,56 @@ def svg_text(drawing: Drawing) -> str:
         f"<title>{escape(_clean(f'{drawing.id} {drawing.sheet}/{drawing.sheets}: {drawing.title}'))}</title>",
     ]
     for item in drawing.items:
-        lines.extend(_drawn(item))
+        lines.extend(_drawn(item, _INK))
     lines.append("</svg>")
     return "\n".join(lines) + "\n"
 
 
-def _drawn(item: Item) -> list[str]:
+def svg_pieces(items: Iterable[Item]) -> str:
+    """Items as pieces of an SVG that stands in a page; their inks are the page's own (`var(--ink)`).
+
+    Example:
+        >>> svg_pieces([Line(x1_mm=0.0, y1_mm=0.0, x2_mm=5.0, y2_mm=0.0, width_mm=0.5)])
+        '<line x1="0" y1="0" x2="5" y2="0" stroke="var(--ink)" stroke-width="0.5"/>'
+    """
+    return "".join(piece for item in items for piece in _drawn(item, _OF_A_PAGE))
+
+
+def _drawn(item: Item, ink: Mapping[str, str]) -> list[str]:
     if isinstance(item, Line):
         ends = f'x1="{_n(item.x1_mm)}" y1="{_n(item.y1_mm)}" x2="{_n(item.x2_mm)}" y2="{_n(item.y2_mm)}"'
-        return [f"<line {ends}{_stroke(item.ink, item.width_mm, item.dashed)}{_about(item.about)}/>"]
+        return [f"<line {ends}{_stroke(ink[item.ink], item.width_mm, item.dashed)}{_about(item.about)}/>"]
     if isinstance(item, Polyline):
         tag = "polygon" if item.closed else "polyline"
-        stroke = _stroke(item.ink, item.width_mm, item.dashed)
-        return [f'<{tag} points="{_points(item.points_mm)}"{_fill(item.fill)}{stroke}{_about(item.about)}/>']
+        stroke = _stroke(ink[item.ink], item.width_mm, item.dashed)
+        return [f'<{tag} points="{_points(item.points_mm)}"{_fill(item.fill, ink)}{stroke}{_about(item.about)}/>']
     if isinstance(item, Circle):
         where = f'cx="{_n(item.x_mm)}" cy="{_n(item.y_mm)}" r="{_n(item.radius_mm)}"'
-        return [f"<circle {where}{_fill(item.fill)}{_stroke(item.ink, item.width_mm, False)}{_about(item.about)}/>"]
+        stroke = _stroke(ink[item.ink], item.width_mm, False)
+        return [f"<circle {where}{_fill(item.fill, ink)}{stroke}{_about(item.about)}/>"]
     if isinstance(item, Arc):
-        return [f'<path d="{_arc(item)}" fill="none"{_stroke(item.ink, item.width_mm, False)}{_about(item.about)}/>']
+        stroke = _stroke(ink[item.ink], item.width_mm, False)
+        return [f'<path d="{_arc(item)}" fill="none"{stroke}{_about(item.about)}/>']
     if isinstance(item, Box):
         where = f'x="{_n(item.x_mm)}" y="{_n(item.y_mm)}" width="{_n(item.width_mm)}" height="{_n(item.height_mm)}"'
-        stroke = _stroke(item.ink, item.line_mm, item.dashed)
-        return [f"<rect {where}{_fill(item.fill)}{stroke}{_about(item.about)}/>"]
+        stroke = _stroke(ink[item.ink], item.line_mm, item.dashed)
+        return [f"<rect {where}{_fill(item.fill, ink)}{stroke}{_about(item.about)}/>"]
     if isinstance(item, Text):
-        return [_text(item)]
-    return _wire(item)
+        return [_text(item, ink)]
+    return _wire(item, ink[_EDGE_WORD])
 
 
-def _text(item: Text) -> str:
+def _text(item: Text, ink: Mapping[str, str]) -> str:
     weight = ' font-weight="600"' if item.strong else ""
     anchor = "" if item.anchor == "start" else f' text-anchor="{item.anchor}"'
     return (
         f'<text x="{_n(item.x_mm)}" y="{_n(item.y_mm)}" font-family="{_FONTS[item.font]}"'
-        f' font-size="{_n(item.size_mm)}"{weight}{anchor} fill="{_INK[item.ink]}"{_about(item.about)}>'
+        f' font-size="{_n(item.size_mm)}"{weight}{anchor} fill="{ink[item.ink]}"{_about(item.about)}>'
         f"{escape(_clean(item.text))}</text>"
     )
 
 
-def _wire(item: WireStroke) -> list[str]:
+def _wire(item: WireStroke, edge: str) -> list[str]:
     """Edges, base and tracer, one over the other; a colour that nobody has decided is two broken lines."""
     d = _points(item.points_mm)
     about = _about(item.about)
@@ -91,7 +112,7 @@ def _wire(item: WireStroke) -> list[str]:
         return [
             f"<g{about}>",
             (
-                f'<polyline points="{d}" fill="none" stroke="{_EDGE}" stroke-width="{_n(item.width_mm)}"'
+                f'<polyline points="{d}" fill="none" stroke="{edge}" stroke-width="{_n(item.width_mm)}"'
                 ' stroke-dasharray="1.4 0.8"/>'
             ),
             f'<polyline points="{d}" fill="none" stroke="#ffffff" stroke-width="{_n(inside)}"/>',
@@ -100,7 +121,7 @@ def _wire(item: WireStroke) -> list[str]:
     base, _, tracer = item.colour.partition("/")
     shades = PAINT.get(base, ("#ffffff",))
     stripe = PAINT[tracer][0] if tracer in PAINT else shades[1] if len(shades) > 1 else ""
-    layers = [(_EDGE, item.width_mm), (shades[0], inside)]
+    layers = [(edge, item.width_mm), (shades[0], inside)]
     if stripe:
         layers.append((stripe, item.width_mm * _TRACER_PART))
     drawn = [
@@ -109,15 +130,15 @@ def _wire(item: WireStroke) -> list[str]:
     return [f"<g{about}>", *drawn, "</g>"]
 
 
-def _stroke(ink: str, width_mm: float, dashed: bool) -> str:
+def _stroke(shade: str, width_mm: float, dashed: bool) -> str:
     if width_mm <= 0:
         return ' stroke="none"'
     broken = f' stroke-dasharray="{_DASH}"' if dashed else ""
-    return f' stroke="{_INK[ink]}" stroke-width="{_n(width_mm)}"{broken}'
+    return f' stroke="{shade}" stroke-width="{_n(width_mm)}"{broken}'
 
 
-def _fill(fill: str) -> str:
-    return f' fill="{_INK[fill]}"' if fill else ' fill="none"'
+def _fill(fill: str, ink: Mapping[str, str]) -> str:
+    return f' fill="{ink[fill]}"' if fill else ' fill="none"'
 
 
 def _about(about: str) -> str:

@@ -1,0 +1,111 @@
+"""What is energised in a state, what feeds each point, what each circuit draws, and what stops when a thing is out."""
+
+from __future__ import annotations
+
+import pytest
+
+from loomwright.car import Car
+from loomwright.handover.outage import loads_of, working
+from loomwright.handover.state_plain import plan_plain, solved_plain, wires_plain
+from loomwright.job.reading import job_from_text
+from loomwright.network.records import Changes
+from loomwright.network.solve import solve_many, values_of
+from loomwright.refusals import OutOfReach
+from tests.handover.van import rows
+from tests.states.small_jobs import car as small_car
+from tests.states.small_jobs import wire
+
+ON = {"key": "run", "SW1": "on"}
+
+
+@pytest.fixture(scope="module")
+def lamp_car() -> Car:
+    return Car(small_car())
+
+
+def test_with_the_key_off_only_what_lies_before_it_is_energised(lamp_car):
+    plan = lamp_car.in_states.plan(lamp_car.in_states.look())
+    assert plan.energised == ("W3", "W4")
+    assert [one.energised for one in plan.circuits if one.id == "work"] == [0]
+
+
+def test_a_lamp_that_is_on_works_and_its_circuit_draws_what_it_takes(lamp_car):
+    look = lamp_car.in_states.look(ON)
+    work = next(one for one in lamp_car.in_states.plan(look).circuits if one.id == "work")
+    assert [(load.part, load.works) for load in work.loads] == [("LA1", True)]
+    assert work.drawn_a == pytest.approx(look.solved.amps["W6"])
+    assert work.carried_a == pytest.approx(abs(look.solved.amps["W7"]))
+    assert work.energised == 3
+
+
+def test_a_way_goes_through_what_is_closed_in_this_state(lamp_car):
+    on, off = lamp_car.in_states.look(ON), lamp_car.in_states.look({"key": "run"})
+    assert on.feeds("LA1.1") == ("BAT", "F1", "KEY", "SW1")
+    assert on.leads_back("LA1.1") == ("LA1", "BAT")
+    assert off.feeds("SW1.1") == ("BAT", "F1", "KEY")
+    assert off.feeds("LA1.1") == ()
+    assert [off.standing(point) for point in ("SW1.1", "LA1.1", "nowhere.1")] == ["live", "dead", ""]
+
+
+def test_a_way_goes_along_the_current_and_not_against_it():
+    # a second lamp nearer to earth hangs before the switch: the first lamp's way back is not through it
+    car = Car(
+        small_car(
+            parts=[{"id": "LA2", "kind": "lamp", "settings": "watt=21"}],
+            wires=[wire("W8", "SW1.2", "LA2.1"), wire("W9", "LA2.2", "body")],
+        )
+    )
+    look = car.in_states.look(ON)
+    assert look.leads_back("LA1.1") == ("LA1", "BAT")
+    assert look.leads_back("LA2.1") == ("LA2", "BAT")
+
+
+def test_a_wire_that_is_joined_to_nothing_floats():
+    car = Car(
+        small_car(
+            parts=[{"id": "X", "kind": "splice"}, {"id": "Y", "kind": "splice"}], wires=[wire("W8", "X.1", "Y.1")]
+        )
+    )
+    look = car.in_states.look(ON)
+    assert look.standing("X.1") == "floating"
+    assert [one.floating for one in car.in_states.plan(look).circuits if not one.id] == [1]
+
+
+@pytest.mark.parametrize(
+    "state", [{"key": "run", "engine": "idle", "coolant_c": "95", "lights": "on"}, {"key": "run"}, {}]
+)
+def test_what_stops_without_a_wire_is_what_stops_when_it_is_cut(state):
+    car = Car(job_from_text(rows()))
+    look = car.in_states.look(state)
+    told = {}
+    for circuit in {row.circuit for row in car.filled.wires}:
+        told |= {k: v for k, v in car.in_states.stops(look, circuit).items() if k.startswith("W")}
+    loads = loads_of(car.compiled)
+    before = working(loads, look.batch.amps)[0]
+    for name, stopped in told.items():
+        cut = car.compiled_with(Changes(opened=(name,)), look.solved.state)
+        after = working(loads_of(cut), solve_many(cut, values_of(cut, look.solved.state)[None, :]).amps)[0]
+        lost = {part for part, was, on in zip(loads.parts, before, after, strict=True) if was and not on}
+        assert set(stopped) == lost, name
+    assert len(told) > 10
+
+
+def test_answers_are_kept_and_a_plug_that_is_off_is_another_answer():
+    car = Car(small_car(connectors=[{"id": "X1", "part": "LA1", "terminals": "1 2"}]))
+    look = car.in_states.look(ON)
+    assert car.in_states.look(dict(reversed(ON.items()))) is look
+    off = car.in_states.look(ON, changes=Changes(unplugged=("X1",)))
+    assert off is not look
+    assert car.in_states.plan(off).drawn_a == pytest.approx(0.0)
+    with pytest.raises(OutOfReach):
+        car.in_states.look({"key": "sideways"})
+
+
+def test_plain_answers_hold_what_the_records_hold(lamp_car):
+    look = lamp_car.in_states.look(ON)
+    plain = plan_plain(lamp_car.in_states.plan(look))
+    assert plain["energised"] == list(lamp_car.in_states.plan(look).energised)
+    told = {one["id"]: one for one in wires_plain(look, lamp_car.filled.wires)}
+    assert told["W6"]["fed_by"] == ["BAT", "F1", "KEY", "SW1"]
+    assert told["W6"]["amps"] == pytest.approx(solved_plain(look.solved)["amps"]["W6"])
+    assert told["W6"]["from_v"] > 11.0
