@@ -6,6 +6,7 @@ import socket
 import threading
 import time
 from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from itertools import count
 from pathlib import Path
@@ -54,10 +55,9 @@ class RunningDesk:
         return next(row.key for row in self.shelf.now(self.job).rows[sheet] if row.cells.get("id") == name)
 
 
-@pytest.fixture(scope="session")
-def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[str, Shelf]]:
-    """One server for all tests; each has a job to itself."""
-    shelf = Shelf(Path(tmp_path_factory.mktemp("desk")) / "shelf", clock())
+@contextmanager
+def served(shelf: Shelf) -> Iterator[str]:
+    """A server on a shelf, at the address that is given."""
     with socket.socket() as free:
         free.bind(("127.0.0.1", 0))
         port = free.getsockname()[1]
@@ -69,11 +69,19 @@ def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[str, Shel
     while not running.started:
         assert thread.is_alive(), "the server ended before it answered"
         time.sleep(0.02)
-    yield f"http://127.0.0.1:{port}", shelf
+    yield f"http://127.0.0.1:{port}"
     running.should_exit = True
     # pages that wait for news keep their question open for a while
     running.force_exit = True
     thread.join(10)
+
+
+@pytest.fixture(scope="session")
+def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[str, Shelf]]:
+    """One server for all tests; each has a job to itself."""
+    shelf = Shelf(Path(tmp_path_factory.mktemp("desk")) / "shelf", clock())
+    with served(shelf) as url:
+        yield url, shelf
     shelf.close()
 
 

@@ -18,7 +18,7 @@ from loomwright.job.reading import job_from_text
 from loomwright.pages.checking import CheckBench, Standing
 from loomwright.sheets.csv_folder import open_folder
 from loomwright.store.shelf import Shelf
-from loomwright.store.text_rows import SetCell
+from loomwright.store.text_rows import AddRow, SetCell
 from tests.pages.shelves import SMALL, shelf_in
 
 PATIENCE_S = 60.0
@@ -177,3 +177,10 @@ def _kill_workers() -> None:
     for child in multiprocessing.active_children():
         if child.pid is not None:
             os.kill(child.pid, signal.SIGKILL)
+
+
+def test_an_hour_written_down_starts_no_check(bench: CheckBench, shelf: Shelf, small: str) -> None:
+    until(lambda: bench.look(shelf.now(small)).is_known)
+    cells = {"stage": "plan", "minutes": "45"}
+    shelf.edit(small, [AddRow(sheet="hours", cells=cells)], who="sam")
+    assert bench.look(shelf.now(small)).is_known

@@ -132,7 +132,7 @@ def test_no_template_and_no_script_blames_or_scares():
     for path in TEMPLATES:
         # what stands between braces is for the machine
         text = re.sub(r"\{[{%#].*?[}%#]\}", " ", path.read_text(encoding="utf-8"), flags=re.DOTALL)
-        assert UNKIND.findall(text) == [], path.name
+        assert UNKIND.findall(text.replace("aria-invalid", "")) == [], path.name
     for path in (ROOM / "static" / "js").glob("*.js"):
         shown = re.findall(r"\"[^\"\n]*\"|`[^`]*`", path.read_text(encoding="utf-8"))
         assert [text for text in shown if UNKIND.search(text)] == [], path.name

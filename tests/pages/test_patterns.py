@@ -81,26 +81,30 @@ COOLANT = Variable(name="coolant_c", values=("20", "90"), rest="20", numeric=Tru
 JOB = Job(parts=(Part(id="LSW", kind="switch"),), connectors=(Connector(id="X1", part="LSW"),))
 
 
-def steps(strip) -> dict[str, dict[str, str]]:
-    return {each.name: {step.value: step.href for step in each.steps} for each in strip.sets}
-
-
-def test_each_step_of_the_strip_changes_one_thing_of_the_address():
-    strip = strip_of("/j/a/car", (KEY, COOLANT), state={"coolant_c": "90"}, job=JOB, query={"circuit": "fan"})
-    found = steps(strip)
-    assert found["key"]["run"] == "/j/a/car?circuit=fan&state=coolant_c=90,key=run"
-    assert found["key"]["off"] == "/j/a/car?circuit=fan&state=coolant_c=90"
-    assert found["coolant_c"]["20"] == "/j/a/car?circuit=fan"
-    assert found["unplugged"]["X1"] == "/j/a/car?circuit=fan&state=coolant_c=90&unplug=X1"
-    assert strip.rest_href == "/j/a/car?circuit=fan"
+def marked(strip) -> set[tuple[str, str]]:
+    return {(each.field, step.value) for each in (*strip.sets, *strip.others) for step in each.steps if step.is_set}
 
 
 def test_what_is_set_and_what_is_off_is_marked():
     strip = strip_of("/c", (KEY, COOLANT), state={"key": "run", "coolant_c": "90.0"}, job=JOB, unplugged=("X1",))
-    marked = {(each.name, step.value) for each in strip.sets for step in each.steps if step.is_set}
-    assert marked == {("key", "run"), ("coolant_c", "90"), ("unplugged", "X1")}
-    assert steps(strip)["unplugged"]["X1"] == "/c?state=key=run,coolant_c=90.0"
+    assert marked(strip) == {("set.key", "run"), ("set.coolant_c", "90"), ("off", "X1")}
+    assert strip.rest_href == "/c"
     assert strip_of("/c", (KEY,), state={}, job=Job()).rest_href == ""
+
+
+def test_a_figure_that_no_condition_names_is_a_step_of_its_own():
+    strip = strip_of("/c", (COOLANT,), state={"coolant_c": "55"}, job=Job())
+    assert [(step.value, step.is_set) for step in strip.sets[0].steps] == [("20", False), ("55", True), ("90", False)]
+
+
+def test_what_does_not_matter_is_folded_away_unless_it_is_set():
+    strip = strip_of("/c", (KEY, COOLANT), state={}, job=JOB, matters=())
+    assert ([each.field for each in strip.sets], [each.field for each in strip.others]) == (
+        ["set.key"],
+        ["set.coolant_c", "off"],
+    )
+    strip = strip_of("/c", (KEY, COOLANT), state={"coolant_c": "90"}, job=JOB, unplugged=("X1",), matters=())
+    assert strip.others == ()
 
 
 def test_a_key_is_turned_a_step_further_in_each_position():

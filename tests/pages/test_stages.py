@@ -68,6 +68,13 @@ def test_a_stage_with_nothing_left_is_done(tmp_path):
     assert (one.standing, one.left, one.next) == ("done", "nothing left", None)
 
 
+def test_a_wish_that_is_asked_is_left_to_the_owner(tmp_path):
+    wishes = [{"id": "a", "included": "yes"}, {"id": "b", "included": "no"}, {"id": "c"}, {"id": "d"}]
+    one = stage(tmp_path, "arrival", {"wishes": wishes})
+    assert counted(one)["wishes decided"] == (2, 4)
+    assert one.left == "2 choices of the owner"
+
+
 def test_the_survey_counts_fates_readings_and_tested_positions(tmp_path):
     more = {
         "old_wires": [{"id": "O1", "fate": "keep"}, {"id": "O2"}, {"id": "O3"}],

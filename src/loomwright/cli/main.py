@@ -5,50 +5,39 @@ from __future__ import annotations
 import os
 import sys
 from argparse import ArgumentParser
-from collections.abc import Sequence
-from typing import NoReturn
+from collections.abc import Iterable, Mapping, Sequence
+from importlib import import_module
+from typing import Any, NoReturn
 
-from loomwright.cli import (
-    backup,
-    check,
-    demo,
-    export,
-    import_job,
-    meter,
-    new,
-    pack,
-    restore,
-    route,
-    selfcheck,
-    serve,
-    size,
-    solve,
-    why,
-)
 from loomwright.cli.printing import refuse
 from loomwright.job.nearest import nearest
 from loomwright.refusals import NoAnswer, OutOfReach, Refusal
 
 __all__ = ["COMMANDS", "main"]
 
-COMMANDS = {
-    "new": new,
-    "check": check,
-    "solve": solve,
-    "meter": meter,
-    "route": route,
-    "size": size,
-    "why": why,
-    "pack": pack,
-    "import": import_job,
-    "export": export,
-    "demo": demo,
-    "serve": serve,
-    "backup": backup,
-    "restore": restore,
-    "selfcheck": selfcheck,
+COMMANDS: Mapping[str, str] = {
+    "new": "new",
+    "check": "check",
+    "solve": "solve",
+    "meter": "meter",
+    "route": "route",
+    "size": "size",
+    "why": "why",
+    "built": "built",
+    "revisions": "revisions",
+    "pack": "pack",
+    "quote": "quote",
+    "hours": "hours",
+    "import": "import_job",
+    "export": "export",
+    "demo": "demo",
+    "tour": "tour",
+    "serve": "serve",
+    "backup": "backup",
+    "restore": "restore",
+    "selfcheck": "selfcheck",
 }
-"""Command word -> its module, which has HELP, add_arguments and run."""
+"""Command word -> its module in `loomwright.cli`, which has HELP, add_arguments and run; loaded when it is typed."""
 
 _STOPPED = 130
 
@@ -61,16 +50,22 @@ class _Parser(ArgumentParser):
         raise NoAnswer(f"{self.prog} as typed", (f"{message[:1].upper()}{message[1:]}.", f"See {self.prog} --help."))
 
 
-def _parser() -> ArgumentParser:
+def _parser(words: Iterable[str]) -> ArgumentParser:
+    """The parser of some commands. words: all where the help lists them, else the one that was typed."""
     parser = _Parser(
         prog="loomwright",
         description="The electrics of a car from its sheets: what is wrong, what to measure, what to print.",
         allow_abbrev=False,
     )
     commands = parser.add_subparsers(dest="command", metavar="COMMAND", required=True)
-    for word, module in COMMANDS.items():
+    for word in words:
+        module = _module(word)
         module.add_arguments(commands.add_parser(word, help=module.HELP, description=module.HELP, allow_abbrev=False))
     return parser
+
+
+def _module(word: str) -> Any:
+    return import_module(f"loomwright.cli.{COMMANDS[word]}")
 
 
 def main(words: Sequence[str] | None = None) -> int:
@@ -79,8 +74,9 @@ def main(words: Sequence[str] | None = None) -> int:
     _print_anything()
     try:
         _known_command(typed)
-        arguments = _parser().parse_args(typed)
-        code = int(COMMANDS[arguments.command].run(arguments))
+        first = typed[0] if typed else ""
+        arguments = _parser((first,) if first in COMMANDS else COMMANDS).parse_args(typed)
+        code = int(_module(arguments.command).run(arguments))
         sys.stdout.flush()
         return code
     except Refusal as refusal:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import sys
 from argparse import ArgumentParser, Namespace
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from datetime import date
 from pathlib import Path
 
@@ -12,14 +12,12 @@ from loomwright.car import Car
 from loomwright.cli.asking import add_job, open_car
 from loomwright.cli.check import tell
 from loomwright.cli.printing import as_json, counted, show, told, write_file
-from loomwright.drawings.circuit_drawing import circuit_drawings
 from loomwright.handover.lists import lists_of
 from loomwright.handover.pack import Pack
+from loomwright.pages.paper_files import drawing_pages, label_text
 from loomwright.refusals import OutOfReach
-from loomwright.sheets.separated import text_from_rows
 from loomwright.writers.pack_workbook import pack_workbook
 from loomwright.writers.paper import CircuitPage, pack_pdf, page_count
-from loomwright.writers.svg import svg_text
 
 __all__ = ["HELP", "add_arguments", "run", "write_pack", "write_paper"]
 
@@ -27,8 +25,6 @@ HELP = "the build pack: drawings, wires, cuts, fuses, connectors, tests and labe
 
 _PDF = ".pdf"
 _OTHER_FILES = (".xlsx", ".xls", ".ods", ".csv", ".txt", ".svg", ".png", ".zip", ".json", ".doc", ".docx", ".html")
-_NO_CIRCUIT = "no-circuit"
-_LABELS = ("id", "end", "here", "there", "from", "to", "colour", "size", "circuit")
 
 
 def add_arguments(parser: ArgumentParser) -> None:
@@ -73,7 +69,7 @@ def write_pack(car: Car, folder: Path, when: str = "") -> tuple[list[Path], dict
     files: dict[str, bytes] = {
         "pack.pdf": pdf,
         "pack.xlsx": pack_workbook(lists_of(pack), title=title.title, revision=title.revision),
-        "labels.csv": text_from_rows(_LABELS, _label_rows(pack)).encode(),
+        "labels.csv": label_text(pack).encode(),
     }
     files |= {f"drawings/{one.circuit}.svg": one.svg.encode() for one in drawings}
     written = []
@@ -100,37 +96,9 @@ def write_paper(car: Car, path: Path, when: str = "") -> dict[str, int]:
 def _made(car: Car, when: str) -> tuple[Pack, tuple[CircuitPage, ...], bytes]:
     pack = car.pack(date=when, tell=tell if sys.stderr.isatty() else None, making=_making)
     _making("drawings")
-    drawings = _drawings(car)
+    drawings = drawing_pages(car)
     _making("pack.pdf")
     return pack, drawings, pack_pdf(pack, drawings)
-
-
-def _drawings(car: Car) -> tuple[CircuitPage, ...]:
-    """The circuit drawings as pages; further sheets of a circuit have their number behind its name."""
-    pages = []
-    for one in circuit_drawings(car.filled, car.kinds):
-        name = one.id or _NO_CIRCUIT
-        more = f"-{one.sheet}" if one.sheet > 1 else ""
-        count = f", sheet {one.sheet} of {one.sheets}" if one.sheets > 1 else ""
-        pages.append(
-            CircuitPage(
-                circuit=f"{name}{more}",
-                title=f"{name}: {one.title}{count}" if one.title != name else f"{name}{count}",
-                svg=svg_text(one),
-                width_mm=one.width_mm,
-                height_mm=one.height_mm,
-            )
-        )
-    return tuple(pages)
-
-
-def _label_rows(pack: Pack) -> list[Mapping[str, str]]:
-    rows: list[Mapping[str, str]] = []
-    for one in pack.labels:
-        start, end = (one.here, one.there) if one.end == "from" else (one.there, one.here)
-        cells: Sequence[str] = (one.wire, one.end, one.here, one.there, start, end, one.colour, one.size, one.circuit)
-        rows.append(dict(zip(_LABELS, cells, strict=True)))
-    return rows
 
 
 def _counts(pack: Pack, pdf: bytes, drawings: Sequence[CircuitPage]) -> dict[str, int]:

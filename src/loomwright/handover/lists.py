@@ -38,6 +38,7 @@ def lists_of(pack: Pack) -> tuple[PackList, ...]:
         _list("findings", "severity|rule|at|when|what|mend|way of the current|goes with", _findings(paper.findings)),
         _wires(pack),
         *_cuts(pack),
+        *_redo(pack),
         *_boxes(pack),
         _connectors(pack),
         *_tests(pack),
@@ -141,6 +142,12 @@ def _cuts(pack: Pack) -> Iterable[PackList]:
         ((one.wire, one.colour, one.size, one.start, one.end) for one in cuts.unmeasured),
         "size mm²",
     )
+
+
+def _redo(pack: Pack) -> Iterable[PackList]:
+    rows = ((one.wire, one.does, one.says, one.since, one.minutes) for one in pack.redo.rows)
+    yield _list("built already", "wire|do|why|built from|min", rows, "min")
+    yield _list("proofs again", "proof", ((one,) for one in pack.redo.proofs))
 
 
 def _boxes(pack: Pack) -> Iterable[PackList]:

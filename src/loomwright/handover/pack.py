@@ -20,9 +20,11 @@ from loomwright.handover.output_tests import OutputTests, output_tests
 from loomwright.handover.paper import paper_of
 from loomwright.handover.parts_list import PartsList, parts_list
 from loomwright.handover.records import Paper
+from loomwright.handover.redo_sheet import NOTHING_ASKED, RedoSheet, redo_sheet
 from loomwright.handover.relay_list import RelayLine, relays_of
 from loomwright.handover.wire_list import Note, notes_of
 from loomwright.job.job import Job
+from loomwright.loom.as_built_records import AsBuilt
 from loomwright.loom.cut_list import cut_list
 from loomwright.loom.labels import Label, labels_of
 from loomwright.states.asking.scene import Scene
@@ -37,6 +39,7 @@ class Pack:
     """Everything the pack says, in the order in which it is printed.
 
     charts: fuses and relays by place, as they are taped inside a lid. notes: what the tool decided.
+    redo: what changes ask of what is built.
     """
 
     paper: Paper
@@ -50,6 +53,7 @@ class Pack:
     earths: Earths
     parts: PartsList
     notes: tuple[Note, ...]
+    redo: RedoSheet = NOTHING_ASKED
 
 
 def pack_of(
@@ -59,6 +63,7 @@ def pack_of(
     *,
     states_searched: int,
     date: str = "",
+    built: AsBuilt | None = None,
     making: Making | None = None,
 ) -> Pack:
     """The pack of one revision of a job.
@@ -69,6 +74,7 @@ def pack_of(
         findings: as a check gave them, in order.
         states_searched: how many states their verdicts hold for. [-]
         date: printed as it stands; none where empty.
+        built: what changes ask of what is built already, where something is.
         making: told what is being worked out; may raise Stopped.
     """
     say = making or _silent
@@ -94,6 +100,7 @@ def pack_of(
         earths=earths_of(job, kinds, compiled, walk.answers, walk.asked),
         parts=parts_list(job, kinds, connectors, paper.provisional),
         notes=notes,
+        redo=NOTHING_ASKED if built is None else redo_sheet(built),
     )
 
 

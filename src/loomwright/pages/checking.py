@@ -31,7 +31,9 @@ _KEPT = 32
 _DIGESTS_KEPT = 64
 _KILLED_MOST = 2
 """How often the process may be killed over one and the same job before nobody tries that again. [-]"""
-_COUNTED = (*(sheet for sheet in SHEETS if sheet not in RECORDS), "decisions")
+_OF_THE_SHOP = ("wishes", "hours", "snags", "questions")
+"""Sheets that no rule looks at."""
+_COUNTED = (*(sheet for sheet in SHEETS if sheet not in (*RECORDS, *_OF_THE_SHOP)), "decisions")
 _log = logging.getLogger(__name__)
 _shared: dict[str, Any] = {}
 

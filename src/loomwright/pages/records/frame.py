@@ -17,6 +17,9 @@ _PAGES = (
     ("car", "car"),
     ("built", "as built"),
     ("hours", "hours"),
+    ("questions", "questions"),
+    ("snags", "snags"),
+    ("photos", "photos"),
     ("revisions", "revisions"),
     ("pack", "papers"),
 )

@@ -25,7 +25,7 @@ ROWS_SHOWN = 300
 """Rows of the plain table that stand on one page. [-]"""
 
 GROUPS: Mapping[str, tuple[str, ...]] = {
-    "the car": ("vehicle", "places", "runs", "metals", "bonds"),
+    "the car": ("vehicle", "places", "runs", "metals", "bonds", "wishes"),
     "circuits": ("circuits", "parts", "contacts", "wires", "cables", "connectors", "kinds", "variables"),
     "controller": ("controller_pins", "needs", "drives", "requirements", "waived"),
     "found on the car": ("old_wires", "readings", "snags", "questions"),

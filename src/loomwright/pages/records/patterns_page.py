@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from loomwright.findings import Finding
+from loomwright.handover.circuit_plan import CircuitState, LoadState
 from loomwright.handover.records import Caution
 from loomwright.job.job import Job
 from loomwright.job.rows import Connector, Part, Wire
 from loomwright.job.variables import Variable
 from loomwright.pages.addresses import JobLinks
+from loomwright.pages.records.car_page import CircuitLine, circuit_line
 from loomwright.pages.records.finding_lines import FindingLine, line_of
 from loomwright.pages.records.stage_lines import Line
 from loomwright.pages.records.state_strip import StateStrip, strip_of
@@ -86,6 +88,26 @@ _FINDINGS = (
     Finding(rule="PRO-1", severity="note", at=("W1",), label="W1 (starter cable)", wrong="has no fuse"),
 )
 
+_LAMPS = (
+    LoadState(part="L1", name="left", amps=4.2, works=True),
+    LoadState(part="L2", name="right", amps=0.1, works=False),
+)
+_CIRCUITS = tuple(
+    CircuitState(
+        id=name,
+        name=name,
+        class_="lighting",
+        wires=4,
+        energised=energised,
+        floating=0,
+        drawn_a=amps,
+        carried_a=amps,
+        most_wire="W1",
+        loads=_LAMPS if amps else tuple(replace(one, works=False) for one in _LAMPS),
+    )
+    for name, energised, amps in (("dead", 0, 0.0), ("live", 2, 0.0), ("working", 4, 4.3), ("starting", 4, 150.0))
+)
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PatternsPage:
@@ -98,6 +120,7 @@ class PatternsPage:
     lines: tuple[FindingLine, ...]
     wires: tuple[Wire, ...]
     strip: StateStrip
+    circuits: tuple[CircuitLine, ...]
     tallies: tuple[Line, ...]
     cautions: tuple[Caution, ...]
     problems: tuple[Problem, ...]
@@ -129,6 +152,7 @@ def patterns_page(key: str) -> PatternsPage:
             Wire(id="W106", from_="ECU.A12", to="", colour=""),
         ),
         strip=strip_of("/patterns", (_KEY, *_OTHERS), state=state, job=sample, unplugged=("X2",)),
+        circuits=tuple(circuit_line(one, links) for one in _CIRCUITS),
         tallies=(
             Line(what="new wires cut", number=64, of=188, noun="wire"),
             Line(what="ends crimped", number=0, of=376, noun="crimp"),

@@ -4,7 +4,28 @@ from __future__ import annotations
 
 from fastapi import APIRouter
 
-from loomwright.pages.routes import edits, findings_page, fonts, grid, news, patterns, shelf_pages, stages
+from loomwright.pages.routes import (
+    arrival,
+    built,
+    car_page,
+    circuits,
+    edits,
+    findings_page,
+    fonts,
+    grid,
+    hours,
+    news,
+    papers,
+    patterns,
+    photos,
+    questions,
+    revisions,
+    shelf_pages,
+    snags,
+    stages,
+    things,
+    why,
+)
 
 __all__ = ["ROUTERS"]
 
@@ -16,6 +37,18 @@ ROUTERS: tuple[APIRouter, ...] = (
     stages.router,
     findings_page.router,
     grid.router,
+    built.router,
+    revisions.router,
+    photos.router,
+    papers.router,
+    car_page.router,
+    circuits.router,
+    things.router,
+    why.router,
+    arrival.router,
+    questions.router,
+    snags.router,
+    hours.router,
     patterns.router,
 )
 """Every router, in the order in which addresses are looked up."""

@@ -14,7 +14,6 @@ from fastapi.responses import HTMLResponse, RedirectResponse
 from starlette.datastructures import UploadFile
 
 from loomwright.examples.shelf import example_folder, example_names
-from loomwright.job.job import Job
 from loomwright.pages.addresses import job_path
 from loomwright.pages.desk import Desk, desk_of
 from loomwright.pages.records.shelf_lines import name_from, shelf_page
@@ -23,7 +22,8 @@ from loomwright.pages.routes.edits import AtDesk
 from loomwright.refusals import BadDocument, Problem
 from loomwright.sheets.csv_folder import open_folder
 from loomwright.sheets.empty_job import empty_job
-from loomwright.sheets.opening import open_job
+from loomwright.sheets.opening import Opened, open_with_kept
+from loomwright.store.photo_members import bring_photos, photo_faults
 
 __all__ = ["router"]
 
@@ -75,13 +75,13 @@ def from_example(request: Request, desk: AtDesk, example: Typed, name: Typed = "
         problem = _problem(f"the example {example}", " ".join(example_names()), "Pick one of these")
         return _page(request, desk, (problem,), way="example", status=_REFUSED)
     wanted = name.strip() or _free_name(example, {one.name for one in desk.shelf.jobs()})
-    return _taken_in(request, desk, wanted, lambda: open_folder(example_folder(example)), name, "example")
+    return _taken_in(request, desk, wanted, lambda: Opened(job=open_folder(example_folder(example))), name, "example")
 
 
 @router.post("/jobs/empty")
 def from_nothing(request: Request, desk: AtDesk, name: Typed = "") -> Response:
     """Begin an empty job."""
-    return _taken_in(request, desk, name.strip(), empty_job, name, "empty")
+    return _taken_in(request, desk, name.strip(), lambda: Opened(job=empty_job()), name, "empty")
 
 
 @router.post("/look")
@@ -112,23 +112,28 @@ def _page(
     return page(request, "jobs.html", record, status=status)
 
 
-def _taken_in(request: Request, desk: Desk, name: str, read: Callable[[], Job], typed: str, way: str) -> Response:
-    """The job on the shelf and its page, or the page of all jobs with everything that stands in the way."""
+def _taken_in(request: Request, desk: Desk, name: str, read: Callable[[], Opened], typed: str, way: str) -> Response:
+    """The job on the shelf with its photos, and its page; or the page of all jobs with all that stands in the way."""
     try:
-        desk.shelf.add(name, read(), who=desk.who)
+        opened = read()
+        faults = photo_faults(opened.kept)
+        if faults:
+            raise BadDocument(faults)
+        desk.shelf.add(name, opened.job, who=desk.who)
+        bring_photos(desk.shelf, name, opened.kept)
     except BadDocument as refusal:
         return _page(request, desk, refusal.problems, typed=typed, way=way, status=_REFUSED)
     return RedirectResponse(job_path(name), status_code=_SEE_OTHER)
 
 
-def _read(file: UploadFile) -> Job:
+def _read(file: UploadFile) -> Opened:
     """The job in a file that was sent; it lies on the disk under its own name only while it is read."""
     with tempfile.TemporaryDirectory(prefix="loomwright-") as folder:
         sent = Path(file.filename or "")
         path = Path(folder) / f"{name_from(file.filename or '')}{sent.suffix.lower()[:10]}"
         with path.open("wb") as kept:
             shutil.copyfileobj(file.file, kept)
-        return open_job(path)
+        return open_with_kept(path)
 
 
 def _free_name(wanted: str, taken: set[str]) -> str:

@@ -1,0 +1,130 @@
+"""Which files are the papers of a job, and what stands in them?
+
+In: the pack of a car. Out: bytes under names: the PDF, the workbook, the labels, the drawings alone. The same for the
+command and for the page. Also the job itself in each of its containers, as a file to send.
+"""
+
+from __future__ import annotations
+
+import io
+import zipfile
+from collections.abc import Callable, Mapping, Sequence
+
+from loomwright.car import Car
+from loomwright.drawings.circuit_drawing import circuit_drawings
+from loomwright.handover.lists import lists_of
+from loomwright.handover.pack import Pack
+from loomwright.job.job import Job
+from loomwright.job.writing import text_from_job
+from loomwright.sheets.archive import archive_bytes
+from loomwright.sheets.csv_folder import csv_of
+from loomwright.sheets.json_document import json_bytes
+from loomwright.sheets.separated import text_from_rows
+from loomwright.sheets.workbook_writing import workbook_bytes
+from loomwright.writers.pack_workbook import pack_workbook
+from loomwright.writers.paper import CircuitPage, pack_pdf
+from loomwright.writers.svg import svg_text
+
+__all__ = ["JOB_FILES", "PAPER_FILES", "drawing_pages", "job_file", "label_text", "paper_files"]
+
+PAPER_FILES: Mapping[str, str] = {
+    "pack.pdf": "The build pack: drawings, wires, cuts, fuses, connectors, tests, labels",
+    "pack.xlsx": "Its lists as a workbook",
+    "labels.csv": "Labels, two a wire, for a label printer",
+    "drawings.zip": "The circuit drawings alone, as SVG",
+}
+"""File -> what it is."""
+
+JOB_FILES: Mapping[str, str] = {
+    "xlsx": "a workbook, to be worked in and taken in again",
+    "loomjob": "an archive: the sheets, the photos, the list of revisions",
+    "json": "a JSON document, for a program",
+    "zip": "the sheets as CSV files",
+}
+"""Ending -> what the job is in it."""
+
+_NO_CIRCUIT = "no-circuit"
+_LABELS = ("id", "end", "here", "there", "from", "to", "colour", "size", "circuit")
+_BEGINNING = (1980, 1, 1, 0, 0, 0)
+_NOTHING: Mapping[str, bytes] = {}
+
+
+def paper_files(car: Car, pack: Pack, making: Callable[[str], None]) -> Mapping[str, bytes]:
+    """The papers of a pack, file -> bytes.
+
+    Args:
+        car: whose drawings they are.
+        pack: what stands in them.
+        making: told which file is made next; may raise Stopped.
+    """
+    making("drawings")
+    drawings = drawing_pages(car)
+    making("pack.pdf")
+    pdf = pack_pdf(pack, drawings)
+    making("pack.xlsx")
+    title = pack.paper.title
+    book = pack_workbook(lists_of(pack), title=title.title, revision=title.revision)
+    making("labels.csv")
+    return {
+        "pack.pdf": pdf,
+        "pack.xlsx": book,
+        "labels.csv": label_text(pack).encode(),
+        "drawings.zip": _zipped({f"{one.circuit}.svg": one.svg.encode() for one in drawings}),
+    }
+
+
+def job_file(job: Job, ending: str, kept: Mapping[str, bytes] = _NOTHING) -> bytes:
+    """A job as a file, by its ending: one of `JOB_FILES`.
+
+    Args:
+        job: as the sheets have it.
+        ending: xlsx, loomjob, json or zip.
+        kept: member -> bytes of what lies beside the sheets in an archive.
+    Raises:
+        BadDocument: it cannot be written so.
+    """
+    if ending == "loomjob":
+        return archive_bytes(job, kept)
+    if ending == "json":
+        return json_bytes(job)
+    if ending == "xlsx":
+        return workbook_bytes(job)
+    return _zipped({f"{name}.csv": csv_of(name, rows).encode() for name, rows in text_from_job(job).items()})
+
+
+def drawing_pages(car: Car) -> tuple[CircuitPage, ...]:
+    """The circuit drawings as pages; further sheets of a circuit have their number behind its name."""
+    pages = []
+    for one in circuit_drawings(car.filled, car.kinds):
+        name = one.id or _NO_CIRCUIT
+        more = f"-{one.sheet}" if one.sheet > 1 else ""
+        count = f", sheet {one.sheet} of {one.sheets}" if one.sheets > 1 else ""
+        pages.append(
+            CircuitPage(
+                circuit=f"{name}{more}",
+                title=f"{name}: {one.title}{count}" if one.title != name else f"{name}{count}",
+                svg=svg_text(one),
+                width_mm=one.width_mm,
+                height_mm=one.height_mm,
+            )
+        )
+    return tuple(pages)
+
+
+def label_text(pack: Pack) -> str:
+    """The labels as CSV, a row an end."""
+    rows: list[Mapping[str, str]] = []
+    for one in pack.labels:
+        start, end = (one.here, one.there) if one.end == "from" else (one.there, one.here)
+        cells: Sequence[str] = (one.wire, one.end, one.here, one.there, start, end, one.colour, one.size, one.circuit)
+        rows.append(dict(zip(_LABELS, cells, strict=True)))
+    return text_from_rows(_LABELS, rows)
+
+
+def _zipped(members: Mapping[str, bytes]) -> bytes:
+    """Members as a zip, the same bytes for the same members."""
+    with io.BytesIO() as file:
+        with zipfile.ZipFile(file, "w", zipfile.ZIP_STORED) as made:
+            for name, data in members.items():
+                made.writestr(zipfile.ZipInfo(name, date_time=_BEGINNING), data)
+        return file.getvalue()

@@ -1,0 +1,98 @@
+"""Every page held against WCAG 2.2 AA by axe-core, in a real browser, at the desk and on a tablet.
+
+Source: W3C, Web Content Accessibility Guidelines 2.2, levels A and AA, as axe-core 4.14 checks them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Browser, BrowserContext
+
+from loomwright.examples.shelf import example_folder
+from loomwright.sheets.csv_folder import open_folder
+from loomwright.store.shelf import Shelf
+
+AXE = (Path(__file__).parent / "vendor" / "axe-core" / "axe.min.js").read_text(encoding="utf-8")
+TAGS = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]
+SIZES = {"desk": (1440, 900), "tablet": (768, 1024)}
+JOB = "axe van"
+PAGES = (
+    "/",
+    "/patterns",
+    "/j/{job}",
+    "/j/{job}/arrival",
+    "/j/{job}/questions",
+    "/j/{job}/questions/owner",
+    "/j/{job}/sheet/wires",
+    "/j/{job}/sheet/decisions",
+    "/j/{job}/findings",
+    "/j/{job}/search?q=rear",
+    "/j/{job}/car?state=key=run,engine=idle",
+    "/j/{job}/circuit/{circuit}?state=key=run,engine=idle",
+    "/j/{job}/wire/{wire}",
+    "/j/{job}/part/{part}",
+    "/j/{job}/connector/{connector}",
+    "/j/{job}/built",
+    "/j/{job}/photos",
+    "/j/{job}/snags",
+    "/j/{job}/hours",
+    "/j/{job}/revisions",
+    "/j/{job}/pack",
+    "/j/{job}/no such page",
+)
+RUN = """(tags) => axe.run(document, {runOnly: {type: 'tag', values: tags}, resultTypes: ['violations']}).then((told) =>
+  told.violations.flatMap((one) => one.nodes.map((node) => `${one.id}: ${node.html.slice(0, 160)}`)))"""
+
+
+@pytest.fixture(scope="module")
+def addresses(server: tuple[str, Shelf]) -> list[str]:
+    """Every page, of the van."""
+    url, shelf = server
+    if JOB not in {line.name for line in shelf.jobs()}:
+        shelf.add(JOB, open_folder(example_folder("van")), who="A")
+    job = shelf.now(JOB).job
+    assert job is not None
+    circuit = next(part.circuit for part in job.parts if part.circuit)
+    names = {"job": JOB, "circuit": circuit, "wire": job.wires[0].id}
+    names |= {"part": job.parts[0].id, "connector": job.connectors[0].id}
+    return [url + page.format(**names) for page in PAGES]
+
+
+@pytest.fixture(scope="module", params=[("light", "desk"), ("dark", "tablet")], ids="-".join)
+def reader(request: pytest.FixtureRequest, browser: Browser) -> Iterator[BrowserContext]:
+    """A browser into which the checker may be put."""
+    look, size = request.param
+    width, height = SIZES[size]
+    made = browser.new_context(
+        bypass_csp=True, color_scheme=look, reduced_motion="reduce", viewport={"width": width, "height": height}
+    )
+    made.set_default_timeout(60_000)
+    yield made
+    made.close()
+
+
+def test_every_page_holds_what_the_guidelines_ask(reader: BrowserContext, addresses: list[str]) -> None:
+    page = reader.new_page()
+    told = {}
+    for address in addresses:
+        page.goto(address)
+        page.evaluate(AXE)
+        found = page.evaluate(RUN, TAGS)
+        if found:
+            told[address.partition("/j/")[2] or address] = found
+    page.close()
+    assert told == {}
+
+
+def test_a_page_that_does_not_hold_is_told(reader: BrowserContext) -> None:
+    page = reader.new_page()
+    page.set_content(
+        "<html lang=en><title>x</title><main><h1>x</h1><input><p style='color:#bbb'>faint</p></main></html>"
+    )
+    page.evaluate(AXE)
+    found = {line.partition(":")[0] for line in page.evaluate(RUN, TAGS)}
+    page.close()
+    assert {"label", "color-contrast"} <= found
