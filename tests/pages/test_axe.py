@@ -37,6 +37,9 @@ PAGES = (
     "/j/{job}/connector/{connector}",
     "/j/{job}/built",
     "/j/{job}/photos",
+    "/j/{job}/photos/wires/{key}",
+    "/why/{job}/{wire}.length_mm",
+    "/j/{job}/revisions/1",
     "/j/{job}/snags",
     "/j/{job}/hours",
     "/j/{job}/revisions",
@@ -57,6 +60,7 @@ def addresses(server: tuple[str, Shelf]) -> list[str]:
     assert job is not None
     circuit = next(part.circuit for part in job.parts if part.circuit)
     names = {"job": JOB, "circuit": circuit, "wire": job.wires[0].id}
+    names["key"] = shelf.now(JOB).rows["wires"][0].key
     names |= {"part": job.parts[0].id, "connector": job.connectors[0].id}
     return [url + page.format(**names) for page in PAGES]
 

@@ -194,6 +194,14 @@ def test_what_is_worked_out_is_typed_by_nobody(hand, page, desk):
     assert page.locator(".grid-number:text-is('+')").count() == 0
 
 
+def test_the_picked_cell_leads_to_the_page_of_its_thing_and_its_photos(hand, page, desk):
+    hand.open(desk.sheet("wires")).pick("W2", "size_mm2")
+    page.get_by_role("link", name="its photos").click()
+    expect(page.get_by_role("heading", level=1)).to_contain_text("W2")
+    hand.open(desk.sheet("wires")).pick("W3", "size_mm2")
+    assert (page.get_by_role("link", name="its page").get_attribute("href") or "").endswith("/wire/W3")
+
+
 def test_buttons_do_what_the_keys_do(hand, page, desk):
     hand.open(desk.sheet("wires"))
     hand.pick("W2", "id")

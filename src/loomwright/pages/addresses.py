@@ -101,6 +101,11 @@ class JobLinks:
         """The page of a wire, part, circuit or connector; empty where there is none."""
         return job_path(self.job, kind, name, query=self.asked) if name and self.has(kind, "{}") else ""
 
+    def pages_of(self, sheet: str) -> str:
+        """Where the pages of a sheet's things are, their names to follow; empty where there are none."""
+        kind = _PAGES.get(sheet, "")
+        return job_path(self.job, kind, "") if kind and self.has(kind, "{}") else ""
+
     def page_named(self, word: str) -> str:
         """A page of the job by its word, `built`, `arrival`; empty where there is none."""
         return job_path(self.job, word) if self.has(word) else ""
@@ -134,6 +139,14 @@ class JobLinks:
         if key is None:
             return self.sheet(sheet)
         return job_path(self.job, "sheet", sheet, query={"row": str(key), "column": column})
+
+    def photos(self, sheet: str, key: int) -> str:
+        """The photos of a row; empty where there is no such page.
+
+        Args:
+            key: the row's own number. [-]
+        """
+        return job_path(self.job, "photos", sheet, str(key)) if self.has("photos", "{}", "{}") else ""
 
     def findings(self, **asked: str) -> str:
         """The findings, of a stage, circuit, place or severity."""

@@ -20,9 +20,11 @@ from loomwright.pages.addresses import offered_paths
 from loomwright.pages.cars import Cars
 from loomwright.pages.checking import CheckBench
 from loomwright.pages.desk import Desk
+from loomwright.pages.paper_bench import PaperBench
 from loomwright.pages.refused import ANSWERS, nothing_there, refused, request_refused
 from loomwright.pages.routes import ROUTERS
 from loomwright.pages.safe_headers import SafeHeaders
+from loomwright.pages.whys import WhyBench
 from loomwright.refusals import Refusal
 from loomwright.store.shelf import Shelf
 
@@ -31,15 +33,20 @@ __all__ = ["make_app"]
 
 def make_app(shelf: Shelf, *, who: str) -> FastAPI:
     """The application on a shelf; the shelf is closed by whoever opened it."""
-    desk = Desk(shelf=shelf, bench=CheckBench(), cars=Cars(), who=who)
+    desk = Desk(
+        shelf=shelf,
+        bench=CheckBench(),
+        papers=PaperBench(shelf.folder),
+        whys=WhyBench(),
+        cars=Cars(),
+        who=who,
+    )
 
     @asynccontextmanager
     async def lifespan(_: FastAPI) -> AsyncIterator[None]:
         desk.bench.warm()
         yield
-        desk.bench.close()
-        if hasattr(app.state, "papers"):
-            app.state.papers.close()
+        desk.close()
 
     app = FastAPI(title="loomwright", version="1", lifespan=lifespan, docs_url=None, redoc_url=None)
     app.state.desk = desk

@@ -8,6 +8,8 @@ from fastapi import Request
 
 from loomwright.pages.cars import Cars
 from loomwright.pages.checking import CheckBench
+from loomwright.pages.paper_bench import PaperBench
+from loomwright.pages.whys import WhyBench
 from loomwright.store.shelf import Shelf
 
 __all__ = ["Desk", "at_desk", "desk_of"]
@@ -15,12 +17,23 @@ __all__ = ["Desk", "at_desk", "desk_of"]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Desk:
-    """What requests work with. who: the person at this server, until there are doors."""
+    """What requests work with. bench, papers, whys: what is worked out beside the pages.
+
+    who: the person at this server, until there are doors.
+    """
 
     shelf: Shelf
     bench: CheckBench
+    papers: PaperBench
+    whys: WhyBench
     cars: Cars
     who: str
+
+    def close(self) -> None:
+        """Stop what is being worked out."""
+        self.bench.close()
+        self.papers.close()
+        self.whys.close()
 
 
 def desk_of(request: Request) -> Desk:

@@ -10,13 +10,11 @@ from collections import OrderedDict
 from dataclasses import dataclass, replace
 from threading import Lock, Thread
 
-from fastapi import Request
-
 from loomwright.car import Car
-from loomwright.refusals import Refusal, Stopped
+from loomwright.refusals import NoAnswer, Refusal, Stopped
 from loomwright.sizing.why import Why
 
-__all__ = ["WhyBench", "WhyStanding", "whys_of"]
+__all__ = ["WhyBench", "WhyStanding"]
 
 _KEPT = 64
 _Key = tuple[str, int, str]
@@ -72,6 +70,11 @@ class WhyBench:
             if standing is not None and standing.stopped:
                 del self._known[key]
 
+    def close(self) -> None:
+        """Stop everything that is being worked out."""
+        with self._lock:
+            self._unwanted.update(key for key, standing in self._known.items() if standing.why is None)
+
     def _work(self, key: _Key, car: Car) -> None:
         def tell(done: int, of: int) -> None:
             with self._lock:
@@ -87,6 +90,10 @@ class WhyBench:
                 return
             except Refusal as refusal:
                 answer = WhyStanding(refused=refusal)
+            except Exception as fault:  # noqa: BLE001  # whoever waits is told, whatever it was
+                answer = WhyStanding(
+                    refused=NoAnswer(key[2], (f"It came to no end ({type(fault).__name__}: {fault}).",))
+                )
         with self._lock:
             if key not in self._unwanted:
                 self._keep(key, answer)
@@ -96,12 +103,3 @@ class WhyBench:
         self._known.move_to_end(key)
         while len(self._known) > _KEPT:
             self._known.popitem(last=False)
-
-
-def whys_of(request: Request) -> WhyBench:
-    """The bench of the application that is asked; made when it is first asked."""
-    state = request.app.state
-    if not hasattr(state, "whys"):
-        state.whys = WhyBench()
-    bench: WhyBench = state.whys
-    return bench

@@ -108,7 +108,8 @@ class GridPage:
     total: rows there are. [-]   earlier, later: addresses of the rows before and after those shown, empty where none.
     api: where a script has the rows.   script: an older revision is only read.
     paint: colour code -> shades, as JSON for a script.
-    why: where reasons have a page, empty where they have none.   before, behind: the sheets on either side.
+    why, pages, photos: where reasons, the things of the rows and photos of rows have their pages, what they are asked
+    of to follow; empty where they have none.   before, behind: the sheets on either side.
     colours: of insulation, as far as they are known.   keys: of the keyboard, and what each does.
     stays: its rows stay as they were recorded.   takes: rows can be added by hand.
     """
@@ -124,6 +125,8 @@ class GridPage:
     api: str
     findings: str
     why: str
+    pages: str
+    photos: str
     before: str
     behind: str
     script: bool
@@ -169,6 +172,8 @@ def grid_page(
         api="/api" + job_path(snapshot.name, "sheet", sheet),
         findings=links.findings(),
         why=f"/why/{quote(snapshot.name, safe='')}/" if "/why/{}/{}" in links.offered else "",
+        pages=links.pages_of(sheet),
+        photos=links.photos(sheet, 0).removesuffix("0"),
         before=names[here - 1].href if here > 0 else "",
         behind=names[here + 1].href if here + 1 < len(names) else "",
         script=is_newest,

@@ -12,7 +12,7 @@ from loomwright.car import Car
 from loomwright.findings import id_order
 from loomwright.handover.state_look import CARRIES_A, StateLook, is_energised, wire_volts
 from loomwright.job.rows import Part, Wire
-from loomwright.pages.addresses import JobLinks, job_path
+from loomwright.pages.addresses import JobLinks
 from loomwright.pages.records.state_asked import StateAsked
 from loomwright.pages.records.state_words import amps_text, lies_of, volts_text
 from loomwright.tables.kinds import Kind
@@ -211,7 +211,10 @@ def wired_points(wires: Iterable[Wire]) -> Mapping[str, tuple[str, ...]]:
 
 def photos_href(links: JobLinks, sheet: str, name: str) -> str:
     """The photos of a thing; empty where there is no page for them."""
-    return job_path(links.job, "photos", sheet, name) if links.has("photos", "{}", "{}") else ""
+    thing = links.things.get(name)
+    if thing is None or thing.sheet != sheet:
+        return ""
+    return links.photos(sheet, thing.key)
 
 
 def row_href(links: JobLinks, name: str) -> str:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from datetime import UTC, datetime
-from threading import Lock
 from typing import Annotated, Any
 from urllib.parse import quote
 
@@ -11,8 +10,6 @@ from fastapi import APIRouter, Path, Request, Response
 from fastapi.responses import FileResponse, HTMLResponse, RedirectResponse
 
 from loomwright.pages.addresses import job_path
-from loomwright.pages.desk import Desk
-from loomwright.pages.paper_bench import PaperBench
 from loomwright.pages.paper_files import JOB_FILES, PAPER_FILES, job_file
 from loomwright.pages.records.pack_page import pack_page
 from loomwright.pages.rendering import links_of, page
@@ -21,7 +18,7 @@ from loomwright.pages.routes.edits import AtDesk, JobName
 from loomwright.refusals import NoAnswer, OutOfReach
 from loomwright.store.photo_members import kept_of
 
-__all__ = ["bench_of", "router"]
+__all__ = ["router"]
 
 router = APIRouter()
 
@@ -34,7 +31,6 @@ _TYPES = {
     "json": "application/json",
     "loomjob": "application/zip",
 }
-_first = Lock()
 FileName = Annotated[str, Path(max_length=40)]
 
 
@@ -42,7 +38,7 @@ FileName = Annotated[str, Path(max_length=40)]
 def pack(request: Request, desk: AtDesk, job: JobName) -> HTMLResponse:
     """What papers there are, of which revision, and how far they are being made."""
     snapshot = desk.shelf.now(job)
-    standing = bench_of(request, desk).look(desk.shelf.id_of(job), snapshot, told_of(desk, snapshot)[0])
+    standing = desk.papers.look(desk.shelf.id_of(job), snapshot, told_of(desk, snapshot)[0])
     record = pack_page(snapshot, standing, has_revisions=links_of(request, snapshot).has("revisions"))
     return page(request, "pack.html", record, snapshot=snapshot)
 
@@ -51,7 +47,7 @@ def pack(request: Request, desk: AtDesk, job: JobName) -> HTMLResponse:
 def standing(request: Request, desk: AtDesk, job: JobName) -> dict[str, Any]:
     """How far the papers of a job are: what is made of what, and of which revision those are that lie there."""
     snapshot = desk.shelf.now(job)
-    told = bench_of(request, desk).look(desk.shelf.id_of(job), snapshot, told_of(desk, snapshot)[0])
+    told = desk.papers.look(desk.shelf.id_of(job), snapshot, told_of(desk, snapshot)[0])
     return {
         "revision": told.kept.revision if told.kept is not None else None,
         "stale": told.is_stale,
@@ -71,7 +67,7 @@ def make(request: Request, desk: AtDesk, job: JobName) -> Response:
     if snapshot.job is None:
         raise NoAnswer("the papers", ("Its rows do not fit each other yet: see the findings.",))
     now = datetime.now(UTC)
-    bench_of(request, desk).begin(
+    desk.papers.begin(
         desk.shelf.id_of(job),
         snapshot,
         checked=desk.bench.look(snapshot).checked,
@@ -85,14 +81,14 @@ def make(request: Request, desk: AtDesk, job: JobName) -> Response:
 @router.post("/j/{job}/pack/stop", include_in_schema=False)
 def stop(request: Request, desk: AtDesk, job: JobName) -> Response:
     """Stop making them."""
-    bench_of(request, desk).stop(desk.shelf.id_of(job))
+    desk.papers.stop(desk.shelf.id_of(job))
     return RedirectResponse(job_path(job, "pack"), _SEE_OTHER)
 
 
 @router.get("/j/{job}/pack/file/{name}", include_in_schema=False)
 def paper(request: Request, desk: AtDesk, job: JobName, name: FileName) -> Response:
     """One of the papers, with the revision it is of in its name."""
-    found = bench_of(request, desk).file(desk.shelf.id_of(job), name)
+    found = desk.papers.file(desk.shelf.id_of(job), name)
     if found is None:
         raise OutOfReach("paper", name, f"{' '.join(PAPER_FILES)}, once they are made")
     kept, file = found
@@ -119,16 +115,6 @@ def whole_job(desk: AtDesk, job: JobName, ending: FileName) -> Response:
         media_type=_TYPES[ending],
         headers=_named(f"{job} revision {snapshot.revision}.{ending}") | {"Cache-Control": "private, no-store"},
     )
-
-
-def bench_of(request: Request, desk: Desk) -> PaperBench:
-    """The bench that makes papers, one for the application."""
-    with _first:
-        state = request.app.state
-        if not hasattr(state, "papers"):
-            state.papers = PaperBench(desk.shelf.folder)
-        bench: PaperBench = state.papers
-        return bench
 
 
 def _named(name: str) -> dict[str, str]:

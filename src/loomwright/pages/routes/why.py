@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Annotated
 
-from fastapi import APIRouter, Depends, Path, Request, Response
+from fastapi import APIRouter, Path, Request, Response
 from fastapi.responses import RedirectResponse
 
 from loomwright.car import Car
@@ -14,7 +14,7 @@ from loomwright.pages.records.why_page import kept_why, why_page
 from loomwright.pages.rendering import links_of, page
 from loomwright.pages.routes.car_page import car_of
 from loomwright.pages.routes.edits import AtDesk, JobName
-from loomwright.pages.whys import WhyBench, WhyStanding, whys_of
+from loomwright.pages.whys import WhyStanding
 from loomwright.sizing.stale import stale_sizes
 from loomwright.sizing.why import Why, cell_named
 
@@ -22,20 +22,19 @@ __all__ = ["router"]
 
 router = APIRouter(include_in_schema=False)
 Cell = Annotated[str, Path(min_length=3, max_length=200)]
-AtBench = Annotated[WhyBench, Depends(whys_of)]
 _SEE_OTHER = 303
 _LENGTH = "length_mm"
 
 
 @router.get("/why/{job}/{cell}")
-def why_cell(request: Request, desk: AtDesk, bench: AtBench, job: JobName, cell: Cell) -> Response:
+def why_cell(request: Request, desk: AtDesk, job: JobName, cell: Cell) -> Response:
     """The way back of a size, a rating or a length; worked out meanwhile where nobody kept it."""
     snapshot, car = car_of(desk, job)
     links = links_of(request, snapshot)
     sheet, row, column = cell_named(car.job, cell)
     standing = WhyStanding(why=_at_hand(car, cell, sheet, row, column))
     if standing.why is None:
-        standing = bench.look((job, snapshot.revision, cell), car)
+        standing = desk.whys.look((job, snapshot.revision, cell), car)
     if standing.refused is not None:
         raise standing.refused
     record = why_page(
@@ -52,18 +51,18 @@ def why_cell(request: Request, desk: AtDesk, bench: AtBench, job: JobName, cell:
 
 
 @router.post("/why/{job}/{cell}/stop")
-def stop(request: Request, desk: AtDesk, bench: AtBench, job: JobName, cell: Cell) -> Response:
+def stop(request: Request, desk: AtDesk, job: JobName, cell: Cell) -> Response:
     """Stop working it out, and come back."""
     snapshot = desk.shelf.now(job)
-    bench.stop((job, snapshot.revision, cell))
+    desk.whys.stop((job, snapshot.revision, cell))
     return RedirectResponse(why_href(links_of(request, snapshot), cell), status_code=_SEE_OTHER)
 
 
 @router.post("/why/{job}/{cell}/again")
-def again(request: Request, desk: AtDesk, bench: AtBench, job: JobName, cell: Cell) -> Response:
+def again(request: Request, desk: AtDesk, job: JobName, cell: Cell) -> Response:
     """Work it out after all, and come back."""
     snapshot = desk.shelf.now(job)
-    bench.again((job, snapshot.revision, cell))
+    desk.whys.again((job, snapshot.revision, cell))
     return RedirectResponse(why_href(links_of(request, snapshot), cell), status_code=_SEE_OTHER)
 
 

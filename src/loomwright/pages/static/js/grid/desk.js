@@ -26,7 +26,7 @@ import { Watching } from "./watching.js";
 
 const find = (name) => document.querySelector(`[data-grid="${name}"]`);
 const mount = find("sheet");
-const { api, before, behind, findings, sheet: sheetName, why } = mount.dataset;
+const { api, before, behind, findings, pages, photos, sheet: sheetName, why } = mount.dataset;
 const jobApi = api.slice(0, api.lastIndexOf("/sheet/"));
 const box = find("box");
 const ROOM = 24; // beneath the foot of the grid, in px
@@ -82,7 +82,7 @@ const editor = new Editor({ field: find("field"), rows, choices, nameOf, away: (
 } });
 
 const going = new Going({ seen, rows, editor, hands, changed: () => put(), moved: () => putPick() });
-const line = new CellLine({ place: find("place"), help: find("help"), text: find("text"), name: nameOf, sheet, picked });
+const line = new CellLine({ place: find("place"), help: find("help"), text: find("text"), leads: find("leads"), name: nameOf, idOf: (row) => sheet.cells.get(row)?.id ?? "", pages, photos, sheet, picked });
 
 const notes = new MarginNotes({
   places: { typed: find("notes-typed"), elsewhere: find("notes-elsewhere"), cell: find("notes-cell"), rows: find("notes-rows"), check: find("notes-check") },
