@@ -5,11 +5,16 @@ from __future__ import annotations
 import json
 import subprocess
 import sys
+import threading
+import time
 import urllib.request
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
+
+from loomwright.job.job import Job
+from loomwright.store.shelf import Shelf
 
 PATIENCE_S = 60.0
 
@@ -48,6 +53,29 @@ def test_both_vans_are_there_and_an_edit_outlives_the_server(tmp_path: Path) -> 
         again = asked(address, "api/j/van/sheet/wires")
         assert again["revision"] == 2
         assert again["rows"][0]["cells"]["notes"] == "looked at"
+
+
+def test_told_to_end_it_lets_waiting_pages_go_and_says_nothing(tmp_path: Path) -> None:
+    words = [sys.executable, "-m", "loomwright", "serve", "--shelf", str(tmp_path / "shelf"), "--port", "0", "--json"]
+    process = subprocess.Popen(words, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
+    assert process.stdout is not None
+    address = json.loads("".join(iter(process.stdout.readline, "}\n")) + "}")["address"]
+    shelf = Shelf(tmp_path / "shelf", lambda: "now")
+    shelf.add("car", Job(), who="sam")
+    shelf.close()
+    told: list[Any] = []
+    waiting = threading.Thread(target=lambda: told.append(asked(address, "api/j/car/news?after=1&wait_s=25")))
+    waiting.start()
+    asked(address, "api/jobs")
+    time.sleep(0.5)
+    begun = time.monotonic()
+    process.terminate()
+    _, complaints = process.communicate(timeout=PATIENCE_S)
+    waiting.join(PATIENCE_S)
+    assert told == [{"revision": 1}]
+    assert time.monotonic() - begun < 20.0
+    assert complaints == ""
+    assert process.returncode == 0
 
 
 def test_a_command_loads_only_what_it_works_with() -> None:

@@ -7,6 +7,7 @@ import socket
 import sys
 from argparse import ArgumentParser, Namespace
 from getpass import getuser
+from types import FrameType
 from typing import NoReturn
 
 from loomwright.cli.printing import as_json, show, told
@@ -72,8 +73,14 @@ def serve_shelf(shelf: Shelf, port: int, who: str, *, says: str, plain: bool = F
     sys.stdout.flush()
     # told to end, it closes what it holds first
     signal.signal(signal.SIGTERM, _leave)
+
+    class Server(uvicorn.Server):
+        def handle_exit(self, sig: int, frame: FrameType | None) -> None:
+            app.state.desk.news.close()  # pages that wait for news are let go, or they would be waited for
+            super().handle_exit(sig, frame)
+
     config = uvicorn.Config(app, log_level="warning", server_header=False, timeout_graceful_shutdown=2)
-    uvicorn.Server(config).run(sockets=[listening])
+    Server(config).run(sockets=[listening])
     return 0
 
 

@@ -20,6 +20,7 @@ from loomwright.pages.addresses import offered_paths
 from loomwright.pages.cars import Cars
 from loomwright.pages.checking import CheckBench
 from loomwright.pages.desk import Desk
+from loomwright.pages.news_board import NewsBoard
 from loomwright.pages.paper_bench import PaperBench
 from loomwright.pages.refused import ANSWERS, nothing_there, refused, request_refused
 from loomwright.pages.routes import ROUTERS
@@ -38,6 +39,7 @@ def make_app(shelf: Shelf, *, who: str) -> FastAPI:
         bench=CheckBench(),
         papers=PaperBench(shelf.folder),
         whys=WhyBench(),
+        news=NewsBoard(shelf),
         cars=Cars(),
         who=who,
     )

@@ -8,6 +8,7 @@ from fastapi import Request
 
 from loomwright.pages.cars import Cars
 from loomwright.pages.checking import CheckBench
+from loomwright.pages.news_board import NewsBoard
 from loomwright.pages.paper_bench import PaperBench
 from loomwright.pages.whys import WhyBench
 from loomwright.store.shelf import Shelf
@@ -17,7 +18,7 @@ __all__ = ["Desk", "at_desk", "desk_of"]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Desk:
-    """What requests work with. bench, papers, whys: what is worked out beside the pages.
+    """What requests work with. bench, papers, whys: what is worked out beside the pages.   news: who waits.
 
     who: the person at this server, until there are doors.
     """
@@ -26,11 +27,13 @@ class Desk:
     bench: CheckBench
     papers: PaperBench
     whys: WhyBench
+    news: NewsBoard
     cars: Cars
     who: str
 
     def close(self) -> None:
         """Stop what is being worked out."""
+        self.news.close()
         self.bench.close()
         self.papers.close()
         self.whys.close()

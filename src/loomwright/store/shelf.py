@@ -93,6 +93,7 @@ class Shelf:
         self._live: dict[str, _Live] = {}
         self._ahead: dict[str, _Live] = {}
         self._news = Condition()
+        self._listening: list[Callable[[], None]] = []
         self._writer = GroupCommit(self.engine, self._ahead.clear)
 
     def close(self) -> None:
@@ -217,6 +218,10 @@ class Shelf:
             self._news.wait_for(lambda: self._of(name).snapshot.revision > after, timeout=at_most_s)
         return self._of(name).snapshot.revision
 
+    def listen(self, told: Callable[[], None]) -> None:
+        """Have something called after each revision that is written, on the writer's thread; it must not wait."""
+        self._listening.append(told)
+
     def id_of(self, name: str) -> int:
         """The number of a job in the tables. [-]"""
         return self._of(name).id
@@ -284,6 +289,8 @@ class Shelf:
                 if self._ahead.get(name) is live:
                     del self._ahead[name]
                 self._news.notify_all()
+            for told in self._listening:
+                told()
 
         return Written(answer=answer, published=published)
 

@@ -6,7 +6,6 @@ from dataclasses import asdict
 from typing import Annotated, Any
 
 from fastapi import APIRouter, Query
-from fastapi.concurrency import run_in_threadpool
 
 from loomwright.findings import as_plain as finding_as_plain
 from loomwright.pages.checking import Standing
@@ -25,7 +24,7 @@ async def news(
     desk: AtDesk, job: JobName, after: Annotated[int, Query(ge=0, le=2**53)], wait_s: WaitS = _LONGEST_WAIT_S
 ) -> dict[str, Any]:
     """Wait for a revision after the one known; gives the newest there is then."""
-    revision = await run_in_threadpool(desk.shelf.wait, job, after, at_most_s=wait_s)
+    revision = await desk.news.wait(job, after, at_most_s=wait_s)
     return {"revision": revision}
 
 
