@@ -38,7 +38,7 @@ test: setup
 	$(BIN)/ruff check
 	$(BIN)/ruff format --check
 	$(BIN)/mypy
-	$(BIN)/pytest -q
+	$(BIN)/pytest -q --numprocesses 2 --dist loadfile
 
 demo: setup
 	$(BIN)/loomwright demo --shelf out/demo-shelf

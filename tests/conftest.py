@@ -16,7 +16,7 @@ from hypothesis import settings
 
 PROGRAMS = {"ngspice": "the solver beside an outside one", "chromium": "the pages in a browser"}
 
-NOT_TESTED = pytest.StashKey[dict[str, list[str]]]()
+_MISSING = "{} is not on this machine"
 
 settings.register_profile("plain", deadline=None, print_blob=True)
 settings.register_profile("ci", parent=settings.get_profile("plain"), derandomize=True)
@@ -37,27 +37,26 @@ def program(name: str) -> str | None:
     return shutil.which(name)
 
 
-def needed(name: str, request: pytest.FixtureRequest) -> str:
+def needed(name: str) -> str:
     """The path of an outside program; where it is missing the test fails in CI and is skipped elsewhere."""
     path = program(name)
     if path is not None:
         return path
     if in_ci():
         pytest.fail(f"{name} is not on this machine, and in CI nothing may be left out", pytrace=False)
-    request.config.stash.setdefault(NOT_TESTED, {}).setdefault(name, []).append(request.node.nodeid)
-    pytest.skip(f"{name} is not on this machine")
+    pytest.skip(_MISSING.format(name))
 
 
 @pytest.fixture
-def ngspice(request: pytest.FixtureRequest) -> str:
+def ngspice() -> str:
     """The path of the circuit simulator that the solver is compared with."""
-    return needed("ngspice", request)
+    return needed("ngspice")
 
 
-@pytest.fixture
-def chromium(request: pytest.FixtureRequest) -> str:
+@pytest.fixture(scope="session")
+def chromium() -> str:
     """The path of the browser that the pages are opened in."""
-    return needed("chromium", request)
+    return needed("chromium")
 
 
 @pytest.fixture(scope="session")
@@ -66,9 +65,14 @@ def root() -> Path:
     return Path(__file__).parent.parent
 
 
-def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter, config: pytest.Config) -> None:
+def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
     """Lists, at the very end, what this machine could not test."""
-    missing = config.stash.get(NOT_TESTED, {})
+    skipped = terminalreporter.stats.get("skipped", [])
+    missing = {
+        name: found
+        for name in PROGRAMS
+        if (found := [report.nodeid for report in skipped if _MISSING.format(name) in str(report.longrepr)])
+    }
     if not missing:
         return
     terminalreporter.section("not tested on this machine")

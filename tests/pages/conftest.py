@@ -20,7 +20,6 @@ from loomwright.pages.app import make_app
 from loomwright.store.shelf import Shelf
 from tests.store.conftest import SHEETS, clock
 
-CHROMIUM = "/usr/bin/chromium"
 FLAGS = ["--no-sandbox", "--disable-gpu", "--disable-background-networking", "--no-first-run"]
 PATIENCE_MS = 60_000
 """How long a page is waited for: the machine may be busy. [ms]"""
@@ -95,10 +94,10 @@ def desk(server: tuple[str, Shelf]) -> RunningDesk:
 
 
 @pytest.fixture(scope="session")
-def browser() -> Iterator[Browser]:
+def browser(chromium: str) -> Iterator[Browser]:
     """The system's Chromium."""
     with sync_playwright() as playwright:
-        made = playwright.chromium.launch(executable_path=CHROMIUM, args=FLAGS)
+        made = playwright.chromium.launch(executable_path=chromium, args=FLAGS)
         yield made
         made.close()
 
