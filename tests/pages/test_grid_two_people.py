@@ -230,3 +230,15 @@ def test_taking_back_what_is_in_another_sheet_says_which(wires, page, desk):
     wires.keys("Control+z").settled()
     expect(wires.margin).to_contain_text("Taken back in the sheet parts")
     assert desk.text("parts", "L1", "name") == ""
+
+
+def test_after_going_back_the_sheet_shows_what_is_on_the_disk_now(wires, page, desk):
+    wires.pick("W1", "size_mm2").type("4").keys("Enter").settled()
+    page.goto(f"{desk.url}/j/{desk.job}/findings")
+    somebody_types(desk, "W2", "size_mm2", "6")
+    page.go_back()
+    page.wait_for_selector("[data-ready]")
+    expect(wires.cell("W1", "size_mm2")).to_have_text("4")
+    expect(wires.cell("W2", "size_mm2")).to_have_text("6")
+    wires.pick("W2", "length_mm").type("950").keys("Enter").settled()
+    assert (desk.text("wires", "W2", "size_mm2"), desk.text("wires", "W2", "length_mm")) == ("6", "950")
