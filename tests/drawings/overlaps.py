@@ -6,8 +6,8 @@ import itertools
 from collections.abc import Iterator
 from math import cos, hypot, radians, sin
 
-from loomwright.drawings.items import Arc, Box, Circle, Drawing, Item, Line, Polyline, Text, WireStroke
-from loomwright.drawings.letters import text_box
+from loomwright.drawings.symbols.items import Arc, Box, Circle, Drawing, Item, Line, Polyline, Text, WireStroke
+from loomwright.drawings.symbols.letters import text_box
 
 Rect = tuple[float, float, float, float]
 Segment = tuple[float, float, float, float]

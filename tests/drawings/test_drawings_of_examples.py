@@ -9,9 +9,9 @@ from pathlib import Path
 import pytest
 
 from loomwright.drawings.circuit_drawing import circuit_drawings
-from loomwright.drawings.items import Drawing, Text, WireStroke
-from loomwright.drawings.lettering import NO_CIRCUIT
-from loomwright.drawings.wiring import Wiring, wiring_of
+from loomwright.drawings.content.wiring import Wiring, wiring_of
+from loomwright.drawings.placing.lettering import NO_CIRCUIT
+from loomwright.drawings.symbols.items import Drawing, Text, WireStroke
 from loomwright.job.decided import with_decided
 from loomwright.job.job import Job
 from loomwright.job.points import split_point

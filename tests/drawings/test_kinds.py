@@ -5,10 +5,10 @@ from __future__ import annotations
 import pytest
 
 from loomwright.drawings.circuit_drawing import circuit_drawings
-from loomwright.drawings.items import Drawing, Text, WireStroke
-from loomwright.drawings.symbol_table import drawn_pieces, load_drawn
-from loomwright.drawings.symbols import inline_symbol, reach
-from loomwright.drawings.symbols_boxes import ICON_HIGH_MM, ICON_WIDE_MM, icon
+from loomwright.drawings.content.symbol_table import drawn_pieces, load_drawn
+from loomwright.drawings.symbols.boxes import ICON_HIGH_MM, ICON_WIDE_MM, icon
+from loomwright.drawings.symbols.items import Drawing, Text, WireStroke
+from loomwright.drawings.symbols.one_way import inline_symbol, reach
 from loomwright.job.reading import job_from_text
 from loomwright.tables.kinds import Kind, load_kinds
 from loomwright.tables.load import read_toml

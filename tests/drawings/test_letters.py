@@ -8,8 +8,8 @@ from pathlib import Path
 import pytest
 import typst
 
-from loomwright.drawings.items import Text
-from loomwright.drawings.letters import text_box, text_mm, wrapped
+from loomwright.drawings.symbols.items import Text
+from loomwright.drawings.symbols.letters import text_box, text_mm, wrapped
 
 FONTS = Path(__file__).parents[2] / "src" / "loomwright" / "writers" / "fonts"
 FAMILIES = {"words": "Source Sans 3", "figures": "Source Code Pro"}

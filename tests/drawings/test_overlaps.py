@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from loomwright.drawings.items import Box, Circle, Drawing, Item, Line, Text, WireStroke
+from loomwright.drawings.symbols.items import Box, Circle, Drawing, Item, Line, Text, WireStroke
 from tests.drawings.overlaps import (
     crossings,
     outside,

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from loomwright.drawings.circuit_drawing import circuit_drawings
-from loomwright.drawings.items import Text, WireStroke
+from loomwright.drawings.symbols.items import Text, WireStroke
 from loomwright.job.job import Job
 from loomwright.job.reading import job_from_text
 from loomwright.sheets.csv_folder import open_folder

@@ -6,10 +6,10 @@ import pytest
 
 from loomwright.car import Car
 from loomwright.drawings.circuit_drawing import circuit_drawings
-from loomwright.drawings.copper import beside, thickness_mm
-from loomwright.drawings.items import Circle, Polyline, Text, WireStroke
+from loomwright.drawings.painting.copper import beside, thickness_mm
+from loomwright.drawings.painting.wires import WIRE_MM
 from loomwright.drawings.screens import Lit, Screen, screens_of
-from loomwright.drawings.wires import WIRE_MM
+from loomwright.drawings.symbols.items import Circle, Polyline, Text, WireStroke
 from tests.states.small_jobs import car as small_car
 from tests.states.small_jobs import wire
 

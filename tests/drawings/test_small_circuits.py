@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from loomwright.drawings.circuit_drawing import circuit_drawings
-from loomwright.drawings.items import Box, Circle, Drawing, Line, Text, WireStroke
+from loomwright.drawings.symbols.items import Box, Circle, Drawing, Line, Text, WireStroke
 from loomwright.job.reading import job_from_text
 from loomwright.tables.kinds import load_kinds
 from tests.drawings.overlaps import texts_on_strokes, texts_on_texts

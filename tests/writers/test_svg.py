@@ -10,7 +10,7 @@ import pytest
 import typst
 
 from loomwright.drawings.circuit_drawing import circuit_drawings
-from loomwright.drawings.items import Arc, Box, Circle, Drawing, Item, Line, Polyline, Text, WireStroke
+from loomwright.drawings.symbols.items import Arc, Box, Circle, Drawing, Item, Line, Polyline, Text, WireStroke
 from loomwright.sheets.csv_folder import open_folder
 from loomwright.tables.kinds import load_kinds
 from loomwright.tables.limits import COLOURS

@@ -15,16 +15,16 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from math import floor
 
-from loomwright.drawings.contents import sketch_of
-from loomwright.drawings.items import Drawing
-from loomwright.drawings.layout import Laid, stretched
-from loomwright.drawings.lettering import NO_CIRCUIT
+from loomwright.drawings.content.contents import sketch_of
+from loomwright.drawings.content.sketch import SIDES, Ref, Sketch, Words
+from loomwright.drawings.content.wiring import Wiring, wiring_of
 from loomwright.drawings.page import A4, Title, field_mm, page_items, track_lines
-from loomwright.drawings.room import main_pin
+from loomwright.drawings.painting.wires import label_places
+from loomwright.drawings.placing.layout import Laid, stretched
+from loomwright.drawings.placing.lettering import NO_CIRCUIT
+from loomwright.drawings.placing.room import main_pin
 from loomwright.drawings.sheets import sheets_of
-from loomwright.drawings.sketch import SIDES, Ref, Sketch, Words
-from loomwright.drawings.wires import label_places
-from loomwright.drawings.wiring import Wiring, wiring_of
+from loomwright.drawings.symbols.items import Drawing
 from loomwright.job.job import Job
 from loomwright.job.points import Kinds
 

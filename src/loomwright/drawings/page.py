@@ -9,15 +9,15 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
-from loomwright.drawings.items import Box, Item, Line, Track, moved
-from loomwright.drawings.layout import Laid
-from loomwright.drawings.lettering import Lettering, circuit_word
-from loomwright.drawings.letters import wrapped
-from loomwright.drawings.painting import painted
-from loomwright.drawings.sketch import Ref
-from loomwright.drawings.spot import Spot
-from loomwright.drawings.wires import wire_items
-from loomwright.drawings.wiring import Wiring
+from loomwright.drawings.content.sketch import Ref
+from loomwright.drawings.content.wiring import Wiring
+from loomwright.drawings.painting.spot import Spot
+from loomwright.drawings.painting.units import painted
+from loomwright.drawings.painting.wires import wire_items
+from loomwright.drawings.placing.layout import Laid
+from loomwright.drawings.placing.lettering import Lettering, circuit_word
+from loomwright.drawings.symbols.items import Box, Item, Line, Track, moved
+from loomwright.drawings.symbols.letters import wrapped
 
 __all__ = ["A4", "FIELD_MARGIN_MM", "Title", "field_mm", "page_items", "track_lines", "unit_items"]
 

@@ -13,15 +13,27 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from loomwright.drawings.circuit_drawing import LaidCircuits, LaidSheet
-from loomwright.drawings.contents import sketch_of
-from loomwright.drawings.copper import beside, thickness_mm
-from loomwright.drawings.items import Arc, Box, Circle, Fill, Item, Line, Points, Polyline, Text, WireStroke, moved
-from loomwright.drawings.layout import Laid, stretched
-from loomwright.drawings.letters import text_mm
+from loomwright.drawings.content.contents import sketch_of
+from loomwright.drawings.content.sketch import Unit
 from loomwright.drawings.page import track_lines, unit_items
-from loomwright.drawings.sketch import Unit
-from loomwright.drawings.strokes import letter
-from loomwright.drawings.wires import label_places, wire_items, wire_points
+from loomwright.drawings.painting.copper import beside, thickness_mm
+from loomwright.drawings.painting.wires import label_places, wire_items, wire_points
+from loomwright.drawings.placing.layout import Laid, stretched
+from loomwright.drawings.symbols.items import (
+    Arc,
+    Box,
+    Circle,
+    Fill,
+    Item,
+    Line,
+    Points,
+    Polyline,
+    Text,
+    WireStroke,
+    moved,
+)
+from loomwright.drawings.symbols.letters import text_mm
+from loomwright.drawings.symbols.strokes import letter
 
 __all__ = ["Lit", "Screen", "Touched", "screens_of"]
 

@@ -13,13 +13,13 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from math import ceil
 
-from loomwright.drawings.grid import grid_of
-from loomwright.drawings.layout import Laid, laid_out
-from loomwright.drawings.ordering import order_of
+from loomwright.drawings.content.sketch import SIDES, End, Link, Port, Ref, Sketch, Unit, Words
+from loomwright.drawings.content.wiring import Wiring
 from loomwright.drawings.page import A4, field_mm
-from loomwright.drawings.rows import rows_of
-from loomwright.drawings.sketch import SIDES, End, Link, Port, Ref, Sketch, Unit, Words
-from loomwright.drawings.wiring import Wiring
+from loomwright.drawings.placing.grid import grid_of
+from loomwright.drawings.placing.layout import Laid, laid_out
+from loomwright.drawings.placing.ordering import order_of
+from loomwright.drawings.placing.rows import rows_of
 
 __all__ = ["fits", "sheets_of"]
 

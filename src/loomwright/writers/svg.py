@@ -11,7 +11,7 @@ from collections.abc import Iterable, Mapping
 from math import cos, radians, sin
 from xml.sax.saxutils import escape, quoteattr
 
-from loomwright.drawings.items import Arc, Box, Circle, Drawing, Item, Line, Points, Polyline, Text, WireStroke
+from loomwright.drawings.symbols.items import Arc, Box, Circle, Drawing, Item, Line, Points, Polyline, Text, WireStroke
 from loomwright.writers.paper_paint import PAINT
 
 __all__ = ["svg_pieces", "svg_text"]

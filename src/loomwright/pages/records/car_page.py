@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from loomwright.car import Car
-from loomwright.drawings.copper import thickness_mm
+from loomwright.drawings.painting.copper import thickness_mm
 from loomwright.findings import id_order
 from loomwright.handover.circuit_plan import CarState, CircuitState
 from loomwright.handover.state_look import CARRIES_A

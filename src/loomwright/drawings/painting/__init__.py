@@ -1,0 +1,1 @@
+"""The strokes and words of everything at its place."""

@@ -1,0 +1,1 @@
+"""Where on the page everything stands, so that nothing touches and few wires cross."""
