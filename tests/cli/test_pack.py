@@ -124,7 +124,7 @@ def test_a_place_that_cannot_be_written_is_told(ask, job, tmp_path, place):
     (tmp_path / "taken").write_text("a file", encoding="utf-8")
     told = ask("pack", job(), "--out", f"{tmp_path}/{place}", "--json")
     assert told.code == 2
-    assert told.refused[0]["mend"] == "Name another file or folder"
+    assert told.refused[0]["mend"] == "Make room or rights, or name another file"
 
 
 def test_a_terminal_is_told_what_is_being_made(ask, job, tmp_path, monkeypatch):

@@ -73,6 +73,7 @@ def test_the_hold_of_the_controller_needs_both_an_isolator_and_a_controller():
 
 def test_brake_lamps_and_inhibits_are_told_by_role():
     assert "Brake servo and brake lamps proved first" in said(job("lamp", role="brake_lamp"))
+    assert "Brake servo and brake lamps proved first" in said(job("lamp_tail", role="tail_left"))
     assert "carries a tag" in said(job("switch", role="start_inhibit"))
     assert "Brake servo" not in said(job("lamp"))
 

@@ -14,6 +14,7 @@ from pathlib import Path
 from typing import Any
 
 from loomwright.refusals import BadDocument, NoAnswer, OutOfReach, Problem, Refusal, as_plain
+from loomwright.sheets.one_file import write_whole
 
 __all__ = ["as_json", "counted", "refuse", "show", "show_hanging", "told", "write_file"]
 
@@ -54,16 +55,12 @@ def counted(count: int, one: str, many: str = "") -> str:
 
 
 def write_file(path: Path, data: bytes) -> None:
-    """Write a file, its folder made where it is not there.
+    """Write a file, or leave everything as it is; folders that are missing on the way are made.
 
     Raises:
         BadDocument: it cannot be written there.
     """
-    try:
-        path.parent.mkdir(parents=True, exist_ok=True)
-        path.write_bytes(data)
-    except (OSError, ValueError) as fault:
-        raise told(f"{path}: {_reason(fault)}", "a file that can be written", "Name another file or folder") from fault
+    write_whole(path, data)
 
 
 def told(found: str, allowed: str, mend: str) -> BadDocument:
@@ -92,7 +89,3 @@ def _problems(refusal: Refusal) -> tuple[Problem, ...]:
     elif isinstance(refusal, NoAnswer):
         found, mend = refusal.question, " ".join(refusal.reasons)
     return (Problem(sheet="", row=None, column=column, found=found, allowed=allowed, mend=mend),)
-
-
-def _reason(fault: Exception) -> str:
-    return getattr(fault, "strerror", None) or str(fault) or type(fault).__name__

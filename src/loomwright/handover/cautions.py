@@ -189,7 +189,7 @@ _CAUTIONS = (
     _Line(
         step="Before it rolls",
         says="Brake servo and brake lamps proved first.",
-        applies=lambda car: "brake_lamp" in car.roles,
+        applies=lambda car: "brake_lamp" in car.roles or car.has("lamp_tail"),  # twin filament: the brake lamp is in it
         kills=True,
     ),
     _Line(
