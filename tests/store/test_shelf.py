@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import asyncio
 import threading
 
 import pytest
 
 from loomwright.job.writing import text_from_job
 from loomwright.refusals import BadDocument, OutOfReach
+from loomwright.store.group_commit import Written
 from loomwright.store.shelf import Shelf
 from loomwright.store.text_rows import AddRow, DropRow, MoveRow, SetCell
 from tests.store.conftest import clock, key_of
@@ -271,3 +273,31 @@ def test_a_clock_that_goes_backwards_changes_no_order(folder, job):
     assert [one.time for one in shelf.revisions("car")] == ["2025-12-31", "2026-01-01", "2026-01-02"]
     assert shelf.now("car").job.wires[1].length_mm == 990.0
     shelf.close()
+
+
+def test_an_edit_whose_sender_has_gone_is_not_done_and_the_next_is(shelf):
+    holding, go_on = threading.Event(), threading.Event()
+
+    def hold(_):
+        holding.set()
+        go_on.wait(10.0)
+        return Written(answer=0, published=lambda: None)
+
+    slow = shelf._writer.hand_in(hold)
+    assert holding.wait(10.0)
+    wire = [AddRow(sheet="wires", cells={"id": "W9"})]
+    gone = shelf.hand_in("car", wire, who="A", why="", token="", kind="edit")
+    assert gone.cancel()
+    go_on.set()
+    assert slow.result(10.0) == 0
+    assert shelf.edit("car", [AddRow(sheet="wires", cells={"id": "W10"})], who="A").revision == 2
+    assert [row.cells["id"] for row in shelf.now("car").rows["wires"]][-1] == "W10"
+
+
+def test_an_edit_awaited_is_on_the_disk_when_it_is_answered(shelf, folder):
+    wire = [AddRow(sheet="wires", cells={"id": "W9"})]
+    assert asyncio.run(shelf.edit_soon("car", wire, who="A", token="once")).revision == 2
+    assert asyncio.run(shelf.edit_soon("car", wire, who="A", token="once")).revision == 2
+    again = Shelf(folder, clock())
+    assert [row.cells["id"] for row in again.now("car").rows["wires"]][-1] == "W9"
+    again.close()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 import sqlite3
 
 import pytest
@@ -69,6 +70,8 @@ def test_a_full_disk_refuses_the_edit_and_keeps_the_job(shelf):
     event.listen(shelf.engine, "begin", no_more)
     with pytest.raises(BadDocument) as told:
         shelf.edit("car", [long], who="A")
+    with pytest.raises(BadDocument, match="the disk does not take it"):
+        asyncio.run(shelf.edit_soon("car", [long], who="A"))
     event.remove(shelf.engine, "begin", no_more)
     assert "disk" in str(told.value)
     assert shelf.now("car").revision == 1

@@ -56,9 +56,13 @@ class GroupCommit:
             Refusal: what the work itself refuses.
             DatabaseError: it could not be written; nothing of it is.
         """
+        return self.hand_in(work).result()
+
+    def hand_in(self, work: Callable[[Connection], Written[Answer]]) -> Future[Answer]:
+        """Hand a piece of work in, for who waits in another way; the future fails as `do` does."""
         future: Future[Answer] = Future()
         self._waiting.put((work, future))
-        return future.result()
+        return future
 
     def close(self) -> None:
         """Finish what waits, and stop."""
@@ -89,6 +93,8 @@ class GroupCommit:
         return found, False
 
     def _write(self, together: list[tuple[Work, Future[Any]]]) -> None:
+        # who has gone away meanwhile wants nothing done; whatever is begun is done to its end
+        together = [one for one in together if one[1].set_running_or_notify_cancel()]
         written: list[tuple[Written[Any], Future[Any]]] = []
         refused: list[tuple[BaseException, Future[Any]]] = []
         try:

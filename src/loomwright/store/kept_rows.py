@@ -7,7 +7,7 @@ put between two others moves neither; where the room is used up the sheet is num
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 
 from sqlalchemy import Connection, bindparam, delete, func, insert, select, update
 
@@ -25,15 +25,14 @@ _ADD_REVISION = Prepared(insert(revisions))
 _EDIT_COLUMNS = [column.name for column in edits.columns if column.name != "id"]
 _ADD_EDIT = Prepared(insert(edits).values({name: bindparam(name) for name in _EDIT_COLUMNS}))
 _ADD_ROW = Prepared(insert(rows))
-_SET_CELLS = Prepared(
-    update(rows)
-    .where(
-        rows.c.job == bindparam("the_job"),
-        rows.c.sheet == bindparam("the_sheet"),
-        rows.c.row_key == bindparam("the_key"),
-    )
-    .values(cells=bindparam("cells"))
+_THE_ROW = (
+    rows.c.job == bindparam("the_job"),
+    rows.c.sheet == bindparam("the_sheet"),
+    rows.c.row_key == bindparam("the_key"),
 )
+_SET_CELLS = Prepared(update(rows).where(*_THE_ROW).values(cells=bindparam("cells")))
+_DROP_ROW = Prepared(delete(rows).where(*_THE_ROW))
+_PLACE = Prepared(select(rows.c.place).where(*_THE_ROW))
 
 
 def rows_of_job(connection: Connection, job: int) -> SheetRows:
@@ -112,25 +111,43 @@ def newest_revision(connection: Connection, job: int) -> int:
 
 
 def _bring_to_place(connection: Connection, job: int, sheet: str, done: Iterable[Done], after: SheetRows) -> None:
-    """Rows added, dropped and moved in one sheet."""
+    """Rows added, dropped and moved in one sheet; of the others only the neighbours are looked at."""
     gone = dict.fromkeys(one.row_key for one in done)
-    for key in gone:
-        connection.execute(delete(rows).where(rows.c.job == job, rows.c.sheet == sheet, rows.c.row_key == key))
+    _DROP_ROW.run_all(connection, [_named(job, sheet, key) for key in gone])
     order = after.get(sheet, ())
-    moved = [(place, row) for place, row in enumerate(order) if row.key in gone]
-    if not moved:
-        return
-    asked = select(rows.c.row_key, rows.c.place).where(rows.c.job == job, rows.c.sheet == sheet)
-    places = {line.row_key: line.place for line in connection.execute(asked)}
-    for index, row in moved:
-        low = places.get(order[index - 1].key, 0.0) if index else 0.0
-        high = next((places[one.key] for one in order[index + 1 :] if one.key in places), low + 2.0 * _ROOM)
-        if high - low < _LEAST_ROOM:
+    for first, last in _runs([place for place, row in enumerate(order) if row.key in gone]):
+        count = last - first + 1
+        low = _place(connection, job, sheet, order[first - 1].key) if first else 0.0
+        is_end = last + 1 == len(order)
+        high = low + (count + 1) * _ROOM if is_end else _place(connection, job, sheet, order[last + 1].key)
+        step = (high - low) / (count + 1)
+        if step < _LEAST_ROOM:
             _number_anew(connection, job, sheet, order)
             return
-        places[row.key] = (low + high) / 2.0
-        line = {"job": job, "sheet": sheet, "row_key": row.key, "place": places[row.key], "cells": _text(row)}
-        _ADD_ROW.run(connection, line)
+        lines = [
+            {"job": job, "sheet": sheet, "row_key": row.key, "place": low + step * (nth + 1), "cells": _text(row)}
+            for nth, row in enumerate(order[first : last + 1])
+        ]
+        _ADD_ROW.run_all(connection, lines)
+
+
+def _runs(places: Sequence[int]) -> Iterator[tuple[int, int]]:
+    """Places that follow one another, as first and last."""
+    begun = None
+    for at, place in enumerate(places):
+        if begun is None:
+            begun = place
+        if at + 1 == len(places) or places[at + 1] != place + 1:
+            yield begun, place
+            begun = None
+
+
+def _place(connection: Connection, job: int, sheet: str, key: int) -> float:
+    return float(_PLACE.run(connection, _named(job, sheet, key)).scalar_one())
+
+
+def _named(job: int, sheet: str, key: int) -> dict[str, object]:
+    return {"the_job": job, "the_sheet": sheet, "the_key": key}
 
 
 def _number_anew(connection: Connection, job: int, sheet: str, order: Sequence[StoredRow]) -> None:

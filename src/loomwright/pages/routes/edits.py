@@ -111,14 +111,15 @@ def sheet(desk: AtDesk, job: JobName, sheet: SheetName, revision: Revision = Non
 
 
 @router.post("/j/{job}/edits", responses={409: {"description": "somebody was quicker"}, 422: {"description": "told"}})
-def edit(desk: AtDesk, job: JobName, told: Edits, answer: Response) -> dict[str, Any]:
+async def edit(desk: AtDesk, job: JobName, told: Edits, answer: Response) -> dict[str, Any]:
     """Take edits in, all or none."""
     edits = [_edit(one) for one in told.edits]
     kept = _kept_as_recorded(edits)
     if kept:
         return _answer(Edited(revision=desk.shelf.now(job).revision, problems=kept), answer)
     kind = "record" if edits and all(one.sheet in GROWS_ONLY for one in edits) else "edit"
-    return _answer(desk.shelf.edit(job, edits, who=desk.who, why=told.why, token=told.token, kind=kind), answer)
+    done = await desk.shelf.edit_soon(job, edits, who=desk.who, why=told.why, token=told.token, kind=kind)
+    return _answer(done, answer)
 
 
 @router.post("/j/{job}/undo", responses={409: {"description": "somebody typed over it"}})
