@@ -294,3 +294,12 @@ def test_commas_are_treated_as_in_every_other_container():
     sheets, _ = read_workbook(wires(row(1, *HEADS), row(2, "W1", "1,234")))
     with pytest.raises(BadDocument, match="whichever is meant"):
         job_from_text(sheets)
+
+
+def test_the_mark_of_our_guide_as_a_heading_is_refused_before_it_is_kept(tmp_path):
+    path = tmp_path / "van.xlsx"
+    body = sheet(row(1, "id", GUIDE_MARK), row(2, "W1", "mine"))
+    path.write_bytes(workbook({"parts": PARTS, "wires": body}))
+    with pytest.raises(BadDocument) as refusal:
+        open_workbook(path)
+    assert [problem.mend.partition(";")[0] for problem in refusal.value.problems] == ["Change the heading"]

@@ -109,6 +109,11 @@ def _heading(table: _Table, number: int, texts: Sequence[str]) -> None:
     for place, name in enumerate(names):
         if plain_heading(name) in known:
             table.columns[place] = known[plain_heading(name)]
+        if name == GUIDE_MARK:
+            found = f"{cell_name((number, place + 1))}: {name}"
+            mend = "Change the heading; of the guide itself this stands in A1"
+            allowed = "any other heading: this one marks our guide"
+            table.problems.append(_problem(table, number, name, found, allowed, mend))
         if name and name in seen:
             mend = f"Keep one column {name}, or give one of them another heading"
             found = f"{cell_name((number, place + 1))}: {name}"
