@@ -5,9 +5,11 @@ Source: W3C, Web Content Accessibility Guidelines 2.2, levels A and AA, as axe-c
 
 from __future__ import annotations
 
+import time
 from collections.abc import Iterator
 from pathlib import Path
 
+import httpx
 import pytest
 from playwright.sync_api import Browser, BrowserContext
 
@@ -19,6 +21,7 @@ AXE = (Path(__file__).parent / "vendor" / "axe-core" / "axe.min.js").read_text(e
 TAGS = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]
 SIZES = {"desk": (1440, 900), "tablet": (768, 1024)}
 JOB = "axe van"
+PATIENCE_S = 300.0
 PAGES = (
     "/",
     "/patterns",
@@ -62,6 +65,11 @@ def addresses(server: tuple[str, Shelf]) -> list[str]:
     names = {"job": JOB, "circuit": circuit, "wire": job.wires[0].id}
     names["key"] = shelf.now(JOB).rows["wires"][0].key
     names |= {"part": job.parts[0].id, "connector": job.connectors[0].id}
+    # pages are at their fullest once the findings are known
+    until = time.monotonic() + PATIENCE_S
+    while not httpx.get(f"{url}/api/j/{JOB}/findings", timeout=60.0).json()["known"]:
+        assert time.monotonic() < until, "the check of the van came to no end"
+        time.sleep(0.2)
     return [url + page.format(**names) for page in PAGES]
 
 
@@ -83,6 +91,9 @@ def test_every_page_holds_what_the_guidelines_ask(reader: BrowserContext, addres
     told = {}
     for address in addresses:
         page.goto(address)
+        if address.endswith("/sheet/wires"):
+            page.wait_for_selector("[data-ready]")
+            page.wait_for_selector(".margin-note")
         page.evaluate(AXE)
         found = page.evaluate(RUN, TAGS)
         if found:

@@ -5,12 +5,23 @@ from __future__ import annotations
 import asyncio
 import threading
 import time
+from collections.abc import Coroutine
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
+from typing import Any, TypeVar
 
 from loomwright.pages.news_board import NewsBoard
 from loomwright.store.shelf import Shelf
 from loomwright.store.text_rows import AddRow
 from tests.pages.shelves import SMALL, shelf_in
+
+Told = TypeVar("Told")
+
+
+def in_a_loop(asked: Coroutine[Any, Any, Told]) -> Told:
+    """What is awaited, on a thread of its own: a browser that is open has a loop on this one."""
+    with ThreadPoolExecutor(1) as thread:
+        return thread.submit(asyncio.run, asked).result()
 
 
 def edited(shelf: Shelf, name: str) -> None:
@@ -29,18 +40,18 @@ def test_a_hundred_wait_and_all_are_told_and_no_thread_is_added(tmp_path: Path) 
         return await asyncio.gather(*asked), threads
 
     before = threading.active_count()
-    told, threads = asyncio.run(wait())
+    told, threads = in_a_loop(wait())
     shelf.close()
     assert told == [2] * 100
-    assert threads == before
+    assert threads <= before + 1  # that of the loop
 
 
 def test_nothing_new_is_told_after_the_time_asked_for(tmp_path: Path) -> None:
     shelf = shelf_in(tmp_path, small=SMALL)
     begun = time.monotonic()
-    assert asyncio.run(NewsBoard(shelf).wait("small", 1, at_most_s=0.2)) == 1
+    assert in_a_loop(NewsBoard(shelf).wait("small", 1, at_most_s=0.2)) == 1
     assert 0.2 <= time.monotonic() - begun < 10.0
-    assert asyncio.run(NewsBoard(shelf).wait("small", 0, at_most_s=60.0)) == 1
+    assert in_a_loop(NewsBoard(shelf).wait("small", 0, at_most_s=60.0)) == 1
     shelf.close()
 
 
@@ -54,7 +65,7 @@ def test_news_of_another_job_leave_it_waiting(tmp_path: Path) -> None:
         await asyncio.to_thread(edited, shelf, "roof")
         return await asked
 
-    assert asyncio.run(wait()) == 1
+    assert in_a_loop(wait()) == 1
     shelf.close()
 
 
@@ -68,8 +79,8 @@ def test_closed_it_lets_everybody_go(tmp_path: Path) -> None:
         board.close()
         return await asyncio.wait_for(asked, 10.0)
 
-    assert asyncio.run(wait()) == 1
-    assert asyncio.run(board.wait("small", 1, at_most_s=60.0)) == 1
+    assert in_a_loop(wait()) == 1
+    assert in_a_loop(board.wait("small", 1, at_most_s=60.0)) == 1
     shelf.close()
 
 

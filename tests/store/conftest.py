@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import asyncio
+from concurrent.futures import ThreadPoolExecutor
 from itertools import count
 
 import pytest
@@ -23,6 +25,12 @@ SHEETS = {
     ],
     "bench notes": [{"what": "lay the loom on paper"}],
 }
+
+
+def awaited(asked):
+    """What is awaited, on a thread of its own: a browser that is open has a loop on this one."""
+    with ThreadPoolExecutor(1) as thread:
+        return thread.submit(asyncio.run, asked).result()
 
 
 def clock():

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import asyncio
 import threading
 
 import pytest
@@ -12,7 +11,7 @@ from loomwright.refusals import BadDocument, OutOfReach
 from loomwright.store.group_commit import Written
 from loomwright.store.shelf import Shelf
 from loomwright.store.text_rows import AddRow, DropRow, MoveRow, SetCell
-from tests.store.conftest import clock, key_of
+from tests.store.conftest import awaited, clock, key_of
 
 
 def set_cell(shelf, name, column, old, new, sheet="wires"):
@@ -296,8 +295,8 @@ def test_an_edit_whose_sender_has_gone_is_not_done_and_the_next_is(shelf):
 
 def test_an_edit_awaited_is_on_the_disk_when_it_is_answered(shelf, folder):
     wire = [AddRow(sheet="wires", cells={"id": "W9"})]
-    assert asyncio.run(shelf.edit_soon("car", wire, who="A", token="once")).revision == 2
-    assert asyncio.run(shelf.edit_soon("car", wire, who="A", token="once")).revision == 2
+    assert awaited(shelf.edit_soon("car", wire, who="A", token="once")).revision == 2
+    assert awaited(shelf.edit_soon("car", wire, who="A", token="once")).revision == 2
     again = Shelf(folder, clock())
     assert [row.cells["id"] for row in again.now("car").rows["wires"]][-1] == "W9"
     again.close()

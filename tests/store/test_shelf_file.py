@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import asyncio
 import sqlite3
 
 import pytest
@@ -13,7 +12,7 @@ from loomwright.store.shelf import Shelf
 from loomwright.store.shelf_file import FILE_NAME, open_engine
 from loomwright.store.shelf_tables import METADATA
 from loomwright.store.text_rows import SetCell
-from tests.store.conftest import clock, key_of
+from tests.store.conftest import awaited, clock, key_of
 
 
 def test_a_commit_is_flushed_to_the_disk(shelf):
@@ -71,7 +70,7 @@ def test_a_full_disk_refuses_the_edit_and_keeps_the_job(shelf):
     with pytest.raises(BadDocument) as told:
         shelf.edit("car", [long], who="A")
     with pytest.raises(BadDocument, match="the disk does not take it"):
-        asyncio.run(shelf.edit_soon("car", [long], who="A"))
+        awaited(shelf.edit_soon("car", [long], who="A"))
     event.remove(shelf.engine, "begin", no_more)
     assert "disk" in str(told.value)
     assert shelf.now("car").revision == 1
