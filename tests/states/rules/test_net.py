@@ -418,6 +418,14 @@ def test_electronics_on_a_positive_earth_car_are_told_to_convert():
 # NET-5
 
 
+def test_a_5_v_sensor_on_12_v_is_told_at_its_supply_terminal():
+    found = only(sensor_car(changed={"W14": {"to": "KEY.15"}}), "NET-5")
+    assert found.at[:2] == ("TPS", "TPS.5v")
+    assert found.allowed == 7.5
+    assert found.found is not None
+    assert found.found > 11.0
+
+
 @pytest.mark.parametrize(("rated_v", "rules"), [("6", ["NET-5"]), ("12", [])])
 def test_a_6_v_part_on_12_v_is_told_and_a_12_v_part_is_not(rated_v, rules):
     job = car(changed={"LA1": {"rated_v": rated_v, "settings": f"watt=21; volt={rated_v}"}})

@@ -4,6 +4,7 @@ A sensor or gauge is not asked for load current. Where it has a supply terminal,
 its earth in some state (5 V sensors and speed sensors: of 5 V; gauges on a stabiliser: of 10 V in 12). Each terminal of
 its signal must lead, through wires and joints, to something that takes it: a controller input, a gauge, a lamp; the
 other end of a two-wire sensor to earth or to a controller. An alternator that is excited in no state never charges.
+NET-5 is asked of the 5 V terminals too: more than one and a half times 5 V against the sensor's earth.
 """
 
 from __future__ import annotations
@@ -49,6 +50,8 @@ def sensor_watches(scene: Scene, ways: Ways) -> Iterator[Watch]:
                 quantifier="ever",
                 broken=partial(_is_fed, scene.node(plus), scene.node(minus) if minus else -1, least_v),
             )
+            if plus.split(".", 1)[1].startswith("5v"):
+                yield _too_many_volts(scene, part, plus, minus)
     yield from _alternators(scene)
 
 
@@ -56,6 +59,30 @@ def _is_fed(plus: int, minus: int, least_v: float, answers: Answers) -> tuple[ty
     low = answers.volts(minus) if minus >= 0 else np.zeros(answers.count)
     volts = np.abs(answers.volts(plus) - low)
     return volts >= least_v, volts
+
+
+def _too_many_volts(scene: Scene, part: Part, plus: str, minus: str) -> Watch:
+    allowed_v = constant("over_volts_factor") * _SENSOR_V
+    return Watch(
+        rule="NET-5",
+        severity="fault",
+        at=first_four((part.id, plus)),
+        touches=tuple(wire.id for point in (plus, minus) for wire in scene.wires_at.get(point, ())),
+        label=f"{part.id} ({scene.title(part.id)})",
+        wrong=f"gets more volts at {plus} than it is made for",
+        allowed=allowed_v,
+        unit="V",
+        source="common-practice",
+        mend=f"Take the wire at {plus} to a 5 V pin of the controller",
+        broken=partial(_is_above, scene.node(plus), scene.node(minus) if minus else -1, allowed_v),
+        worst=True,
+    )
+
+
+def _is_above(plus: int, minus: int, most_v: float, answers: Answers) -> tuple[type_bool, type_float]:
+    low = answers.volts(minus) if minus >= 0 else np.zeros(answers.count)
+    volts = np.abs(np.nan_to_num(answers.volts(plus) - low))
+    return volts > most_v, volts
 
 
 def _supplies(scene: Scene, part: Part) -> Iterator[tuple[str, str, float]]:

@@ -198,7 +198,12 @@ def _places(scene: Scene, joined: Joined, node: int, way: Way) -> list[str]:
 
 
 def _link_wire(scene: Scene, part: str, holds: dict[int, frozenset[int]], wires: Iterable[str]) -> str | None:
-    """The wire without which the starter still starts in P and N, and no longer in gear."""
+    """The wire without which the starter still starts in P and N, and no longer in gear.
+
+    None where nothing starts it in gear: a solenoid that only stays in is no bridge's doing.
+    """
+    if not _starts(scene, joined_of(scene), part, holds):
+        return None
     for wire in wires:
         without = joined_of(scene, (wire,))
         if not _starts(scene, without, part, holds) and _starts(scene, without, part, {}):
