@@ -17,6 +17,7 @@ from fastapi.staticfiles import StaticFiles
 from starlette.exceptions import HTTPException
 
 from loomwright.pages.addresses import offered_paths
+from loomwright.pages.answer_bench import AnswerBench
 from loomwright.pages.cars import Cars
 from loomwright.pages.checking import CheckBench
 from loomwright.pages.desk import Desk
@@ -25,7 +26,6 @@ from loomwright.pages.paper_bench import PaperBench
 from loomwright.pages.refused import ANSWERS, nothing_there, refused, request_refused
 from loomwright.pages.routes import ROUTERS
 from loomwright.pages.safe_headers import SafeHeaders
-from loomwright.pages.whys import WhyBench
 from loomwright.refusals import Refusal
 from loomwright.store.shelf import Shelf
 
@@ -38,7 +38,10 @@ def make_app(shelf: Shelf, *, who: str) -> FastAPI:
         shelf=shelf,
         bench=CheckBench(),
         papers=PaperBench(shelf.folder),
-        whys=WhyBench(),
+        whys=AnswerBench(),
+        mends=AnswerBench(),
+        worsts=AnswerBench(),
+        wrongs=AnswerBench(),
         news=NewsBoard(shelf),
         cars=Cars(),
         who=who,

@@ -6,19 +6,25 @@ from dataclasses import dataclass
 
 from fastapi import Request
 
+from loomwright.pages.answer_bench import AnswerBench
 from loomwright.pages.cars import Cars
 from loomwright.pages.checking import CheckBench
 from loomwright.pages.news_board import NewsBoard
 from loomwright.pages.paper_bench import PaperBench
-from loomwright.pages.whys import WhyBench
+from loomwright.sizing.why import Why
+from loomwright.sizing.worst_cases import WorstCases
 from loomwright.store.shelf import Shelf
+from loomwright.trials.mend import Mends
+from loomwright.trials.wrong import Wrong
 
 __all__ = ["Desk", "at_desk", "desk_of"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Desk:
-    """What requests work with. bench, papers, whys: what is worked out beside the pages.   news: who waits.
+    """What requests work with. bench, papers, whys, mends, worsts, wrongs: what is worked out beside the pages.
+
+    news: who waits.
 
     who: the person at this server, until there are doors.
     """
@@ -26,7 +32,10 @@ class Desk:
     shelf: Shelf
     bench: CheckBench
     papers: PaperBench
-    whys: WhyBench
+    whys: AnswerBench[Why]
+    mends: AnswerBench[Mends]
+    worsts: AnswerBench[WorstCases]
+    wrongs: AnswerBench[Wrong]
     news: NewsBoard
     cars: Cars
     who: str
@@ -37,6 +46,9 @@ class Desk:
         self.bench.close()
         self.papers.close()
         self.whys.close()
+        self.mends.close()
+        self.worsts.close()
+        self.wrongs.close()
 
 
 def desk_of(request: Request) -> Desk:

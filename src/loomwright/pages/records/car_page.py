@@ -11,6 +11,7 @@ from loomwright.findings import id_order
 from loomwright.handover.circuit_plan import CarState, CircuitState
 from loomwright.handover.state_look import CARRIES_A
 from loomwright.pages.addresses import JobLinks, job_path
+from loomwright.pages.records.played_strip import PlayedStrip, played_strip
 from loomwright.pages.records.state_asked import StateAsked
 from loomwright.pages.records.state_strip import StateStrip, strip_of
 from loomwright.pages.records.state_words import amps_text, trouble_of, volts_text
@@ -73,6 +74,15 @@ class StandingLine:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class OtherPage:
+    """Another page about the states of the car."""
+
+    word: str
+    says: str
+    href: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class CarPage:
     """The page. says: the state in words.   key_off: what is energised with the key off; None where there is no key.
 
@@ -81,6 +91,7 @@ class CarPage:
 
     says: str
     strip: StateStrip
+    played: PlayedStrip
     facts: tuple[Fact, ...]
     trouble: tuple[str, ...]
     groups: tuple[CircuitGroup, ...]
@@ -89,11 +100,22 @@ class CarPage:
     key_off_a: str
     key_off_href: str
     notes: int
+    others: tuple[OtherPage, ...]
     links: JobLinks
 
 
-def car_page(car: Car, asked: StateAsked, links: JobLinks) -> CarPage:
-    """The car in a state."""
+def car_page(
+    car: Car, asked: StateAsked, links: JobLinks, *, play: str = "", to: Mapping[str, str] | None = None
+) -> CarPage:
+    """The car in a state.
+
+    Args:
+        play: the word of a way that is gone step by step.
+        to: the state that this one goes on to.
+    Raises:
+        OutOfReach: a way that the car does not have.
+    """
+    played = played_strip(car, asked, links, word=play, to=to)
     links = replace(links, asked=asked.query)
     look = car.in_states.look(asked.state, before=asked.before or None, changes=asked.changes)
     plan = car.in_states.plan(look)
@@ -106,14 +128,8 @@ def car_page(car: Car, asked: StateAsked, links: JobLinks) -> CarPage:
         groups.setdefault(circuit.class_, []).append(circuit_line(circuit, links))
     return CarPage(
         says=asked.says,
-        strip=strip_of(
-            job_path(links.job, "car"),
-            car.variables,
-            state=asked.state,
-            job=car.job,
-            unplugged=asked.unplugged,
-            before=asked.before,
-        ),
+        strip=_strip(car, asked, links.job, play),
+        played=played,
         facts=tuple(_facts(plan, solved.alive)),
         trouble=trouble_of(solved),
         groups=tuple(
@@ -127,8 +143,35 @@ def car_page(car: Car, asked: StateAsked, links: JobLinks) -> CarPage:
         key_off_a="" if off is None else amps_text(sum(one.out_a for one in off.batteries)),
         key_off_href=job_path(links.job, "car", query={"unplug": ",".join(asked.unplugged)}),
         notes=len(solved.notes),
+        others=tuple(_others(asked, links)),
         links=links,
     )
+
+
+def _strip(car: Car, asked: StateAsked, job: str, play: str) -> StateStrip:
+    strip = strip_of(
+        job_path(job, "car"),
+        car.variables,
+        state=asked.state,
+        job=car.job,
+        unplugged=asked.unplugged,
+        before=asked.before,
+    )
+    return replace(strip, hidden=(*strip.hidden, ("play", play))) if play else strip
+
+
+def _others(asked: StateAsked, links: JobLinks) -> Sequence[OtherPage]:
+    """The pages that look at many states at once, as far as they are there."""
+    at = {"at": asked.query["state"], "before": asked.query["before"], "unplug": asked.query["unplug"]}
+    told: tuple[tuple[str, str, str, dict[str, str]], ...] = (
+        ("truth", "Truth table", "chosen points in every combination of switches", at),
+        ("worst", "Worst cases", "the most each thing ever carries", {}),
+    )
+    return [
+        OtherPage(word=word, says=says, href=job_path(links.job, name, query=query))
+        for name, word, says, query in told
+        if links.has(name)
+    ]
 
 
 def circuit_href(links: JobLinks, circuit: str) -> str:

@@ -21,6 +21,7 @@ from loomwright.store.snapshot import Snapshot
 __all__ = ["REFUSED", "StateText", "car_of", "gone_on", "router"]
 
 router = APIRouter()
+WayWord = Annotated[str, Query(max_length=20)]
 StateText = Annotated[str, Query(max_length=2000, examples=["key=run,engine=idle"])]
 REFUSED: dict[int | str, dict[str, Any]] = {
     404: {"description": "no such job, or a state the car does not have"},
@@ -28,20 +29,29 @@ REFUSED: dict[int | str, dict[str, Any]] = {
 }
 """What an answer about a state may be instead."""
 
-_QUESTIONS = ("state", "before", "unplug")
+_QUESTIONS = ("state", "before", "unplug", "play")
 _SEE_OTHER = 303
 
 
 @router.get("/j/{job}/car", include_in_schema=False)
 def the_car(
-    request: Request, desk: AtDesk, job: JobName, state: StateText = "", before: StateText = "", unplug: StateText = ""
+    request: Request,
+    desk: AtDesk,
+    job: JobName,
+    state: StateText = "",
+    before: StateText = "",
+    unplug: StateText = "",
+    play: WayWord = "",
+    to: StateText = "",
 ) -> Response:
-    """The car set by hand, and what it does."""
+    """The car set by hand, and what it does; a way that is played step by step."""
     snapshot, car = car_of(desk, job)
     onward = gone_on(request, car, job_path(job, "car"))
     if onward is not None:
         return onward
-    record = car_page(car, asked_of(car, state, before, unplug), links_of(request, snapshot))
+    goes_to = asked_of(car, to).state if to else None
+    asked = asked_of(car, state, before, unplug)
+    record = car_page(car, asked, links_of(request, snapshot), play=play, to=goes_to)
     return page(request, "car.html", record, snapshot=snapshot)
 
 

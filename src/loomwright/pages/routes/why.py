@@ -9,12 +9,12 @@ from fastapi.responses import RedirectResponse
 
 from loomwright.car import Car
 from loomwright.job.decided import cut_wires, decision_at, is_blank_cell
+from loomwright.pages.answer_bench import AnswerStanding
 from loomwright.pages.records.row_cells import why_href
 from loomwright.pages.records.why_page import kept_why, why_page
 from loomwright.pages.rendering import links_of, page
 from loomwright.pages.routes.car_page import car_of
 from loomwright.pages.routes.edits import AtDesk, JobName
-from loomwright.pages.whys import WhyStanding
 from loomwright.sizing.stale import stale_sizes
 from loomwright.sizing.why import Why, cell_named
 
@@ -32,14 +32,14 @@ def why_cell(request: Request, desk: AtDesk, job: JobName, cell: Cell) -> Respon
     snapshot, car = car_of(desk, job)
     links = links_of(request, snapshot)
     sheet, row, column = cell_named(car.job, cell)
-    standing = WhyStanding(why=_at_hand(car, cell, sheet, row, column))
-    if standing.why is None:
-        standing = desk.whys.look((job, snapshot.revision, cell), car)
+    standing = AnswerStanding(answer=_at_hand(car, cell, sheet, row, column))
+    if standing.answer is None:
+        standing = desk.whys.look((job, snapshot.revision, cell), lambda tell: car.why(cell, tell))
     if standing.refused is not None:
         raise standing.refused
     record = why_page(
         (cell, sheet, row, column),
-        standing.why,
+        standing.answer,
         links,
         car.variables,
         path=why_href(links, cell),

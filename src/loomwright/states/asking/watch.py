@@ -26,6 +26,7 @@ class Watch:
     wrong: what is wrong, in words.  allowed, unit, source: the limit.  mend: what a person can do.
     trial: a change to the network that would cure it, used to see which other findings go with it.
     root: it may stand at the root of others.  worst: pick the state with the largest figure (else the plainest).
+    limit_of: the limit in each state, where a figure is held against one; it may change from state to state.
     """
 
     rule: str
@@ -46,3 +47,4 @@ class Watch:
     severity_of: Callable[[float], Severity] | None = None
     path: tuple[str, ...] = ()
     path_of: Callable[[Answers, int], tuple[str, ...]] | None = None
+    limit_of: Callable[[Answers], type_float] | None = None

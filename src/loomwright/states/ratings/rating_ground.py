@@ -89,10 +89,12 @@ def over(
         limit: the limit in each state, where it is not always the same.
     """
 
+    def limit_of(answers: Answers) -> type_float:
+        return np.full(answers.count, allowed_a) if limit is None else limit(answers)
+
     def broken(answers: Answers) -> tuple[type_bool, type_float]:
         found = amps(answers)
-        most = allowed_a if limit is None else limit(answers)
-        return (found > most * _EQUAL) & ~answers.collapsed(), found
+        return (found > limit_of(answers) * _EQUAL) & ~answers.collapsed(), found
 
     return Watch(
         rule=rule,
@@ -107,6 +109,7 @@ def over(
         mend=mend,
         broken=broken,
         worst=True,
+        limit_of=limit_of,
     )
 
 

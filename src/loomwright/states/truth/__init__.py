@@ -1,0 +1,1 @@
+"""Truth tables: what chosen points do over chosen variables."""
