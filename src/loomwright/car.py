@@ -7,6 +7,7 @@ ask here, so they agree. Safe to ask from several threads: an answer may be work
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
+from concurrent.futures import Executor
 from dataclasses import replace
 from functools import cached_property
 
@@ -46,6 +47,10 @@ from loomwright.states.asking.scene import Scene, scene_of
 from loomwright.states.asking.search import Searched, search
 from loomwright.states.rulebook import state_watches
 from loomwright.tables.kinds import Kind, load_kinds
+from loomwright.trials.bench import Bench as TrialBench
+from loomwright.trials.mend import Mends
+from loomwright.trials.trying import mends_of
+from loomwright.trials.wrong import Wrong, wrong_with
 
 __all__ = ["Car", "Checked", "State"]
 
@@ -218,6 +223,21 @@ class Car:
             everything=everything,
         )
 
+    def mends(
+        self, finding: Finding, tell: Tell | None = None, most: int = 2, among: Sequence[Finding] | None = None
+    ) -> Mends:
+        """The small edits that cure a finding, each tried on a copy of the job and searched again.
+
+        Args:
+            finding: one of those the check finds, folded ones too.
+            tell: called with ideas tried and to try; may raise Stopped.
+            most: no more are sought once so many are found. [-]
+            among: what a check of this car found, where it is known already.
+        """
+        findings = tuple(among) if among is not None else self.check(tell).findings
+        bench = TrialBench(job=self.job, kinds=self.kinds, scene=self.scene, findings=findings)
+        return mends_of(bench, finding, lambda job: Car(job, self.kinds), most=most, tell=tell)
+
     def findings(self) -> tuple[Finding, ...]:
         """Everything the rules find."""
         return self._checked.findings
@@ -225,6 +245,18 @@ class Car:
     @cached_property
     def _checked(self) -> Checked:
         return self._check_now(None, everything=False)
+
+    def wrong(self, tell: Tell | None = None, executor: Executor | None = None) -> Wrong:
+        """One thing wrong, each in turn: what goes dead, starts, is overloaded; worked out once and kept.
+
+        Args:
+            tell: called with states done and to do; may raise Stopped.
+            executor: tries pieces of it, such as one of processes; here and now where left out.
+        """
+        if "_wrong" not in self.__dict__:
+            self.__dict__["_wrong"] = wrong_with(self.scene, tell, executor)
+        found: Wrong = self.__dict__["_wrong"]
+        return found
 
     def paper(self, *, date: str = "", tell: Tell | None = None) -> Paper:
         """What the first paper of the job says: cautions, findings, wires, readings to expect, fuses.

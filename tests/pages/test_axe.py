@@ -34,6 +34,8 @@ PAGES = (
     "/j/{job}/findings",
     "/j/{job}/search?q=rear",
     "/j/{job}/car?state=key=run,engine=idle",
+    "/j/{job}/truth?points=BAT.%2B&over=key",
+    "/j/{job}/worst",
     "/j/{job}/circuit/{circuit}?state=key=run,engine=idle",
     "/j/{job}/wire/{wire}",
     "/j/{job}/part/{part}",

@@ -7,7 +7,9 @@ from argparse import ArgumentParser, Namespace
 
 from loomwright.car import Checked
 from loomwright.cli.asking import add_job, open_car
-from loomwright.cli.printing import as_json, counted, show, show_hanging
+from loomwright.cli.check_mends import run_mends
+from loomwright.cli.printing import as_json, counted, show, show_hanging, told
+from loomwright.cli.wrong_shown import show_wrong
 from loomwright.findings import Finding, as_plain, says
 
 __all__ = ["HELP", "add_arguments", "checked_plain", "run", "show_checked", "tell"]
@@ -23,11 +25,30 @@ def add_arguments(parser: ArgumentParser) -> None:
     parser.add_argument(
         "--every-state", action="store_true", help="solve every raw state instead of proving most by bounds"
     )
+    parser.add_argument(
+        "--mend", action="store_true", help="try small edits for every fault and warning, and show those that hold"
+    )
+    parser.add_argument(
+        "--apply",
+        default="",
+        metavar="FOLDER",
+        help="with --mend: make the first mend of every fault in turn, and write the job so mended into a folder",
+    )
+    parser.add_argument(
+        "--wrong", action="store_true", help="one thing missing, stuck or shorted, each in turn, in every state"
+    )
 
 
 def run(arguments: Namespace) -> int:
     """Run it; gives the exit code."""
-    checked = open_car(arguments.job).check(tell if sys.stderr.isatty() else None, arguments.every_state)
+    if arguments.wrong:
+        return show_wrong(open_car(arguments.job), tell if sys.stderr.isatty() else None, arguments.json)
+    if arguments.apply and not arguments.mend:
+        raise told("--apply without --mend", "both", "Say --mend too: it is the mends that are made")
+    car = open_car(arguments.job)
+    checked = car.check(tell if sys.stderr.isatty() else None, arguments.every_state)
+    if arguments.mend:
+        return run_mends(car, checked, arguments.apply, as_plain_data=arguments.json)
     if arguments.json:
         as_json(checked_plain(checked))
     else:

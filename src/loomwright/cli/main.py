@@ -19,6 +19,8 @@ COMMANDS: Mapping[str, str] = {
     "new": "new",
     "check": "check",
     "solve": "solve",
+    "truth": "truth",
+    "worst": "worst",
     "meter": "meter",
     "route": "route",
     "size": "size",

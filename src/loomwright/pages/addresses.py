@@ -152,6 +152,10 @@ class JobLinks:
         """The findings, of a stage, circuit, place or severity."""
         return job_path(self.job, "findings", query=asked)
 
+    def mends(self, mark: str) -> str:
+        """The mends that were tried for a finding of that mark; empty where there is no such page."""
+        return job_path(self.job, "mends", mark) if self.has("mends", "{}") else ""
+
     def car(self, state: Mapping[str, str], before: Mapping[str, str], unplug: Iterable[str]) -> str:
         """The car in a state; empty where there is no such page."""
         if not self.has("car"):

@@ -1,1 +1,1 @@
-"""What does an edit do, tried on a copy: mends, ways out, recipes, wishes with their cost? (Nothing here yet.)"""
+"""An edit tried on a copy of the job: which small edits cure a finding, and what else do they change?"""

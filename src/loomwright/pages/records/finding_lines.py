@@ -16,6 +16,7 @@ from loomwright.job.rows import Waiver
 from loomwright.job.variables import UNPLUGGED, Variable, variables_of
 from loomwright.pages.addresses import JobLinks
 from loomwright.pages.checking import Standing
+from loomwright.pages.mending import mark_of
 from loomwright.pages.records.finding_stages import stage_of_rule
 from loomwright.pages.records.stage_counts import STAGE_WORDS
 from loomwright.quantities.printing import Side, for_print
@@ -93,6 +94,7 @@ class FindingLine:
     source: str
     mend: str
     folded: tuple[FindingLine, ...] = ()
+    mends: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -323,6 +325,7 @@ def _line(finding: Finding, number: int, links: JobLinks, variables: Sequence[Va
         source=finding.source,
         mend=finding.mend.rstrip("."),
         folded=tuple(_line(one, 0, links, variables, lies) for one in finding.folded),
+        mends=links.mends(mark_of(finding)) if finding.severity != "note" else "",
     )
 
 

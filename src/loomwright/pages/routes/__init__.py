@@ -14,6 +14,7 @@ from loomwright.pages.routes import (
     fonts,
     grid,
     hours,
+    mends,
     news,
     papers,
     patterns,
@@ -24,7 +25,10 @@ from loomwright.pages.routes import (
     snags,
     stages,
     things,
+    truth,
     why,
+    worst,
+    wrong,
 )
 
 __all__ = ["ROUTERS"]
@@ -36,6 +40,7 @@ ROUTERS: tuple[APIRouter, ...] = (
     shelf_pages.router,
     stages.router,
     findings_page.router,
+    mends.router,
     grid.router,
     built.router,
     revisions.router,
@@ -44,7 +49,10 @@ ROUTERS: tuple[APIRouter, ...] = (
     car_page.router,
     circuits.router,
     things.router,
+    truth.router,
     why.router,
+    worst.router,
+    wrong.router,
     arrival.router,
     questions.router,
     snags.router,

@@ -24,7 +24,7 @@ from loomwright.states.asking.cones import Cones, cones_of
 from loomwright.states.asking.plan import ALL_BELOW, Space, bounded, cone_block, plan_states, space_of
 from loomwright.states.asking.watch import Watch
 
-__all__ = ["Broken", "Searched", "Tell", "answers_of", "search"]
+__all__ = ["Broken", "Searched", "Tell", "answers_of", "implied_before", "search"]
 
 Tell = Callable[[int, int], None]
 _PIECE = 2048
