@@ -15,6 +15,7 @@ from pathlib import Path
 from fastapi import FastAPI
 from fastapi.exceptions import RequestValidationError
 from fastapi.staticfiles import StaticFiles
+from fastapi.telemetry import TelemetryConfig
 from starlette.exceptions import HTTPException
 
 from loomwright.pages.addresses import offered_paths
@@ -31,6 +32,15 @@ from loomwright.refusals import Refusal
 from loomwright.store.shelf import Shelf
 
 __all__ = ["make_app"]
+
+_TELLS_NOBODY: TelemetryConfig = {
+    "tracing": False,
+    "metrics": False,
+    "logs": False,
+    "operation_spans": False,
+    "auto_configure": False,
+}
+"""What goes on at this desk stays here, whatever the machine is set up to report."""
 
 
 def make_app(shelf: Shelf, *, who: str) -> FastAPI:
@@ -58,7 +68,9 @@ def make_app(shelf: Shelf, *, who: str) -> FastAPI:
         gc.unfreeze()
         desk.close()
 
-    app = FastAPI(title="loomwright", version="1", lifespan=lifespan, docs_url=None, redoc_url=None)
+    app = FastAPI(
+        title="loomwright", version="1", lifespan=lifespan, docs_url=None, redoc_url=None, telemetry=_TELLS_NOBODY
+    )
     app.state.desk = desk
     app.add_exception_handler(Refusal, refused)
     app.add_exception_handler(RequestValidationError, request_refused)

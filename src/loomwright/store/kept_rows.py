@@ -65,16 +65,14 @@ def write_revision(
 def write_done(connection: Connection, job: int, revision: int, done: Sequence[Done], after: SheetRows) -> None:
     """Write what a revision did, and bring the rows to where they stand after it."""
     _ADD_EDIT.run_all(connection, [_line(job, revision, one) for one in done])
-    at = {
-        sheet: {row.key: place for place, row in enumerate(after.get(sheet, ()))} for sheet in {d.sheet for d in done}
-    }
-    changed = dict.fromkeys((one.sheet, one.row_key) for one in done if one.op == "set")
     fresh = {(one.sheet, one.row_key) for one in done if one.op == "add"}
-    set_lines = []
-    for sheet, key in changed:
-        if (sheet, key) not in fresh and key in at[sheet]:
-            cells = _text(after[sheet][at[sheet][key]])
-            set_lines.append({"the_job": job, "the_sheet": sheet, "the_key": key, "cells": cells})
+    wanted = {(one.sheet, one.row_key) for one in done if one.op == "set"} - fresh
+    set_lines = [
+        {**_named(job, sheet, row.key), "cells": _text(row)}
+        for sheet in {sheet for sheet, _ in wanted}
+        for row in after.get(sheet, ())
+        if (sheet, row.key) in wanted
+    ]
     _SET_CELLS.run_all(connection, set_lines)
     for sheet in dict.fromkeys(one.sheet for one in done if one.op != "set"):
         _bring_to_place(connection, job, sheet, [one for one in done if one.sheet == sheet and one.op != "set"], after)

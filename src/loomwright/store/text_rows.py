@@ -147,6 +147,7 @@ class _Work:
     conflicts: list[Conflict] = field(default_factory=list)
     problems: list[Problem] = field(default_factory=list)
     places: dict[str, dict[int, int]] = field(default_factory=dict)
+    looked_in: set[str] = field(default_factory=set)
 
     def rows(self, sheet: str) -> list[StoredRow]:
         """The rows of a sheet, to be changed."""
@@ -155,9 +156,16 @@ class _Work:
 
     def place(self, sheet: str, key: int | None) -> int | None:
         """The index of a row, None where it is not there. [-]"""
+        if key is None:
+            return None
+        rows = self.sheets.get(sheet, [])
+        if sheet not in self.places and sheet not in self.looked_in:
+            # most gestures touch one row of a sheet: looking for it is less work than a list of all
+            self.looked_in.add(sheet)
+            return next((index for index, row in enumerate(rows) if row.key == key), None)
         if sheet not in self.places:
-            self.places[sheet] = {row.key: index for index, row in enumerate(self.sheets.get(sheet, ()))}
-        return None if key is None else self.places[sheet].get(key)
+            self.places[sheet] = {row.key: index for index, row in enumerate(rows)}
+        return self.places[sheet].get(key)
 
     def moved(self, sheet: str) -> None:
         """Rows have other places now."""
