@@ -77,7 +77,7 @@ def does(car: Car) -> np.ndarray:
     """What every load does in a sample of the states: works or not, and the wrong way round or not."""
     compiled = base()[0].compiled
     space = space_of(compiled)
-    states = plan_states(space, set(cones_of(compiled).of_device.values()))
+    states = plan_states(space, cones_of(compiled).terms_of_device.values())
     states = states[:: max(1, len(states) // SAMPLE)]
     batch = solve_many(car.compiled, states)
     columns = []

@@ -26,8 +26,7 @@ PIECE = 2048
 def whole_search(scene: Scene, ground: RatingGround) -> Demand:
     """What the states of the whole search ask of every wire and fuse, pairs of switches and all."""
     elements = range(len(scene.compiled.network.elements))
-    cones = {scene.cones.of((k,)) for k in elements} | set(scene.cones.of_device.values())
-    states = plan_states(scene.space, cones, all_below=0)
+    states = plan_states(scene.space, scene.cones.asked, all_below=0)
     asked = [k for k in elements if scene.element(k).type in ("wire", "fuse")]
     pieces = (states[first : first + PIECE] for first in range(0, len(states), PIECE))
     return demand_of(ground, asked, (answers_of(scene.compiled, piece) for piece in pieces))

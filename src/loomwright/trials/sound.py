@@ -84,8 +84,7 @@ def solved_sound(scene: Scene, tell: Tell | None = None, all_below: int = ALL_BE
         all_below: with no more raw states than this every one is solved. [-]
     """
     compiled, cones = scene.compiled, scene.cones
-    subjects = {cones.of((index,)) for index in range(len(compiled.network.elements))}
-    states = plan_states(scene.space, subjects | set(cones.of_device.values()), all_below)
+    states = plan_states(scene.space, cones.asked, all_below)
     remembered = remember(compiled)
     pieces = []
     for first in range(0, len(states), _PIECE):
@@ -161,7 +160,10 @@ def states_for(
         axis=1,
     )
     away = (sound.values[rows] != scene.space.rest).sum(axis=1)
-    return rows[_apart(lies, away, all_below)], len(rows)
+    # a car that was running with its key in is another car: its states are told apart among themselves
+    worlds = [np.flatnonzero(came == is_held) for is_held in (False, True)]
+    apart = [world[_apart(lies[world], away[world], all_below)] for world in worlds if len(world)]
+    return rows[np.sort(np.concatenate(apart))], len(rows)
 
 
 def _apart(lies: type_bool, away: type_i, all_below: int) -> type_i:

@@ -14,29 +14,41 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from functools import cached_property
 
 import networkx as nx
 
 from loomwright.network.compiled import Compiled
 from loomwright.network.records import Element, Guard, Law
 
-__all__ = ["Cones", "cones_of"]
+__all__ = ["Cones", "Term", "cones_of"]
+
+Term = tuple[int, frozenset[int]]
+"""A variable, and the values of it that some guard tells apart from the others [-]."""
 
 _LOW_OHM = 0.3
 _TIED = -1
-_NOTHING: tuple[frozenset[int], frozenset[int]] = (frozenset(), frozenset())
+_NOTHING: tuple[frozenset[Term], frozenset[int]] = (frozenset(), frozenset())
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, eq=False)
 class Cones:
     """Variables (by index) that decide each element and each device.
 
+    terms_of_element, terms_of_device: which of their values are told apart there.
     holds_itself: relays and controllers whose own contacts lie on a way to what works them, so that they may stay in.
     """
 
     of_element: Mapping[int, frozenset[int]]
     of_device: Mapping[int, frozenset[int]]
+    terms_of_element: Mapping[int, frozenset[Term]]
+    terms_of_device: Mapping[int, frozenset[Term]]
     holds_itself: frozenset[int]
+
+    @cached_property
+    def asked(self) -> frozenset[frozenset[Term]]:
+        """The terms of everything that is asked about, each set once."""
+        return frozenset((*self.terms_of_element.values(), *self.terms_of_device.values()))
 
     def of(self, elements: Iterable[int]) -> frozenset[int]:
         """The variables that decide any of the elements."""
@@ -47,13 +59,13 @@ def cones_of(compiled: Compiled) -> Cones:
     """The cones of every element and device of a network."""
     ways = _Ways(compiled)
     arrays, network = compiled.arrays, compiled.network
-    direct: list[tuple[set[int], set[int]]] = []
+    direct: list[tuple[set[Term], set[int]]] = []
     for index, element in enumerate(network.elements):
-        variables, devices = ways.from_nodes((int(arrays.a[index]), int(arrays.b[index])))
-        direct.append((variables | _own(element), devices | {device for device, _ in element.needs}))
-    device_needs: list[tuple[set[int], set[int]]] = []
+        terms, devices = ways.from_nodes((int(arrays.a[index]), int(arrays.b[index])))
+        direct.append((terms | _own(element), devices | {device for device, _ in element.needs}))
+    device_needs: list[tuple[set[Term], set[int]]] = []
     for index, device in enumerate(network.devices):
-        variables = _guard_variables(device.guards)
+        own = _terms_of(device.guards)
         needed: set[int] = set()
         for sense in range(arrays.sense_ptr[index], arrays.sense_ptr[index + 1]):
             watched = int(arrays.sense_element[sense])
@@ -63,35 +75,42 @@ def cones_of(compiled: Compiled) -> Cones:
                 else (int(arrays.sense_a[sense]), int(arrays.sense_b[sense]))
             )
             more, devices = ways.from_nodes(ends)
-            variables |= more
+            own |= more
             needed |= devices
             if watched >= 0:
                 needed |= {other for other, _ in network.elements[watched].needs}
-                variables |= _own(network.elements[watched])
-        device_needs.append((variables, needed))
+                own |= _own(network.elements[watched])
+        device_needs.append((own, needed))
     devices_all = _closed(device_needs)
+    told = {k: frozenset(v | _union(devices_all, d)) for k, (v, d) in enumerate(direct)}
     return Cones(
-        of_element={k: frozenset(v | _union(devices_all, d)) for k, (v, d) in enumerate(direct)},
-        of_device=dict(enumerate(devices_all)),
+        of_element={k: _variables_of(found) for k, found in told.items()},
+        of_device={k: _variables_of(found) for k, found in enumerate(devices_all)},
+        terms_of_element=told,
+        terms_of_device=dict(enumerate(devices_all)),
         holds_itself=_self_holding(compiled, device_needs),
     )
 
 
-def _own(element: Element) -> set[int]:
-    return _guard_variables(element.guards)
+def _own(element: Element) -> set[Term]:
+    return _terms_of(element.guards)
 
 
-def _guard_variables(guards: Iterable[Guard]) -> set[int]:
-    return {variable for guard in guards for variable, _ in guard.holds}
+def _terms_of(guards: Iterable[Guard]) -> set[Term]:
+    return {term for guard in guards for term in guard.holds}
 
 
-def _union(sets: list[frozenset[int]], which: Iterable[int]) -> set[int]:
+def _variables_of(terms: Iterable[Term]) -> frozenset[int]:
+    return frozenset(variable for variable, _ in terms)
+
+
+def _union(sets: list[frozenset[Term]], which: Iterable[int]) -> set[Term]:
     return set().union(*(sets[k] for k in which))
 
 
-def _closed(needs: list[tuple[set[int], set[int]]]) -> list[frozenset[int]]:
-    """Every device's variables with those of the devices it rests on, until nothing is added."""
-    found = [set(variables) for variables, _ in needs]
+def _closed(needs: list[tuple[set[Term], set[int]]]) -> list[frozenset[Term]]:
+    """Every device's terms with those of the devices it rests on, until nothing is added."""
+    found = [set(terms) for terms, _ in needs]
     changed = True
     while changed:
         changed = False
@@ -103,7 +122,7 @@ def _closed(needs: list[tuple[set[int], set[int]]]) -> list[frozenset[int]]:
     return [frozenset(one) for one in found]
 
 
-def _self_holding(compiled: Compiled, needs: list[tuple[set[int], set[int]]]) -> frozenset[int]:
+def _self_holding(compiled: Compiled, needs: list[tuple[set[Term], set[int]]]) -> frozenset[int]:
     graph: nx.DiGraph[int] = nx.DiGraph()
     working = {k for k, device in enumerate(compiled.network.devices) if device.what in ("relay", "alive", "key_input")}
     graph.add_edges_from((k, other) for k in working for other in needs[k][1] & working)
@@ -118,7 +137,7 @@ class _Ways:
         self._compiled = compiled
         self._tied = _tied_nodes(compiled)
         self._graph: nx.Graph[int] = nx.Graph()
-        self._on_edge: dict[tuple[int, int], tuple[set[int], set[int]]] = {}
+        self._on_edge: dict[tuple[int, int], tuple[set[Term], set[int]]] = {}
         arrays = compiled.arrays
         for index, element in enumerate(compiled.network.elements):
             if not _is_way(element):
@@ -127,8 +146,8 @@ class _Ways:
             if a == b:
                 continue
             self._graph.add_edge(a, b)
-            variables, devices = self._on_edge.setdefault((min(a, b), max(a, b)), (set(), set()))
-            variables |= _own(element)
+            terms, devices = self._on_edge.setdefault((min(a, b), max(a, b)), (set(), set()))
+            terms |= _own(element)
             # a fuse is whole until it blows, a motor's two laws are one motor: neither is a choice of the car
             whats = compiled.network.devices
             devices |= {device for device, _ in element.needs if whats[device].what not in ("fuse", "motor")}
@@ -137,18 +156,18 @@ class _Ways:
     def _drawn(self, node: int) -> int:
         return _TIED if node in self._tied else node
 
-    def from_nodes(self, nodes: Iterable[int]) -> tuple[set[int], set[int]]:
-        """Variables and devices on the ways from any of the nodes to the tied ones."""
-        variables: set[int] = set()
+    def from_nodes(self, nodes: Iterable[int]) -> tuple[set[Term], set[int]]:
+        """Terms and devices on the ways from any of the nodes to the tied ones."""
+        terms: set[Term] = set()
         devices: set[int] = set()
         for node in nodes:
             more, also = self._known.get(self._drawn(node), _NOTHING)
-            variables |= more
+            terms |= more
             devices |= also
-        return variables, devices
+        return terms, devices
 
-    def _all_ways(self) -> dict[int, tuple[set[int], set[int]]]:
-        """Variables and devices on the ways from every node to the tied ones.
+    def _all_ways(self) -> dict[int, tuple[set[Term], set[int]]]:
+        """Terms and devices on the ways from every node to the tied ones.
 
         A line put between a node and the tied ones would join every piece that lies on the way between them into one;
         so the ways of a node are its own piece's, and those of the node at which that piece hangs on the next.
@@ -160,7 +179,7 @@ class _Ways:
         for index, edges in enumerate(pieces):
             for node in {end for edge in edges for end in edge}:
                 pieces_at.setdefault(node, []).append(index)
-        known: dict[int, tuple[set[int], set[int]]] = {_TIED: (set(), set())}
+        known: dict[int, tuple[set[Term], set[int]]] = {_TIED: (set(), set())}
         done: set[int] = set()
         waiting = [_TIED]
         while waiting:
@@ -169,13 +188,13 @@ class _Ways:
                 if index in done:
                     continue
                 done.add(index)
-                variables, devices = (set(found) for found in known[joint])
+                terms, devices = set(known[joint][0]), set(known[joint][1])
                 for a, b in pieces[index]:
                     more, also = self._on_edge[min(a, b), max(a, b)]
-                    variables |= more
+                    terms |= more
                     devices |= also
                 for node in {end for edge in pieces[index] for end in edge} - {joint}:
-                    known[node] = (variables, devices)
+                    known[node] = (terms, devices)
                     waiting.append(node)
         return known
 

@@ -1,16 +1,16 @@
 """Which states have to be solved so that every state is covered?
 
 Raw states are the product of all variables. Where they are few, all are solved. Else, for every cone (`cones`) all
-combinations of its variables with the supply's own (key, engine, ambient), each with the rest of the car off and
-with it
-loaded: volts and currents of one thing move one way with every other load, so what holds at both ends holds between.
+combinations of its variables, at values that stand for all it tells apart, with the supply's own (key, engine,
+ambient), each with the rest of the car off and with it loaded: volts and currents of one thing move one way with every
+other load, so what holds at both ends holds between.
 One and two other variables at a time away from rest are added, since two circuits can meet through a lost earth.
 Numbers: the count of raw states that can occur is told beside the count solved.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import combinations, product
 from math import prod
@@ -20,6 +20,7 @@ import numpy as np
 from loomwright.network.arrays import type_i
 from loomwright.network.compiled import Compiled
 from loomwright.network.solve import rest_values, solve_many, values_of
+from loomwright.states.asking.cones import Term
 
 __all__ = ["ALL_BELOW", "Space", "bounded", "cone_block", "plan_states", "space_of"]
 
@@ -29,6 +30,9 @@ _CONE_MOST = 8192
 _PAIRS_MOST = 60_000
 _CORE = ("key", "engine", "ambient_c")
 _FULL = {"battery": ("full",)}
+
+Values = tuple[tuple[int, ...], ...]
+"""For each variable those of its values that are combined [-]."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -80,34 +84,79 @@ def _loaded(compiled: Compiled, values: Sequence[tuple[int, ...]], rest: type_i)
     return best
 
 
-def plan_states(space: Space, cones: Iterable[frozenset[int]], all_below: int = ALL_BELOW) -> type_i:
+def plan_states(space: Space, asked: Iterable[frozenset[Term]], all_below: int = ALL_BELOW) -> type_i:
     """The states to solve, one row each, no row twice.
 
     Args:
-        cones: the variables that decide each thing asked about.
+        asked: for each thing asked about, the variables that decide it and which of their values are told apart there.
         all_below: with no more raw states than this, every one is solved. [-]
     """
     if space.raw <= all_below:
         return np.array(list(product(*space.values)), np.int64).reshape(-1, len(space.values))
-    blocks = [cone_block(space, cone) for cone in _largest(cones, space)]
+    blocks = [cone_block(space, cone, values) for cone, values in _blocks(space, asked)]
     blocks.append(_pairs_block(space))
     return np.unique(np.concatenate(blocks), axis=0)
 
 
-def _largest(cones: Iterable[frozenset[int]], space: Space) -> list[frozenset[int]]:
-    """Cones with the core added, those within another left out."""
-    full = sorted({cone | frozenset(space.core) for cone in cones}, key=lambda cone: (-len(cone), sorted(cone)))
-    kept: list[frozenset[int]] = []
-    for cone in full:
-        if not any(cone <= other for other in kept):
-            kept.append(cone)
-    return kept
+def _blocks(space: Space, asked: Iterable[frozenset[Term]]) -> list[tuple[frozenset[int], Values]]:
+    """Cones, the core added, with the values to combine; none of which another already meets all kinds."""
+    by_cone: dict[frozenset[int], list[frozenset[Term]]] = {}
+    for terms in asked:
+        cone = frozenset(space.core).union(variable for variable, _ in terms)
+        by_cone.setdefault(cone, []).append(terms)
+    found: list[tuple[frozenset[int], Values]] = []
+    for cone in sorted(by_cone, key=lambda cone: (-len(cone), sorted(cone))):
+        kinds = {variable: _kinds(space, variable, by_cone[cone]) for variable in cone - frozenset(space.core)}
+        if any(cone <= other and _meets(kinds, values) for other, values in found):
+            continue
+        values = tuple(
+            _meeting_all(kinds[variable], own, int(space.rest[variable])) if variable in kinds else own
+            for variable, own in enumerate(space.values)
+        )
+        found.append((cone, values))
+    return found
 
 
-def cone_block(space: Space, cone: frozenset[int]) -> type_i:
-    """Every combination of a cone's variables, with the rest of the car off and with it loaded."""
+def _kinds(space: Space, variable: int, asked: Iterable[frozenset[Term]]) -> set[frozenset[int]]:
+    """Sets of a variable's values, one of each to be met: values that no guard on a thing's ways tells apart are one.
+
+    A selector that tells only reverse from the rest for one thing, and park and neutral for another, need not stand at
+    each of its places.
+    """
+    kinds: set[frozenset[int]] = set()
+    for terms in asked:
+        masks = [values for one, values in terms if one == variable]
+        pattern_of: dict[tuple[bool, ...], set[int]] = {}
+        for value in space.values[variable]:
+            pattern_of.setdefault(tuple(value in mask for mask in masks), set()).add(value)
+        kinds |= {frozenset(values) for values in pattern_of.values()}
+    return kinds
+
+
+def _meets(kinds: Mapping[int, set[frozenset[int]]], values: Values) -> bool:
+    return all(not kind.isdisjoint(values[variable]) for variable, found in kinds.items() for kind in found)
+
+
+def _meeting_all(kinds: set[frozenset[int]], values: tuple[int, ...], rest: int) -> tuple[int, ...]:
+    """Few values of which every kind holds one: that of rest, then always the one that meets most kinds not met."""
+    chosen = [rest] if rest in values else []
+    left = [kind for kind in kinds if kind.isdisjoint(chosen)]
+    while left:
+        chosen.append(max(values, key=lambda value: (sum(value in kind for kind in left), -value)))
+        left = [kind for kind in left if chosen[-1] not in kind]
+    return tuple(sorted(chosen))
+
+
+def cone_block(
+    space: Space, cone: frozenset[int], values: Values | None = None
+) -> type_i:  # fmt: skip
+    """Every combination of a cone's variables, with the rest of the car off and with it loaded.
+
+    Args:
+        values: those of each variable to combine; all where left out. [-]
+    """
     inside = bounded(space, sorted(cone))
-    combos = np.array(list(product(*(space.values[v] for v in inside))), np.int64)
+    combos = np.array(list(product(*((values or space.values)[v] for v in inside))), np.int64)
     rows = []
     for others in (space.rest, space.loaded):
         block = np.repeat(others[None, :], len(combos), axis=0)

@@ -119,8 +119,7 @@ def search(
     """
     space = space_of(compiled)
     cones = cones_of(compiled)
-    subjects = {cones.of((index,)) for index in range(len(compiled.network.elements))}
-    states = plan_states(space, subjects | set(cones.of_device.values()), all_below)
+    states = plan_states(space, cones.asked, all_below)
     states, share = _that_can_crank(compiled, space, cones, states)
     best: list[Broken | None] = [None] * len(watches)
     satisfied = [False] * len(watches)
@@ -239,8 +238,7 @@ def _may_remember(compiled: Compiled, answers: Answers, space: Space, cones: Con
     """
     arrays = compiled.arrays
     found = np.zeros(answers.count, bool)
-    if cones.holds_itself:
-        inside = frozenset(space.core).union(*(cones.of_device[device] for device in cones.holds_itself))
+    for inside in {frozenset(space.core) | cones.of_device[device] for device in cones.holds_itself}:
         outside = [k for k in range(len(space.values)) if k not in inside]
         values = answers.batch.values[:, outside]
         found |= (values == space.rest[outside]).all(axis=1) | (values == space.loaded[outside]).all(axis=1)
