@@ -1,27 +1,41 @@
-"""`loomwright new`: an empty job to fill in, as a workbook with a guide, or as a folder of sheets with headings."""
+"""`loomwright new`: an empty job to fill in, or a first set of sheets made from a page of answers."""
 
 from __future__ import annotations
 
 from argparse import ArgumentParser, Namespace
 from pathlib import Path
 
-from loomwright.cli.printing import as_json, show
+from loomwright.brief.brief import answers_from_text, briefed, load_brief
+from loomwright.cli.printing import as_json, counted, show, show_hanging, told
 from loomwright.refusals import OutOfReach
 from loomwright.sheets.empty_job import write_empty_folder, write_empty_workbook
+from loomwright.sheets.opening import write_job
 
 __all__ = ["HELP", "add_arguments", "run"]
 
-HELP = "make an empty job to fill in: a workbook (.xlsx) with a guide, notes and lists, or a folder of sheets"
+HELP = "make an empty job to fill in (a workbook with a guide, or a folder of sheets), or one from a page of answers"
 
 
 def add_arguments(parser: ArgumentParser) -> None:
     """The words of the command."""
-    parser.add_argument("job", metavar="JOB", help="NAME.xlsx, or a folder to make; nothing is ever written over")
+    parser.add_argument(
+        "job", metavar="JOB", nargs="?", help="NAME.xlsx, or a folder to make; nothing is ever written over"
+    )
+    parser.add_argument(
+        "--brief", metavar="FILE", help="make a first set of sheets from answers in a file: name = answer, a line each"
+    )
+    parser.add_argument("--questions", action="store_true", help="print the page of questions, with the usual answers")
     parser.add_argument("--json", action="store_true", help="the answer as JSON instead of sentences")
 
 
 def run(arguments: Namespace) -> int:
     """Run it; gives the exit code."""
+    if arguments.questions:
+        return _questions(arguments.json)
+    if arguments.job is None:
+        raise OutOfReach("JOB", "", "NAME.xlsx for a workbook, or a folder name without an ending")
+    if arguments.brief is not None:
+        return _from_brief(arguments)
     path = Path(arguments.job)
     ending = path.suffix.lower()
     if ending == ".xlsx":
@@ -37,4 +51,53 @@ def run(arguments: Namespace) -> int:
     else:
         show(f"wrote {arguments.job}. {how}")
         show(f"Then: loomwright check {arguments.job}")
+    return 0
+
+
+def _from_brief(arguments: Namespace) -> int:
+    path, file = Path(arguments.job), Path(arguments.brief)
+    if path.exists():
+        raise OutOfReach("JOB", arguments.job, "a name that is not there yet: nothing is written over")
+    try:
+        text = file.read_text(encoding="utf-8")
+    except (OSError, UnicodeDecodeError) as fault:
+        raise told(arguments.brief, "a file of answers", "Make one: loomwright new --questions > brief.txt") from fault
+    made = briefed(answers_from_text(text, file.name))
+    write_job(made.job, path)
+    counts = {"parts": len(made.job.parts), "wires": len(made.job.wires), "pins": made.pins}
+    if arguments.json:
+        recipes = [{"recipe": each.recipe.id, "answers": dict(each.answers)} for each in made.made]
+        as_json({"written": arguments.job, **counts, "recipes": recipes, "cautions": list(made.cautions)})
+        return 0
+    show(
+        f"wrote {arguments.job}: {counted(counts['parts'], 'part')}, {counted(counts['wires'], 'wire')}, "
+        f"{counted(counts['pins'], 'controller pin')} asked for."
+    )
+    show("Places, runs, pins and figures are typical ones: put the car's own there.")
+    for caution in made.cautions:
+        show_hanging(f"CAUTION  {caution}", " " * 9)
+    show(f"Then: loomwright decide {arguments.job} --keep, and loomwright check {arguments.job}.")
+    return 0
+
+
+def _questions(wants_json: bool) -> int:
+    brief = load_brief()
+    if wants_json:
+        as_json(
+            [
+                {"chapter": each.chapter, "name": each.ask.name, "says": each.ask.says, "usual": each.ask.usual}
+                | ({"allowed": list(each.ask.allowed)} if each.ask.allowed else {})
+                for each in brief.asks
+            ]
+        )
+        return 0
+    chapter = ""
+    for each in brief.asks:
+        if each.chapter != chapter:
+            chapter = each.chapter
+            show(f"\n# {chapter}")
+        allowed = f": {' / '.join(each.ask.allowed)}" if each.ask.allowed else ""
+        unit = f" [{each.ask.unit}]" if each.ask.unit else ""
+        show(f"# {each.ask.says}{unit}{allowed}")
+        show(f"{each.ask.name} = {each.ask.usual}")
     return 0

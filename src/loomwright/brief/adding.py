@@ -1,0 +1,121 @@
+"""What rows does a recipe make in a job?
+
+The rows are filled in with the answers, wires numbered on from the highest there is, and read as any sheet is read, so
+whatever could not stand there is refused in the same words. Sizes, lengths, fuse ratings and pins stay blank: they are
+decided with those of the rest of the car.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from itertools import count
+
+from loomwright.brief.answers import Answers, answered, filled_in
+from loomwright.brief.recipe import Recipe, RecipeRow
+from loomwright.job.edits import add_row
+from loomwright.job.job import Job
+from loomwright.job.points import Kinds, kinds_of
+from loomwright.job.reading import problems_of
+from loomwright.refusals import BadDocument
+from loomwright.tables.kinds import load_kinds
+
+__all__ = ["Added", "MadeRow", "added", "put_in"]
+
+_WIRE = re.compile(r"^([A-Za-z]*)(\d+)$")
+_FIRST_WIRE = 101
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MadeRow:
+    """A row that was made. cells: heading -> text, blank cells left out."""
+
+    sheet: str
+    cells: Mapping[str, str]
+
+    @property
+    def id(self) -> str:
+        """The id of the row, or what it is about where its sheet has none."""
+        return next((self.cells[name] for name in ("id", "output", "name") if self.cells.get(name)), "")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Added:
+    """A recipe made in a job.
+
+    job: as it is after that.   assumed: answers nobody gave that are typical figures only.
+    """
+
+    recipe: Recipe
+    answers: Answers
+    rows: tuple[MadeRow, ...]
+    job: Job
+    assumed: tuple[str, ...]
+
+    @property
+    def pins(self) -> int:
+        """Controller pins it asks for. [-]"""
+        return sum(row.sheet == "needs" for row in self.rows)
+
+    @property
+    def wires(self) -> tuple[str, ...]:
+        """The wires it adds."""
+        return tuple(row.id for row in self.rows if row.sheet == "wires")
+
+
+def added(job: Job, recipe: Recipe, given: Answers | None = None, kinds: Kinds | None = None) -> Added:
+    """A job with a recipe's rows in it.
+
+    Args:
+        given: answers by name; the usual ones stand for the rest.
+        kinds: those of the library, where they were read already.
+    Raises:
+        BadDocument: an answer that does not fit, or rows that cannot stand in the job; all of it is listed.
+    """
+    made = put_in(job, recipe, given, kinds)
+    problems = problems_of(made.job, kinds)
+    if problems:
+        raise BadDocument(problems)
+    return made
+
+
+def put_in(job: Job, recipe: Recipe, given: Answers | None = None, kinds: Kinds | None = None) -> Added:
+    """The same without asking whether the whole job holds together, as it need not while a brief is only half made.
+
+    Raises:
+        BadDocument: an answer that does not fit, or a row that cannot be read.
+    """
+    library = load_kinds() if kinds is None else kinds
+    answers = answered(job, recipe, given or {}, kinds_of(job, library))
+    made = []
+    numbers = _next_numbers(job)
+    for row in recipe.rows:
+        if not _is_called_for(row, answers):
+            continue
+        cells = {name: filled for name, cell in row.cells.items() if (filled := filled_in(cell, answers))}
+        if row.sheet == "wires" and "id" not in cells:
+            cells = {"id": next(numbers), **cells}
+        if row.sheet in ("parts", "wires"):
+            cells.setdefault("fitted", "new")
+        job = add_row(job, row.sheet, cells)
+        made.append(MadeRow(sheet=row.sheet, cells=cells))
+    return Added(
+        recipe=recipe,
+        answers=answers,
+        rows=tuple(made),
+        job=job,
+        assumed=tuple(ask.name for ask in recipe.asks if ask.typical and not (given or {}).get(ask.name, "").strip()),
+    )
+
+
+def _is_called_for(row: RecipeRow, answers: Answers) -> bool:
+    return all(answers[name] in words for name, words in row.only.items())
+
+
+def _next_numbers(job: Job) -> Iterator[str]:
+    """Wire ids not used yet, numbered on from the highest: `W301`, `W302` …"""
+    found = [match for wire in job.wires if (match := _WIRE.match(wire.id))]
+    highest = max(found, key=lambda match: int(match[2]), default=None)
+    letters, first = ("W", _FIRST_WIRE) if highest is None else (highest[1], int(highest[2]) + 1)
+    return (f"{letters}{number}" for number in count(first))

@@ -1,0 +1,84 @@
+"""What the brief and the recipes make is held by the network: no fault, whatever recipe is added."""
+
+from __future__ import annotations
+
+import pytest
+
+from loomwright.brief.adding import added
+from loomwright.brief.brief import briefed
+from loomwright.brief.recipe import load_recipes, recipe_called
+from loomwright.car import Car
+from loomwright.findings import Finding, says
+from loomwright.trials.accepting import accepting
+
+BY_HAND = {"cylinders": "6", "coils": "one coil a pair", "gearbox": "shifted by hand", "horn": "yes", "radio": "yes"}
+MADE_ANYWAY = {"car_outline", "supply", "starter", "charging", "key", "controller", "selector", "starter_relay"}
+"""Recipes that a car has once, and that the brief makes."""
+ANSWERS = {
+    "fan_on_relay": {"place": "radiator", "feed": "BUS1", "coil_feed": "SPR"},
+    "fan_on_thermo_switch": {"place": "radiator", "feed": "BUS1", "coil_feed": "F15"},
+    "injector": {"place": "engine_top", "feed": "SPI"},
+    "coil_with_igniter": {"place": "engine_top", "feed": "SPC", "earth": "EC"},
+    "temperature_sensor": {"place": "engine_top", "sensor_earth": "SPE"},
+    "position_sensor": {"place": "engine_top", "five": "SP5", "sensor_earth": "SPE"},
+    "hall_sensor": {"place": "gearbox", "feed": "FECU", "sensor_earth": "SPE"},
+    "gear_solenoid": {"place": "gearbox", "feed": "SPG"},
+    "brake_lamps": {"left_place": "rear_left", "right_place": "rear_right", "switch_place": "pedals", "feed": "BUS1"},
+    "horn_on_relay": {"place": "nose_left", "ring_place": "column", "feed": "BUS1"},
+    "heater_on_relay": {"place": "rear_left", "switch_place": "dash", "feed": "BUS1", "coil_feed": "F15"},
+    "fused_load": {"place": "dash", "box": "panel", "feed": "F15", "live": "15", "earth": "EB"},
+    "lamp_switched_in_feed": {"place": "nose_left", "switch_place": "dash", "feed": "F15"},
+    "lamp_switched_in_earth": {"place": "dash", "switch_place": "pedals", "feed": "BUS1", "earth": "EB"},
+    "idle_valve": {"place": "engine_top", "feed": "SPI"},
+    "manifold_sensor": {"place": "engine_top", "five": "SP5", "sensor_earth": "SPE"},
+    "oil_lamp": {"place": "dash", "switch_place": "engine_low", "feed": "F15"},
+    "fuel_gauge": {"place": "dash", "sender_place": "tank", "feed": "F15"},
+    "temperature_gauge": {"place": "dash", "sender_place": "engine_top", "feed": "F15"},
+}
+
+
+def faults_of(car: Car) -> list[str]:
+    return [says(finding) for finding in car.check().findings if finding.severity == "fault"]
+
+
+@pytest.mark.parametrize(
+    "given", [{}, pytest.param(BY_HAND, marks=pytest.mark.long)], ids=["usual answers", "six cylinders shifted by hand"]
+)
+def test_the_car_a_brief_makes_has_no_fault_once_it_is_worked_out(given: dict[str, str]) -> None:
+    car = Car(briefed(given).job)
+    assert car.allocated().status == "fits"
+    assert faults_of(car.worked_out()) == []
+
+
+@pytest.fixture(scope="module")
+def before() -> tuple[Car, tuple[Finding, ...]]:
+    """The usual car and what is found in it."""
+    car = Car(briefed({}).job)
+    return car, car.worked_out().check().findings
+
+
+@pytest.mark.parametrize("name", ["fan_on_thermo_switch"])
+def test_a_recipe_added_to_it_brings_no_new_fault(before: tuple[Car, tuple[Finding, ...]], name: str) -> None:
+    car, findings = before
+    made = added(car.job, recipe_called(name), ANSWERS[name])
+    verdict = accepting(findings, Car(made.job).worked_out().check().findings)
+    assert verdict.holds, [says(finding) for finding in verdict.new]
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("name", sorted(set(ANSWERS) - {"fan_on_thermo_switch"}))
+def test_any_recipe_added_to_it_brings_no_new_fault(before: tuple[Car, tuple[Finding, ...]], name: str) -> None:
+    test_a_recipe_added_to_it_brings_no_new_fault(before, name)
+
+
+def test_every_recipe_is_tried_on_the_network_or_made_by_the_brief() -> None:
+    briefs = {each.recipe.id for given in ({}, BY_HAND) for each in briefed(given).made}
+    assert set(load_recipes()) - set(ANSWERS) - briefs - MADE_ANYWAY == {"driving_lamps_on_relay", "turn_sense_round"}
+
+
+def test_a_recipe_fed_from_the_wrong_place_is_found_out(before: tuple[Car, tuple[Finding, ...]]) -> None:
+    car, findings = before
+    wrong = {**ANSWERS["fused_load"], "feed": "SPE"}
+    made = added(car.job, recipe_called("fused_load"), wrong)
+    verdict = accepting(findings, Car(made.job).worked_out().check().findings)
+    assert not verdict.holds, "fed from the sensor earth"

@@ -1,0 +1,144 @@
+"""Recipes make ordinary rows; what does not fit is refused by name; the brief makes a job whatever is answered."""
+
+from __future__ import annotations
+
+import pytest
+
+from loomwright.brief.adding import added
+from loomwright.brief.brief import answers_from_text, brief_answered, briefed, load_brief
+from loomwright.brief.recipe import load_recipes, recipe_called, recipes_from_text
+from loomwright.job.job import Job
+from loomwright.refusals import BadDocument, OutOfReach, TableFault
+
+FAN = {"place": "radiator", "feed": "BUS1", "coil_feed": "SPR"}
+CHOICES = [
+    (each.ask.name, word)
+    for each in load_brief().asks
+    for word in each.ask.allowed
+    if each.ask.takes == "choice" and word != each.ask.usual
+]
+
+
+@pytest.fixture(scope="module")
+def base() -> Job:
+    """The car that the usual answers make, without a fan, with an earth point for one."""
+    car = briefed({"fans": "0"}).job
+    return added(car, recipe_called("earth_point"), {"earth": "EN", "place": "radiator"}).job
+
+
+def test_there_are_twenty_recipes_and_more() -> None:
+    assert len(load_recipes()) >= 20
+
+
+def test_a_fan_comes_with_fuse_relay_wires_need_and_drive(base: Job) -> None:
+    made = added(base, recipe_called("fan_on_relay"), FAN)
+    assert [row.sheet for row in made.rows].count("wires") == 6
+    assert {row.id for row in made.rows if row.sheet == "parts"} == {"FFAN", "KFAN", "FAN"}
+    assert made.pins == 1
+    assert made.answers["earth"] == "EN", "the earth point at the same place"
+    assert made.answers["box"] == "box", "where the busbar sits"
+    assert set(made.assumed) == {"running_a", "inrush_a"}
+    assert len(made.job.wires) == len(base.wires) + 6
+
+
+def test_wires_are_numbered_on_from_the_highest(base: Job) -> None:
+    highest = max(int(wire.id[1:]) for wire in base.wires)
+    made = added(base, recipe_called("fan_on_relay"), FAN)
+    assert made.wires == tuple(f"W{highest + k}" for k in range(1, 7))
+
+
+def test_a_second_fan_is_named_and_fed_apart_from_the_first(base: Job) -> None:
+    first = added(base, recipe_called("fan_on_relay"), FAN)
+    second = added(first.job, recipe_called("fan_on_relay"), FAN)
+    assert second.answers["fan"] == "FAN2"
+    assert second.answers["circuit"] == "fan2"
+    assert second.answers["feed"] != first.answers["feed"], "each takes a stud of its own"
+
+
+def test_what_must_be_said_is_asked_for_by_name(base: Job) -> None:
+    with pytest.raises(BadDocument) as caught:
+        added(base, recipe_called("fan_on_relay"), {"place": "attic", "running_a": "much", "colour": "green"})
+    columns = {problem.column for problem in caught.value.problems}
+    assert columns >= {"place", "feed", "coil_feed", "running_a", "colour"}, "all at once, none half taken"
+
+
+def test_an_id_that_is_taken_is_refused(base: Job) -> None:
+    with pytest.raises(BadDocument, match="PUMP"):
+        added(base, recipe_called("fan_on_relay"), {**FAN, "fan": "PUMP"})
+
+
+def test_a_recipe_nobody_knows_is_refused_with_those_there_are() -> None:
+    with pytest.raises(OutOfReach, match="horn_on_relay"):
+        recipe_called("flux")
+
+
+def test_no_earth_point_is_made_up_where_the_car_has_none(base: Job) -> None:
+    from dataclasses import replace
+
+    bare = replace(base, parts=tuple(part for part in base.parts if part.kind != "earth_point"))
+    with pytest.raises(BadDocument) as caught:
+        added(bare, recipe_called("fan_on_relay"), FAN)
+    assert any(
+        problem.column == "earth" and "there is none yet" in problem.allowed for problem in caught.value.problems
+    )
+
+
+@pytest.mark.parametrize(
+    ("text", "says"),
+    [
+        ("[a]\ntitle = 'x'\ngives = 'x'\n", "makes no row"),
+        ("[a]\ntitle = 'x'\ngives = 'x'\nrows = [{ sheet = 'decisions', row = 'x' }]", "decisions"),
+        ("[a]\ntitle = 'x'\ngives = 'x'\nrows = [{ sheet = 'parts', id = '{who}' }]", "who"),
+        ("[a]\ntitle = 'x'\ngives = 'x'\nrows = [{ sheet = 'parts', weight = '1' }]", "no column weight"),
+        ("[a]\ntitle = 'x'\ngives = 'x'\nasks = [{ name = 'n', says = 's', takes = 'number' }]\n", "without a source"),
+        ("a = 1", "a recipe is a table"),
+        ("[a", "a.toml"),
+    ],
+)
+def test_a_recipe_of_ones_own_that_does_not_hold_together_is_told(text: str, says: str) -> None:
+    with pytest.raises(TableFault, match=says):
+        recipes_from_text("a.toml", text)
+
+
+def test_a_recipe_of_ones_own_is_as_good_as_those_that_ship(base: Job) -> None:
+    text = """
+[work_lamp]
+title = "work lamp"
+gives = "lamp"
+asks = [
+    { name = "lamp", says = "its name", takes = "new part", usual = "WORK" },
+    { name = "feed", says = "fed from", takes = "feed" },
+    { name = "switched", says = "switch", takes = "choice", usual = "yes", allowed = ["yes", "no"] },
+]
+rows = [
+    { sheet = "parts", id = "{lamp}", kind = "lamp", place = "tank" },
+    { sheet = "wires", from = "{feed}", to = "{lamp}.1", colour = "RD" },
+    { sheet = "wires", from = "{lamp}.2", to = "ER.1", colour = "BN", only = { switched = ["no"] } },
+]
+"""
+    (own,) = recipes_from_text("own.toml", text)
+    assert len(added(base, own, {"feed": "FREL"}).rows) == 2
+    assert len(added(base, own, {"feed": "FREL", "switched": "no"}).rows) == 3
+
+
+@pytest.mark.parametrize(("name", "word"), CHOICES)
+def test_whatever_is_answered_makes_a_job_that_reads(name: str, word: str) -> None:
+    assert briefed({name: word}).job.wires
+
+
+def test_the_brief_makes_one_injector_and_coil_a_cylinder_or_half_the_coils() -> None:
+    six = briefed({"cylinders": "6", "coils": "one coil a pair"})
+    kinds = [part.kind for part in six.job.parts]
+    assert (kinds.count("injector"), kinds.count("coil_with_igniter")) == (6, 3)
+
+
+def test_answers_that_are_not_allowed_are_told_together() -> None:
+    with pytest.raises(BadDocument) as caught:
+        brief_answered({"cylinders": "7", "alternator_a": "lots", "wings": "2"})
+    assert {problem.column for problem in caught.value.problems} == {"cylinders", "alternator_a", "wings"}
+
+
+def test_a_file_of_answers_is_read_line_by_line() -> None:
+    assert answers_from_text('cylinders = 6  # a straight six\n\nhorn = "yes"\n') == {"cylinders": "6", "horn": "yes"}
+    with pytest.raises(BadDocument, match="cylinders six"):
+        answers_from_text("horn = yes\ncylinders six\n")

@@ -1,0 +1,61 @@
+"""From a page of answers to a checked car on the command line; a circuit added, tried first."""
+
+from __future__ import annotations
+
+import pytest
+
+from loomwright.brief.brief import briefed
+from loomwright.sheets.opening import write_job
+
+ANSWERS = "cylinders = 1\nfans = 0\ngearbox = shifted by hand\nfuel_gauge = no\n"
+FAN = ("place=radiator", "box=box", "feed=BUS1", "coil_feed=SPR", "earth=EB")
+
+
+@pytest.fixture
+def single(tmp_path):
+    """The car of a brief, in a folder."""
+    path = tmp_path / "single"
+    write_job(briefed({"cylinders": "1", "fans": "0", "gearbox": "shifted by hand", "fuel_gauge": "no"}).job, path)
+    return path
+
+
+def test_a_brief_makes_a_job_that_decides_and_checks_clean(ask, tmp_path):
+    answers, job = tmp_path / "brief.txt", tmp_path / "car"
+    answers.write_text(ANSWERS, encoding="utf-8")
+    made = ask("new", "--brief", answers, job, "--json")
+    assert made.code == 0
+    assert made.plain["pins"] > 10
+    decided = ask("decide", job, "--keep", "--json")
+    assert decided.code == 0
+    assert decided.plain["blank"] == []
+    assert {one["column"] for one in decided.plain["changed"]} == {"pin", "length_mm", "size_mm2", "settings.rating_a"}
+    checked = ask("check", job, "--json").plain
+    assert [one for one in checked["findings"] if one["severity"] == "fault"] == []
+    again = ask("decide", job, "--json").plain
+    assert again["changed"] == []
+
+
+def test_nothing_is_written_over(ask, single):
+    assert ask("new", "--brief", "nowhere.txt", single).code == 2
+
+
+def test_a_circuit_is_tried_and_only_then_written(ask, single):
+    before = (single / "parts.csv").read_text(encoding="utf-8")
+    tried = ask("add", "fan_on_relay", single, *FAN, "--try", "--json")
+    assert tried.code == 0
+    assert tried.plain["written"] is None
+    assert (single / "parts.csv").read_text(encoding="utf-8") == before
+    taken = ask("add", "fan_on_relay", single, *FAN)
+    assert taken.code == 0
+    assert "KFAN" in (single / "parts.csv").read_text(encoding="utf-8")
+
+
+def test_what_a_recipe_asks_and_which_there_are_is_told(ask):
+    assert "fan_on_relay" in ask("add").out
+    assert "caution" in ask("add", "fan_on_relay").out
+    assert ask("add", "fan_on_relay", "--json").plain["asks"][0]["name"] == "fan"
+    assert any(one["name"] == "cylinders" for one in ask("new", "--questions", "--json").plain)
+
+
+def test_an_answer_that_is_no_answer_is_refused(ask, single):
+    assert ask("add", "fan_on_relay", single, "place", "--json").refused

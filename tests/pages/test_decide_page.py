@@ -1,0 +1,74 @@
+"""Everything that is blank is decided on one page, kept as one revision, and then nothing is left to decide."""
+
+from __future__ import annotations
+
+import time
+
+import pytest
+
+from loomwright.store.text_rows import SetCell
+from tests.pages.quiet import quiet_client
+from tests.pages.shelves import SMALL, Page, shelf_in
+
+PATIENCE_S = 120.0
+
+
+@pytest.fixture(scope="module")
+def shelf(tmp_path_factory):
+    made = shelf_in(tmp_path_factory.mktemp("decide"), small=SMALL)
+    yield made
+    made.close()
+
+
+@pytest.fixture(scope="module")
+def client(shelf):
+    made = quiet_client(shelf)
+    made.post("/brief", data={"name": "new", "cylinders": "1", "fans": "0", "gearbox": "shifted by hand"})
+    return made
+
+
+def worked_out(client):
+    until = time.monotonic() + PATIENCE_S
+    while True:
+        page = Page(client.get("/j/new/decide").text)
+        if "Deciding" not in page.words:
+            return page
+        assert time.monotonic() < until
+        time.sleep(0.3)
+
+
+def test_what_is_blank_is_decided_kept_and_checked(client, shelf):
+    page = worked_out(client)
+    assert "Pins: " in page.words
+    assert "Sizes: " in page.words
+    assert page.unclosed == []
+    before = shelf.now("new")
+    assert not before.job.decisions
+    stale = client.post("/j/new/decide/keep", data={"revision": str(before.revision - 1)})
+    assert stale.status_code >= 400
+    assert shelf.now("new").revision == before.revision
+    kept = client.post("/j/new/decide/keep", data={"revision": str(before.revision)}, follow_redirects=False)
+    assert kept.headers["location"] == "/j/new/findings"
+    after = shelf.now("new")
+    assert after.revision == before.revision + 1, "one revision, however many cells"
+    assert {one.column for one in after.job.decisions} == {"pin", "length_mm", "size_mm2", "settings.rating_a"}
+    assert after.job.wires == before.job.wires, "what was typed is as it was"
+    assert "Nothing to decide anew" in worked_out(client).words
+
+
+def test_it_is_stopped_and_taken_up_again(client, shelf):
+    wire = shelf.now("new").rows["wires"][0]
+    shelf.edit("new", [SetCell(sheet="wires", row_key=wire.key, column="notes", old="", new="x")], who="A")
+    client.get("/j/new/decide")
+    client.post("/j/new/decide/stop")
+    assert "It was stopped" in Page(client.get("/j/new/decide").text).words
+    client.post("/j/new/decide/again")
+    assert "It was stopped" not in Page(client.get("/j/new/decide").text).words
+
+
+def test_a_job_whose_sheets_do_not_hold_together_is_told_so(client, shelf):
+    part = next(row for row in shelf.now("small").rows["parts"] if row.cells["kind"] == "battery")
+    shelf.edit("small", [SetCell(sheet="parts", row_key=part.key, column="kind", old="battery", new="lamp")], who="A")
+    answer = client.get("/j/small/decide")
+    assert answer.status_code >= 400
+    assert "mend it first" in Page(answer.text).words

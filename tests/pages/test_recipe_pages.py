@@ -1,0 +1,93 @@
+"""The brief makes a job on the shelf; a recipe shows what it makes, is tried, and is taken in as one revision."""
+
+from __future__ import annotations
+
+import time
+
+import pytest
+
+from tests.pages.quiet import quiet_client
+from tests.pages.shelves import SMALL, Page, shelf_in
+
+PATIENCE_S = 120.0
+ASKED = {"place": "dash", "feed": "F15", "box": "dash", "live": "15", "earth": "EC", "average_a": "1"}
+
+
+@pytest.fixture(scope="module")
+def shelf(tmp_path_factory):
+    made = shelf_in(tmp_path_factory.mktemp("recipes"), small=SMALL)
+    yield made
+    made.close()
+
+
+@pytest.fixture(scope="module")
+def client(shelf):
+    return quiet_client(shelf)
+
+
+@pytest.fixture(scope="module")
+def briefed(client):
+    """A job made from a brief on the page."""
+    answer = client.post("/brief", data={"name": "three", "cylinders": "3", "fans": "0"}, follow_redirects=False)
+    assert answer.status_code == 303
+    return answer.headers["location"]
+
+
+def test_the_brief_says_what_its_answers_and_each_wish_come_to(client):
+    four, six = (Page(client.get(f"/brief?cylinders={n}").text) for n in (4, 6))
+    assert "30 pins" in four.words
+    assert "34 pins" in six.words, "two more injectors and two more coils"
+    assert "no pin, 6 wires" in four.words, "the horn asks for no pin"
+    assert four.unclosed == []
+    assert len(four.ids()) == len(set(four.ids()))
+
+
+def test_a_job_made_of_it_stands_on_the_shelf(client, shelf, briefed):
+    assert briefed == "/j/three"
+    kinds = [part.kind for part in shelf.now("three").job.parts]
+    assert kinds.count("injector") == 3
+    assert "fan" not in kinds
+    assert client.get(briefed).status_code == 200
+
+
+def test_what_stands_in_the_way_is_told_on_the_page_with_the_answers_kept(client):
+    answer = client.post("/brief", data={"name": "small", "cylinders": "6"})
+    assert answer.status_code == 422
+    page = Page(answer.text)
+    assert "small" in page.words
+    assert [one for one in page.all("option") if "selected" in one and one.get("value", "") == ""]
+    assert client.post("/brief", data={"name": "x", "cylinders": "7"}).status_code == 422
+
+
+def test_every_recipe_stands_in_the_list_and_opens(client, briefed):
+    hrefs = [one["href"] for one in Page(client.get(f"{briefed}/add").text).all("a") if "/add/" in one.get("href", "")]
+    assert len(hrefs) >= 20
+    for href in hrefs:
+        assert client.get(href).status_code == 200
+
+
+def test_what_is_missing_is_told_beside_its_field(client, briefed):
+    words = Page(client.get(f"{briefed}/add/fused_load?place=moon&average_a=2").text).words
+    assert "moon" in words
+    assert "What it makes" not in words
+
+
+def test_the_rows_are_shown_tried_and_taken_in_as_one_revision(client, shelf, briefed):
+    until = time.monotonic() + PATIENCE_S
+    while True:
+        words = Page(client.get(f"{briefed}/add/fused_load", params=ASKED).text).words
+        if "The car holds" in words or "brings a fault" in words:
+            break
+        assert time.monotonic() < until
+        time.sleep(0.3)
+    assert "The car holds" in words
+    before = shelf.now("three").revision
+    taken = {**ASKED, "revision": str(before)}
+    answer = client.post(f"{briefed}/add/fused_load/take", data=taken, follow_redirects=False)
+    assert answer.headers["location"] == "/j/three/circuit/accessory"
+    now = shelf.now("three")
+    assert now.revision == before + 1
+    assert {part.id for part in now.job.parts} >= {"RAD", "FRAD"}
+    stale = client.post(f"{briefed}/add/fused_load/take", data=taken)
+    assert stale.status_code >= 400, "the job has changed since"
+    assert shelf.now("three").revision == before + 1
