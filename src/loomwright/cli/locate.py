@@ -1,0 +1,120 @@
+"""`loomwright locate`: which single fault explains what was read, where it is, and what to read next."""
+
+from __future__ import annotations
+
+import csv
+import sys
+from argparse import ArgumentParser, Namespace
+from collections.abc import Sequence
+from pathlib import Path
+
+from loomwright.cli.asking import add_job, open_car
+from loomwright.cli.check import tell
+from loomwright.cli.printing import as_json, show, show_hanging, told
+from loomwright.job.edits import add_row
+from loomwright.job.job import Job
+from loomwright.job.rows import Reading
+from loomwright.proving.locate import Located, NextPoint
+from loomwright.quantities.printing import for_print
+
+__all__ = ["HELP", "add_arguments", "located_plain", "run"]
+
+HELP = "which single fault explains what was read, where it is, and what to read next"
+_MOST = 5
+_LEAST = 0.005
+
+
+def add_arguments(parser: ArgumentParser) -> None:
+    """The words of the command."""
+    add_job(parser)
+    parser.add_argument(
+        "--readings", metavar="FILE", help="a CSV file with the columns of the sheet readings; else the job's own"
+    )
+    parser.add_argument(
+        "--read",
+        action="append",
+        default=[],
+        metavar="POINT=VOLTS",
+        help='one reading typed here: "FAN1.+=0.1"; its state follows with --state',
+    )
+    parser.add_argument(
+        "--state", action="append", default=[], metavar="STATE", help="the car as it stood, one for each --read"
+    )
+
+
+def run(arguments: Namespace) -> int:
+    """Run it; gives the exit code."""
+    car = open_car(arguments.job)
+    readings = [one for one in car.job.readings if one.point]
+    if arguments.readings:
+        readings = list(_from_file(Path(arguments.readings)))
+    if arguments.read:
+        readings = [*readings, *_typed(arguments.read, arguments.state)]
+    located = car.located(readings, tell if sys.stderr.isatty() else None)
+    if arguments.json:
+        as_json(located_plain(located))
+    else:
+        _show(located, len(readings))
+    return 0
+
+
+def located_plain(located: Located) -> dict[str, object]:
+    """The answer as plain lists and words."""
+    return {
+        "suspects": [
+            {
+                "fault": group.says,
+                "at": list(dict.fromkeys(name for one in group.suspects for name in one.at))[:12],
+                "place": group.place,
+                "probability": round(group.odds, 4),
+            }
+            for group in located.groups[:20]
+        ],
+        "next": None if not located.next else _next_plain(located.next[0]),
+        "then": [_next_plain(one) for one in located.next[1:]],
+        "asked_again": [{"point": one.point, "when": one.when.text, "value": one.value} for one in located.asked_again],
+        "faults_tried": located.faults,
+    }
+
+
+def _next_plain(one: NextPoint) -> dict[str, object]:
+    return {"point": one.point, "when": one.when, "bits": round(one.bits, 3), "expect_v": round(one.expect_v, 2)}
+
+
+def _from_file(path: Path) -> Sequence[Reading]:
+    try:
+        with path.open(encoding="utf-8-sig", newline="") as file:
+            rows = [{name: text for name, text in row.items() if name and text} for row in csv.DictReader(file)]
+    except (OSError, UnicodeDecodeError) as fault:
+        raise told(str(path), "a CSV file of readings", "Its headings: point when measure to value unit") from fault
+    job = Job()
+    for row in rows:
+        job = add_row(job, "readings", row)
+    return job.readings
+
+
+def _typed(read: Sequence[str], states: Sequence[str]) -> Sequence[Reading]:
+    if len(states) not in (0, 1, len(read)):
+        raise told(f"{len(states)} states for {len(read)} readings", "none, one, or one each", "Say --state for each")
+    job = Job()
+    for number, word in enumerate(read):
+        point, equals, value = word.partition("=")
+        if not equals:
+            raise told(word, "POINT=VOLTS", "Write the point, an equals sign and the volts")
+        when = states[number] if len(states) == len(read) else states[0] if states else ""
+        job = add_row(job, "readings", {"point": point, "when": when, "measure": "volts", "value": value, "unit": "V"})
+    return job.readings
+
+
+def _show(located: Located, count: int) -> None:
+    show(f"{located.faults} single faults tried against {count} reading{'' if count == 1 else 's'}.")
+    for group in located.groups[:_MOST]:
+        if group.odds >= _LEAST:
+            place = f" - {group.place}" if group.place else ""
+            show_hanging(f"{100 * group.odds:5.1f} %  {group.says}{place}", " " * 9)
+    for again in located.asked_again:
+        show(f"Take again: {again.point} at {again.when.text or 'rest'}, {again.value}: no single fault gives that.")
+    for number, one in enumerate(located.next[:3]):
+        lead = "Read next: " if number == 0 else "       or: "
+        show(f"{lead}{one.point}, {one.when}; {for_print(one.expect_v)} V if that is sound.")
+    show("A fault is proved by mending it and reading again, not by odds.")
