@@ -35,9 +35,13 @@ class AnswerStanding(Generic[T]):
 
 
 class AnswerBench(Generic[T]):
-    """Works out one answer after another."""
+    """Works out one answer after another.
 
-    def __init__(self) -> None:
+    kept: answers that are kept, the newest. [-]
+    """
+
+    def __init__(self, kept: int = _KEPT) -> None:
+        self._most = kept
         self._known: OrderedDict[Key, AnswerStanding[T]] = OrderedDict()
         self._unwanted: set[Key] = set()
         self._lock = Lock()
@@ -68,10 +72,10 @@ class AnswerBench(Generic[T]):
                 self._known[key] = replace(standing, stopped=True)
 
     def again(self, key: Key) -> None:
-        """Work out after all what was stopped."""
+        """Work out after all what was stopped, or what came to no answer."""
         with self._lock:
             standing = self._known.get(key)
-            if standing is not None and standing.stopped:
+            if standing is not None and (standing.stopped or standing.refused is not None):
                 del self._known[key]
 
     def close(self) -> None:
@@ -105,5 +109,5 @@ class AnswerBench(Generic[T]):
     def _keep(self, key: Key, standing: AnswerStanding[T]) -> None:
         self._known[key] = standing
         self._known.move_to_end(key)
-        while len(self._known) > _KEPT:
+        while len(self._known) > self._most:
             self._known.popitem(last=False)

@@ -6,12 +6,13 @@ of its places with the engine running. A meter of 10 megohm hangs on every point
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
+from loomwright.job.variables import Variable
 from loomwright.network.arrays import type_i
 from loomwright.network.solve import before_of, rest_values
 from loomwright.proving.fault_bench import bench_of
@@ -30,22 +31,36 @@ _MOST_STATES = 64
 class FaultTable:
     """Volts by fault, state and node, in steps of 10 mV against the battery's earthed post.
 
-    states: value indices, one row a state. [-]   before: those they are come from.
+    variables: of the states.   states: value indices, one row a state. [-]
     """
 
     suspects: tuple[Suspect, ...]
+    variables: tuple[Variable, ...]
     states: type_i
-    before: type_i
     steps: NDArray[np.int16]
 
     def volts(self, state: int) -> NDArray[np.float64]:
         """Volts by fault and node in one state. [V]"""
         return np.asarray(self.steps[:, state, :] * _STEP_V, np.float64)
 
-    def state_at(self, values: type_i) -> int:
-        """The row of a state, -1 where it is not among them. [-]"""
-        same = np.flatnonzero((self.states == values[None, :]).all(axis=1))
+    def state_at(self, state: Mapping[str, str]) -> int:
+        """The row of a state, variables that are not named at rest; -1 where it is not among them. [-]"""
+        values = []
+        for variable in self.variables:
+            text = state.get(variable.name, variable.rest)
+            if text not in variable.values:
+                return -1
+            values.append(variable.values.index(text))
+        same = np.flatnonzero((self.states == np.array(values)[None, :]).all(axis=1))
         return int(same[0]) if len(same) else -1
+
+    def away(self, state: int) -> Mapping[str, str]:
+        """What is not at rest in a state."""
+        return {
+            variable.name: variable.values[int(k)]
+            for variable, k in zip(self.variables, self.states[state], strict=True)
+            if variable.values[int(k)] != variable.rest
+        }
 
 
 def fault_table(scene: Scene, tell: Tell | None = None) -> FaultTable:
@@ -66,7 +81,7 @@ def fault_table(scene: Scene, tell: Tell | None = None) -> FaultTable:
         steps[k] = np.round((batch.v - batch.v[:, [post]]) / _STEP_V).clip(-32000, 32000).astype(np.int16)
         if tell is not None:
             tell(k + 1, len(suspects))
-    return FaultTable(suspects=suspects, states=states, before=before, steps=steps)
+    return FaultTable(suspects=suspects, variables=scene.compiled.network.variables, states=states, steps=steps)
 
 
 def measuring_states(scene: Scene) -> type_i:

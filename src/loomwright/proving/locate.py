@@ -8,7 +8,7 @@ as one group. The next reading is the one that is expected to tell most of those
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from math import exp, log
 
@@ -26,9 +26,10 @@ from loomwright.refusals import BadDocument, OutOfReach, Problem
 from loomwright.states.asking.scene import Scene
 from loomwright.tables.constants import constant
 
-__all__ = ["Located", "NextPoint", "SuspectGroup", "locate"]
+__all__ = ["AT_REST", "Located", "NextPoint", "SuspectGroup", "asked_of", "locate"]
 
 Tell = Callable[[int, int], None]
+AT_REST = "everything at rest"
 _WRONG_FRAC = 0.004
 _SPAN_V = 15.0
 _STRAY_FRAC = 0.03
@@ -112,6 +113,15 @@ def locate(scene: Scene, readings: Sequence[Reading], table: FaultTable, tell: T
     )
 
 
+def asked_of(scene: Scene, readings: Sequence[Reading]) -> None:
+    """Refuses readings that cannot be meant.
+
+    Raises:
+        BadDocument: a reading at no point of the job, without a figure, or in a state that is none; all are listed.
+    """
+    _probes(scene, readings)
+
+
 def _doubted(probes: Sequence[_Probe], fit: NDArray[np.float64]) -> tuple[Reading, ...]:
     """Readings that sit badly with every fault."""
     return tuple(probe.reading for k, probe in enumerate(probes) if fit[:, k].max() < log(2 * _WRONG_FRAC))
@@ -122,7 +132,7 @@ def _predicted(scene: Scene, probes: Sequence[_Probe], table: FaultTable, tell: 
     found = np.zeros((len(table.suspects), len(probes)))
     apart = []
     for k, probe in enumerate(probes):
-        state = table.state_at(probe.values)
+        state = table.state_at(probe.state)
         if state >= 0 and probe.element < 0:
             volts = table.volts(state)
             found[:, k] = volts[:, probe.a] - volts[:, probe.b]
@@ -144,6 +154,7 @@ class _Probe:
     a: int
     b: int
     element: int
+    state: Mapping[str, str]
     values: type_i
 
 
@@ -183,7 +194,9 @@ def _probe(scene: Scene, reading: Reading) -> _Probe:
         a = b = 0
     else:
         a, b = _node(scene, reading.point), _node(scene, reading.to) if reading.to else _post(scene)
-    return _Probe(reading=reading, a=a, b=b, element=element, values=values_of(scene.compiled, _state(reading.when)))
+    state = _state(reading.when)
+    values = values_of(scene.compiled, state)
+    return _Probe(reading=reading, a=a, b=b, element=element, state=state, values=values)
 
 
 def _node(scene: Scene, point: str) -> int:
@@ -197,9 +210,9 @@ def _post(scene: Scene) -> int:
     return scene.compiled.arrays.nodes
 
 
-def _state(when: Condition) -> dict[str, str | float]:
+def _state(when: Condition) -> dict[str, str]:
     """The state a reading was taken in: each variable at the one value its condition names."""
-    found: dict[str, str | float] = {}
+    found: dict[str, str] = {}
     for term in when.terms:
         if len(term.values) != 1 or term.op != "=":
             raise OutOfReach("when", when.text, "one value for each variable: key=run, light=head")
@@ -298,26 +311,26 @@ def _place(scene: Scene, suspect: Suspect) -> str:
 
 def _next(scene: Scene, table: FaultTable, odds: NDArray[np.float64], probes: Sequence[_Probe]) -> list[NextPoint]:
     """The points whose volts tell most of the faults that are left apart, the less the car has to be changed for it."""
-    read = {(probe.a, tuple(int(v) for v in probe.values)) for probe in probes if probe.element < 0}
-    now = probes[-1].values if probes else table.states[0]
+    read = {(probe.a, table.state_at(probe.state)) for probe in probes if probe.element < 0}
+    now: Mapping[str, str] = probes[-1].state if probes else {}
     order = np.argsort(-odds)
     likely = order[: min(_MOST_LIKELY, int((odds > _KEPT_FRAC).sum()))]
     weights = odds[likely] / odds[likely].sum()
     names = {scene.compiled.node_of[name]: name for name in _reachable(scene)}
     nodes = np.array(sorted(names))
     found: list[NextPoint] = []
-    for s, values in enumerate(table.states):
-        volts = table.volts(s)
+    for s in range(len(table.states)):
+        volts, away = table.volts(s), table.away(s)
         bits = _bits(np.round(volts[np.ix_(likely, nodes)] / _STEPS_V).astype(np.int64), weights)
-        trouble = _TURN_BITS * int((values != now).sum())
-        text = _when(scene, values)
-        best = np.argsort(-bits)[:_MOST_NEXT]
-        for k in best:
+        trouble = _TURN_BITS * sum(away.get(name) != now.get(name) for name in {*away, *now})
+        when = ", ".join(f"{name}={value}" for name, value in away.items()) or AT_REST
+        for k in np.argsort(-bits)[:_MOST_NEXT]:
             node = int(nodes[k])
-            if (node, tuple(int(v) for v in values)) not in read and bits[k] > _LEAST_BITS:
-                expect = float(volts[0, node])
-                worth = float(bits[k]) - trouble
-                found.append(NextPoint(point=names[node], when=text, bits=float(bits[k]), worth=worth, expect_v=expect))
+            if (node, s) not in read and bits[k] > _LEAST_BITS:
+                told, expect_v = float(bits[k]), float(volts[0, node])
+                found.append(
+                    NextPoint(point=names[node], when=when, bits=told, worth=told - trouble, expect_v=expect_v)
+                )
     return sorted(found, key=lambda one: (-one.worth, one.point))[:_MOST_NEXT]
 
 
@@ -342,13 +355,3 @@ def _reachable(scene: Scene) -> list[str]:
     hidden = {part for part, row in scene.parts.items() if row.kind == "splice"}
     names = [name for name in scene.compiled.node_of if "._" not in name and not name.startswith("~")]
     return [name for name in names if name.split(".")[0] not in hidden]
-
-
-def _when(scene: Scene, values: type_i) -> str:
-    """A state in words: what is not at rest."""
-    told = [
-        f"{variable.name}={variable.values[int(k)]}"
-        for variable, k in zip(scene.compiled.network.variables, values, strict=True)
-        if variable.values[int(k)] != variable.rest
-    ]
-    return ", ".join(told) or "everything at rest"
