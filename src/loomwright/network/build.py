@@ -17,6 +17,7 @@ from loomwright.job.job import Job
 from loomwright.job.rows import Part
 from loomwright.job.variables import Variable, variables_of
 from loomwright.job.vehicle import vehicle_of
+from loomwright.network.battery_string import battery_string
 from loomwright.network.controller import add_controller
 from loomwright.network.draft import Draft
 from loomwright.network.parts import PartSite, add_part
@@ -51,8 +52,8 @@ def build_network(
     changes = changes or Changes()
     vehicle = vehicle_of(job)
     parts = [part for part in job.parts if part.fitted != "removed" and part.id not in changes.removed]
-    battery = next((part for part in parts if part.kind == "battery"), None)
-    if battery is None:
+    string = battery_string(job, parts)
+    if not string:
         raise NoAnswer(
             "volts", ("no part of kind `battery` in the sheet parts: add one, its plus and its minus wired",)
         )
@@ -79,7 +80,7 @@ def build_network(
             wired=frozenset(wired.get(part.id, ())),
             off=off,
             metals=metals,
-            live_post=f"{battery.id}.{'-' if vehicle.earth == 'positive' else '+'}",
+            live_post=f"{string[-1]}.{'-' if vehicle.earth == 'positive' else '+'}",
             system_v=vehicle.system_v,
         )
         add_part(site)
@@ -94,7 +95,7 @@ def build_network(
         devices=tuple(draft.devices),
         selectors=tuple(draft.selectors),
         variables=draft.variables,
-        reference=draft.node(f"{battery.id}.{earthed}"),
+        reference=draft.node(f"{string[0]}.{earthed}"),
         thermal=thermal,
         notes=tuple(draft.notes),
         aliases=_aliases(job, kinds),

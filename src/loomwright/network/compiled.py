@@ -13,12 +13,12 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from loomwright.network.arrays import FREE, TIER_FUSE, TIER_MOTOR, TIER_RELAY, Arrays, Steps
+from loomwright.network.arrays import FREE, TIER_FUSE, TIER_MOTOR, TIER_RELAY, Arrays, Steps, type_f
 from loomwright.network.elimination import eliminate
 from loomwright.network.records import FIGURES, Element, Guard, Law, Network
 from loomwright.network.schedule import Schedule, plan_elimination
 
-__all__ = ["Compiled", "compile_network", "refigured"]
+__all__ = ["Compiled", "compile_network", "refigured", "with_figures"]
 
 _TIERS = {"motor": TIER_MOTOR, "fuse": TIER_FUSE}
 
@@ -70,13 +70,22 @@ def refigured(compiled: Compiled, elements: Sequence[Element]) -> Compiled:
         elements: those of the network, differing in figures alone, each with as many rows as before; what never changes
             still never does.
     """
+    network = replace(compiled.network, elements=tuple(elements))
+    return replace(with_figures(compiled, _figures(elements)), network=network)
+
+
+def with_figures(compiled: Compiled, figures: type_f) -> Compiled:
+    """The same network with other figures in its arrays; its records keep their own.
+
+    Args:
+        figures: as many rows as there are, in the same order.
+    """
     arrays = compiled.arrays._replace(
-        figures=_figures(elements),
+        figures=figures,
         base_edge=np.zeros_like(compiled.arrays.base_edge),
         base_ref=np.zeros_like(compiled.arrays.base_ref),
     )
-    network = replace(compiled.network, elements=tuple(elements))
-    return replace(compiled, network=network, arrays=_with_base(arrays))
+    return replace(compiled, arrays=_with_base(arrays))
 
 
 def _places(network: Network) -> list[int]:
@@ -177,18 +186,16 @@ def _figures(elements: Sequence[Element]) -> np.ndarray[tuple[int, int], np.dtyp
 
 def _with_base(arrays: Arrays) -> Arrays:
     """Stamp the unchanging elements and eliminate the nodes only they touch, once for each thermal row."""
-    live = set(arrays.live.tolist())
+    still = np.ones(len(arrays.a), bool)
+    still[arrays.live] = False
+    still &= arrays.a != arrays.b
+    joined, ends = still & (arrays.slot >= 0), np.minimum(arrays.a, arrays.b)
+    earthed = still & ~joined
     for thermal in range(arrays.base_edge.shape[0]):
         edge, ref = arrays.base_edge[thermal], arrays.base_ref[thermal]
-        for e in range(len(arrays.a)):
-            p, q = arrays.a[e], arrays.b[e]
-            if e in live or p == q:
-                continue
-            siemens = arrays.figures[arrays.row[e] + (thermal if arrays.selector[e] >= 0 else 0), 0]
-            if arrays.slot[e] >= 0:
-                edge[arrays.slot[e]] += siemens
-            else:
-                ref[min(p, q)] += siemens
+        siemens = arrays.figures[arrays.row + np.where(arrays.selector >= 0, thermal, 0) * still, 0]
+        np.add.at(edge, arrays.slot[joined], siemens[joined])
+        np.add.at(ref, ends[earthed], siemens[earthed])
         eliminate(arrays.steps, arrays.every_step, 0, arrays.first_live_step, edge, ref, np.zeros(arrays.nodes + 1))
     return arrays
 

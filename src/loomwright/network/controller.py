@@ -2,6 +2,7 @@
 
 Inside, its power earths meet in a star, sensor earths join it, drivers return to it; it draws its own current from its
 supply pins. It is *alive* while its supply pins see `minimum_v` (dying below `reset_v`) and its key inputs are live.
+An ignition output gives 5 V to an igniter, or is a driver to earth itself where its row says some amps.
 A driver conducts while its condition holds and the controller is alive; its body diode and recirculation path are
 always there, so that a dead controller can be fed through an output.
 """
@@ -192,7 +193,7 @@ def _add_driver(inside: _Inside, pin: ControllerPin, node: int, ability: str) ->
         "rating_a": pin.max_a,
         "duty_frac": inside.duty_of[pin.id],
     }
-    if ability == "ignition":
+    if ability == "ignition" and (pin.max_a or 0.0) < constant("ignition_coil_driver_a"):
         logic = (1.0 / (table.source_ohm or 100.0), table.source_v or 5.0)
         inside.add(pin, ".drive", node, inside.star, Law.LINEAR, logic, **driven)
         inside.add(pin, ".input", node, inside.star, Law.LINEAR, (1.0 / (table.input_ohm or 1e4), 0.0))

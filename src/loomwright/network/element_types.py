@@ -140,8 +140,11 @@ def _motor(spot: Spot) -> None:
 
 def _coil(spot: Spot) -> None:
     cold = _ohm(spot)
-    rows = _winding(spot, cold)
-    index = spot.draft.add(spot.element(Law.LINEAR, *rows, selector=spot.draft.thermal()))
+    if spot.figures.get("copper"):
+        index = spot.draft.add(spot.element(Law.LINEAR, *_winding(spot, cold), selector=spot.draft.thermal()))
+    else:
+        # an electronic input, or a cut-out whose spring makes up for the heat: the same volts at any temperature
+        index = spot.draft.add(spot.element(Law.LINEAR, (1.0 / cold, 0.0)))
     if spot.maybe("pull_in_v") is not None:
         sense = Sense(index, -1, -1, spot.number("pull_in_v") / cold, spot.number("drop_out_v") / cold)
         spot.draft.add_device(Device(name=spot.name, what="relay", senses=(sense,)))

@@ -19,7 +19,7 @@ from loomwright.tables.joints import joint_ohm
 from loomwright.tables.kinds import Kind
 from loomwright.tables.limits import least_size_mm2
 
-__all__ = ["PROVISIONAL_MM", "add_wires", "wire_ohm_20c"]
+__all__ = ["PROVISIONAL_MM", "add_wires", "wire_contacts", "wire_ohm_20c"]
 
 PROVISIONAL_MM = 1000.0
 """Length taken for a wire nobody has measured. [mm]"""
@@ -29,18 +29,14 @@ def add_wires(draft: Draft, job: Job, kinds: Mapping[str, Kind], metals: frozens
     """Add every wire that is fitted, with what the question changes in it."""
     added = dict(draft.changes.series)
     place_of = {part.id: part.place or "" for part in job.parts}
-    one_terminal = {
-        part.id: f"{part.id}.{kinds[part.kind].terminals[0].name}"
-        for part in job.parts
-        if part.kind in kinds and len(kinds[part.kind].terminals) == 1 and not kinds[part.kind].numbered
-    }
-    plugged = _plugged(job)
+    one_terminal = _one_terminal(job, kinds)
+    contacts_of = wire_contacts(job, kinds)
     classes = {circuit.id: circuit.class_ for circuit in job.circuits}
     for wire in job.wires:
         if wire.fitted == "removed" or not wire.from_ or not wire.to:
             continue
         ends = tuple(one_terminal.get(end, end) for end in (wire.from_, wire.to))
-        contacts = sum(joint_ohm("connector_contact") for end in ends if any(fnmatchcase(end, p) for p in plugged))
+        contacts = sum(joint_ohm("connector_contact") for _ in range(contacts_of[wire.id]))
         joints = 2 * joint_ohm("wire_end") + contacts + added.get(wire.id, 0.0)
         cold = wire_ohm_20c(draft, wire, classes.get(wire.circuit or "", ""))
         places = [place_of.get(end.split(".")[0], "") for end in ends]
@@ -52,6 +48,20 @@ def add_wires(draft: Draft, job: Job, kinds: Mapping[str, Kind], metals: frozens
         draft.add(
             Element(name=wire.id, a=a, b=b, law=Law.LINEAR, figures=rows, selector=draft.thermal(), type="wire")
         )  # fmt: skip
+
+
+def wire_contacts(job: Job, kinds: Mapping[str, Kind]) -> dict[str, int]:
+    """How many ends of each wire sit in the cavity of a connector. [-]"""
+    one_terminal = _one_terminal(job, kinds)
+    plugged = _plugged(job)
+    return {
+        wire.id: sum(
+            any(fnmatchcase(one_terminal.get(end, end), pattern) for pattern in plugged)
+            for end in (wire.from_, wire.to)
+            if end
+        )
+        for wire in job.wires
+    }
 
 
 def wire_ohm_20c(draft: Draft, wire: Wire, circuit_class: str) -> float:
@@ -67,6 +77,15 @@ def wire_ohm_20c(draft: Draft, wire: Wire, circuit_class: str) -> float:
         size_mm2 = least_size_mm2(circuit_class or "supply")
         draft.notes.append(f"{wire.id}: size not given, {size_mm2:g} mm2 taken provisionally")
     return max(1e-6, ohm_per_m_20c(size_mm2) * length_mm / 1000.0)
+
+
+def _one_terminal(job: Job, kinds: Mapping[str, Kind]) -> dict[str, str]:
+    """Parts with one terminal, which may be named without it, and the full name of that point."""
+    return {
+        part.id: f"{part.id}.{kinds[part.kind].terminals[0].name}"
+        for part in job.parts
+        if part.kind in kinds and len(kinds[part.kind].terminals) == 1 and not kinds[part.kind].numbered
+    }
 
 
 def _plugged(job: Job) -> tuple[str, ...]:
