@@ -58,6 +58,7 @@ def checked_of(
     compiled_with: Callable[[Changes], Compiled],
     tell: Tell | None = None,
     everything: bool = False,
+    fixed: Mapping[str, str] | None = None,
 ) -> Checked:
     """Everything the rules find.
 
@@ -67,9 +68,13 @@ def checked_of(
         compiled_with: gives the network with something changed, for what is mended on trial.
         tell: called with states done and to do; may raise Stopped.
         everything: solve every raw state instead of proving most by bounds.
+        fixed: variable -> the value it is held at in every state.
+    Raises:
+        NoAnswer: there are too many states; says which variables to fix.
+        OutOfReach: an unknown variable or value is to be held.
     """
     watches = state_watches(scene) + protection.watches(scene)
-    searched = search(scene.compiled, watches, tell, _EVERY if everything else ALL_BELOW)
+    searched = search(scene.compiled, watches, tell, _EVERY if everything else ALL_BELOW, fixed)
     told = [*sheet_findings(scene), *protection.sheet_findings(scene)]
     told += [Told(finding, None, None) for finding in route_findings(job, routes)]
     told += [Told(finding, None, None) for finding in stale_findings(job, kinds, routes)]

@@ -56,8 +56,8 @@ SCENARIOS = (
         ),
         rule="NET-3",
         at="ALT",
-        # the battery carries the car alone
-        beside=(("SUP-3", "ALT"),),
+        # the battery carries the car alone; the LED hangs beside the main relay's coil, which nothing damps
+        beside=(("SUP-3", "ALT"), ("NET-8", "CHG.+")),
     ),
     Scenario(
         number=29,

@@ -46,7 +46,8 @@ SCENARIOS = (
         wrong=edited(_WITH_CABLE, without=["W2"]),
         rule="NET-1",
         at="engine",
-        folded=("DRP-1", "KEY-1"),
+        # the solenoid lets go with the key however few volts are left, so nothing starts in gear
+        folded=("DRP-1", "KEY-3"),
     ),
     Scenario(
         number=5,

@@ -47,6 +47,60 @@ _GAUGES = edited(
 )
 
 
+_ROUTED = edited(
+    SMALL,
+    parts=[{"id": "SPL", "kind": "splice", "place": "arch", "settings": "sealed=yes"}],
+    places=[{"id": "bay"}, {"id": "cabin"}, {"id": "arch", "wet": "yes"}],
+    runs=[{"id": "R1", "from": "bay", "to": "cabin", "length_mm": "200", "surface_c": "90", "covering": "conduit"}],
+    changed={"BAT": {"place": "bay"}, "F1": {"place": "cabin"}},
+)
+_TELL_TALE = edited(
+    SMALL,
+    parts=[
+        {"id": "SW2", "kind": "switch"},
+        {"id": "KX", "kind": "relay", "settings": "suppression=diode"},
+        {"id": "TT", "kind": "led_lamp"},
+        {"id": "LA2", "kind": "lamp", "settings": "watt=5"},
+    ],
+    wires=[
+        wire("K0", "KEY.15", "SW2.1"),
+        wire("K1", "SW2.2", "KX.86"),
+        wire("K2", "KX.85", "body"),
+        wire("K3", "KEY.15", "KX.30"),
+        wire("K4", "KX.87", "LA2.1"),
+        wire("K5", "KX.86", "TT.+"),
+        wire("K6", "TT.-", "body"),
+        wire("K7", "LA2.2", "body"),
+    ],
+)
+_IGNITER = edited(
+    ENGINE,
+    changed={
+        "COL": {"kind": "coil_plain", "settings": "peak_a=6"},
+        "I3": {"to": "COL.15"},
+        "I4": {"from": "IGN.earth"},
+        "I5": {"from": "IGN.in"},
+    },
+    parts=[{"id": "IGN", "kind": "igniter"}],
+    wires=[wire("X1", "COL.1", "IGN.out"), wire("X2", "BR.6", "IGN.supply")],
+)
+_COIL = edited(
+    _IGNITER,
+    parts=[{"id": "REV", "kind": "tacho_pulse", "settings": "input_max_v=400"}],
+    wires=[
+        wire("X3", "COL.1", "REV.signal"),
+        wire("X4", "SW1.2", "REV.supply"),
+        wire("X5", "REV.earth", "body"),
+    ],
+)
+_SENSED = edited(
+    _IGNITER,
+    changed={"I3": {"to": "REV.in"}},
+    parts=[{"id": "REV", "kind": "tacho_series"}],
+    wires=[wire("X3", "REV.out", "COL.15")],
+)
+
+
 def _bus(*ohms: str) -> Rows:
     """A bus: nodes of those ohms in a row, one behind the other."""
     nodes = [
@@ -68,6 +122,15 @@ SCENARIOS = (
         wrong=edited(SENSORS, changed={"P4": {"to": "SP.4"}}),
         rule="SGN-1",
         at="P4",
+    ),
+    Scenario(
+        number=6,
+        title="the loom's run lies against the manifold, without a sleeve",
+        sound=_ROUTED,
+        wrong=edited(_ROUTED, changed={"R1": {"surface_c": "400", "covering": ""}}),
+        rule="RTE-6",
+        at="R1",
+        severity="warning",
     ),
     Scenario(
         number=16,
@@ -96,6 +159,15 @@ SCENARIOS = (
         severity="warning",
         # each wire of the pair is told
         beside=(("SGN-3", "V2"),),
+    ),
+    Scenario(
+        number=42,
+        title="an LED tell-tale beside a relay's coil with nothing across it",
+        sound=_TELL_TALE,
+        wrong=edited(_TELL_TALE, changed={"KX": {"settings": ""}}),
+        rule="NET-8",
+        at="TT.+",
+        severity="warning",
     ),
     Scenario(
         number=47,
@@ -151,6 +223,32 @@ SCENARIOS = (
         at="MAP",
         # its earth terminal now leads to the 5 V pin
         beside=(("NET-3", "MAP.earth"),),
+    ),
+    Scenario(
+        number=63,
+        title="a splice in the wheel arch without a sealed sleeve",
+        sound=_ROUTED,
+        wrong=edited(_ROUTED, changed={"SPL": {"settings": ""}}),
+        rule="RTE-7",
+        at="SPL",
+        severity="warning",
+    ),
+    Scenario(
+        number=67,
+        title="a gauge of engine speed that senses current, and the coil's feed does not come through it",
+        sound=_SENSED,
+        wrong=edited(_SENSED, changed={"I3": {"to": "COL.15"}, "X2": {"to": "REV.in"}, "X3": {"to": "IGN.supply"}}),
+        rule="SGN-5",
+        at="REV",
+        severity="warning",
+    ),
+    Scenario(
+        number=68,
+        title="a gauge of engine speed with a logic input on the coil's low side",
+        sound=_COIL,
+        wrong=edited(_COIL, changed={"REV": {"settings": "input_max_v=30"}}),
+        rule="NET-8",
+        at="REV.signal",
     ),
     Scenario(
         number=69,

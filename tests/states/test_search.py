@@ -26,11 +26,14 @@ def _car(seed: int) -> Compiled:
     return compile_network(build_network(job_from_text(random_sheets(random.Random(seed))), KINDS))
 
 
-def _watches(compiled: Compiled) -> list[Watch]:
+def watches_of(compiled: Compiled) -> list[Watch]:
     """Plain questions about every load and every point: is it ever on, on the wrong way, live, overloaded?"""
     found = []
+    met: dict[str, int] = {}
     for index, element in enumerate(compiled.network.elements):
         rated_a = element.rated_a or 1.0
+        met[element.name] = met.get(element.name, 0) + 1
+        name = f"{element.name} {met[element.name]}"
         if element.load:
 
             def forward(answers: Answers, index: int = index, rated_a: float = rated_a):
@@ -41,8 +44,8 @@ def _watches(compiled: Compiled) -> list[Watch]:
                 amps = answers.amps(index)
                 return amps <= -0.05 * rated_a, amps
 
-            found += [_watch(f"{element.name} on", forward), _watch(f"{element.name} backwards", backward)]
-            found.append(_watch(f"{element.name} ever", forward, "ever"))
+            found += [_watch(f"{name} on", forward), _watch(f"{name} backwards", backward)]
+            found.append(_watch(f"{name} ever", forward, "ever"))
     for name, node in compiled.node_of.items():
 
         def live(answers: Answers, node: int = node):
@@ -69,7 +72,7 @@ def _watch(label: str, broken, quantifier: str = "always") -> Watch:
 @pytest.mark.parametrize("seed", range(40))
 def test_planned_search_equals_every_raw_state(seed: int) -> None:
     compiled = _car(seed)
-    watches = _watches(compiled)
+    watches = watches_of(compiled)
     brute = {one.watch.label for one in search(compiled, watches, all_below=EVERY).broken}
     planned = {one.watch.label for one in search(compiled, watches, all_below=0).broken}
     assert planned == brute
@@ -81,7 +84,7 @@ def test_conditions_told_do_break_it_and_any_value_left_out_does_not(seed: int) 
     """Conditions hold at the state found, and the plainest state has no variable away from rest without need."""
     compiled = _car(seed)
     space = space_of(compiled)
-    for broken in search(compiled, _watches(compiled)).broken:
+    for broken in search(compiled, watches_of(compiled)).broken:
         if broken.values is None:
             continue
         told, plain = smallest_conditions(compiled, space, broken)
@@ -98,5 +101,5 @@ def test_conditions_told_do_break_it_and_any_value_left_out_does_not(seed: int) 
 def test_impossible_states_are_not_counted() -> None:
     """No starter, no cranking: a quarter of the raw states cannot occur."""
     compiled = _car(1)
-    found = search(compiled, _watches(compiled), all_below=EVERY)
+    found = search(compiled, watches_of(compiled), all_below=EVERY)
     assert found.states_searched == found.space.raw * 3 // 4

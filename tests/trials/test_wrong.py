@@ -107,6 +107,11 @@ def test_a_stuck_pump_relay_and_a_stuck_start_relay_are_warnings(engine):
     assert ("MIS-1", "warning") in codes(engine, "KST")
 
 
+def test_a_lamp_that_a_stuck_switch_lights_is_no_warning(plain):
+    assert "LA1.filament" in names(outcome(plain, "SW1", "stuck").starts)
+    assert "MIS-1" not in [rule for rule, _ in codes(plain, "SW1")]
+
+
 def test_a_key_contact_that_sticks_keeps_the_engine_firing(engine):
     assert outcome(engine, "KEY.30-15", "stuck").runs_on is not None
     assert ("MIS-3", "warning") in codes(engine, "KEY.30-15")
@@ -118,6 +123,7 @@ def test_without_the_engine_strap_nothing_else_carries_the_starter(engine):
     found = outcome(engine, "W2")
     assert "STA.motor" in names(found.dies)
     assert found.goes_on == ()
+    assert "MIS-4" not in [rule for rule, _ in codes(engine, "W2")]
 
 
 def test_without_the_engine_strap_the_starter_returns_through_a_control_cable():

@@ -8,11 +8,24 @@ from __future__ import annotations
 from loomwright.states.asking.folding import Told
 from loomwright.states.asking.scene import Scene
 from loomwright.states.asking.watch import Watch
-from loomwright.states.rules import drop, key, lights, live, net, rating, requirements, sheets, signal, sneak, supply
+from loomwright.states.rules import (
+    chatter,
+    drop,
+    key,
+    lights,
+    live,
+    net,
+    rating,
+    requirements,
+    sheets,
+    signal,
+    sneak,
+    supply,
+)
 
 __all__ = ["RULES", "sheet_findings", "state_watches"]
 
-RULES = (net, live, requirements, key, supply, sneak, rating, drop, signal, lights, sheets)
+RULES = (net, live, requirements, key, supply, sneak, chatter, rating, drop, signal, lights, sheets)
 
 
 def state_watches(scene: Scene) -> tuple[Watch, ...]:

@@ -125,3 +125,28 @@ def test_a_charge_lamp_may_glow_from_behind():
         wires=[wire("W10", "ALT.B+", "BAT.+", "16"), wire("W11", "KEY.15", "CL.1"), wire("W12", "CL.2", "ALT.D+")],
     )
     assert told(job) == []
+
+
+def _behind_a_relay(trigger: str):
+    """A lamp of the key behind a relay; its coil fed from this point."""
+    return car(
+        parts=[{"id": "KX", "kind": "relay"}, {"id": "LA2", "kind": "lamp", "circuit": "work"}],
+        wires=[
+            wire("K1", "BAT.+", "KX.30", "4", "200"),
+            wire("K2", "KX.87", "LA2.1", circuit="work"),
+            wire("K3", "LA2.2", "body"),
+            wire("K4", trigger, "KX.86"),
+            wire("K5", "KX.85", "body"),
+        ],
+    )
+
+
+def test_the_way_of_a_load_behind_a_relay_begins_with_the_wire_that_works_its_coil():
+    told = [one for one in findings(_behind_a_relay("BAT.+"), live) if one.at[0] == "LA2"]
+    assert [one.rule for one in told] == ["LIV-1"]
+    assert {"K4", "K1", "K2"} <= set(told[0].path)
+    assert told[0].path.index("K4") < told[0].path.index("K1")
+
+
+def test_a_load_behind_a_relay_on_its_own_feed_is_not_told():
+    assert [one for one in findings(_behind_a_relay("KEY.15"), live) if one.at[0] == "LA2"] == []

@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from loomwright.states.rules import requirements
+from tests.states.rules.engine_car import engine_car
 from tests.states.small_jobs import car, codes, findings, wire
 
 
@@ -69,6 +70,16 @@ def test_a_requirement_that_no_state_asks_is_a_warning():
     # nothing in this car can crank
     assert codes(asked("LA1.1", "engine=cranking", "dead"), requirements) == [("REQ-2", "warning", "R1")]
     assert codes(asked("LA1.1", "never", "dead"), requirements) == [("REQ-2", "warning", "R1")]
+
+
+def test_one_of_a_cranking_engine_is_asked_though_another_switch_lets_it_crank():
+    # the lamp hangs on nothing that the selector moves, and the engine cranks in P and N only
+    row = {"id": "R1", "point": "LA1.1", "when": "key=start, engine=cranking, SW1=on", "must": "live", "why": "because"}
+    moved = {"E7": {"to": "CLU.1"}, "E8": {"from": "CLU.2"}}
+    clutch = [{"id": "CLU", "kind": "switch", "role": "start_inhibit"}]
+    assert codes(engine_car(without=("SEL",), parts=clutch, changed=moved, requirements=[row]), requirements) == []
+    cut = engine_car(without=("SEL", "E8"), parts=clutch, changed={"E7": {"to": "CLU.1"}}, requirements=[row])
+    assert codes(cut, requirements) == [("REQ-2", "warning", "R1")]
 
 
 def test_one_that_some_state_asks_is_none():
@@ -136,3 +147,54 @@ def test_a_condition_on_more_switches_than_the_search_multiplies_is_asked_all_th
     assert one.rule == "REQ-1"
     # 5 W each at 12 V: at least those three
     assert one.found > 1.2
+
+
+def pair(one, other, **cells):
+    """The small car with two requirements on one point or more: (point, when, must) each."""
+    rows = [
+        {"id": f"R{number}", "point": point, "when": when, "must": must, "why": "because"}
+        for number, (point, when, must) in enumerate((one, other), 1)
+    ]
+    return car(requirements=rows, **cells)
+
+
+@pytest.mark.parametrize(
+    ("one", "other", "state"),
+    [
+        (("LA1.1", "SW1=on", "live"), ("LA1.1", "key=run", "dead"), {"key": "run", "SW1": "on"}),
+        (("LA1.1", "key=off", "floating"), ("LA1.1", "", ">= 9 V"), {"key": "off"}),
+        (("W6", "key=run|start", "<= 1 A"), ("W6", "key=start", ">= 3 A"), {"key": "start"}),
+        (("LA1.1", "", "> 5 V"), ("LA1.1", "SW1=on", "<= 5 V"), {"SW1": "on"}),
+    ],
+)
+def test_two_that_rule_each_other_out_are_told_with_the_state_they_meet_in(one, other, state):
+    [found] = [finding for finding in findings(pair(one, other), requirements) if finding.rule == "REQ-3"]
+    assert (found.severity, found.at) == ("fault", ("R1", "R2", one[0]))
+    assert dict(found.when) == state
+    assert one[2] in found.wrong
+    assert other[2] in found.wrong
+
+
+@pytest.mark.parametrize(
+    ("one", "other"),
+    [
+        # their conditions do not meet
+        (("LA1.1", "SW1=on", "live"), ("LA1.1", "SW1=off", "dead")),
+        # they do, in no state that can occur: no starter, so it never cranks
+        (("LA1.1", "engine=cranking", "live"), ("LA1.1", "engine=cranking", "dead")),
+        # a floating point is dead, and 5 V is both
+        (("LA1.1", "key=off", "dead"), ("LA1.1", "", "floating")),
+        (("LA1.1", "", ">= 5 V"), ("LA1.1", "", "<= 5 V")),
+        # another point; volts beside amps
+        (("LA1.1", "key=run", "live"), ("LA1.2", "key=run", "dead")),
+        (("LA1.1", "key=run", "live"), ("LA1.1", "key=run", "<= 0.1 A")),
+    ],
+)
+def test_two_that_can_both_be_kept_are_not(one, other):
+    assert [found.rule for found in findings(pair(one, other), requirements) if found.rule == "REQ-3"] == []
+
+
+def test_one_asked_with_a_plug_off_and_one_with_none_off_do_not_meet():
+    plug = [{"id": "C1", "part": "LA1", "terminals": "1 2"}]
+    job = pair(("F1.1", "unplugged=C1", "dead"), ("F1.1", "", "live"), connectors=plug)
+    assert [found.rule for found in findings(job, requirements)] == ["REQ-1"]

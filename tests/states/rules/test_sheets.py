@@ -49,6 +49,9 @@ def test_the_same_colour_outside_one_connector_is_none():
     assert codes(car(changed={"W5": {"colour": "WH"}, "W6": {"colour": "WH"}}), sheets) == []
 
 
+# JOB-3
+
+
 def test_a_fuse_nobody_makes_is_a_fault_and_the_rest_is_still_answered():
     [one] = findings(car(changed={"F1": {"settings": "rating_a=75"}}), sheets)
     assert (one.rule, one.severity, one.at, one.found, one.allowed) == ("JOB-3", "fault", ("F1",), 75.0, 40.0)

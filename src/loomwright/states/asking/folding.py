@@ -89,6 +89,6 @@ def _cured(compiled: Compiled, broken: Broken | None, plain: Answers | None) -> 
         hit, _ = broken.watch.broken(plain)
         return bool((hit & plain.possible).any())
     before = None if broken.before is None else broken.before[None, :]
-    answers = answers_of(compiled, broken.values[None, :], before)
+    answers = answers_of(compiled, broken.values[None, :], before, turned=broken.turned)
     hit, _ = broken.watch.broken(answers)
     return not bool(np.any(hit & answers.possible))

@@ -22,7 +22,7 @@ from loomwright.network.compiled import Compiled
 from loomwright.network.solve import rest_values, solve_many, values_of
 from loomwright.states.asking.cones import Term
 
-__all__ = ["ALL_BELOW", "Space", "bounded", "cone_block", "plan_states", "space_of"]
+__all__ = ["ALL_BELOW", "Space", "bounded", "cone_block", "cut_cones", "multiplied_out", "plan_states", "space_of"]
 
 ALL_BELOW = 6000
 """With no more raw states than this, every one is solved [-]."""
@@ -96,6 +96,20 @@ def plan_states(space: Space, asked: Iterable[frozenset[Term]], all_below: int =
     blocks = [cone_block(space, cone, values) for cone, values in _blocks(space, asked)]
     blocks.append(_pairs_block(space))
     return np.unique(np.concatenate(blocks), axis=0)
+
+
+def multiplied_out(space: Space, asked: Iterable[frozenset[Term]], all_below: int) -> list[frozenset[int]]:
+    """The variables of each block of states that is multiplied out; all of them in one where every state is solved."""
+    if space.raw <= all_below:
+        return [frozenset(range(len(space.values)))]
+    return [frozenset(bounded(space, sorted(cone))) for cone, _ in _blocks(space, asked)]
+
+
+def cut_cones(space: Space, asked: Iterable[frozenset[Term]]) -> list[tuple[frozenset[int], frozenset[int]]]:
+    """Cones too large to be multiplied out: their variables, and those of them that were left out."""
+    cones = (cone for cone, _ in _blocks(space, asked))
+    cut = ((cone, cone - frozenset(bounded(space, sorted(cone)))) for cone in cones)
+    return [(cone, left_out) for cone, left_out in cut if left_out]
 
 
 def _blocks(space: Space, asked: Iterable[frozenset[Term]]) -> list[tuple[frozenset[int], Values]]:

@@ -9,8 +9,8 @@ are asked.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass, fields
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, fields, replace
 from math import prod
 from typing import Any
 
@@ -21,7 +21,18 @@ from loomwright.network.compiled import Compiled
 from loomwright.network.solve import Batch, Remembered, remember, solve_many, start_at_rest
 from loomwright.states.asking.answers import Answers, type_bool
 from loomwright.states.asking.cones import Cones, cones_of
-from loomwright.states.asking.plan import ALL_BELOW, Space, bounded, cone_block, plan_states, space_of
+from loomwright.states.asking.fewest import Seen
+from loomwright.states.asking.orders import order_matters, solve_turned
+from loomwright.states.asking.plan import (
+    ALL_BELOW,
+    Space,
+    bounded,
+    cone_block,
+    multiplied_out,
+    plan_states,
+    space_of,
+)
+from loomwright.states.asking.too_large import refuse_too_many, with_fixed
 from loomwright.states.asking.watch import Watch
 
 __all__ = ["Broken", "Searched", "Tell", "answers_of", "implied_before", "search"]
@@ -36,12 +47,17 @@ _WIDER = 0.98
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Broken:
-    """A watch and a state that breaks it. before: the state it came from, None = from rest. found: the figure there."""
+    """A watch and a state that breaks it. before: the state it came from, None = from rest. found: the figure there.
+
+    turned: it breaks with the relays changing in the other order (`orders`).   seen: the states asked from rest.
+    """
 
     watch: Watch
     values: type_i | None
     before: type_i | None
     found: float
+    turned: bool = False
+    seen: Seen | None = None
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -72,18 +88,27 @@ def implied_before(compiled: Compiled, values: type_i) -> tuple[type_bool, type_
 
 
 def answers_of(
-    compiled: Compiled, values: type_i, before: type_i | None = None, remembered: Remembered | None = None
+    compiled: Compiled,
+    values: type_i,
+    before: type_i | None = None,
+    remembered: Remembered | None = None,
+    turned: bool = False,
 ) -> Answers:
-    """Solve states from rest, from their implied earlier state, or from the one given; says which can occur."""
+    """Solve states from rest, from their implied earlier state, or from the one given; says which can occur.
+
+    Args:
+        turned: with the relays changing in the other order.
+    """
+    solve = solve_turned if turned else solve_many
     if before is not None:
         start = _devices_after(compiled, before, remembered)
-        batch = solve_many(compiled, values, start, remembered)
+        batch = solve(compiled, values, start, remembered)
         return Answers(compiled, batch, possible(compiled, batch), held=True)
     start = start_at_rest(compiled, len(values))
     implied, earlier = implied_before(compiled, values)
     if implied.any():
         start[implied] = _devices_after(compiled, earlier[implied], remembered)
-    batch = solve_many(compiled, values, start, remembered)
+    batch = solve(compiled, values, start, remembered)
     return Answers(compiled, batch, possible(compiled, batch))
 
 
@@ -109,36 +134,58 @@ def possible(compiled: Compiled, batch: Batch) -> type_bool:
 
 
 def search(
-    compiled: Compiled, watches: Sequence[Watch], tell: Tell | None = None, all_below: int = ALL_BELOW
+    compiled: Compiled,
+    watches: Sequence[Watch],
+    tell: Tell | None = None,
+    all_below: int = ALL_BELOW,
+    fixed: Mapping[str, str] | None = None,
 ) -> Searched:
     """Ask every watch of every state.
 
     Args:
         tell: called with states done and to do; may raise Stopped.
         all_below: with no more raw states than this every one is solved, else most are proved by bounds. [-]
+        fixed: variable -> the value it is held at.
+    Raises:
+        NoAnswer: there are too many states; says which variables to fix.
+        OutOfReach: an unknown variable or value is to be held.
     """
-    space = space_of(compiled)
+    space = with_fixed(compiled, space_of(compiled), fixed or {})
     cones = cones_of(compiled)
+    blocks = multiplied_out(space, cones.asked, all_below)
+    refuse_too_many(compiled, space, blocks, twice=space.raw > all_below)
     states = plan_states(space, cones.asked, all_below)
     states, share = _that_can_crank(compiled, space, cones, states)
     best: list[Broken | None] = [None] * len(watches)
     satisfied = [False] * len(watches)
     solved = 0
     candidates: list[type_i] = []
+    broken_in: dict[int, type_bool] = {}
+    can_be = np.zeros(len(states), bool)
     done = 0
     remembered = remember(compiled)
+    turns = order_matters(compiled, cones)
     for piece, answers in _solved_pieces(compiled, states, remembered):
-        _ask(watches, answers, None, best, satisfied)
+        hits = _ask(watches, answers, None, best, satisfied)
+        for index, hit in hits.items():
+            broken_in.setdefault(index, np.zeros(len(states), bool))[done : done + len(piece)] = hit
+        can_be[done : done + len(piece)] = answers.possible
         doubtful = np.flatnonzero(_may_remember(compiled, answers, space, cones))
+        if turns:
+            other = answers_of(compiled, piece[doubtful], None, remembered, turned=True)
+            _ask(watches, other, None, best, satisfied, turned=True)
+            solved += len(doubtful)
         candidates.append(_with_memory(compiled, answers, piece, doubtful, remembered))
         solved += len(piece) + len(doubtful)
         done += len(piece)
         if tell is not None:
             tell(done, len(states))
     for values, before in _neighbours(compiled, space, np.concatenate(candidates)):
-        answers = answers_of(compiled, values, before, remembered)
-        _ask(watches, answers, before, best, satisfied)
-        solved += 2 * len(values)
+        for turned in (False, True) if turns else (False,):
+            answers = answers_of(compiled, values, before, remembered, turned)
+            _ask(watches, answers, before, best, satisfied, turned)
+            solved += len(values)
+        solved += len(values)
     broken = []
     for index, watch in enumerate(watches):
         found = best[index]
@@ -146,7 +193,8 @@ def search(
             if not satisfied[index]:
                 broken.append(Broken(watch, None, None, 0.0))
         elif found is not None:
-            broken.append(found)
+            hits_of = broken_in.get(index, np.zeros(len(states), bool))
+            broken.append(replace(found, seen=Seen(states, hits_of, can_be, whole=space.raw <= all_below)))
     settled = _raw_possible(compiled, space, share)
     return Searched(tuple(broken), space, states, settled, solved)
 
@@ -193,7 +241,10 @@ def _ask(
     before: type_i | None,
     best: list[Broken | None],
     satisfied: list[bool],
-) -> None:
+    turned: bool = False,
+) -> dict[int, type_bool]:
+    """Keep of each watch the best state that breaks it; answers where each of those that ask for none is broken."""
+    hits: dict[int, type_bool] = {}
     rest = answers.batch.values != _rest_of(answers.compiled)[None, :]
     away = rest.sum(axis=1)
     for index, watch in enumerate(watches):
@@ -206,16 +257,17 @@ def _ask(
         if watch.quantifier == "ever":
             satisfied[index] = True
             continue
+        hits[index] = hit
         rows = np.flatnonzero(hit)
         figures = np.nan_to_num(found[rows], nan=0.0)
         order = (
             np.lexsort((away[rows], -np.abs(figures))) if watch.worst else np.lexsort((-np.abs(figures), away[rows]))
         )
         row = int(rows[order[0]])
-        now = Broken(
-            watch, answers.batch.values[row].copy(), None if before is None else before[row].copy(), float(found[row])
-        )
+        earlier = None if before is None else before[row].copy()
+        now = Broken(watch, answers.batch.values[row].copy(), earlier, float(found[row]), turned)
         best[index] = _better(best[index], now, int(away[row]), answers.compiled)
+    return hits
 
 
 def _rest_of(compiled: Compiled) -> type_i:
@@ -227,8 +279,8 @@ def _better(old: Broken | None, new: Broken, away: int, compiled: Compiled) -> B
         return new
     if new.watch.worst:
         return new if abs(new.found) > abs(old.found) + 1e-9 else old
-    old_away = int((old.values != _rest_of(compiled)).sum()) + (1 if old.before is not None else 0)
-    return new if away + (1 if new.before is not None else 0) < old_away else old
+    old_away = int((old.values != _rest_of(compiled)).sum()) + (old.before is not None) + old.turned
+    return new if away + (new.before is not None) + new.turned < old_away else old
 
 
 def _may_remember(compiled: Compiled, answers: Answers, space: Space, cones: Cones) -> type_bool:

@@ -1,13 +1,16 @@
 """What is the smallest set of conditions that breaks a watch?
 
-From a state that breaks it every variable is led back to rest as long as it stays broken; then, for each variable, all
+From a state that breaks it every variable is led back to rest as long as it stays broken. Where every state was asked,
+or the states are few enough to ask them now, the fewest conditions that leave no kept state are then told (`fewest`):
+they imply the break in every state that can occur, none can be left out, and no fewer do. Else, for each variable, all
 values are tried with the rest held: where every value breaks it the variable does not matter, else the values that do
-are the condition. The conditions found are asked together, with the rest of the car off and loaded, before they are
-told.
+are the condition. What is found so is asked together, with the rest of the car off and loaded, and drawn closer until
+no state of the search that can occur meets it and is kept.
 """
 
 from __future__ import annotations
 
+from dataclasses import replace
 from itertools import product
 
 import numpy as np
@@ -15,14 +18,16 @@ import numpy as np
 from loomwright.network.arrays import type_i
 from loomwright.network.compiled import Compiled
 from loomwright.states.asking.answers import type_bool
+from loomwright.states.asking.fewest import Seen, fewest, fewest_at, inside, widened
 from loomwright.states.asking.plan import Space
 from loomwright.states.asking.search import Broken, answers_of, implied_before
-from loomwright.states.asking.watch import Watch
 
 __all__ = ["Conditions", "smallest_conditions"]
 
 Conditions = tuple[tuple[str, str], ...]
 _TOGETHER_MOST = 400
+_ASKED_NOW_MOST = 1100
+"""With no more raw states than this all of them are asked for one question [-]."""
 
 
 def smallest_conditions(compiled: Compiled, space: Space, broken: Broken) -> tuple[Conditions, Broken]:
@@ -34,6 +39,64 @@ def smallest_conditions(compiled: Compiled, space: Space, broken: Broken) -> tup
     if broken.values is None:
         return (), broken
     plain = _to_rest(compiled, space, broken)
+    seen = _whole(compiled, space, plain)
+    if seen is not None:
+        return _exactly(compiled, space, plain, seen)
+    conditions, others = _around(compiled, space, plain)
+    if plain.seen is not None and not others and plain.before is None and not plain.turned:
+        conditions = _closer(compiled, space, plain, conditions)
+    told = tuple(
+        (compiled.network.variables[k].name, _text(compiled, k, list(found))) for k, found in sorted(conditions.items())
+    )
+    return told + _before_text(compiled, plain, conditions) + _first_text(compiled, plain) + others, plain
+
+
+def _whole(compiled: Compiled, space: Space, plain: Broken) -> Seen | None:
+    """Every state there is and whether it is broken; None where they are too many to be asked for one question."""
+    if plain.seen is not None and plain.seen.whole and plain.before is None and not plain.turned:
+        return plain.seen
+    if space.raw > _ASKED_NOW_MOST:
+        return None
+    states = np.array(list(product(*space.values)), np.int64).reshape(-1, len(space.values))
+    answers = answers_of(compiled, states, _befores_for(plain, states), turned=plain.turned)
+    hit, _ = plain.watch.broken(answers)
+    return Seen(states, hit & answers.possible, answers.possible, whole=True)
+
+
+def _exactly(compiled: Compiled, space: Space, plain: Broken, seen: Seen) -> tuple[Conditions, Broken]:
+    """The fewest conditions of all, those of the plainest state where they are as few."""
+    values = plain.values
+    assert values is not None
+    held, shown = fewest(seen, space.rest, values)
+    if not np.array_equal(shown, values):
+        before = _befores_for(plain, shown[None, :])
+        _, found = _asked(compiled, plain, shown[None, :], before)
+        plain = replace(plain, values=shown, before=None if before is None else before[0], found=float(found[0]))
+    conditions = widened(seen, held, shown)
+    told = tuple(
+        (compiled.network.variables[k].name, _text(compiled, k, list(found))) for k, found in sorted(conditions.items())
+    )
+    return told + _before_text(compiled, plain, conditions) + _first_text(compiled, plain), plain
+
+
+def _closer(
+    compiled: Compiled, space: Space, plain: Broken, conditions: dict[int, tuple[int, ...]]
+) -> dict[int, tuple[int, ...]]:
+    """Conditions that no state of the search meets and keeps: narrower ones, then more of them."""
+    seen, values = plain.seen, plain.values
+    assert seen is not None
+    assert values is not None
+    kept = seen.kept
+    if not inside(kept, conditions).any():
+        return conditions
+    narrow = {k: (int(values[k]),) for k in conditions}
+    left = kept[inside(kept, narrow)]
+    more = fewest_at(left, values, [k for k in range(len(values)) if len(space.values[k]) > 1 and k not in narrow])
+    return widened(seen, sorted({*narrow, *(more or ())}), values)
+
+
+def _around(compiled: Compiled, space: Space, plain: Broken) -> tuple[dict[int, tuple[int, ...]], Conditions]:
+    """Conditions found by moving one variable at a time away from a state, and what the rest of the car must do."""
     values = plain.values
     assert values is not None
     sets, free = _values_that_break(compiled, space, plain)
@@ -45,12 +108,11 @@ def smallest_conditions(compiled: Compiled, space: Space, broken: Broken) -> tup
     rest = values.copy()
     rest[free] = space.rest[free]
     others: Conditions = ()
-    if not _breaks(compiled, plain.watch, loaded[None, :], _before_for(plain, loaded))[0]:
+    if not _breaks(compiled, plain, loaded[None, :], _befores_for(plain, loaded[None, :]))[0]:
         others = (("others", "off"),)
-    elif not _breaks(compiled, plain.watch, rest[None, :], _before_for(plain, rest))[0]:
+    elif not _breaks(compiled, plain, rest[None, :], _befores_for(plain, rest[None, :]))[0]:
         others = (("others", "loaded"),)
-    told = tuple((compiled.network.variables[k].name, _text(compiled, k, sets[k])) for k in held)
-    return told + _before_text(compiled, plain) + others, plain
+    return {k: tuple(sets[k]) for k in held}, others
 
 
 def _to_rest(compiled: Compiled, space: Space, broken: Broken) -> Broken:
@@ -65,17 +127,18 @@ def _to_rest(compiled: Compiled, space: Space, broken: Broken) -> Broken:
         for row, k in enumerate(away):
             trial[row, k] = space.rest[k]
         before = _befores_for(now, trial)
-        hit, found = _asked(compiled, now.watch, trial, before)
+        hit, found = _asked(compiled, now, trial, before)
         if not hit.any():
             break
         # last variables first: key and engine are led back to rest only when nothing else can be
         row = int(np.flatnonzero(hit)[-1])
-        now = Broken(now.watch, trial[row], None if before is None else before[row], float(found[row]))
+        earlier = None if before is None else before[row]
+        now = replace(now, values=trial[row], before=earlier, found=float(found[row]))
     if not now.watch.worst:
         return now
     assert now.values is not None
-    _, found = _asked(compiled, now.watch, now.values[None, :], _befores_for(now, now.values[None, :]))
-    return Broken(now.watch, now.values, now.before, float(found[0]))
+    _, found = _asked(compiled, now, now.values[None, :], _befores_for(now, now.values[None, :]))
+    return replace(now, found=float(found[0]))
 
 
 def _values_that_break(compiled: Compiled, space: Space, plain: Broken) -> tuple[list[list[int]], list[int]]:
@@ -86,7 +149,7 @@ def _values_that_break(compiled: Compiled, space: Space, plain: Broken) -> tuple
     trial = np.repeat(values[None, :], len(rows), axis=0)
     for row, (k, value) in enumerate(rows):
         trial[row, k] = value
-    answers = answers_of(compiled, trial, _befores_for(plain, trial))
+    answers = answers_of(compiled, trial, _befores_for(plain, trial), turned=plain.turned)
     hit, _ = plain.watch.broken(answers)
     sets: list[list[int]] = [[] for _ in space.values]
     free = set(range(len(space.values)))
@@ -105,22 +168,22 @@ def _all_break(compiled: Compiled, plain: Broken, values: type_i, held: list[int
         return not wide
     trial = np.repeat(values[None, :], len(combos), axis=0)
     trial[:, wide] = np.array(combos)
-    hit, _ = _asked(compiled, plain.watch, trial, _befores_for(plain, trial), impossible_counts=True)
+    hit, _ = _asked(compiled, plain, trial, _befores_for(plain, trial), impossible_counts=True)
     return bool(hit.all())
 
 
 def _asked(
-    compiled: Compiled, watch: Watch, values: type_i, before: type_i | None, impossible_counts: bool = False
+    compiled: Compiled, broken: Broken, values: type_i, before: type_i | None, impossible_counts: bool = False
 ) -> tuple[type_bool, np.ndarray[tuple[int], np.dtype[np.float64]]]:
-    answers = answers_of(compiled, values, before)
-    hit, found = watch.broken(answers)
+    answers = answers_of(compiled, values, before, turned=broken.turned)
+    hit, found = broken.watch.broken(answers)
     if impossible_counts:
         return hit | ~answers.possible, found
     return hit & answers.possible, found
 
 
-def _breaks(compiled: Compiled, watch: Watch, values: type_i, before: type_i | None) -> type_bool:
-    return _asked(compiled, watch, values, before, impossible_counts=True)[0]
+def _breaks(compiled: Compiled, broken: Broken, values: type_i, before: type_i | None) -> type_bool:
+    return _asked(compiled, broken, values, before, impossible_counts=True)[0]
 
 
 def _befores_for(broken: Broken, trial: type_i) -> type_i | None:
@@ -133,17 +196,15 @@ def _befores_for(broken: Broken, trial: type_i) -> type_i | None:
     return before
 
 
-def _before_for(broken: Broken, values: type_i) -> type_i | None:
-    return _befores_for(broken, values[None, :])
-
-
-def _before_text(compiled: Compiled, plain: Broken) -> Conditions:
+def _before_text(compiled: Compiled, plain: Broken, conditions: dict[int, tuple[int, ...]]) -> Conditions:
     values = plain.values
     assert values is not None
     before = plain.before
     if before is None:
         implied, earlier = implied_before(compiled, values[None, :])
-        if not implied[0]:
+        ruling = {compiled.variable_of.get(name) for name in ("key", "engine")}
+        # where the conditions let the key or the engine be anything, what came before does not matter either
+        if not implied[0] or not ruling <= set(conditions):
             return ()
         before = earlier[0]
     variables = compiled.network.variables
@@ -152,6 +213,20 @@ def _before_text(compiled: Compiled, plain: Broken) -> Conditions:
         for k in range(len(values))
         if before[k] != values[k]
     )
+
+
+def _first_text(compiled: Compiled, plain: Broken) -> Conditions:
+    """The relays that have to be first, where their order decides."""
+    if not plain.turned or plain.values is None:
+        return ()
+    before = None if plain.before is None else plain.before[None, :]
+    usual, other = (answers_of(compiled, plain.values[None, :], before, turned=turned) for turned in (False, True))
+    first = [
+        device.name.split(".")[0]
+        for k, device in enumerate(compiled.network.devices)
+        if device.what == "relay" and other.on(k)[0] and not usual.on(k)[0]
+    ]
+    return (("first", " ".join(sorted(first))),) if first else ()
 
 
 def _text(compiled: Compiled, variable: int, values: list[int]) -> str:

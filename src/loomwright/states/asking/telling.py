@@ -27,7 +27,7 @@ def told_of(compiled: Compiled, space: Space, broken: Broken) -> Told:
     path = watch.path
     if watch.path_of is not None and plain.values is not None:
         before = None if plain.before is None else plain.before[None, :]
-        path = watch.path_of(answers_of(compiled, plain.values[None, :], before), 0)
+        path = watch.path_of(answers_of(compiled, plain.values[None, :], before, turned=plain.turned), 0)
     severity = watch.severity if watch.severity_of is None else watch.severity_of(found)
     asked_figure = watch.allowed is not None or bool(watch.unit)
     finding = Finding(

@@ -21,6 +21,7 @@ from dataclasses import dataclass
 
 from loomwright.network.records import Element, Law
 from loomwright.states.asking.scene import Scene
+from loomwright.states.paths.supply_cells import live_post_of
 
 __all__ = ["JOINTS", "SWITCHING", "Conduction", "beyond", "conduction_of", "reached", "touching"]
 
@@ -75,7 +76,7 @@ def conduction_of(scene: Scene) -> Conduction:
                 ways.setdefault(node, []).append((index, other))
     at = {node: tuple(found) for node, found in ways.items()}
     earth = _tied(scene, at, {scene.compiled.arrays.nodes, *metals}, frozenset())
-    live_post = _live_post(scene)
+    live_post = live_post_of(scene)
     live = _tied(scene, at, {live_post} - {-1}, earth)
     return Conduction(
         at=at,
@@ -197,14 +198,6 @@ def _metals(scene: Scene) -> tuple[str, ...]:
 
 def _is_starter(scene: Scene, part: str) -> bool:
     return any(scene.element(index).type == "starter_motor" for index in scene.elements_of.get(part, ()))
-
-
-def _live_post(scene: Scene) -> int:
-    for index, element in enumerate(scene.compiled.network.elements):
-        if element.law == Law.BATTERY:
-            a, b = scene.ends(index)
-            return a if b == scene.compiled.arrays.nodes else b
-    return -1
 
 
 def _asked(scene: Scene, index: int) -> tuple[Asked, ...]:

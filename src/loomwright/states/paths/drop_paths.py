@@ -21,6 +21,7 @@ from loomwright.states.asking.own_states import OwnStates
 from loomwright.states.asking.scene import Scene
 from loomwright.states.paths.conduction import Conduction
 from loomwright.states.paths.current_path import bringing, elements_at, taking
+from loomwright.states.paths.supply_cells import string_cells
 from loomwright.tables.constants import constant
 from loomwright.tables.limits import drop_limit_v
 
@@ -89,7 +90,7 @@ def lost_v(path: DropPath, answers: Answers) -> type_float:
 def _judged(scene: Scene) -> Iterator[tuple[int, str]]:
     """Loads, and the battery as the load of each alternator, with the part whose circuit's limit counts."""
     elements = scene.compiled.network.elements
-    battery = next((k for k, element in enumerate(elements) if element.law == Law.BATTERY), None)
+    battery = next(iter(string_cells(scene)[-1:]), None)
     for index, element in enumerate(elements):
         if element.load and element.part in scene.parts and not _is_other_law(scene, index):
             yield index, element.part

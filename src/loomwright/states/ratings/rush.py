@@ -21,6 +21,7 @@ import numpy as np
 from loomwright.network.records import Element, Law
 from loomwright.states.asking.answers import Answers, type_float
 from loomwright.states.asking.scene import Scene
+from loomwright.states.paths.supply_cells import live_post_of, string_cells
 
 __all__ = ["Rush", "rush_of"]
 
@@ -72,7 +73,7 @@ class Rush:
 
 def rush_of(scene: Scene, loads: tuple[int, ...]) -> Rush:
     """The rush of the loads a contact makes."""
-    battery = next(k for k, e in enumerate(scene.compiled.network.elements) if e.law == Law.BATTERY)
+    cells = string_cells(scene)
     grouped: dict[str, list[int]] = {}
     for index in loads:
         grouped.setdefault(scene.element(index).name, []).append(index)
@@ -83,8 +84,10 @@ def rush_of(scene: Scene, loads: tuple[int, ...]) -> Rush:
         pull = _pull_siemens(scene, elements[0])
         if siemens > 0.0:
             each.append((tuple(found), siemens + pull))
-    discharge = scene.element(battery).figures[0][1]  # full, the first of its conditions
-    return Rush(each=tuple(each), posts=scene.ends(battery), battery_ohm=1.0 / discharge if discharge > 0.0 else 0.0)
+    discharges = [scene.element(k).figures[0][1] for k in cells]  # full, the first of its conditions
+    battery_ohm = sum(1.0 / discharge for discharge in discharges if discharge > 0.0)
+    posts = (live_post_of(scene), scene.compiled.arrays.nodes)
+    return Rush(each=tuple(each), posts=posts, battery_ohm=battery_ohm)
 
 
 def _at_first(element: Element) -> float:

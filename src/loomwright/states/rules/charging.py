@@ -21,13 +21,14 @@ import numpy as np
 
 from loomwright.findings import Finding
 from loomwright.network.arrays import type_i
-from loomwright.network.records import Element, Law
+from loomwright.network.records import Element
 from loomwright.states.asking.answers import Answers
 from loomwright.states.asking.folding import Told
 from loomwright.states.asking.looks import look
 from loomwright.states.asking.scene import Scene
 from loomwright.states.asking.search import answers_of
 from loomwright.states.paths.joined import Joined, joined_of
+from loomwright.states.paths.supply_cells import cells_once
 from loomwright.tables.constants import constant
 from loomwright.tables.kinds import resolve_settings
 
@@ -45,6 +46,8 @@ _WANTED_ROLES = (
 )
 _WANTED_CLASSES = ("wiping", "cooling")
 _FIXED = ("key", "engine", "battery", "ambient_c", "selector", "phase")
+_OFF_FILAMENTS = (("lamp_head", "main"), ("lamp_tail", "brake"))
+"""The filament of a two-filament lamp that a wet night leaves dark, whatever the lamp's role."""
 _CUT_OFFS = ("crash_switch", "isolator", "immobiliser")
 _LEAST_A = 0.2
 """Amps that count, out of a battery or more of a load [A]."""
@@ -144,8 +147,7 @@ def _when(scene: Scene, values: type_i) -> tuple[tuple[str, str], ...]:
 
 def _balance(scene: Scene, joined: Joined, machines: list[int], values: type_i) -> _Balance:
     answers = answers_of(scene.compiled, values[None, :])
-    cells = [k for k, e in enumerate(scene.compiled.network.elements) if e.law == Law.BATTERY]
-    out_a = -float(answers.batch.amps[0, cells].sum())
+    out_a = -float(answers.batch.amps[0, list(cells_once(scene))].sum())
     made_a = abs(float(answers.batch.amps[0, machines].sum()))
     woken = [d for d, found in enumerate(scene.compiled.network.devices) if found.what == "excited"]
     return _Balance(
@@ -253,7 +255,7 @@ def _sorted_loads(scene: Scene) -> tuple[list[int], list[int]]:
 def _want(scene: Scene, element: Element) -> str:
     part = scene.parts[element.part]
     class_ = _class(scene, element.part)
-    if part.kind == "lamp_head" and element.name.endswith(".main"):
+    if (part.kind, element.name.rsplit(".", 1)[-1]) in _OFF_FILAMENTS:
         return "off"
     if part.role:
         return "on" if part.role in _WANTED_ROLES else "off" if element.type == "lamp" else ""

@@ -24,6 +24,8 @@ from loomwright.states.rules.loads import way_names
 
 __all__ = ["watches"]
 
+_RELAYS_MOST = 3
+"""How many relays one behind the other are followed [-]."""
 _KEY_FEEDS = ("15", "75", "50")
 
 
@@ -68,7 +70,7 @@ def _live_when_dead(ways: Ways, load: LoadElement, feed: Feed) -> Watch:
         wrong=f"works while its feed, {_feed_words(scene, feed)}, is dead",
         mend=f"Follow the way given here from the source, and move its feed to {_feed_words(scene, feed)}",
         broken=partial(_works_unfed, load, behind_ohm(ways, load), feed),
-        path_of=partial(_path, scene, node),
+        path_of=partial(_path, ways, load, node),
     )
 
 
@@ -76,8 +78,15 @@ def _works_unfed(load: LoadElement, behind: float, feed: Feed, answers: Answers)
     return load.works(answers, behind) & feed.dead(answers), load.across(answers)
 
 
-def _path(scene: Scene, node: int, answers: Answers, row: int) -> tuple[str, ...]:
-    return live_way(scene, answers, row, node)
+def _path(ways: Ways, load: LoadElement, node: int, answers: Answers, row: int) -> tuple[str, ...]:
+    """The way that makes it live: behind a relay that of the coil, which is where the wrong wire is, then its own."""
+    scene = ways.scene
+    names = list(live_way(scene, answers, row, node))
+    coils = _coil_ends(ways, load)
+    for _ in range(_RELAYS_MOST):
+        names = [name for end in coils for name in live_way(scene, answers, row, end)] + names
+        coils = _coils_of(ways, coils)
+    return tuple(dict.fromkeys(names))
 
 
 def _feed_words(scene: Scene, feed: Feed) -> str:
@@ -133,9 +142,14 @@ def _is_driven(ways: Ways, load: LoadElement) -> bool:
 
 def _coil_ends(ways: Ways, load: LoadElement) -> tuple[int, ...]:
     """The ends of the coils that work the contacts on a load's way."""
+    return _coils_of(ways, (load.a, load.b))
+
+
+def _coils_of(ways: Ways, nodes: tuple[int, ...]) -> tuple[int, ...]:
+    """The ends of the coils that work the contacts on the ways of some nodes."""
     scene = ways.scene
     ends: list[int] = []
-    for end in (load.a, load.b):
+    for end in nodes:
         region = ways.region(end)
         for index in (*region.way_to(region.plus), *region.way_to(region.minus)):
             for device, _ in scene.element(index).needs:

@@ -1,9 +1,12 @@
-"""Open, doubled, never working, the wrong way round: the rules NET-1 to NET-5, each asked on a page of its own.
+"""Open, doubled, never working, the wrong way round: the rules NET-1 to NET-8, each asked on a page of its own.
 
 terminals  NET-1 what must have a wire and has none, free ends, metals without a strap; NET-2 doubled terminals
 loads      NET-3 a load that works in no state, and the lost earth or feed behind it
 sensing    NET-3 of sensors, gauges and alternators
 polarity   NET-4 wired the wrong way round; NET-5 more volts than it is made for
+pins_given NET-6 a wire that leads to another controller pin than its need is given
+peaks      NET-8 a coil's peak that reaches what does not stand it
+marks      NET-7 a wire between two terminals whose marks say different things
 """
 
 from __future__ import annotations
@@ -13,6 +16,9 @@ from loomwright.states.asking.scene import Scene
 from loomwright.states.asking.watch import Watch
 from loomwright.states.paths.tracing import ways_of
 from loomwright.states.rules.loads import load_watches, lost_net_findings, lost_points
+from loomwright.states.rules.marks import mark_findings
+from loomwright.states.rules.peaks import peak_findings
+from loomwright.states.rules.pins_given import pin_findings
 from loomwright.states.rules.polarity import polarity_findings, polarity_watches
 from loomwright.states.rules.sensing import sensor_findings, sensor_watches
 from loomwright.states.rules.terminals import terminal_findings
@@ -33,6 +39,9 @@ def sheet_findings(scene: Scene) -> tuple[Told, ...]:
     known = frozenset(scene.point(place) for told in open_ends for place in told.finding.at)
     return (
         *open_ends,
+        *pin_findings(scene),
+        *mark_findings(scene),
+        *peak_findings(scene, ways),
         *polarity_findings(scene, ways),
         *lost_net_findings(scene, ways, known),
         *sensor_findings(scene, ways, known | lost_points(scene, ways)),

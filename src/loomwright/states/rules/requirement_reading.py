@@ -26,7 +26,7 @@ from loomwright.states.asking.watch import Watch
 from loomwright.states.paths.tracing import live_way
 from loomwright.tables.constants import constant
 
-__all__ = ["Asked", "kept_watch", "never_finding", "ready"]
+__all__ = ["Asked", "kept_watch", "never_finding", "point_of", "ready"]
 
 Read = Callable[[Answers], type_float]
 
@@ -86,7 +86,7 @@ def ready(scene: Scene, requirement: Requirement) -> Asked:
 
 def _reader(scene: Scene, requirement: Requirement) -> Read:
     """How the figure of a requirement is read: amps of a wire or of a terminal's wires, else volts."""
-    point = _point(scene, requirement)
+    point = point_of(scene, requirement)
     if requirement.must.unit == "A":
         if point in scene.compiled.elements_of:
             return partial(_sum_of, tuple((index, 1.0) for index in scene.compiled.elements_of[point]))
@@ -95,7 +95,7 @@ def _reader(scene: Scene, requirement: Requirement) -> Read:
     return _floating if node is None else partial(_volts_at, node)
 
 
-def _point(scene: Scene, requirement: Requirement) -> str:
+def point_of(scene: Scene, requirement: Requirement) -> str:
     """The point a row means: a plug's id may stand for its part."""
     name, dot, terminal = requirement.point.partition(".")
     tilde = "~" if name.startswith("~") else ""
@@ -134,7 +134,7 @@ def kept_watch(scene: Scene, asked: Asked) -> Watch:
     """The question whether a requirement is kept."""
     requirement = asked.requirement
     must = requirement.must
-    point = _point(scene, requirement)
+    point = point_of(scene, requirement)
     allowed = {"live": constant("live_frac") * asked.system_v, "dead": constant("dead_v"), "compare": must.value}
     node = scene.compiled.node_of.get(scene.point(point))
     return Watch(
@@ -183,7 +183,7 @@ def never_finding(scene: Scene, requirement: Requirement) -> Finding:
     return Finding(
         rule="REQ-2",
         severity="warning",
-        at=(requirement.id, _point(scene, requirement)),
+        at=(requirement.id, point_of(scene, requirement)),
         label=f"{requirement.id} (requirement)",
         wrong=f"is never asked: no state the car can be in meets {requirement.when.text or 'its condition'}",
         mend="Mend its condition, or what keeps the car from that state",

@@ -1,4 +1,5 @@
-"""Does what the job itself requires hold in every state in which it is asked? REQ-1 broken, REQ-2 never asked.
+"""Does what the job itself requires hold in every state in which it is asked? REQ-1 broken, REQ-2 never asked,
+REQ-3 two that cannot both be kept.
 
 A row of the sheet requirements names a point (or a wire, for amps), a condition, and what must hold there. It is asked
 of every possible state with the battery full that meets the condition. A condition that names another battery, the
@@ -27,6 +28,7 @@ from loomwright.states.asking.scene import Scene, scene_of
 from loomwright.states.asking.search import Broken, answers_of
 from loomwright.states.asking.telling import told_of
 from loomwright.states.asking.watch import Watch
+from loomwright.states.rules.requirement_pairs import contradictions
 from loomwright.states.rules.requirement_reading import Asked, kept_watch, never_finding, ready
 
 __all__ = ["sheet_findings", "watches"]
@@ -47,6 +49,7 @@ def sheet_findings(scene: Scene) -> tuple[Told, ...]:
         is_apart = _is_apart(scene, row)
         if is_apart or not _can_occur(scene, row):
             found.extend(_asked_apart(scene, row, whole=is_apart))
+    found.extend(Told(finding, None, None) for finding in contradictions(scene))
     return tuple(found)
 
 
@@ -141,6 +144,8 @@ def _states(scene: Scene, asked: Asked, whole: bool) -> type_i:
     """Every combination of what the condition names, of the supply's own and of what decides the point."""
     space = _own_space(scene.space, asked)
     free = list(dict.fromkeys((*(variable for variable, _ in asked.terms), *space.core)))
+    if "engine" in {term.variable for term in asked.requirement.when.terms}:
+        free += sorted(_lets_it_crank(scene) - set(free))
     if whole:
         free += sorted(_decides(scene, asked.requirement) - set(free))
     kept: list[int] = []
@@ -169,6 +174,13 @@ def _own_space(space: Space, asked: Asked) -> Space:
             if allowed and state[variable] not in allowed:
                 state[variable] = allowed[0]
     return replace(space, values=tuple(values), rest=rest, loaded=loaded)
+
+
+def _lets_it_crank(scene: Scene) -> frozenset[int]:
+    """The variables that decide whether a starter is in: an engine cranks in those states only."""
+    elements = scene.compiled.network.elements
+    starters = {element.part for element in elements if element.type == "starter_motor"} & set(scene.parts)
+    return scene.cones.of(k for part in sorted(starters) for k in scene.elements_of[part])
 
 
 def _decides(scene: Scene, row: Requirement) -> frozenset[int]:

@@ -3,6 +3,7 @@
 JOB-1: contacts of a switch that nobody has tested yet (`verified` = no); whatever rests on them is not released.
 JOB-2: two wires of the same colour and tracer in one connector.
 JOB-3, a fault: a fuse of a rating its family is not made in.
+JOB-5: more variables decide one thing than the search combines, so that not every state is covered.
 """
 
 from __future__ import annotations
@@ -13,6 +14,7 @@ from fnmatch import fnmatchcase
 from loomwright.findings import Finding
 from loomwright.job.rows import Connector, Wire
 from loomwright.states.asking.folding import Told
+from loomwright.states.asking.plan import ALL_BELOW, cut_cones
 from loomwright.states.asking.scene import Scene
 from loomwright.states.asking.watch import Watch
 from loomwright.states.rules.bridges import first_four
@@ -29,7 +31,8 @@ def watches(scene: Scene) -> tuple[Watch, ...]:
 
 def sheet_findings(scene: Scene) -> tuple[Told, ...]:
     """The notes, each once a switch or a colour."""
-    return tuple(Told(finding, None, None) for finding in (*_untested(scene), *_same_colours(scene), *_unmade(scene)))
+    found = (*_untested(scene), *_same_colours(scene), *_unmade(scene), *_cut(scene))
+    return tuple(Told(finding, None, None) for finding in found)
 
 
 def _untested(scene: Scene) -> Iterator[Finding]:
@@ -86,6 +89,27 @@ def _unmade(scene: Scene) -> Iterator[Finding]:
             allowed=min(family.ratings, key=lambda rating: abs(rating - (element.rating_a or 0.0))),
             unit="A",
             mend="Take the next rating below that is made, or another family, and see PRO for its wire",
+        )
+
+
+def _cut(scene: Scene) -> Iterator[Finding]:
+    if scene.space.raw <= ALL_BELOW:
+        return
+    variables = scene.compiled.network.variables
+    cut = cut_cones(scene.space, scene.cones.asked)
+    if cut:
+        left_out = frozenset().union(*(left for _, left in cut))
+        inside = frozenset().union(*(cone for cone, _ in cut)) - left_out
+        names = [variables[k].name for k in sorted(left_out)]
+        most = max(len(cone) for cone, _ in cut)
+        yield Finding(
+            rule="JOB-5",
+            severity="note",
+            at=first_four(names),
+            touches=tuple(variables[k].name for k in sorted(inside)),
+            label=f"{' '.join(names)} (state variables)",
+            wrong=f"not every combination of them was solved: up to {most} variables decide one thing together",
+            mend="Check once more with some of them fixed at one value, or give them fewer values",
         )
 
 

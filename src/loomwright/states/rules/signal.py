@@ -2,8 +2,9 @@
 
 SGN-1: a sensor earth carries the current of something that is no sensor, meets metal on the way, or lies more than
 20 mV from the controller's own earth. SGN-2: a controller's power earth carries more than its own draw and its
-drivers'. Both in every state, the worst told, at the wire that shares. SGN-3: what volts cannot show, read off the
-sheets (`signal_sheets`).
+drivers'. Both in every state, the worst told, at the wire that shares. Read off the sheets: SGN-3, what volts cannot
+show (`signal_sheets`); SGN-5, an engine speed gauge that gets other pulses than it wants (`engine_speed`). SGN-4: park
+or neutral that a controller cannot tell from a driving range (`ranges`).
 """
 
 from __future__ import annotations
@@ -18,6 +19,8 @@ from loomwright.states.asking.scene import Scene
 from loomwright.states.asking.watch import Watch
 from loomwright.states.paths.conduction import conduction_of
 from loomwright.states.paths.surroundings import wire_ends, wire_label
+from loomwright.states.rules.engine_speed import pulse_findings
+from loomwright.states.rules.ranges import range_findings
 from loomwright.states.signals.earth_nets import EarthNet, earth_nets, meets_others, pins_with, wired_nodes
 from loomwright.states.signals.signal_sheets import signal_sheet_findings
 from loomwright.tables.constants import constant
@@ -39,8 +42,8 @@ def watches(scene: Scene) -> tuple[Watch, ...]:
 
 
 def sheet_findings(scene: Scene) -> tuple[Told, ...]:
-    """SGN-3, read off the sheets."""
-    return signal_sheet_findings(scene)
+    """SGN-3 and SGN-5, read off the sheets, and SGN-4 of every selector."""
+    return (*signal_sheet_findings(scene), *range_findings(scene), *pulse_findings(scene))
 
 
 def _sensor_net(scene: Scene, net: EarthNet) -> Iterator[Watch]:

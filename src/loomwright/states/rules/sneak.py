@@ -1,7 +1,8 @@
 """Does current take a way nobody meant it to take?
 
     SNK-1  through a part against its design direction
-    SNK-2  through two loads of different purpose one after the other: the earth of one goes through the other
+    SNK-2  through two loads of different purpose one after the other: the earth of one goes through the other; through
+           a ballast into a coil that has its own igniter
     SNK-3  into a supply contact, or into electronics, by any way but their own
 
 Design direction: that of a part that has one; for every other load and coil from the end that contacts can feed to the
@@ -28,6 +29,7 @@ from loomwright.states.paths.current_path import bringing, named, taking
 from loomwright.states.paths.gate_ways import is_earthed, is_fed
 from loomwright.states.paths.joined import Joined, joined_of
 from loomwright.states.paths.ways_in import WayIn, ways_in
+from loomwright.states.rules.ballasts import ballast_watches
 from loomwright.states.rules.series_loads import series_watches
 from loomwright.tables.constants import constant
 
@@ -44,6 +46,7 @@ def watches(scene: Scene) -> tuple[Watch, ...]:
     return (
         *_reverse_watches(scene, joined, lamps),
         *series_watches(scene, joined, lamps),
+        *ballast_watches(scene, joined),
         *(_way_in_watch(scene, way) for way in ways_in(scene, joined)),
     )
 

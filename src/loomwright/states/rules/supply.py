@@ -18,7 +18,7 @@ from functools import partial
 import numpy as np
 
 from loomwright.findings import Finding, Severity
-from loomwright.network.records import Element, Law
+from loomwright.network.records import Element
 from loomwright.states.asking.answers import Answers, type_bool, type_float
 from loomwright.states.asking.folding import Told
 from loomwright.states.asking.looks import look
@@ -27,6 +27,7 @@ from loomwright.states.asking.search import Broken, answers_of
 from loomwright.states.asking.watch import Watch
 from loomwright.states.paths.current_path import bringing, named, taking
 from loomwright.states.paths.joined import joined_of
+from loomwright.states.paths.supply_cells import cells_once
 from loomwright.states.rules.charging import charging_findings
 from loomwright.tables.constants import constant
 from loomwright.tables.kinds import resolve_settings
@@ -183,9 +184,9 @@ def _weakest(scene: Scene, pin: int, star: int, broken: Asks) -> tuple[str | Non
 
 def _standing_findings(scene: Scene) -> tuple[Told, ...]:
     """What flattens the battery with everything at rest; told with the state, so that it can fold beneath its cause."""
-    batteries = [part for part in scene.parts if scene.parts[part].kind == "battery"]
+    cells = list(cells_once(scene))
+    batteries = [scene.element(k).part for k in cells]
     capacity_ah = sum(float(_settings(scene, part).get("capacity_ah", 0.0)) for part in batteries)
-    cells = [k for k, e in enumerate(scene.compiled.network.elements) if e.law == Law.BATTERY]
     if not cells or capacity_ah <= 0.0:
         return ()
     values = look(scene, {}, alone=True)

@@ -1,7 +1,7 @@
 """Do the tell-tales tell the truth? LMP-4.
 
-charge    glows with the key in run and the engine stopped; dark while the alternator is excited and turns; glows
-          while it turns and is not
+charge    glows with the key in run and the engine stopped; dark while the alternator is excited and turns, or the
+          dynamo's cut-out is in; glows while it turns and is not
 oil       glows in some state with the key in run and the engine stopped; is dark in some state with it running
 brake     is dark in some state with the key in run
 turn      one of them glows while a turn lamp is lit (hazard apart); none while all are dark, unless it hangs on the
@@ -63,15 +63,16 @@ def _dark_at(lamp: LoadElement, engine: str, answers: Answers) -> type_bool:
 
 def _charge(scene: Scene, ways: Ways, lamp: LoadElement) -> Iterator[Watch]:
     devices = scene.compiled.network.devices
-    excited = tuple(index for index, device in enumerate(devices) if device.what == "excited")
+    cut_outs = {f"{part.id}.cut_out" for part in scene.parts.values() if part.kind == "control_box"}
+    excited = tuple(k for k, device in enumerate(devices) if device.what == "excited" or device.name in cut_outs)
     words = "is dark with the key in run and the engine stopped"
     mend = "Look at its bulb, its feed from terminal 15 and its wire to D+"
     yield lamp_watch(ways, lamp, "LMP-4", words, mend, partial(_dark_when_stopped, scene, lamp))
-    words = "glows while the alternator charges"
-    mend = "Bring its wire to D+ and nowhere else"
+    words = "glows while the alternator or dynamo charges"
+    mend = "Bring its wire to D+, or D of a dynamo, and nowhere else"
     yield lamp_watch(ways, lamp, "LMP-4", words, mend, partial(_lies_bright, scene, lamp, excited))
     if excited:
-        words = "is dark while the alternator turns and does not charge"
+        words = "is dark while the alternator or dynamo turns and does not charge"
         mend = "Bring its wire to D+, so that a standing field lights it"
         yield lamp_watch(ways, lamp, "LMP-4", words, mend, partial(_lies_dark, scene, lamp, excited))
 

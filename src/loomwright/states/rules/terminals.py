@@ -19,6 +19,7 @@ from loomwright.states.asking.scene import Scene
 from loomwright.states.asking.search import answers_of
 from loomwright.states.paths.tracing import Ways
 from loomwright.states.rules.bridges import bridge, first_four, meant_side, plain_side
+from loomwright.states.rules.half_contacts import half_contacts
 from loomwright.states.rules.straps import lost_metals
 from loomwright.tables.constants import constant
 from loomwright.tables.kinds import Kind, terminal_of
@@ -42,6 +43,7 @@ def terminal_findings(scene: Scene, ways: Ways) -> Iterator[Told]:
                 yield _end_on_removed(wire, end)
     yield from _open_needs(scene, ways)
     yield from _half_ways(scene)
+    yield from half_contacts(scene)
     yield from _doubled(scene)
 
 

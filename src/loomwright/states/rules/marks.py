@@ -1,0 +1,53 @@
+"""Does a wire join two terminals that are marked as different things? NET-7, a warning.
+
+Terminals of switches, relays, flashers and motors carry the numbers and letters of the trade: 53 is a wiper's slow
+brush and 53b its fast one, 56a the main beam and 56b the dipped, 49 goes into a flasher and 49a comes out, L and R are
+the sides. Within one such family a wire joins like to like. A wire from another family, or from a terminal without such
+a mark, is not asked. A joint or a controller has no marks.
+
+Source: din-72552 for the numbers; that like goes to like is common practice.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from loomwright.findings import Finding
+from loomwright.job.points import split_point
+from loomwright.states.asking.folding import Told
+from loomwright.states.asking.scene import Scene
+
+__all__ = ["mark_findings"]
+
+_FAMILIES = (
+    frozenset({"53", "53a", "53b", "53e"}),
+    frozenset({"49", "49a"}),
+    frozenset({"56a", "56b"}),
+    frozenset({"L", "R"}),
+)
+_PLAIN = ("join", "controller")
+
+
+def mark_findings(scene: Scene) -> Iterator[Told]:
+    """Wires between two marks of one family."""
+    for wire in scene.wires.values():
+        one, other = (split_point(scene.point(end)) if end else ("", "") for end in (wire.from_, wire.to))
+        if one[0] == other[0] or not all(part in scene.parts for part, _ in (one, other)):
+            continue
+        if any(scene.kind(part).duty in _PLAIN for part, _ in (one, other)) or one[1] == other[1]:
+            continue
+        if any({one[1], other[1]} <= family for family in _FAMILIES):
+            yield Told(_crossed(scene, wire.id, ".".join(one), ".".join(other)), None, None)
+
+
+def _crossed(scene: Scene, wire: str, one: str, other: str) -> Finding:
+    return Finding(
+        rule="NET-7",
+        severity="warning",
+        at=(wire, one, other),
+        touches=tuple(dict.fromkeys((split_point(one)[0], split_point(other)[0]))),
+        label=f"{wire} (wire, {one} to {other})",
+        wrong="joins two terminals whose marks say different things",
+        source="din-72552",
+        mend=f"Look which of {one} and {other} it belongs to: each mark goes to the same mark",
+    )
