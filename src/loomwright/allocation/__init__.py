@@ -1,1 +1,1 @@
-"""Which controller pin and which cavity does each need get, and why; what if there are too few? (Nothing here yet.)"""
+"""Which controller pin does each need get, and why; what if there are too few?"""

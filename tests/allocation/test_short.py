@@ -1,0 +1,287 @@
+"""Too few pins: the smallest set that does not fit, in words, and ways out that hold; and rows that cannot be meant."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import replace
+from random import Random
+
+import pytest
+
+from loomwright.allocation.allocated import Allocation, allocate, puzzle_of
+from loomwright.allocation.engine import only_units
+from loomwright.allocation.ground import ground_of
+from loomwright.allocation.placing import fits
+from loomwright.car import Car
+from loomwright.cli.main import main
+from loomwright.job.job import Job
+from loomwright.job.rows import Circuit, Connector, Drive, Part, StockRow, VehicleProperty, Wire
+from loomwright.refusals import BadDocument
+from loomwright.sheets.csv_folder import open_folder, write_folder
+from loomwright.tables.kinds import load_kinds
+from tests.allocation.pin_jobs import sized_job, small_job
+from tests.allocation.test_pins import need, pin
+
+KINDS = load_kinds()
+
+
+def short(job: Job) -> Allocation:
+    """The answer of a job that does not fit."""
+    found = allocate(job, KINDS)
+    assert found.status == "does not fit"
+    assert found.proved
+    return found
+
+
+def holds(found: Allocation) -> None:
+    """Every way out leads to a job in which everything that is left has a pin, and none is told twice."""
+    assert found.ways_out
+    assert len({way.says for way in found.ways_out}) == len(found.ways_out)
+    for way in found.ways_out:
+        after = allocate(way.applied(found.job), KINDS, ways=0)
+        assert after.status == "fits", way.says
+
+
+def test_a_shortage_is_told_by_what_is_asked_for_and_not_by_a_count_of_all():
+    needs = [need(f"inj{n}", "injector") for n in range(1, 7)] + [need(f"t{n}", "analog_input") for n in range(9)]
+    pins = [pin(f"A{n}", "injector", max_a=3) for n in range(1, 5)] + [pin(f"B{n}", "analog_input") for n in range(9)]
+    found = short(small_job(needs, pins))
+    assert len(found.conflicts) == 1
+    conflict = found.conflicts[0]
+    assert len(conflict.needs) == 5
+    assert set(conflict.pins) == {"A1", "A2", "A3", "A4"}
+    assert len(conflict.likewise) == 1
+    assert conflict.says.startswith("5 needs ask for an injector driver (injector): inj1 inj2 inj3 inj4 inj5")
+    assert "Only 4 pins can do it: A1 A2 A3 A4. Leave any one of them out" in conflict.says
+    holds(found)
+
+
+def test_a_conflict_is_one_and_any_need_left_out_lets_the_others_fit():
+    found = short(sized_job(Random(3), 30, 34, short="injector", by=6))
+    puzzle = puzzle_of(ground_of(found.job, KINDS))
+    for conflict in found.conflicts:
+        units = frozenset(conflict.units)
+        assert not fits(only_units(puzzle, units))
+        for unit in units:
+            assert fits(only_units(puzzle, units - {unit}))
+    holds(found)
+
+
+def test_a_pull_up_lets_a_switch_use_an_analog_input():
+    five = [
+        need("five", "supply_5v", part="MAP", terminal="5v"),
+        need("map", "analog_input", part="MAP", terminal="signal"),
+    ]
+    needs = [*five, need("brake", "switch_to_earth"), need("clutch", "switch_to_earth", rank=3)]
+    pins = [pin("V", "supply_5v"), pin("B1", "analog_input"), pin("B2", "analog_input"), pin("B3", "switch_to_earth")]
+    job = small_job(needs, pins, stock=(StockRow(item="resistor", price=0.5),))
+    job = replace(job, vehicle=(VehicleProperty(name="rate_per_hour", value="60"),))
+    found = short(job)
+    first = found.ways_out[0]
+    assert "on a 0 to 5 V input with a pull-up to 5 V" in first.says
+    # two wires cut 2 × 2, four ends 4 × 2.5, proved 2 × 1.5, two splices 2 × 10, a sensor set 15
+    assert first.cost.minutes == 4 + 10 + 3 + 20 + 15
+    assert (first.cost.wires, first.cost.parts, first.cost.price, first.cost.unpriced) == (2, ("resistor",), 52.5, ())
+    after = first.applied(job)
+    resistor = next(part for part in after.parts if part.kind == "resistor")
+    ends = {wire.to for wire in after.wires if wire.from_.startswith(f"{resistor.id}.")}
+    assert "MAP.5v" in ends
+    assert len(ends) == 2
+    assert found.ways_out[-1].changes[0].kind == "leave out"
+    holds(found)
+
+
+def test_a_relay_lets_a_weak_driver_do_and_its_contact_takes_over_the_load():
+    wires = (Wire(id="W1", from_="P_pump.2", to=""),)
+    job = small_job([need("pump", "low_side", load_a=6.0)], [pin("A1", "low_side", max_a=1.0)], wires=wires)
+    found = short(job)
+    assert found.conflicts[0].says.startswith(
+        "pump: no pin serves even by itself: A1 carries 1 A and 6 A are asked for"
+    )
+    way = found.ways_out[0]
+    assert way.changes[0].stand_in == "relay_low"
+    assert way.loses == ("pump: quick switching: a relay cannot be pulsed",)
+    after = way.applied(job)
+    relay = next(part for part in after.parts if part.kind == "relay")
+    ends = {wire.from_: wire.to for wire in after.wires}
+    assert ends[f"{relay.id}.87"] == "P_pump.2"
+    assert ends[f"{relay.id}.30"] == "body"
+    assert ends[f"{relay.id}.86"] == "P_pump.1"
+    assert next(wire for wire in after.wires if wire.id == "W1").from_ == f"{relay.id}.85"
+    assert Car(after).allocated().pins == {"pump": "A1"}
+
+
+def test_a_relay_for_a_load_that_is_fed_leaves_its_feed_to_be_chosen():
+    job = small_job(
+        [need("lamp", "high_side", load_a=6.0)], [pin("A1", "low_side", max_a=1.0), pin("A2", "high_side", max_a=1)]
+    )
+    found = short(job)
+    ends_of_coil = {"relay_high": "86", "relay_turned_high": "85"}
+    assert {way.changes[0].stand_in for way in found.ways_out[:2]} == set(ends_of_coil)
+    for way in found.ways_out[:2]:
+        assert "its contact wants a fused feed, to be chosen" in way.loses[0]
+        after = way.applied(job)
+        relay = next(part.id for part in after.parts if part.kind == "relay")
+        ends = {wire.from_: wire.to for wire in after.wires}
+        assert ends[f"{relay}.87"] == "P_lamp.2"
+        assert ends[f"{relay}.30"] == ""
+        assert next(row for row in after.needs if row.id == "lamp").terminal == ends_of_coil[way.changes[0].stand_in]
+    holds(found)
+
+
+def test_a_load_that_is_pulsed_gets_no_relay():
+    drives = (Drive(output="pump", when=_always(), duty_frac=0.4),)
+    job = small_job([need("pump", "low_side", load_a=6.0)], [pin("A1", "low_side", max_a=1.0)], drives=drives)
+    assert [way.changes[0].kind for way in short(job).ways_out] == ["leave out"]
+
+
+def _always():  # type: ignore[no-untyped-def]
+    from loomwright.job.conditions import ALWAYS
+
+    return ALWAYS
+
+
+def test_two_loads_share_a_driver_those_that_are_on_together_first():
+    needs = [need(f"inj{n}", "injector", load_a=1.0) for n in range(1, 4)]
+    drives = tuple(Drive(output=f"inj{n}", when=_always(), duty_frac=0.1 if n < 3 else 0.2) for n in range(1, 4))
+    job = small_job(needs, [pin(f"A{n}", "injector", max_a=2.5) for n in (1, 2)], drives=drives)
+    found = short(job)
+    way = found.ways_out[0]
+    assert way.says.startswith("inj2 and inj1 on one driver")
+    assert way.cost.pins == -1
+    after = way.applied(job)
+    assert {row.id for row in after.needs} == {"inj1", "inj3"}
+    assert any({wire.from_, wire.to} == {"P_inj2.2", "P_inj1.2"} for wire in after.wires)
+    assert {drive.output for drive in after.drives} == {"inj1", "inj3"}
+    holds(found)
+
+
+def test_half_a_bridge_is_set_to_the_side_that_is_asked_for():
+    job = small_job([need("a", "low_side"), need("b", "low_side")], [pin("A1", "low_side"), pin("A2", "half_bridge")])
+    found = short(job)
+    after = found.ways_out[0].applied(job)
+    assert next(row for row in after.controller_pins if row.id == "A2").active == "low"
+    assert set(Car(after).allocated().pins.values()) == {"A1", "A2"}
+
+
+def test_a_need_that_is_fixed_in_the_way_may_be_moved():
+    needs = [need("a", "low_side", pin="A1"), need("b", "pwm")]
+    job = small_job(needs, [pin("A1", "pwm", "low_side"), pin("A2", "low_side")])
+    found = short(job)
+    assert found.ways_out[0].says == "a off A1, where it is fixed, on A2"
+    assert Car(found.ways_out[0].applied(job)).allocated().pins == {"a": "A2", "b": "A1"}
+
+
+def test_what_is_wanted_least_is_left_out_first_and_last_of_all_ways():
+    needs = [need("must", "ignition", rank=1), need("wish", "ignition", rank=3)]
+    job = small_job(needs, [pin("A1", "ignition")], circuits=(Circuit(id="c", class_="ignition"),))
+    found = short(job)
+    assert found.left_out == ("wish",)
+    assert [way.says for way in found.ways_out] == ["wish left out", "must left out"]
+    assert found.ways_out[0].cost.minutes == 0
+
+
+WRONG = {
+    "two needs on one pin": (
+        [need("a", "low_side", pin="A1"), need("b", "low_side", pin="ECU.A1")],
+        ("needs", 3, "pin"),
+        "a in row 2 has that pin too, and a pin serves one need: leave one of the two blank",
+    ),
+    "an ability nobody has": (
+        [need("a", "knock_input")],
+        ("needs", 2, "ability"),
+        "No pin is a knock input (knock_input): take a out",
+    ),
+    "an ability that something stands in for": (
+        [need("a", "temperature_input")],
+        ("needs", 2, "ability"),
+        "a 0 to 5 V input with a pull-up to 5 V does it too: write analog_input for A3",
+    ),
+    "together and apart": (
+        [
+            need("a", "low_side", together=("b",)),
+            need("b", "low_side"),
+            need("c", "low_side", together=("b",), apart=("a",)),
+        ],
+        ("needs", 4, "apart"),
+        "They are to be together as well, by c (row 4), b (row 3), a (row 2): take one of the two out",
+    ),
+    "with itself": ([need("a", "low_side", apart=("a",))], ("needs", 2, "apart"), "Take a out of its own row"),
+    "no part": ([need("a", "low_side", part="")], ("needs", 2, "part"), "Name the part that a drives or senses"),
+    "no ability": ([need("a", "")], ("needs", 2, "ability"), "Write what the pin of a must be able to do"),
+    "a pin that cannot": (
+        [need("a", "low_side", pin="A3")],
+        ("needs", 2, "pin"),
+        "A3 is no switch to earth (low_side): name another",
+    ),
+    "nothing left of an option": (
+        [need("a", "low_side"), need("v", "low_side", part="GONE", option="idle/valve")],
+        ("needs", 3, "option"),
+        "Of the option idle nothing is left to build, GONE being removed",
+    ),
+}
+
+
+@pytest.mark.parametrize("case", WRONG)
+def test_what_cannot_be_meant_is_told_with_its_row(case: str):
+    needs, where, words = WRONG[case]
+    job = small_job(needs, [pin("A1", "low_side"), pin("A2", "low_side"), pin("A3", "analog_input")])
+    job = replace(job, parts=tuple(replace(p, fitted="removed") if p.id == "GONE" else p for p in job.parts))
+    with pytest.raises(BadDocument) as caught:
+        allocate(job, KINDS)
+    assert [(one.sheet, one.row, one.column) for one in caught.value.problems] == [where]
+    assert words in str(caught.value)
+
+
+@pytest.mark.parametrize(("terminal", "words"), [("", "Write the terminal of A1"), ("A9", "Add A9 to the terminals")])
+def test_a_pin_without_a_terminal_is_told(terminal: str, words: str):
+    plug = (Connector(id="XA", part="ECU", terminals=("A1", "A2")),)
+    job = small_job(
+        [need("a", "low_side")], [pin("A1", "low_side", terminal=terminal), pin("A2", "low_side")], connectors=plug
+    )
+    with pytest.raises(BadDocument) as caught:
+        allocate(job, KINDS)
+    problems = caught.value.problems
+    assert [(one.sheet, one.row, one.column) for one in problems] == [("controller_pins", 2, "terminal")]
+    assert words in str(caught.value)
+
+
+def test_alternatives_of_one_option_may_be_fixed_to_one_pin():
+    needs = [
+        need("a", "low_side", pin="A1", option="o/a", rank=1),
+        need("b", "low_side", pin="A1", option="o/b", rank=2),
+    ]
+    assert allocate(small_job(needs, [pin("A1", "low_side")]), KINDS).pins == {"a": "A1"}
+
+
+def test_a_job_that_needs_nothing_has_an_answer():
+    found = allocate(small_job([], [pin("A1", "low_side")]), KINDS)
+    assert (found.status, found.pins) == ("fits", {})
+    assert [one.pins for one in found.spares] == [("A1",)]
+
+
+def test_the_command_answers_keeps_and_goes_a_way(tmp_path, capsys):
+    battery = [Part(id="B1", kind="battery", place="bay")]
+    needs = [need("a", "low_side", rank=1), need("b", "low_side", rank=3)]
+    job = small_job(needs, [pin("A1", "low_side"), pin("A2", "half_bridge")], parts=battery)
+    write_folder(job, tmp_path / "job")
+    name = str(tmp_path / "job")
+    assert main(["allocate", name, "--json"]) == 1
+    answer = json.loads(capsys.readouterr().out)
+    assert answer["status"] == "does not fit"
+    assert answer["pins"] == {"a": "ECU.A1"}
+    assert set(answer["ways_out"][0]) >= {"change", "cost", "loses"}
+    assert set(answer["conflict"][0]["needs"]) == {"a", "b"}
+    assert main(["allocate", name]) == 1
+    shown = capsys.readouterr().out
+    assert "Does not fit: left out are b." in shown
+    assert "Ways out, the cheapest first:" in shown
+    assert main(["allocate", name, "--way", "1", "--keep"]) == 0
+    capsys.readouterr()
+    kept = open_folder(tmp_path / "job")
+    assert len(kept.decisions) == 2
+    assert main(["allocate", name, "--json", "--adopt"]) == 0
+    assert json.loads(capsys.readouterr().out)["status"] == "fits"
+    assert all(row.pin for row in open_folder(tmp_path / "job").needs)
+    assert main(["allocate", name, "--way", "9"]) == 2
+    assert "none: everything fits" in capsys.readouterr().err
