@@ -20,6 +20,7 @@ from loomwright.states.ratings.wire_limits import WireLimit, carries_a, steady_c
 from loomwright.tables.conductors import gauge_number, hot_factor, ohm_per_m, ohm_per_m_20c, sizes_mm2
 from loomwright.tables.constants import constant
 from loomwright.tables.load import read_rows
+from tests.outside.assigning import ASSIGNING
 from tests.outside.carrying import CARRYING
 from tests.outside.fuse_figures import FUSES
 from tests.outside.table_figures import CELLS
@@ -164,6 +165,7 @@ def _sizes_in_table(gauge: str) -> float:
 
 
 FIGURES: Mapping[str, Callable[..., float | str]] = {
+    **ASSIGNING,
     **CARRYING,
     **FUSES,
     **CELLS,

@@ -1,4 +1,4 @@
-"""RTE-1 to RTE-5: one case that makes each, one that just does not, and sound cars that are left alone."""
+"""RTE-1 to RTE-7: one case that makes each, one that just does not, and sound cars that are left alone."""
 
 from __future__ import annotations
 
@@ -8,9 +8,11 @@ from loomwright.car import Car
 from loomwright.cli.asking import open_car
 from loomwright.findings import Finding, says
 from loomwright.job.job import Job
+from loomwright.job.reading import job_from_text
 from loomwright.routes.route_findings import route_findings
 from tests.routes.looms import between, loom, routes
 
+BATTERY = {"id": "BAT", "kind": "battery"}
 RING = ("R1 a b 300", "R2 b c 300", "R3 a d 400", "R4 d c 400")
 
 
@@ -161,6 +163,52 @@ def test_a_run_of_unknown_length_is_a_note():
     assert codes(runs=("R9 a x",), places=spots) == [("RTE-5", "note", ("R9",))]
     assert codes(runs=("R9 y x",), places=spots) == []
     assert codes(runs=("R9 a x 100",), places=spots) == []
+
+
+# ------------------------------------------------------------------------ RTE-6
+
+
+def past_a_surface(surface_c: str, covering: str, insulation: str = "") -> list[tuple[str, str, tuple[str, ...]]]:
+    """What is told of two wires in a run past a hot surface."""
+    run = {"id": "R1", "from": "a", "to": "b", "length_mm": "400", "surface_c": surface_c, "covering": covering}
+    lamps = [{"id": f"L_{place}", "kind": "lamp", "place": place} for place in "ab"] + [BATTERY]
+    wires = [between("W1", "a", "b", insulation=insulation), between("W2", "a", "b", insulation="125")]
+    sheets = {"places": [{"id": "a"}, {"id": "b"}], "runs": [run], "parts": lamps, "wires": wires}
+    return [(one.rule, one.severity, one.at) for one in told(job_from_text(sheets))]
+
+
+def test_a_bare_run_past_a_surface_hotter_than_a_wire_stands_is_told_with_what_melts():
+    assert past_a_surface("106", "") == [("RTE-6", "warning", ("R1", "W1"))]
+    assert past_a_surface("126", "tape") == [("RTE-6", "warning", ("R1", "W1", "W2"))]
+    assert past_a_surface("105", "tape") == []
+
+
+def test_a_sleeve_lets_it_be_so_much_hotter_and_better_insulation_too():
+    assert past_a_surface("165", "conduit") == []
+    assert past_a_surface("166", "conduit") == [("RTE-6", "warning", ("R1", "W1"))]
+    assert past_a_surface("125", "", insulation="125") == []
+
+
+# ------------------------------------------------------------------------ RTE-7
+
+
+def splice_at(place: dict[str, str], **row: str) -> list[tuple[str, str, tuple[str, ...]]]:
+    """What is told of one splice."""
+    splice = {"id": "S1", "kind": "splice", "place": place["id"], **row}
+    return [
+        (one.rule, one.severity, one.at) for one in told(job_from_text({"places": [place], "parts": [BATTERY, splice]}))
+    ]
+
+
+def test_an_open_splice_in_the_wet_is_a_warning():
+    assert splice_at({"id": "p", "wet": "yes"}) == [("RTE-7", "warning", ("S1",))]
+    assert splice_at({"id": "p", "wet": "yes"}, settings="sealed=no") == [("RTE-7", "warning", ("S1",))]
+
+
+def test_a_sealed_splice_a_dry_one_and_one_taken_out_are_not_told():
+    assert splice_at({"id": "p", "wet": "yes"}, settings="sealed=yes") == []
+    assert splice_at({"id": "p", "wet": "no"}) == []
+    assert splice_at({"id": "p", "wet": "yes"}, fitted="removed") == []
 
 
 # ------------------------------------------------------------------------ in the whole car

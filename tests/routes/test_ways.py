@@ -161,7 +161,7 @@ def test_places_that_no_runs_join_have_no_way():
 
 def test_a_place_to_itself_is_no_way_at_all():
     runs = the_map("R1 a b 300")
-    assert way(runs, "a", "a") == Way(runs=(), places=("a",), hundredths=0, ranks=())
+    assert way(runs, "a", "a") == Way(runs=(), places=("a",), hundredths=0, ranks=(), weighed=0)
     assert way(runs, "elsewhere", "elsewhere").runs == ()
 
 

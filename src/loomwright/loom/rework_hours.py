@@ -5,8 +5,8 @@ reasons there are for it: an end that is taken out to be crimped anew is taken o
 
     minutes = sum over wire, end, operation of the shop's own figure, else the usual one
 
-What is also done when a loom is first built has its figures in `work_minutes.csv`, and the shop's own in the sheet
-`vehicle`; what is done only to a built one stands in `rework_minutes.csv`. A piece that is let in is two splices.
+What is also done when a loom is first built has its figures in `work_minutes.csv`, what is done only to a built one in
+`rework_minutes.csv`; the shop's own, of either, stand in the sheet `vehicle`. A piece that is let in is two splices.
 
 Source: both tables, common practice, no source.
 """
@@ -53,16 +53,18 @@ def rework_minutes(job: Job) -> Mapping[str, float]:
         OutOfReach: a figure of the shop's own that cannot be one; a job that was read has none.
     Example:
         >>> from loomwright.job.rows import VehicleProperty
-        >>> own = Job(vehicle=(VehicleProperty(name="minutes_end_crimped", value="5"),))
-        >>> rework_minutes(own)["crimp"], rework_minutes(own)["cut"]
-        (5.0, 2.0)
+        >>> timed = {"minutes_end_crimped": "5", "minutes_lay": "20"}
+        >>> own = Job(vehicle=tuple(VehicleProperty(name=name, value=value) for name, value in timed.items()))
+        >>> [rework_minutes(own)[word] for word in ("crimp", "cut", "lay", "extract")]
+        [5.0, 2.0, 20.0, 4.0]
     """
     own = shop_terms_of(job).minutes
     first = {
         word: count * own.get(name, OPERATIONS[name].minutes).usual_minutes
         for word, (name, count) in _FIRST_BUILT.items()
     }
-    return FixedMap({**first, **{word: rework_typical_minutes(word) for word in REWORK}})
+    again = {word: own[word].usual_minutes if word in own else rework_typical_minutes(word) for word in REWORK}
+    return FixedMap({**first, **again})
 
 
 def minutes_of(operations: Iterable[Operation], minutes: Mapping[str, float], done: set[Operation]) -> float:

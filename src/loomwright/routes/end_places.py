@@ -8,7 +8,7 @@ blank end beside a need goes to the controller that has the need's pin. Anything
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from loomwright.job.job import Job
 from loomwright.job.points import Kinds, all_terminals, canonical_point, split_point
@@ -114,6 +114,8 @@ def _need_pins(job: Job, kinds: Kinds, wires: list[Wire]) -> dict[str, _Spot]:
     if not open_ended or not job.needs:
         return {}
     terminals, metals = all_terminals(job, kinds), metals_of(job)
+    decided = {one.row: one.value for one in job.decisions if (one.sheet, one.column) == ("needs", "pin")}
+    job = replace(job, needs=tuple(replace(need, pin=need.pin or decided.get(need.id, "")) for need in job.needs))
     needs = {f"{need.part}.{need.terminal}": need for need in reversed(job.needs) if need.part}
     needs |= {canonical_point(need.part, terminals, metals): need for need in job.needs if not need.terminal}
     found = {}

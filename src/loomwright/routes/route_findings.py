@@ -5,6 +5,7 @@
     RTE-3  a `via` that cannot be followed
     RTE-4  wires of one twist, screen or cable that part on the way
     RTE-5  a run that nothing can be routed along, since nobody knows how long it is
+    RTE-6  a run that passes a surface too hot for its wires; RTE-7 an open splice in the wet (`harm_findings`)
 
 Read off the sheets; no state is asked. Method and limits: docs/method/routes.md.
 """
@@ -18,6 +19,7 @@ from loomwright.job.decided import with_decided
 from loomwright.job.job import Job
 from loomwright.job.points import split_point
 from loomwright.job.rows import Wire
+from loomwright.routes.harm_findings import harm_findings
 from loomwright.routes.records import Routes, Unrouted, WireRoute
 from loomwright.routes.together import WORDS, parted
 from loomwright.tables.constants import constant
@@ -29,7 +31,7 @@ _VIA = ("via", "runs")
 
 
 def route_findings(job: Job, routes: Routes) -> tuple[Finding, ...]:
-    """RTE-1 to RTE-5.
+    """RTE-1 to RTE-7.
 
     Args:
         job: as the sheets have it.
@@ -43,6 +45,7 @@ def route_findings(job: Job, routes: Routes) -> tuple[Finding, ...]:
         *_no_via(wires, routes),
         *_parted(job, routes),
         *_unmeasured(job, routes),
+        *harm_findings(job, wires, routes),
     )
 
 

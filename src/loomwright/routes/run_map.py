@@ -14,8 +14,10 @@ from math import dist
 from loomwright.findings import id_order
 from loomwright.job.job import Job
 from loomwright.job.rows import Place, Run
+from loomwright.tables.constants import constant
+from loomwright.tables.coverings import is_sleeved
 
-__all__ = ["HUNDREDTHS", "RunMap", "Stretch", "run_map"]
+__all__ = ["HUNDREDTHS", "RunMap", "Stretch", "harm_frac", "run_map"]
 
 HUNDREDTHS = 100
 """Hundredths in a millimetre. [-]"""
@@ -25,7 +27,7 @@ HUNDREDTHS = 100
 class Stretch:
     """One run that can be followed, either way. hundredths: its length in hundredths of a millimetre. [-]
 
-    rank: its place in the order of ids, which settles ties. [-]
+    rank: its place in the order of ids, which settles ties. [-]   weighed: what it counts as, not less. [-]
     """
 
     run: str
@@ -33,6 +35,7 @@ class Stretch:
     other: str
     hundredths: int
     rank: int
+    weighed: int
 
     def beyond(self, place: str) -> str:
         """The place at its other end."""
@@ -53,8 +56,11 @@ class RunMap:
     unmeasured: tuple[str, ...]
 
 
-def run_map(job: Job) -> RunMap:
+def run_map(job: Job, *, quiet: bool = False) -> RunMap:
     """The map of a job's runs.
+
+    Args:
+        quiet: for wires that noise disturbs.
 
     Example:
         >>> a = Place(id="a", x_mm=0.0, y_mm=0.0, z_mm=0.0)
@@ -76,9 +82,15 @@ def run_map(job: Job) -> RunMap:
             continue
         if run.length_mm is None:
             straight.append(run.id)
+        hundredths = round(length_mm * HUNDREDTHS)
         found = Stretch(
-            run=run.id, one=run.from_, other=run.to, hundredths=round(length_mm * HUNDREDTHS), rank=rank
-        )  # fmt: skip
+            run=run.id,
+            one=run.from_,
+            other=run.to,
+            hundredths=hundredths,
+            rank=rank,
+            weighed=round(hundredths * (1.0 + harm_frac(run, quiet=quiet))),
+        )
         stretches[run.id] = found
         for place in dict.fromkeys((found.one, found.other)):
             at.setdefault(place, []).append(found)
@@ -88,6 +100,22 @@ def run_map(job: Job) -> RunMap:
         straight=tuple(straight),
         unmeasured=tuple(unmeasured),
     )
+
+
+def harm_frac(run: Run, *, quiet: bool = False) -> float:
+    """How much longer a run counts than it is, for what can harm a wire there. [0..1]
+
+    Args:
+        quiet: for wires that noise disturbs.
+    Example:
+        >>> harm_frac(Run(id="R1", from_="a", to="b", hazards=("hot", "wet")))
+        1.5
+        >>> harm_frac(Run(id="R1", from_="a", to="b", hazards=("hot",), covering="conduit", noise="coils"), quiet=True)
+        0.5
+    """
+    harms = () if is_sleeved(run.covering) else run.hazards
+    noisy = constant("route_noise_frac") if quiet and run.noise.strip() else 0.0
+    return noisy + sum(constant(f"route_{word}_frac") for word in dict.fromkeys(harms))
 
 
 def _straight_mm(run: Run, places: Mapping[str, Place]) -> float | None:

@@ -1,12 +1,12 @@
 """What is the shortest way along the runs from one place to another, through what has to be passed?
 
-    cost of a way = (length, number of runs, ids of the runs in order)
+    cost of a way = (weighed length, number of runs, ids of the runs in order)
 
-The least cost wins, so of ways of equal length the one of fewest runs is taken, then the one whose first differing run
-comes first by its id. Length and number of runs make one whole number a run, and a search outward from each place that
-is asked for (Dijkstra's) gives the distance of every other; the way is then walked towards it, taking at each place the
-first run that lies on a shortest way. A way is the same in both directions: it is worked out from the place that comes
-first by its id.
+Weighed is the length, more where a run passes harm (`run_map`). The least cost wins, so of ways of equal length the
+one of fewest runs is taken, then the one whose first differing run comes first by its id. Weighed length and number of
+runs make one whole number a run, and a search outward from each place that is asked for (Dijkstra's) gives the distance
+of every other; the way is then walked towards it, taking at each place the first run that lies on a shortest way. A way
+is the same in both directions: it is worked out from the place that comes first by its id.
 
 What has to be passed is a row of runs and places. Between two of them the way is a shortest one; a run may be followed
 in either direction, and whichever makes the whole shorter is taken. Out along a run and back again is a way.
@@ -39,13 +39,14 @@ Step = tuple[int, str, Stretch]
 class Way:
     """A way along the runs. places: one more than runs.   hundredths: its length in hundredths of a millimetre. [-]
 
-    ranks: places of its runs in the order of ids.
+    ranks: places of its runs in the order of ids.   weighed: what its runs count as. [-]
     """
 
     runs: tuple[str, ...]
     places: tuple[str, ...]
     hundredths: int
     ranks: tuple[int, ...]
+    weighed: int
 
     @property
     def along_mm(self) -> float:
@@ -55,7 +56,7 @@ class Way:
     @property
     def cost(self) -> tuple[int, int, tuple[int, ...]]:
         """What the least of is taken."""
-        return self.hundredths, len(self.runs), self.ranks
+        return self.weighed, len(self.runs), self.ranks
 
     def then(self, other: Way) -> Way:
         """This way and on along another that begins where it ends."""
@@ -64,13 +65,18 @@ class Way:
             places=self.places + other.places[1:],
             hundredths=self.hundredths + other.hundredths,
             ranks=self.ranks + other.ranks,
+            weighed=self.weighed + other.weighed,
         )
 
     def back(self) -> Way:
         """The same way from its end."""
         return Way(
-            runs=self.runs[::-1], places=self.places[::-1], hundredths=self.hundredths, ranks=self.ranks[::-1]
-        )  # fmt: skip
+            runs=self.runs[::-1],
+            places=self.places[::-1],
+            hundredths=self.hundredths,
+            ranks=self.ranks[::-1],
+            weighed=self.weighed,
+        )
 
 
 Stage = tuple[Way, ...]
@@ -138,7 +144,7 @@ def _stage(runs: RunMap, name: str) -> Stage:
 
 
 def _place(name: str) -> Stage:
-    return (Way(runs=(), places=(name,), hundredths=0, ranks=()),)
+    return (Way(runs=(), places=(name,), hundredths=0, ranks=(), weighed=0),)
 
 
 def _of_run(stretch: Stretch) -> Way:
@@ -147,6 +153,7 @@ def _of_run(stretch: Stretch) -> Way:
         places=(stretch.one, stretch.other),
         hundredths=stretch.hundredths,
         ranks=(stretch.rank,),
+        weighed=stretch.weighed,
     )
 
 
@@ -209,13 +216,14 @@ def _walk(steps: Mapping[str, Sequence[Step]], distance: Mapping[str, int], firs
     return Way(
         runs=tuple(one.run for one in taken),
         places=tuple(places),
-        hundredths=distance[first] // scale,
+        hundredths=sum(one.hundredths for one in taken),
         ranks=tuple(one.rank for one in taken),
+        weighed=distance[first] // scale,
     )
 
 
 def _cost(stretch: Stretch, scale: int) -> int:
-    return stretch.hundredths * scale + 1
+    return stretch.weighed * scale + 1
 
 
 def _order(name: str) -> tuple[object, ...]:

@@ -4,7 +4,7 @@ In: a job and the part kinds. Out: for every wire that is not removed, its way a
 makes, or why it has none.
 
     1. each end sits at a place                            `end_places`
-    2. the shortest way between them, through `via`        `ways`
+    2. the way between them that counts least, through `via`   `ways`
     3. wires that lie side by side follow one way          `together`
     4. runs + near + twist + ends, up to the next step     `lengths`
 
@@ -31,7 +31,9 @@ from loomwright.routes.run_map import RunMap, run_map
 from loomwright.routes.together import bundled
 from loomwright.routes.ways import Asked, Way, ways_through
 
-__all__ = ["MOST_MM", "wire_routes"]
+__all__ = ["MOST_MM", "is_disturbed", "wire_routes"]
+
+_DISTURBED = ("sensor", "data")
 
 MOST_MM = column_of("wires", "length_mm").most or 0.0
 """The longest a wire may be by its column. [mm]"""
@@ -74,8 +76,7 @@ def wire_routes(job: Job, kinds: Kinds) -> Routes:
     runs, ends, figures = run_map(job), ends_of(job, kinds), _figures(job)
     wires = sorted((wire for wire in job.wires if wire.fitted != "removed"), key=_order)
     asked = {wire.id: (found.first, wire.via, found.last) for wire in wires if isinstance(found := ends[wire.id], Ends)}
-    answers = ways_through(runs, dict.fromkeys(asked.values()))
-    ways = {name: answers[question] for name, question in asked.items() if question in answers}
+    ways = _ways(job, runs, asked)
     follows = _side_by_side(job, asked, ways)
     apart = _apart(runs, [question for name, question in asked.items() if name not in ways])
     led: dict[str, WireRoute] = {}
@@ -99,6 +100,30 @@ def wire_routes(job: Job, kinds: Kinds) -> Routes:
         straight=runs.straight,
         unmeasured=runs.unmeasured,
     )
+
+
+def _ways(job: Job, runs: RunMap, asked: Mapping[str, Asked]) -> dict[str, Way]:
+    """The way of each wire; those that noise disturbs are kept off noise where the way round is not too long."""
+    noisy = any(run.noise.strip() for run in job.runs)
+    classes = {circuit.id: circuit.class_ for circuit in job.circuits}
+    quiet = {wire.id for wire in job.wires if noisy and is_disturbed(wire, classes)}
+    found: dict[str, Way] = {}
+    for wires, on in (
+        (asked.keys() - quiet, runs),
+        (asked.keys() & quiet, run_map(job, quiet=True) if quiet else runs),
+    ):
+        answers = ways_through(on, dict.fromkeys(question for name, question in asked.items() if name in wires))
+        found |= {name: answers[question] for name, question in asked.items() if name in wires and question in answers}
+    return {name: found[name] for name in asked if name in found}
+
+
+def is_disturbed(wire: Wire, classes: Mapping[str, str]) -> bool:
+    """Whether noise disturbs a wire: it belongs to a sensor or data circuit and has no screen.
+
+    Args:
+        classes: circuit -> its class.
+    """
+    return classes.get(wire.circuit, "") in _DISTURBED and not wire.screen
 
 
 def _side_by_side(job: Job, asked: Mapping[str, Asked], ways: dict[str, Way]) -> dict[str, str]:

@@ -25,12 +25,13 @@ from loomwright.refusals import OutOfReach
 from loomwright.sizing.fused import FUSES, Fuse
 from loomwright.states.asking.scene import Scene
 from loomwright.states.paths.conduction import Conduction
+from loomwright.states.paths.supply_cells import string_cells
 from loomwright.states.ratings.wire_limits import WireLimit, adiabatic_k, after_c, damage_c, steady_c
 from loomwright.tables.conductors import hot_factor
 from loomwright.tables.constants import constant
 from loomwright.tables.fuses import families
 
-__all__ = ["Loop", "clearing_s", "least_ohms", "loop_of", "short_a", "short_c"]
+__all__ = ["Loop", "clearing_s", "least_ohms", "loop_of", "short_a", "short_c", "unfused_loop"]
 
 _DIODE_OHM = 0.02
 _SHORT_MULTIPLE = 3.5
@@ -56,10 +57,10 @@ def loop_of(scene: Scene, conduction: Conduction, limits: Mapping[str, WireLimit
     Args:
         limits: of the wires, for how hot their places are.
     """
-    battery = next((e for e in scene.compiled.network.elements if e.law == Law.BATTERY), None)
-    if battery is None or conduction.live_post < 0:
+    cells = [scene.element(k) for k in string_cells(scene)]
+    if not cells or conduction.live_post < 0:
         return ()
-    emf_v, siemens = battery.figures[0][0], battery.figures[0][1]
+    emf_v, inside_ohm = sum(e.figures[0][0] for e in cells), sum(1.0 / e.figures[0][1] for e in cells)
     earth_ohm = _earth_ohm(scene, conduction, limits)
     fuse_ohm = _ohm(scene, fuse.element, limits)
 
@@ -75,9 +76,27 @@ def loop_of(scene: Scene, conduction: Conduction, limits: Mapping[str, WireLimit
     for near, far in ((a, b), (b, a)):
         if near in to_fuse and far not in conduction.earth:
             onward = least_ohms(scene, conduction, limits, far, to_next_fuse)
-            before = 1.0 / siemens + to_fuse[near] + fuse_ohm + earth_ohm
+            before = inside_ohm + to_fuse[near] + fuse_ohm + earth_ohm
             loops.append(Loop(emf_v=emf_v, before_ohm=before, onward_ohm=onward))
     return tuple(loops)
+
+
+def unfused_loop(scene: Scene, conduction: Conduction, limits: Mapping[str, WireLimit]) -> tuple[Loop, ...]:
+    """The battery's loop past no fuse at all; none where there is no battery.
+
+    Args:
+        limits: of the wires, for how hot their places are.
+    """
+    battery = next((e for e in scene.compiled.network.elements if e.law == Law.BATTERY), None)
+    if battery is None or conduction.live_post < 0:
+        return ()
+
+    def to_fuse(element: int, node: int) -> bool:
+        return scene.element(element).type not in FUSES and node not in conduction.earth
+
+    onward = least_ohms(scene, conduction, limits, conduction.live_post, to_fuse)
+    before_ohm = 1.0 / battery.figures[0][1] + _earth_ohm(scene, conduction, limits)
+    return (Loop(emf_v=battery.figures[0][0], before_ohm=before_ohm, onward_ohm=onward),)
 
 
 def short_a(loop: Loop, ends: tuple[int, int]) -> float | None:

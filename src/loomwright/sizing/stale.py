@@ -10,8 +10,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 
+from loomwright.allocation.pin_decisions import stale_pins
 from loomwright.findings import Finding
 from loomwright.job.decided import cut_wires, digest_of, is_blank_cell, with_decided
+from loomwright.job.fixed_map import FixedMap
 from loomwright.job.job import Job
 from loomwright.job.points import Kinds
 from loomwright.job.rows import StockRow
@@ -47,6 +49,8 @@ ELECTRICAL = (
 
 _MOST_PLACES = 4
 _WORDS_ONLY = ("title", "notes", *SHOP_PROPERTIES)
+_DRY_ONLY = ("sealed",)
+"""Settings that keep water out and move no current."""
 _LOOKS_ONLY = {"colour": "", "terminal_from": "", "terminal_to": "", "seal_from": "", "seal_to": ""}
 
 
@@ -60,9 +64,13 @@ def size_digest(job: Job) -> str:
     """
     filled = with_decided(job)
     wires = tuple(replace(wire, **_LOOKS_ONLY) for wire in filled.wires)  # type: ignore[arg-type]
+    parts = tuple(
+        replace(part, settings=FixedMap({name: text for name, text in part.settings.items() if name not in _DRY_ONLY}))
+        for part in filled.parts
+    )
     vehicle = tuple(row for row in filled.vehicle if row.name in PROPERTIES and row.name not in _WORDS_ONLY)
     stock = tuple(StockRow(item="wire", size_mm2=size_mm2) for size_mm2 in stocked_mm2(filled))
-    return digest_of(replace(filled, wires=wires, vehicle=vehicle, stock=stock), ELECTRICAL)
+    return digest_of(replace(filled, wires=wires, parts=parts, vehicle=vehicle, stock=stock), ELECTRICAL)
 
 
 def stale_sizes(job: Job) -> tuple[str, ...]:
@@ -87,12 +95,14 @@ def stale_findings(job: Job, kinds: Kinds, routes: Routes) -> Iterator[Finding]:
         return
     sizes = stale_sizes(job)
     lengths = tuple(f"{wire}.length_mm" for wire in stale_lengths(job, kinds, routes))
-    cells = (*sizes, *lengths)
+    pins = tuple(f"{need}.pin" for need in stale_pins(job))
+    cells = (*sizes, *lengths, *pins)
     if not cells:
         return
     rows = tuple(dict.fromkeys(cell.partition(".")[0] for cell in cells))
     what = "1 kept decision rests" if len(cells) == 1 else f"{len(cells)} kept decisions rest"
-    command = "loomwright size JOB --keep" if sizes else "loomwright route JOB --keep"
+    by_sheet = "loomwright route JOB --keep" if lengths else "loomwright allocate JOB --keep"
+    command = "loomwright size JOB --keep" if sizes else by_sheet
     yield Finding(
         rule="JOB-4",
         severity="note",

@@ -2,17 +2,20 @@
 
 A *tap* is a short wire that ends in fuses: whatever flows through it for long flows through them, so it may lie behind
 a larger fuse, or behind none, if it stands 135 % of theirs. The *starter's cable* is every wire on the shortest unfused
-way from the battery to the starter's main terminal; no fuse stands its current.
+way from the battery to the starter's main terminal, and from battery to battery in a string of them; no fuse stands its
+current.
 """
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Iterable, Sequence
+from itertools import pairwise
 
 from loomwright.network.records import Element
 from loomwright.sizing.fused import FUSES, Fuse, Fused
 from loomwright.states.asking.scene import Scene
 from loomwright.states.paths.conduction import JOINTS, Conduction, reached
+from loomwright.states.paths.supply_cells import string_cells
 from loomwright.states.ratings.wire_limits import WireLimit, carries_a
 from loomwright.tables.constants import constant
 
@@ -70,21 +73,33 @@ def only_wire_before(scene: Scene, conduction: Conduction, fused: Fused, fuse: F
 
 
 def starter_cables(scene: Scene, conduction: Conduction, fused: Fused) -> frozenset[str]:
-    """Wires on the shortest unfused way from the battery to the starter's main terminal."""
-    opens = {fuse.element for fuse in fused.fuses.values()}
+    """Wires on the shortest unfused way from the battery to the starter's main terminal, and from battery to battery
+    where several stand in series."""
+    found = _on_the_way(scene, conduction, fused, conduction.live_post, _main_terminals(scene, conduction))
+    for lower, upper in pairwise(string_cells(scene)):
+        for post in scene.ends(lower):
+            if post not in conduction.earth:
+                found |= _on_the_way(scene, conduction, fused, post, scene.ends(upper))
+    return frozenset(found)
+
+
+def _on_the_way(scene: Scene, conduction: Conduction, fused: Fused, start: int, targets: Iterable[int]) -> set[str]:
+    """Wires and joints on the shortest ways that no fuse is in."""
+    opens = {fuse.element for fuse in fused.fuses.values()} | set(_own(scene))
     came: dict[int, tuple[int, int]] = {}
-    waiting = [conduction.live_post]
+    waiting = [start]
     for node in waiting:
         for element, other in conduction.at.get(node, ()):
-            if other not in came and other != conduction.live_post and element not in opens | set(_own(scene)):
+            if other not in came and other != start and element not in opens:
                 came[other] = (element, node)
                 waiting.append(other)
     found: set[str] = set()
-    for node in _main_terminals(scene, conduction):
+    for target in targets:
+        node = target
         while node in came:
             element, node = came[node]
             found.add(scene.element(element).name)
-    return frozenset(found)
+    return found
 
 
 def _beyond(

@@ -1,1 +1,1 @@
-"""What is each old wire, what is measured next, what happens to it? (Nothing here yet.)"""
+"""What is each old wire, what is measured next, what happens to it?"""

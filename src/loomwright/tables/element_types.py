@@ -79,13 +79,28 @@ TYPES: Mapping[str, ElementType] = MappingProxyType(
         "battery": ElementType(needs=(("emf_v", "internal_ohm"),), what="emf behind ohms; first node is plus"),
         "alternator": ElementType(
             needs=(("setpoint_v", "max_a", "form"),),
-            takes=("idle_output_a", "field_ohm", "excite_ma", "sense", "mv_per_k", "pulley_ratio"),
+            takes=(
+                "idle_output_a",
+                "idle_v",
+                "armature_ohm",
+                "field_ohm",
+                "excite_ma",
+                "sense",
+                "mv_per_k",
+                "pulley_ratio",
+            ),
             what="holds its setpoint up to its current while it turns excited; first node is plus",
         ),
         "field": ElementType(
-            needs=(("ohm",),), takes=("excite_ma", "copper"), what="rotor winding through the regulator"
+            needs=(("ohm",),),
+            takes=("excite_ma", "copper", "setpoint_v"),
+            what="rotor winding through the regulator; with setpoint_v fed by the machine's own volts",
         ),
         "trio": ElementType(needs=(("max_a",),), what="feeds its second node at the first's volts while charging"),
+        "series_winding": ElementType(
+            needs=(("ohm", "coil", "let_go_a"),),
+            what="in line with a cut-out's contact: its coil lets go once so many amps come back, second node to first",
+        ),
         "starter_motor": ElementType(
             needs=(("running_a", "stall_a", "rated_v", "form"),),
             what="cranking current by torque; stalled: rated_v / stall_a",

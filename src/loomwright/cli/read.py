@@ -1,0 +1,113 @@
+"""`loomwright read`: one more reading of an old wire, written down in the job."""
+
+from __future__ import annotations
+
+import re
+from argparse import ArgumentParser, Namespace
+from dataclasses import replace
+from pathlib import Path
+
+from loomwright.car import Car
+from loomwright.cli.asking import open_given
+from loomwright.cli.export import known_ending, write_out
+from loomwright.cli.printing import as_json, show, show_hanging
+from loomwright.cli.shelf_folder import clock
+from loomwright.job.reading import problems_of
+from loomwright.quantities import parse_quantity
+from loomwright.refusals import BadDocument, OutOfReach
+from loomwright.sheets.one_file import lies_there
+from loomwright.survey.plain import survey_plain
+from loomwright.survey.plan_rows import with_reading
+
+__all__ = ["HELP", "add_arguments", "reading_cells", "run"]
+
+HELP = "write down one more reading of an old wire, and tell what it makes of it"
+
+_FIGURE = re.compile(r"([+-]?[0-9]*[.]?[0-9]+)\s*(.*)")
+_MEASURES = {"volts": "v", "ohms": "ohm", "amps": "a"}
+
+
+def add_arguments(parser: ArgumentParser) -> None:
+    """The words of the command."""
+    parser.add_argument("job", metavar="JOB", help="a folder of sheets, .xlsx, .loomjob or .json; it is written anew")
+    parser.add_argument("wire", metavar="WIRE", help="the old wire that was measured")
+    parser.add_argument(
+        "value", metavar="VALUE", help='the figure with its unit, "12.1 V", or full dim dark open pulsing'
+    )
+    parser.add_argument("--state", default="", metavar="STATE", help='the car as it stood: "key=run, brake=on"')
+    parser.add_argument(
+        "--measure", default="", metavar="WORD", help="volts, ohms, lamp, where the unit does not say it"
+    )
+    parser.add_argument("--seen", default="", metavar="WORD", help='what lit or moved through the lamp: "charge lamp"')
+    parser.add_argument("--stub", default="", metavar="STUB", help="which cut end: source or load")
+    parser.add_argument("--to", default="", metavar="POINT", help="the second probe; else the body")
+    parser.add_argument("--battery", default="", metavar="VOLTS", help="volts at the battery meanwhile")
+    parser.add_argument("--visit", default="", metavar="TEXT", help="which visit to the car")
+    parser.add_argument("--out", default="", metavar="JOB", help="write the job there instead")
+    parser.add_argument("--json", action="store_true", help="the answer as JSON instead of sentences")
+
+
+def run(arguments: Namespace) -> int:
+    """Run it; gives the exit code: 1 where the reading is asked about."""
+    if not arguments.out and lies_there(Path(arguments.job)) == "nothing":
+        open_given(arguments.job)  # what is no job at all is refused in its own words
+        raise OutOfReach("--out", "", "--out JOB: an example is not written over")
+    opened = open_given(arguments.job)
+    job = with_reading(opened.job, reading_cells(arguments) | {"time": clock()})
+    problems = problems_of(job)
+    if problems:
+        raise BadDocument(tuple(problems))
+    path = Path(arguments.out or arguments.job)
+    known_ending(path)
+    write_out(replace(opened, job=job), path, is_over=not arguments.out)
+    survey = Car(job).survey(is_full=False)
+    row = len(job.readings) + 1
+    asked = [query for query in survey.queries if query.row == row]
+    if arguments.json:
+        plain = survey_plain(survey)
+        said = plain["said"][arguments.wire]
+        as_json({"written": str(path), "row": row, "wire": said, "asks": [q for q in plain["asks"] if q["row"] == row]})
+    else:
+        wire = next(each for each in survey.wires if each.id == arguments.wire)
+        show(f"row {row} of readings written to {path}")
+        show(f"{wire.id}: {wire.best.words}, {wire.how_sure}")
+        for query in asked:
+            show_hanging(f"{query.says}.", "  ")
+        if wire.change_mind:
+            show(f"would tell most: {wire.change_mind.words}")
+    return int(bool(asked))
+
+
+def reading_cells(arguments: Namespace) -> dict[str, str]:
+    """The cells of the reading as typed.
+
+    Raises:
+        OutOfReach: the value is neither a figure nor a word of a test lamp.
+    """
+    typed = arguments.value.strip()
+    match = _FIGURE.fullmatch(typed)
+    value, unit = (match.group(1), match.group(2)) if match else (typed, "")
+    measure = arguments.measure or ("lamp" if not match and typed != "open" else _measure_of(unit))
+    cells = {
+        "old_wire": arguments.wire,
+        "when": arguments.state,
+        "measure": measure,
+        "value": value,
+        "unit": unit,
+        "seen": arguments.seen,
+        "stub": arguments.stub,
+        "to": arguments.to,
+        "battery_v": arguments.battery,
+        "visit": arguments.visit,
+    }
+    return {heading: text for heading, text in cells.items() if text}
+
+
+def _measure_of(unit: str) -> str:
+    for measure, ending in _MEASURES.items():
+        try:
+            parse_quantity(f"1 {unit}", ending)
+        except OutOfReach:
+            continue
+        return measure
+    return ""

@@ -1,0 +1,196 @@
+"""What does the bench need to make a loom: reels to cut from, terminals to crimp, what to order, copper, price?
+
+In: the job with what was decided filled in. Out: `BenchList`: for each wire that is stocked its plan (`reel_plan`); for
+each crimp terminal how many, on which sizes, strip, die, seal and pull; what the stock sheet does not hold.
+
+A terminal is looked up in the sheet `crimps`; one that has no row there, or no strip or die in it, is told. So is a
+size outside what the terminal takes, and another seal than goes with it.
+
+Source: the pull of a terminal whose row has none: `tables.crimp_pull`; masses: `constants.csv`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from math import ceil
+
+from loomwright.findings import id_order
+from loomwright.job.job import Job
+from loomwright.job.rows import StockRow, Wire
+from loomwright.loom.cut_list import CutList, Reel, cut_list
+from loomwright.loom.reel_plan import Piece, ReelPlan, reel_plan
+from loomwright.refusals import OutOfReach
+from loomwright.tables.constants import constant
+from loomwright.tables.crimp_pull import least_pull_n
+
+__all__ = ["BenchList", "CrimpLine", "OrderLine", "StockedWire", "bench_list"]
+
+_MILLI = 1000.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StockedWire:
+    """One wire by size, colour and insulation. plan: of the pieces still to be cut.   copper_g: in all pieces. [g]
+
+    price: of what is cut, by the metre of the first stock row that has one; None where none has.
+    """
+
+    reel: Reel
+    plan: ReelPlan
+    copper_g: float | None
+    price: float | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CrimpLine:
+    """One crimp terminal on one size of wire. count: how many. [-]   seal: empty where none.
+
+    strip_mm: bare length. [mm]   pull_n: it must stand. [N]   die: of the tool; empty where nobody wrote it.
+    told: what is missing or does not fit.
+    """
+
+    terminal: str
+    size_mm2: float | None
+    seal: str
+    count: int
+    ends: tuple[str, ...]
+    strip_mm: float | None
+    die: str
+    pull_n: float | None
+    pull_source: str
+    told: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OrderLine:
+    """Something the stock sheet does not hold enough of.
+
+    amount: in `per`, up to a whole one. [-]   mend: what to mind.
+    """
+
+    item: str
+    amount: int
+    per: str
+    mend: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BenchList:
+    """All of it. copper_g: of all pieces whose size is known. [g]   unmeasured: wires without a length."""
+
+    cuts: CutList
+    wires: tuple[StockedWire, ...]
+    crimps: tuple[CrimpLine, ...]
+    order: tuple[OrderLine, ...]
+    copper_g: float
+    unmeasured: tuple[str, ...]
+
+
+def bench_list(job: Job) -> BenchList:
+    """What the bench needs for a job.
+
+    Args:
+        job: with what was decided filled in.
+    """
+    cuts = cut_list(job)
+    wires = tuple(_stocked(reel, job.stock) for reel in cuts.reels)
+    crimps = tuple(_crimps(job))
+    return BenchList(
+        cuts=cuts,
+        wires=wires,
+        crimps=crimps,
+        order=tuple(_order(wires, crimps, job.stock)),
+        copper_g=sum(one.copper_g for one in wires if one.copper_g is not None),
+        unmeasured=tuple(wire.id for wire in cuts.unmeasured),
+    )
+
+
+def _stocked(reel: Reel, stock: Sequence[StockRow]) -> StockedWire:
+    rows = [row for row in stock if row.size_mm2 == reel.size_mm2 and row.colour == reel.colour]
+    held = [row.length_m for row in rows if row.length_m is not None]
+    pieces = [Piece(wire=cut.wire, cut_m=cut.cut_mm / _MILLI) for cut in reel.cuts if not cut.done]
+    priced = next((row for row in rows if row.price is not None and row.length_m), None)
+    whole_mm = sum(cut.cut_mm for cut in reel.cuts)
+    return StockedWire(
+        reel=reel,
+        plan=reel_plan(pieces, held),
+        copper_g=None if reel.size_mm2 is None else whole_mm * reel.size_mm2 * constant("copper_g_per_mm3"),
+        price=None
+        if priced is None or priced.price is None or not priced.length_m
+        else priced.price / priced.length_m * reel.needed_m,
+    )
+
+
+def _crimps(job: Job) -> Iterator[CrimpLine]:
+    known = {row.terminal: row for row in job.crimps}
+    found: dict[tuple[str, float, str], list[str]] = {}
+    for wire in job.wires:
+        if wire.fitted == "new":
+            for end, terminal, seal in _ends(wire):
+                found.setdefault((terminal, wire.size_mm2 or 0.0, seal), []).append(f"{wire.id} {end}")
+    for (terminal, size_mm2, seal), ends in sorted(found.items(), key=lambda one: (id_order(one[0][0]), one[0][1:])):
+        row = known.get(terminal)
+        told = []
+        if row is None:
+            told.append(f"{terminal} has no row in the sheet crimps: write its strip, die and sizes there")
+        else:
+            told += [f"no {word} in its row" for word, cell in (("strip", row.strip_mm), ("die", row.die)) if not cell]
+            low, high = row.size_from_mm2, row.size_to_mm2
+            if size_mm2 and ((low is not None and size_mm2 < low) or (high is not None and size_mm2 > high)):
+                reach = f"{low or 0:g} to {high:g}" if high is not None else f"{low:g} or more"
+                told.append(f"it takes {reach} mm², not {size_mm2:g}: another terminal, or another size")
+            if seal and row.seal and seal != row.seal:
+                told.append(f"{row.seal} goes with it, not {seal}")
+        pull_n, source = (None, "") if row is None or row.pull_n is None else (row.pull_n, "sheet crimps")
+        if pull_n is None and size_mm2:
+            pull_n, source = _table_pull(size_mm2)
+        yield CrimpLine(
+            terminal=terminal,
+            size_mm2=size_mm2 or None,
+            seal=seal,
+            count=len(ends),
+            ends=tuple(ends),
+            strip_mm=None if row is None else row.strip_mm,
+            die="" if row is None else row.die,
+            pull_n=pull_n,
+            pull_source=source,
+            told=tuple(told),
+        )
+
+
+def _ends(wire: Wire) -> Iterator[tuple[str, str, str]]:
+    if wire.terminal_from:
+        yield "from", wire.terminal_from, wire.seal_from
+    if wire.terminal_to:
+        yield "to", wire.terminal_to, wire.seal_to
+
+
+def _table_pull(size_mm2: float) -> tuple[float | None, str]:
+    try:
+        return least_pull_n(size_mm2), "crimp-sheets"
+    except OutOfReach:
+        return None, ""
+
+
+def _order(wires: Sequence[StockedWire], crimps: Sequence[CrimpLine], stock: Sequence[StockRow]) -> Iterator[OrderLine]:
+    for one in wires:
+        short_m = one.plan.short_m
+        if short_m > 0.0:
+            reel = one.reel
+            size = "no size" if reel.size_mm2 is None else f"{reel.size_mm2:g} mm²"
+            longest = max((use.cut_m for use in one.plan.without), default=0.0)
+            mend = f"one length of {longest:.2f} m at least"
+            if one.plan.least_short_m < short_m:
+                mend += f"; laid better the reels may be short by {one.plan.least_short_m:.2f} m only"
+            words = " ".join(("wire", size, reel.colour, reel.insulation)).strip()
+            yield OrderLine(item=words, amount=ceil(short_m - 1e-9), per="m", mend=mend)
+    held = {row.item for row in stock}
+    counts: dict[tuple[str, str], int] = {}
+    for line in crimps:
+        counts["terminal", line.terminal] = counts.get(("terminal", line.terminal), 0) + line.count
+        if line.seal:
+            counts["seal", line.seal] = counts.get(("seal", line.seal), 0) + line.count
+    for (what, name), count in sorted(counts.items()):
+        if name not in held:
+            yield OrderLine(item=f"{what} {name}", amount=count, per="pieces", mend="or write it in the sheet stock")

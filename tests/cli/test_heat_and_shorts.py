@@ -1,0 +1,76 @@
+"""`loomwright heat`, `faults`, `place`, `compare`: words, JSON, exit codes, and what is refused."""
+
+from __future__ import annotations
+
+import pytest
+
+from tests.handover.van import changed
+
+
+def test_heat_tells_each_wire_alone_and_among_others(ask, job):
+    told = ask("heat", job(), "--state", "key=run, lights=on, brake=on", "--json")
+    assert told.code == 0
+    wires = told.plain["wires"]
+    carrying = {name: one for name, one in wires.items() if one["amps"] > 0.5}
+    assert carrying
+    for one in carrying.values():
+        assert one["copper_c"] >= one["alone_c"] >= one["ambient_c"]
+        assert one["copper_c"] == max([one["alone_c"], *one["runs"].values()])
+
+
+def test_heat_after_a_time_lies_between_the_air_and_where_it_settles(ask, job):
+    told = ask("heat", job(), "--state", "key=run", "--after", "20", "--json")
+    for one in told.plain["wires"].values():
+        assert one["ambient_c"] - 0.1 <= one["after_c"] <= one["alone_c"] + 0.1
+
+
+def test_wire_that_is_too_hot_leaves_with_one_and_a_mend(ask, job):
+    # a battery lead of 0.35 mm2 cannot carry the lamps in air of 104 degC
+    sheets = changed("wires", "W1", size_mm2="0.35", length_mm="500", ohm_per_m="")
+    for row in sheets["places"]:
+        row["ambient_c"] = "104"
+    told = ask("heat", job(sheets), "--state", "key=run, lights=on, brake=on")
+    assert told.code == 1
+    assert "FAULT   W1" in told.out
+    assert "Thicker wire, another run" in told.out
+
+
+@pytest.mark.parametrize(
+    "words",
+    [("--after", "0"), ("--after", "-5"), ("--altitude", "90000"), ("W_NOT_THERE",), ("--state", "key=sideways")],
+)
+def test_heat_refuses_what_no_method_covers(ask, job, words):
+    assert ask("heat", job(), *words, "--json").refused
+
+
+def test_faults_tells_each_end_and_what_no_fuse_ends(ask, job):
+    told = ask("faults", job(), "--json")
+    plain = told.plain
+    assert set(plain) == {"wires", "verdicts", "unfused_mm", "says"}
+    assert sum(plain["verdicts"].values()) == len(plain["wires"])
+    assert set(plain["verdicts"]) <= set(plain["says"])
+    opening = [end for one in plain["wires"].values() for end in one["shorts"] if end["verdict"] == "opens"]
+    assert opening
+    assert all(end["amps"] > 0.0 and end["peak_c"] <= end["stands_c"] for end in opening)
+    assert told.code == (1 if "harmed" in plain["verdicts"] else 0)
+
+
+def test_faults_of_one_wire_and_of_one_that_is_not_there(ask, job):
+    folder = job()
+    name = next(iter(ask("faults", folder, "--json").plain["wires"]))
+    assert list(ask("faults", folder, name, "--json").plain["wires"]) == [name]
+    assert ask("faults", folder, "W_NOT_THERE", "--json").refused
+
+
+def test_place_refuses_a_part_and_a_place_that_are_not_there(ask, job):
+    assert ask("place", job(), "NOBODY", "--at", "nowhere", "--json").refused
+
+
+def test_compare_holds_two_jobs_side_by_side(ask, job):
+    folder = job()
+    told = ask("compare", folder, folder, "--json")
+    one, other = told.plain["compared"]
+    assert {key: value for key, value in one.items() if key != "name"} == {
+        key: value for key, value in other.items() if key != "name"
+    }
+    assert one["copper_g"] > 0.0
