@@ -18,7 +18,8 @@ from numpy.typing import NDArray
 
 from loomwright.network.arrays import FREE, TIER_FUSE, TIER_MOTOR, type_b, type_f, type_i
 from loomwright.network.compiled import Compiled
-from loomwright.network.lane_newton import LaneNet, amps_and_slopes, lane_net, newton_lanes
+from loomwright.network.lane_laws import amps_and_slopes
+from loomwright.network.lane_newton import LaneNet, lane_net, newton_lanes
 from loomwright.network.settle import BUZZING, COLLAPSED, SETTLED
 from loomwright.network.solve import Batch, start_at_rest
 
@@ -176,7 +177,9 @@ def _wanted(net: LaneNet, lanes: _Lanes, which: type_i, acts: type_bool) -> type
         for k in range(arrays.sense_ptr[d], arrays.sense_ptr[d + 1]):
             e = int(arrays.sense_element[k])
             if e >= 0:
-                amps, _ = amps_and_slopes(net, np.array([e]), rows[e : e + 1], (v[arrays.a[e]] - v[arrays.b[e]])[None])
+                amps, _ = amps_and_slopes(
+                    net.arrays, np.array([e]), rows[e : e + 1], (v[arrays.a[e]] - v[arrays.b[e]])[None]
+                )
                 size = np.where(acts[e], np.abs(amps[0]), 0.0)
             else:
                 size = v[arrays.sense_a[k]] - v[arrays.sense_b[k]]
@@ -274,7 +277,7 @@ def _blown(net: LaneNet, lanes: _Lanes, going: type_i) -> type_bool:
         k = arrays.sense_ptr[d]
         e = int(arrays.sense_element[k])
         across = lanes.v[arrays.a[e], going] - lanes.v[arrays.b[e], going]
-        amps, _ = amps_and_slopes(net, np.array([e]), lanes.rows[e : e + 1, going], across[None])
+        amps, _ = amps_and_slopes(net.arrays, np.array([e]), lanes.rows[e : e + 1, going], across[None])
         share = np.abs(amps[0]) / arrays.sense_on[k]
         now = (lanes.devices[d, going] == 0) & acts[e] & (share > most)
         worst[now], most[now] = d, share[now]
@@ -288,5 +291,5 @@ def _amps(net: LaneNet, lanes: _Lanes) -> type_f:
     arrays = net.arrays
     acts = _acts(net, lanes, np.arange(lanes.v.shape[1]))
     across = lanes.v[arrays.a] - lanes.v[arrays.b]
-    amps, _ = amps_and_slopes(net, np.arange(len(arrays.a)), lanes.rows, across)
+    amps, _ = amps_and_slopes(net.arrays, np.arange(len(arrays.a)), lanes.rows, across)
     return np.where(acts & ~lanes.floating[arrays.a] & ~lanes.floating[arrays.b], amps, 0.0)

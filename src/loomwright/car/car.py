@@ -1,0 +1,141 @@
+"""The front door: one job and its answers.
+
+`Car` is one frozen revision of a job. Its answers are worked out when asked and kept; pages, commands and papers all
+ask here, so they agree. Safe to ask from several threads: an answer may be worked out twice, never half.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from functools import cached_property
+
+from loomwright.allocation.pin_decisions import with_pins
+from loomwright.car.asked_car import AskedCar
+from loomwright.car.solved_car import Tell
+from loomwright.findings import Finding
+from loomwright.handover.pack import Making, Pack, pack_of
+from loomwright.handover.paper import paper_of
+from loomwright.handover.quote import quote_of
+from loomwright.handover.quote_hours import HoursAgainst, hours_against
+from loomwright.handover.quote_records import Quote
+from loomwright.handover.records import Paper
+from loomwright.handover.side_by_side import placed_in, weighed_car
+from loomwright.handover.wire_list import notes_of
+from loomwright.job.job import Job
+from loomwright.loom.as_built import as_built
+from loomwright.loom.as_built_records import AsBuilt
+from loomwright.loom.weighing import Weighed
+from loomwright.sizing.decisions import kept
+from loomwright.trials.bench import Bench as TrialBench
+from loomwright.trials.mend import Mends
+from loomwright.trials.trying import mends_of
+
+__all__ = ["Car"]
+
+
+class Car(AskedCar):
+    """One job and its answers.
+
+    job: as the sheets have it.   filled: the same with what was decided in its blank cells; this is what is asked.
+    """
+
+    def weighed(self, name: str, tell: Tell | None = None) -> Weighed:
+        """What this job weighs, loses, warms and costs: one row of a table that holds several side by side."""
+        return weighed_car(self, name, tell=tell)
+
+    def placed(self, parts: Sequence[str], places: Sequence[str], tell: Tell | None = None) -> tuple[Weighed, ...]:
+        """Some parts together at each of several places, routed, sized and solved there: where they are now first.
+
+        Args:
+            parts: those that are moved together.
+            places: where they might sit.
+            tell: called with states done and to do; may raise Stopped.
+        """
+        return placed_in(self, parts, places, lambda job: Car(job, self.kinds), tell)
+
+    def worked_out(self, tell: Tell | None = None) -> Car:
+        """The car with everything that is blank decided: pins of needs, lengths, sizes and ratings.
+
+        Args:
+            tell: called with steps done and to do; may raise Stopped.
+        """
+        job = self.job
+        if any(not need.pin for need in job.needs):
+            job = with_pins(self.allocated(tell))
+        pinned = self if job is self.job else Car(job, self.kinds)
+        return Car(kept(job, pinned.kinds, pinned.routes, pinned.sized(tell)), pinned.kinds)
+
+    def mends(
+        self, finding: Finding, tell: Tell | None = None, most: int = 2, among: Sequence[Finding] | None = None
+    ) -> Mends:
+        """The small edits that cure a finding, each tried on a copy of the job and searched again.
+
+        Args:
+            finding: one of those the check finds, folded ones too.
+            tell: called with ideas tried and to try; may raise Stopped.
+            most: no more are sought once so many are found. [-]
+            among: what a check of this car found, where it is known already.
+        """
+        findings = tuple(among) if among is not None else self.check(tell).findings
+        bench = TrialBench(job=self.job, kinds=self.kinds, scene=self.scene, findings=findings)
+        return mends_of(bench, finding, lambda job: Car(job, self.kinds), most=most, tell=tell)
+
+    def paper(self, *, date: str = "", tell: Tell | None = None) -> Paper:
+        """What the first paper of the job says: cautions, findings, wires, readings to expect, fuses.
+
+        Args:
+            date: printed as it stands; none where empty.
+            tell: called with states done and to do, where the check is not worked out yet; may raise Stopped.
+        """
+        checked = self.check(tell)
+        return paper_of(
+            self.filled,
+            self.kinds,
+            self.compiled,
+            checked.findings,
+            states_searched=checked.states_searched,
+            date=date,
+            notes=notes_of(self.job),
+        )
+
+    def pack(
+        self, *, date: str = "", tell: Tell | None = None, making: Making | None = None, built: AsBuilt | None = None
+    ) -> Pack:
+        """What is taped to the bench and taken under the car: the paper, and all that is built and tested by.
+
+        Args:
+            date: printed as it stands; none where empty.
+            tell: called with states done and to do, where the check is not worked out yet; may raise Stopped.
+            making: told what is being worked out after that; may raise Stopped.
+            built: what changes ask of what is built; without the job's past where left out.
+        """
+        checked = self.check(tell)
+        return pack_of(
+            self.job,
+            self.scene,
+            checked.findings,
+            states_searched=checked.states_searched,
+            date=date,
+            built=built or (self.as_built() if self.job.progress else None),
+            making=making,
+        )
+
+    def as_built(self, earlier: Mapping[int, Job] | None = None, renamed: Mapping[str, str] | None = None) -> AsBuilt:
+        """What the job as it is now asks of the wires that are built already.
+
+        Args:
+            earlier: revision -> the job as it stood then, for revisions that progress names; none where left out.
+            renamed: what a wire was called when it was built -> what it is called now.
+        """
+        ways_mm = {name: way.length_mm for name, way in self.routes.wires.items()}
+        return as_built(self.job, earlier=earlier, ways_mm=ways_mm, renamed=renamed)
+
+    @cached_property
+    def quote(self) -> Quote:
+        """What the job costs its owner: strip and survey, the rest, each wish; no state is solved for it."""
+        return quote_of(self.filled, self.kinds, self.routes)
+
+    @cached_property
+    def hours(self) -> HoursAgainst:
+        """The hours spent against those quoted, stage by stage."""
+        return hours_against(self.job.hours, self.quote)

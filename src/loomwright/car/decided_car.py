@@ -1,0 +1,77 @@
+"""What is decided for the blank cells, and what does that make of the loom? Pins, sizes, lengths, places, reels."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping, Sequence
+
+from loomwright.allocation.allocated import Allocation, allocate
+from loomwright.car.solved_car import SolvedCar, Tell
+from loomwright.handover.quote_work import with_routed_lengths
+from loomwright.loom.bench_list import BenchList, bench_list
+from loomwright.loom.run_sheet import RunSheet, run_sheets
+from loomwright.sizing.choosing import choose
+from loomwright.sizing.faults import Faults, faults_of
+from loomwright.sizing.size_record import record_of
+from loomwright.sizing.sized import Sized
+from loomwright.sizing.why import Why, why_length, why_size
+
+__all__ = ["DecidedCar"]
+
+
+class DecidedCar(SolvedCar):
+    """The car with what is decided for its blank cells."""
+
+    def sized(self, tell: Tell | None = None, look_at: Sequence[str] = ()) -> Sized:
+        """Sizes and ratings for what is blank, with the limits that ruled; worked out once and kept.
+
+        Args:
+            tell: called with states done and to do; may raise Stopped.
+            look_at: wires and fuses whose limits are asked for though their cell is typed.
+        """
+        named = tuple(sorted(look_at))
+        known: dict[tuple[str, ...], Sized] = self.__dict__.setdefault("_sized", {})
+        if named not in known:
+            # what is taken provisionally is the same car as long as nothing is kept, built or looked at
+            plain = not (named or self.job.decisions or self.job.progress)
+            begun = self.scene if plain else None
+            chosen = choose(self.job, self.kinds, self.routes, look_at=named, begun=begun, tell=tell)
+            known[named] = record_of(chosen, self.routes)
+        return known[named]
+
+    def bench_list(self) -> BenchList:
+        """Which piece comes off which reel, what is crimped on, what is to be ordered."""
+        return bench_list(with_routed_lengths(self.filled, self.routes))
+
+    def run_sheets(self, only: Collection[str] | None = None) -> Mapping[str, RunSheet]:
+        """What lies in each run, how thick it is covered, whether it goes through its hole, how it bends."""
+        return run_sheets(self.job, self.routes, only)
+
+    def faults(self) -> Faults:
+        """Every wire shorted to the body at each end: current, when its fuse opens, how hot, and a verdict."""
+        return faults_of(self.scene, {name: way.length_mm for name, way in self.routes.wires.items()})
+
+    def allocated(self, tell: Tell | None = None) -> Allocation:
+        """Which controller pin each need gets, proved the best, or why not all fit and ways out; kept once proved.
+
+        Args:
+            tell: called with steps done and to do; may raise Stopped: then the best found so far is given.
+        Raises:
+            BadDocument: needs or pins that cannot be meant, each with its row.
+        """
+        if "_allocated" not in self.__dict__:
+            found = allocate(self.job, self.kinds, tell)
+            if not found.proved:
+                return found
+            self.__dict__["_allocated"] = found
+        kept: Allocation = self.__dict__["_allocated"]
+        return kept
+
+    def why(self, cell: str, tell: Tell | None = None) -> Why:
+        """The way back of a size, a rating or a length: `car.why("W104.size_mm2")`.
+
+        Raises:
+            OutOfReach: no such wire or fuse, or a column nobody decides.
+        """
+        if cell.endswith(".length_mm"):
+            return why_length(self.job, self.kinds, self.routes, cell)
+        return why_size(self.job, cell, lambda look_at: self.sized(tell, look_at))
