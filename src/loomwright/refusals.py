@@ -61,11 +61,15 @@ class Refusal(Exception):
 
 
 class BadDocument(Refusal):
-    """The sheets are not a job; `problems` lists everything that is in the way, not the first thing only."""
+    """The sheets are not a job; `problems` lists everything that is in the way, not the first thing only.
 
-    def __init__(self, problems: tuple[Problem, ...]) -> None:
+    as_written: what could be read all the same, for what is only counted; None where nothing could.
+    """
+
+    def __init__(self, problems: tuple[Problem, ...], as_written: object = None) -> None:
         super().__init__(problems)
         self.problems = problems
+        self.as_written = as_written
 
     def __str__(self) -> str:
         return "\n".join(problem.says for problem in self.problems)

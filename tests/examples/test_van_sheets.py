@@ -39,6 +39,7 @@ KEYS = {
     "stock": ("item", "size_mm2", "colour"),
     "hours": ("stage", "who", "time"),
     "changes": ("revision",),
+    "readings": ("old_wire", "when", "measure", "to"),
 }
 KEYS["bonds"] = ("from", "to")
 

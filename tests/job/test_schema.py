@@ -42,11 +42,11 @@ CONTRACT = {
     "connectors": "id part terminals ways family side mates layout keying notes",
     "controller_pins": "id part terminal abilities max_a pull_up_ohm pull_up_v pwm_hz active boot unpowered clamp_v "
     "recirculates_to bank bank_max_a pair notes",
-    "needs": "id does part terminal ability option rank prefer pin together apart notes",
+    "needs": "id does part terminal ability option rank prefer pin together apart load_a pwm_hz active notes",
     "drives": "output when duty_frac for_s notes",
     "requirements": "id point when must why",
     "old_wires": "id colour where plug stub segment size_mm2 fate joins_to notes",
-    "readings": "old_wire point when measure to value unit stub instrument lamp_w amps battery_v visit note time",
+    "readings": "old_wire point when measure to value unit stub instrument lamp_w amps battery_v visit note time seen",
     "kinds": "kind element type terminals settings",
     "stock": "item size_mm2 colour length_m price",
     "variables": "name values rest order momentary notes",

@@ -1,7 +1,7 @@
 """Which first set of sheets do a page of answers make?
 
-The brief is data (`tables/brief/questions.toml`): questions in chapters, and the recipes their answers call for, in order. What
-it makes are ordinary rows; sizes, lengths, ratings and pins are decided afterwards with those of any other job.
+The brief is data (`tables/brief/questions.toml`): questions in chapters, and the recipes their answers call for, in
+order. What it makes are ordinary rows; sizes, lengths, ratings and pins are decided afterwards as those of any job.
 """
 
 from __future__ import annotations

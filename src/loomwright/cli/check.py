@@ -5,12 +5,13 @@ from __future__ import annotations
 import sys
 from argparse import ArgumentParser, Namespace
 
-from loomwright.car import Checked
-from loomwright.cli.asking import add_job, open_car
+from loomwright.car import Car, Checked
+from loomwright.cli.asking import add_job, open_car, state_of
 from loomwright.cli.check_mends import run_mends
 from loomwright.cli.printing import as_json, counted, show, show_hanging, told
 from loomwright.cli.wrong_shown import show_wrong
 from loomwright.findings import Finding, as_plain, says
+from loomwright.refusals import Stopped
 
 __all__ = ["HELP", "add_arguments", "checked_plain", "run", "show_checked", "tell"]
 
@@ -24,6 +25,12 @@ def add_arguments(parser: ArgumentParser) -> None:
     add_job(parser)
     parser.add_argument(
         "--every-state", action="store_true", help="solve every raw state instead of proving most by bounds"
+    )
+    parser.add_argument(
+        "--fix",
+        default="",
+        metavar="STATE",
+        help='hold variables at one value, such as "turn=off, wipe=off": states with another are not asked',
     )
     parser.add_argument(
         "--mend", action="store_true", help="try small edits for every fault and warning, and show those that hold"
@@ -46,7 +53,7 @@ def run(arguments: Namespace) -> int:
     if arguments.apply and not arguments.mend:
         raise told("--apply without --mend", "both", "Say --mend too: it is the mends that are made")
     car = open_car(arguments.job)
-    checked = car.check(tell if sys.stderr.isatty() else None, arguments.every_state)
+    checked = _checked(car, arguments.every_state, state_of(arguments.fix, "--fix"))
     if arguments.mend:
         return run_mends(car, checked, arguments.apply, as_plain_data=arguments.json)
     if arguments.json:
@@ -54,6 +61,25 @@ def run(arguments: Namespace) -> int:
     else:
         show_checked(checked)
     return 1 if checked.worst in ("fault", "warning") else 0
+
+
+def _checked(car: Car, every_state: bool, fixed: dict[str, str]) -> Checked:
+    """The check; stopped by hand it says how far it was.
+
+    Raises:
+        Stopped: a person pressed ctrl-C.
+    """
+    come = [0, 0]
+
+    def count(done: int, of: int) -> None:
+        come[:] = [done, of]
+        if sys.stderr.isatty():
+            tell(done, of)
+
+    try:
+        return car.check(count, every_state, fixed)
+    except KeyboardInterrupt:
+        raise Stopped(*come) from None
 
 
 def checked_plain(checked: Checked) -> dict[str, object]:

@@ -11,25 +11,38 @@ from typing import Any, NoReturn
 
 from loomwright.cli.printing import refuse
 from loomwright.job.nearest import nearest
-from loomwright.refusals import NoAnswer, OutOfReach, Refusal
+from loomwright.refusals import NoAnswer, OutOfReach, Refusal, Stopped
 
 __all__ = ["COMMANDS", "main"]
 
 COMMANDS: Mapping[str, str] = {
     "new": "new",
+    "add": "add",
     "check": "check",
     "solve": "solve",
     "truth": "truth",
     "worst": "worst",
     "meter": "meter",
+    "locate": "locate",
     "route": "route",
     "size": "size",
+    "decide": "decide",
+    "allocate": "allocate",
+    "heat": "heat",
+    "faults": "faults",
+    "runs": "runs",
+    "cut": "cut",
+    "place": "place",
+    "compare": "compare",
     "why": "why",
     "built": "built",
     "revisions": "revisions",
+    "draw": "draw",
     "pack": "pack",
     "quote": "quote",
     "hours": "hours",
+    "identify": "identify",
+    "read": "read",
     "import": "import_job",
     "export": "export",
     "demo": "demo",
@@ -81,6 +94,9 @@ def main(words: Sequence[str] | None = None) -> int:
         code = int(_module(arguments.command).run(arguments))
         sys.stdout.flush()
         return code
+    except Stopped as stopped:
+        sys.stderr.write(f"\n{stopped} Nothing was kept of it; the job is as it was.\n")
+        return _STOPPED
     except Refusal as refusal:
         return refuse(refusal, "--json" in typed)
     except BrokenPipeError:  # whoever read along has seen enough

@@ -14,7 +14,7 @@ from loomwright.cli.check import tell
 from loomwright.cli.printing import as_json, counted, show, told, write_file
 from loomwright.handover.lists import lists_of
 from loomwright.handover.pack import Pack
-from loomwright.pages.paper_files import drawing_pages, label_text
+from loomwright.pages.paper_files import drawing_pages, label_text, way_pages
 from loomwright.refusals import OutOfReach
 from loomwright.writers.pack_workbook import pack_workbook
 from loomwright.writers.paper import CircuitPage, pack_pdf, page_count
@@ -96,7 +96,7 @@ def write_paper(car: Car, path: Path, when: str = "") -> dict[str, int]:
 def _made(car: Car, when: str) -> tuple[Pack, tuple[CircuitPage, ...], bytes]:
     pack = car.pack(date=when, tell=tell if sys.stderr.isatty() else None, making=_making)
     _making("drawings")
-    drawings = drawing_pages(car)
+    drawings = (*drawing_pages(car), *way_pages(car, pack.ways))
     _making("pack.pdf")
     return pack, drawings, pack_pdf(pack, drawings)
 

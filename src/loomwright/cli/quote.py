@@ -9,9 +9,11 @@ from pathlib import Path
 
 from loomwright.cli.asking import add_job, open_car
 from loomwright.cli.printing import as_json, counted, show, show_hanging, write_file
+from loomwright.handover.quote_early import is_only_without_battery, quote_before_battery
 from loomwright.handover.quote_records import MaterialLine, PartName, Priced, Quote, QuotePart, StageWork, WishCost
 from loomwright.handover.quote_sheet import hours_words, price_words, range_words, wish_words
-from loomwright.refusals import OutOfReach
+from loomwright.job.job import Job
+from loomwright.refusals import BadDocument, OutOfReach
 from loomwright.tables.work_minutes import Minutes
 from loomwright.writers.quote_paper import quote_pdf
 
@@ -38,7 +40,7 @@ def run(arguments: Namespace) -> int:
     path = Path(arguments.out) if arguments.out else None
     if path is not None and path.suffix.lower() != ".pdf":
         raise OutOfReach("--out", str(path), "a file name that ends with .pdf")
-    quote = open_car(arguments.job).quote
+    quote = _quote(arguments.job)
     parts = _PARTS[arguments.part]
     if path is not None:
         write_file(path, quote_pdf(quote, parts, date=when))
@@ -49,6 +51,21 @@ def run(arguments: Namespace) -> int:
     if path is not None:
         show(f"wrote {path}")
     return 0
+
+
+def _quote(job: str) -> Quote:
+    """The quote of a job; of one that has no battery yet too, since it is only counted.
+
+    Raises:
+        BadDocument: anything else is in the way.
+        OutOfReach: there is no such job.
+    """
+    try:
+        return open_car(job).quote
+    except BadDocument as refused:
+        if not isinstance(refused.as_written, Job) or not is_only_without_battery(refused.problems):
+            raise
+        return quote_before_battery(refused.as_written)
 
 
 # ------------------------------------------------------------------------ as JSON

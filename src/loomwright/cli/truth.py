@@ -17,15 +17,14 @@ from loomwright.handover.truth_sheet import (
 )
 from loomwright.job.vehicle import vehicle_of
 from loomwright.refusals import OutOfReach
-from loomwright.states.asking.cones import cones_of
-from loomwright.states.truth.asked import asked_points, asked_variables, deciding_variables
-from loomwright.states.truth.table import TruthTable, truth_table
+from loomwright.states.truth.table import TruthTable
+from loomwright.states.truth.typed import truth_of
 from loomwright.writers.pack_workbook import pack_workbook
 
 __all__ = ["HELP", "add_arguments", "run"]
 
 HELP = "what chosen points, wires, relays do in every combination of chosen variables"
-_MOST, _MOST_UNASKED = 20_000, 128
+_MOST = 20_000
 _ENDING = ".xlsx"
 
 
@@ -54,12 +53,10 @@ def run(arguments: Namespace) -> int:
     car = open_car(arguments.job)
     asked = question_of(arguments, car)
     compiled = car.compiled_with(asked.changes, {**asked.state, **(asked.before or {})})
-    points = asked_points(compiled, arguments.points)
-    over = asked_variables(compiled, arguments.over) if arguments.over else ()
-    table = truth_table(
+    table = truth_of(
         compiled,
-        points,
-        over or deciding_variables(compiled, cones_of(compiled), points, most=_MOST_UNASKED),
+        arguments.points,
+        arguments.over,
         at=asked.state,
         before=asked.before,
         system_v=vehicle_of(car.job).system_v,

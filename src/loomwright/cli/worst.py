@@ -1,4 +1,7 @@
-"""`loomwright worst`: the most each thing ever carries, in which state, and what draws on each supply."""
+"""`loomwright worst`: the most each thing ever carries, in which state, and what draws on each supply.
+
+With `--tolerance`: how far volts and amps stray when every figure is a little off, and what passes all the same.
+"""
 
 from __future__ import annotations
 
@@ -10,6 +13,7 @@ from pathlib import Path
 from loomwright.cli.asking import add_job, known, open_car
 from loomwright.cli.check import tell
 from loomwright.cli.printing import as_json, show, write_file
+from loomwright.cli.worst_tolerance import add_tolerance, run_tolerance
 from loomwright.handover.worst_sheet import drawn_plain, state_words, worst_lists, worst_plain
 from loomwright.job.vehicle import vehicle_of
 from loomwright.refusals import OutOfReach
@@ -29,6 +33,7 @@ def add_arguments(parser: ArgumentParser) -> None:
     add_job(parser)
     parser.add_argument("--of", nargs="+", default=[], metavar="NAME", help="only these wires and parts")
     parser.add_argument("--out", default="", metavar="FILE.xlsx", help="write it as a workbook, too")
+    add_tolerance(parser)
 
 
 def run(arguments: Namespace) -> int:
@@ -41,6 +46,8 @@ def run(arguments: Namespace) -> int:
     there |= {element.part for element in network.elements if element.part}
     there |= {element.name.removesuffix(".drive") for element in network.elements if element.name.endswith(".drive")}
     known("--of", arguments.of, there)
+    if arguments.tolerance:
+        return run_tolerance(car, arguments)
     worst = worst_cases(car.scene, tell if sys.stderr.isatty() else None)
     supplies = drawn_on(car.scene)
     if arguments.out:

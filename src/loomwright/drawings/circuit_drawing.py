@@ -17,8 +17,10 @@ from math import floor
 
 from loomwright.drawings.content.contents import sketch_of
 from loomwright.drawings.content.sketch import SIDES, Ref, Sketch, Words
+from loomwright.drawings.content.way_steps import WayStep, way_wiring
 from loomwright.drawings.content.wiring import Wiring, wiring_of
 from loomwright.drawings.page import A4, Title, field_mm, page_items, track_lines
+from loomwright.drawings.painting.way_marks import ShownWay
 from loomwright.drawings.painting.wires import label_places
 from loomwright.drawings.placing.layout import Laid, stretched
 from loomwright.drawings.placing.lettering import NO_CIRCUIT
@@ -28,7 +30,7 @@ from loomwright.drawings.symbols.items import Drawing
 from loomwright.job.job import Job
 from loomwright.job.points import Kinds
 
-__all__ = ["LaidCircuits", "LaidSheet", "Places", "circuit_drawings", "laid_circuits"]
+__all__ = ["LaidCircuits", "LaidSheet", "Places", "circuit_drawings", "laid_circuits", "painted_circuit", "way_laid"]
 
 _MOST_LARGER = 1.3
 """A small circuit is drawn larger, up to this. [-]"""
@@ -86,11 +88,41 @@ def circuit_drawings(job: Job, kinds: Kinds) -> tuple[Drawing, ...]:
         ['wires without a circuit']
     """
     laid = laid_circuits(job, kinds)
+    return tuple(drawing for circuit in laid.sheets for drawing in painted_circuit(laid, circuit))
+
+
+def painted_circuit(
+    laid: LaidCircuits, circuit: str, way: ShownWay | None = None, name: str = ""
+) -> tuple[Drawing, ...]:
+    """The sheets of one circuit; none where it has no wires.
+
+    Args:
+        circuit: its id; empty: the wires of none.
+        way: of a current, to be shown heavier; everything else is drawn back.
+        name: printed in its title strip; its own where empty.
+    """
+    sheets = laid.sheets.get(circuit, ())
     return tuple(
-        _drawing(laid.wiring, sheet, number, len(found), laid.places)
-        for found in laid.sheets.values()
-        for number, sheet in enumerate(found, start=1)
+        _drawing(laid.wiring, sheet, number, len(sheets), laid.places, way, name)
+        for number, sheet in enumerate(sheets, start=1)
     )
+
+
+def way_laid(wiring: Wiring, steps: Sequence[WayStep]) -> tuple[LaidCircuits, str]:
+    """The wires of a way and the parts they end at, laid out as one circuit; and the name it goes by.
+
+    Args:
+        wiring: the whole car.
+    """
+    name = _free_name("way", wiring)
+    way = way_wiring(wiring, steps, name)
+    sheets: list[LaidSheet] = []
+    sketch = sketch_of(way, name)
+    track = 1
+    for laid in sheets_of(way, _with_known_refs(sketch, {name: _drawn_points(sketch)})) if steps else ():
+        sheets.append(_paged(way, name, laid, track))
+        track += len(track_lines(sheets[-1].laid))
+    return LaidCircuits(wiring=way, sheets={name: tuple(sheets)}, places=_places(sheets)), name
 
 
 def laid_circuits(job: Job, kinds: Kinds) -> LaidCircuits:
@@ -209,8 +241,11 @@ def _nearest(lines: Sequence[float], x: float) -> int:
     return min(range(len(lines)), key=lambda number: (abs(lines[number] - x), number))
 
 
-def _drawing(wiring: Wiring, sheet: LaidSheet, number: int, count: int, places: Places) -> Drawing:
+def _drawing(
+    wiring: Wiring, sheet: LaidSheet, number: int, count: int, places: Places, way: ShownWay | None, name: str
+) -> Drawing:
     title = _title(wiring, sheet, number, count)
+    title = replace(title, name=name) if name else title
     items, tracks = page_items(
         wiring,
         sheet.laid,
@@ -220,6 +255,7 @@ def _drawing(wiring: Wiring, sheet: LaidSheet, number: int, count: int, places: 
         scale=sheet.scale,
         first_track=sheet.first_track,
         place=lambda ref: str(places.get((ref.circuit, ref.target), "?")),
+        way=way,
     )
     return Drawing(
         id=sheet.circuit or _free_id(wiring),
@@ -235,7 +271,10 @@ def _drawing(wiring: Wiring, sheet: LaidSheet, number: int, count: int, places: 
 
 def _free_id(wiring: Wiring) -> str:
     """A name for the drawing of wires without a circuit that no circuit has."""
-    name = NO_CIRCUIT.replace(" ", "_")
+    return _free_name(NO_CIRCUIT.replace(" ", "_"), wiring)
+
+
+def _free_name(name: str, wiring: Wiring) -> str:
     while any(row.id == name for row in wiring.job.circuits):
         name += "_"
     return name

@@ -13,6 +13,7 @@ from loomwright.drawings.content.sketch import Ref
 from loomwright.drawings.content.wiring import Wiring
 from loomwright.drawings.painting.spot import Spot
 from loomwright.drawings.painting.units import painted
+from loomwright.drawings.painting.way_marks import ShownWay, drawn_back, step_marks
 from loomwright.drawings.painting.wires import wire_items
 from loomwright.drawings.placing.layout import Laid
 from loomwright.drawings.placing.lettering import Lettering, circuit_word
@@ -85,6 +86,7 @@ def page_items(
     scale: float,
     first_track: int,
     place: Callable[[Ref], str],
+    way: ShownWay | None = None,
 ) -> tuple[tuple[Item, ...], tuple[Track, ...]]:
     """Everything on a page, and its tracks.
 
@@ -94,6 +96,7 @@ def page_items(
         scale: how many times its own size the sheet is drawn. [-]
         first_track: the number of its first track. [-]
         place: where a reference leads.
+        way: of a current, to be shown heavier; everything else is drawn back.
     """
     field_wide, _ = field_mm(width_mm, height_mm)
     left = FIELD_MARGIN_MM + _INSIDE_MM + (field_wide - laid.wide_mm * scale) / 2
@@ -105,6 +108,9 @@ def page_items(
     sheet: list[Item] = [*wire_items(wiring, laid)]
     for number in range(len(laid.sketch.units)):
         sheet.extend(unit_items(laid, number, place))
+    if way is not None:
+        marks = step_marks(sheet, way)
+        sheet = [*(drawn_back(item, way) for item in sheet), *marks]
     items = [
         *_frame(width_mm, height_mm, tracks),
         *moved(sheet, x_mm=left, y_mm=top, factor=scale),

@@ -17,8 +17,10 @@ from loomwright.drawings.content.contents import sketch_of
 from loomwright.drawings.content.sketch import Unit
 from loomwright.drawings.page import track_lines, unit_items
 from loomwright.drawings.painting.copper import beside, thickness_mm
+from loomwright.drawings.painting.way_marks import ShownWay, drawn_back, step_marks
 from loomwright.drawings.painting.wires import label_places, wire_items, wire_points
 from loomwright.drawings.placing.layout import Laid, stretched
+from loomwright.drawings.symbols.fields import field_of
 from loomwright.drawings.symbols.items import (
     Arc,
     Box,
@@ -28,11 +30,9 @@ from loomwright.drawings.symbols.items import (
     Line,
     Points,
     Polyline,
-    Text,
     WireStroke,
     moved,
 )
-from loomwright.drawings.symbols.letters import text_mm
 from loomwright.drawings.symbols.strokes import letter
 
 __all__ = ["Lit", "Screen", "Touched", "screens_of"]
@@ -98,17 +98,18 @@ class Screen:
     ends: tuple[Item, ...]
 
 
-def screens_of(laid: LaidCircuits, circuit: str, lit: Lit) -> tuple[Screen, ...]:
+def screens_of(laid: LaidCircuits, circuit: str, lit: Lit, way: ShownWay | None = None) -> tuple[Screen, ...]:
     """The sheets of a circuit in one state; none where the circuit has no wires.
 
     Args:
         laid: all circuits of the job.
         circuit: its id; empty: the wires of none.
+        way: of a current, to be shown heavier; everything else is drawn back.
     """
     sheets = laid.sheets.get(circuit, ())
     positions = _positions(laid, circuit, lit) if sheets else {}
     return tuple(
-        _screen(laid, sheet, number, len(sheets), lit, positions) for number, sheet in enumerate(sheets, start=1)
+        _screen(laid, sheet, number, len(sheets), lit, positions, way) for number, sheet in enumerate(sheets, start=1)
     )
 
 
@@ -131,6 +132,7 @@ def _screen(
     count: int,
     lit: Lit,
     positions: Mapping[tuple[str, tuple[str, ...]], tuple[bool, ...]],
+    way: ShownWay | None,
 ) -> Screen:
     small = sheet.small
     air = _AIR_MM * len(small.channels)
@@ -141,18 +143,23 @@ def _screen(
     width = small.wide_mm + 2 * _MARGIN_MM
     # the lines of the tracks are those of the paper, so that a track has one number everywhere
     factor = small.wide_mm / sheet.laid.wide_mm if sheet.laid.wide_mm else 1.0
-    things = [*_wires(laid, small, lit)]
+    things = [*_wires(laid, small, lit, way)]
     for unit in range(len(small.sketch.units)):
         things.append(_unit(laid, small, unit, lit))
+    marks: tuple[Item, ...] = ()
+    if way is not None:
+        whole = [replace(item, about=one.about) for one in things for item in one.items]
+        marks = step_marks(whole, way)
+        things = [replace(one, items=tuple(drawn_back(item, way, one.about) for item in one.items)) for one in things]
     return Screen(
         circuit=sheet.circuit,
         sheet=number,
         sheets=count,
         width_mm=round(width, 2),
         height_mm=round(height, 2),
-        ground=(*_leads(laid, small), *_ruler(sheet, factor, width, height)),
+        ground=(*_leads(laid, small, way), *_ruler(sheet, factor, width, height)),
         things=tuple(one for one in things if one.items),
-        ends=_shifted(_all_ends(small, lit)),
+        ends=(*_shifted(_all_ends(small, lit)), *marks),
     )
 
 
@@ -178,7 +185,7 @@ def _in_state(unit: Unit, lit: Lit, positions: Mapping[tuple[str, tuple[str, ...
     return unit
 
 
-def _wires(laid: LaidCircuits, small: Laid, lit: Lit) -> Iterator[Touched]:
+def _wires(laid: LaidCircuits, small: Laid, lit: Lit, way: ShownWay | None) -> Iterator[Touched]:
     own: dict[str, list[Item]] = {}
     corners: dict[str, Points] = {}
     for item in wire_items(laid.wiring, small):
@@ -190,7 +197,7 @@ def _wires(laid: LaidCircuits, small: Laid, lit: Lit) -> Iterator[Touched]:
     for wire, points in corners.items():
         items = own[wire]
         if wire in lit.energised:
-            wide = thickness_mm(lit.amps.get(wire, 0.0))
+            wide = thickness_mm(lit.amps.get(wire, 0.0) if way is None or wire in way.steps else 0.0)
             line = beside(points, wide, labels.get(wire))
             items.insert(0, Polyline(points_mm=line, width_mm=wide, ink="copper", about=wire))
         yield _touched(wire, "wire", items, points)
@@ -226,10 +233,10 @@ def _in_copper(item: Item) -> Item:
     return item
 
 
-def _leads(laid: LaidCircuits, small: Laid) -> tuple[Item, ...]:
+def _leads(laid: LaidCircuits, small: Laid, way: ShownWay | None) -> tuple[Item, ...]:
     """Leads that are no wire of the sheets."""
     found = (item for item in wire_items(laid.wiring, small) if item.about not in laid.wiring.wires)
-    return _shifted(found)
+    return _shifted(found if way is None else (drawn_back(item, way) for item in found))
 
 
 def _ruler(sheet: LaidSheet, factor: float, width: float, height: float) -> Iterator[Item]:
@@ -243,7 +250,7 @@ def _ruler(sheet: LaidSheet, factor: float, width: float, height: float) -> Iter
 
 def _touched(about: str, sort: Sort, items: Iterable[Item], corners: Points = ()) -> Touched:
     shown = _shifted(items)
-    boxes = [_field(item) for item in shown]
+    boxes = [field_of(item) for item in shown]
     left = min((one[0] for one in boxes), default=0.0)
     top = min((one[1] for one in boxes), default=0.0)
     return Touched(
@@ -261,21 +268,3 @@ def _touched(about: str, sort: Sort, items: Iterable[Item], corners: Points = ()
 def _shifted(items: Iterable[Item]) -> tuple[Item, ...]:
     # the thing says what it is about; its items need not
     return tuple(replace(item, about="") for item in moved(items, x_mm=_MARGIN_MM, y_mm=_MARGIN_MM))
-
-
-def _field(item: Item) -> tuple[float, float, float, float]:
-    """Left, top, right and bottom of an item. [mm]"""
-    if isinstance(item, Line):
-        xs, ys = (item.x1_mm, item.x2_mm), (item.y1_mm, item.y2_mm)
-        return min(xs), min(ys), max(xs), max(ys)
-    if isinstance(item, Circle | Arc):
-        r = item.radius_mm
-        return item.x_mm - r, item.y_mm - r, item.x_mm + r, item.y_mm + r
-    if isinstance(item, Box):
-        return item.x_mm, item.y_mm, item.x_mm + item.width_mm, item.y_mm + item.height_mm
-    if isinstance(item, Text):
-        long = text_mm(item.text, size_mm=item.size_mm, font=item.font, strong=item.strong)
-        left = item.x_mm - {"start": 0.0, "middle": long / 2, "end": long}[item.anchor]
-        return left, item.y_mm - 0.8 * item.size_mm, left + long, item.y_mm + 0.2 * item.size_mm
-    across, down = [x for x, _ in item.points_mm], [y for _, y in item.points_mm]
-    return min(across), min(down), max(across), max(down)

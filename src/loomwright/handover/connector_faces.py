@@ -16,18 +16,23 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fnmatch import fnmatchcase
 
 from loomwright.findings import id_order
+from loomwright.handover.outage import stops_without_plug
 from loomwright.handover.wire_ends import WireEnd, wire_ends
 from loomwright.job.job import Job
 from loomwright.job.points import all_terminals
 from loomwright.job.rows import Connector, ControllerPin
+from loomwright.network.build import build_network
+from loomwright.network.compiled import Compiled, compile_network
 from loomwright.network.controller import pin_ability
+from loomwright.network.records import Changes
+from loomwright.network.solve import Batch
 from loomwright.tables.kinds import Kind, load_abilities
 
-__all__ = ["Cavity", "ConnectorFace", "connector_faces"]
+__all__ = ["Cavity", "ConnectorFace", "connector_faces", "with_what_dies"]
 
 _LAYOUT = re.compile(r"\s*(\d{1,3})\s*[xX*\N{MULTIPLICATION SIGN}]\s*(\d{1,3})\s*")
 _LAST_NUMBER = re.compile(r"(\d+)\D*$")
@@ -55,6 +60,7 @@ class ConnectorFace:
     """One connector. rows, columns: of its face. [-]   known: its layout stands in the sheets and holds its cavities.
 
     layout_says: what is known of the layout, in a sentence. counted: how cavities and terminals go together.
+    dies: the parts that stop once it is unplugged, as far as that was asked.
     """
 
     id: str
@@ -72,6 +78,7 @@ class ConnectorFace:
     layout_says: str
     counted: str
     cavities: tuple[Cavity, ...]
+    dies: tuple[str, ...] = ()
 
 
 def connector_faces(job: Job, kinds: Mapping[str, Kind]) -> tuple[ConnectorFace, ...]:
@@ -86,6 +93,23 @@ def connector_faces(job: Job, kinds: Mapping[str, Kind]) -> tuple[ConnectorFace,
         for row in told
         if row.part not in gone
     )
+
+
+def with_what_dies(
+    faces: Sequence[ConnectorFace], job: Job, kinds: Mapping[str, Kind], compiled: Compiled, before: Batch
+) -> tuple[ConnectorFace, ...]:
+    """The same, each with what stops once it is unplugged.
+
+    Args:
+        before: the states of the paper, solved.
+    """
+    variables = compiled.network.variables
+    found = []
+    for face in faces:
+        off = compile_network(build_network(job, kinds, Changes(unplugged=(face.id,)), variables))
+        wires = {end.wire for cavity in face.cavities for end in cavity.wires}
+        found.append(replace(face, dies=stops_without_plug(compiled, off, wires, before)))
+    return tuple(found)
 
 
 def _held(job: Job, row: Connector, there: Sequence[str], ends: Mapping[str, tuple[WireEnd, ...]]) -> list[str]:

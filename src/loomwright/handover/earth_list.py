@@ -2,7 +2,8 @@
 
 *Ohms to the post*: from the earth point to the battery's earthed post through straps, metals and joints, battery off,
 solved with typical joints. *Most volts*: the largest between the point and that post in the states of the paper: what a
-meter should not pass there with the engine cranking or everything on.
+meter should not pass there with the engine cranking or everything on. *Goes dead* is solved
+with the bolt off (`outage`).
 
 Source: joints.csv, a bolted earth: typical figure and the limit where it wants work, common practice.
 """
@@ -16,6 +17,7 @@ import numpy as np
 
 from loomwright.findings import id_order
 from loomwright.handover.asking import Asked
+from loomwright.handover.outage import stops_without_part
 from loomwright.handover.probing import ohms_between
 from loomwright.handover.wire_ends import WireEnd, wire_ends
 from loomwright.job.job import Job
@@ -36,7 +38,10 @@ _HIGH_OHM = 1.0
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class EarthLine:
-    """One earth point. metal: what it is bolted to. ohms: to the battery's earthed post. most: volts there at most."""
+    """One earth point. metal: what it is bolted to. ohms: to the battery's earthed post. most: volts there at most.
+
+    dies: the parts that stop once its bolt is off; none of a metal, which cannot be taken off.
+    """
 
     id: str
     name: str
@@ -45,6 +50,7 @@ class EarthLine:
     wires: tuple[WireEnd, ...]
     ohms: str
     most: str
+    dies: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -94,6 +100,7 @@ def earths_of(job: Job, kinds: Mapping[str, Kind], compiled: Compiled, before: B
             wires=ends.get(point, ()),
             ohms=_ohms_text(ohms[point].forward_ohm),
             most=_most(compiled, before, asked, point),
+            dies=stops_without_part(compiled, name, before) if name in by_id else (),
         )
         for name, point in (*there.items(), *((metal, metal) for metal in metals))
     ]

@@ -181,7 +181,7 @@ def _connectors(pack: Pack) -> PackList:
     for face in pack.connectors:
         for one in face.cavities:
             place = (str(one.row), str(one.column)) if face.known else ("", "")
-            about = (face.part, face.family, face.mates)
+            about = (face.part, face.family, face.mates, " ".join(face.dies))
             ends: tuple[WireEnd | None, ...] = one.wires or (None,)
             for end in ends:
                 wire = (end.wire, end.colour, end.size, end.there) if end else ("empty, plug", "", "", "")
@@ -191,7 +191,7 @@ def _connectors(pack: Pack) -> PackList:
         "connector|cavity|terminal|wire|colour|mm²|goes to|signal|terminal + seal|row, wire side|column, wire side"
     )
     figures = "cavity|mm²|row, wire side|column, wire side"
-    return _list("connectors", f"{headings}|part|family|mates", rows, figures)
+    return _list("connectors", f"{headings}|part|family|mates|goes dead unplugged", rows, figures)
 
 
 def _tests(pack: Pack) -> Iterable[PackList]:
@@ -241,9 +241,9 @@ def _live(pack: Pack) -> Iterable[Cells]:
 def _earths(pack: Pack) -> Iterable[PackList]:
     yield _list(
         "earths",
-        "point|for|where|on|wires, and where from|to the post|most|read",
+        "point|for|where|on|wires, and where from|to the post|most|goes dead with it off|read",
         (
-            (one.id, one.name, one.place, one.metal, _ends(one.wires), one.ohms, one.most, "")
+            (one.id, one.name, one.place, one.metal, _ends(one.wires), one.ohms, one.most, " ".join(one.dies), "")
             for one in pack.earths.earths
         ),
     )

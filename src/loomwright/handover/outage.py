@@ -4,16 +4,17 @@ States are solved as the car is, and again with the thing out, every relay and c
 the list where a load of it drew at least half its rated current before and no longer does. What only that thing feeds
 is therefore there, what has a second way is not, and a main relay takes along all that hangs on it.
 
-A fuse is out by being open. A relay is out with all its terminals, so that its break contact opens too. Of states that
-are alike in every relay and load that is on, and in the current through the thing to some two percent, only the first
-is solved again.
+A fuse is out by being open. A relay is out with all its terminals, so that its break contact opens too. An earth is off
+by its bolt: its wires stay joined to each other. A connector is off with all its cavities. Of states that are alike in
+every relay and load that is on, and in the current through the thing to some two percent, only the first is solved
+again.
 
 Source: half the rated current, `works_frac` in `constants.csv`, common practice.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -26,7 +27,7 @@ from loomwright.network.records import Guard
 from loomwright.network.solve import Batch, solve_many
 from loomwright.tables.constants import constant
 
-__all__ = ["Loads", "loads_of", "stops_with_fuse", "stops_without_part", "working"]
+__all__ = ["Loads", "loads_of", "stops_with_fuse", "stops_without_part", "stops_without_plug", "working"]
 
 _NOTHING_A = 1e-6
 """What carries less than this carries nothing. [A]"""
@@ -83,7 +84,7 @@ def stops_with_fuse(compiled: Compiled, part: str, before: Batch) -> tuple[str, 
     devices = compiled.network.devices
     held = [k for k, device in enumerate(devices) if device.what == "fuse" and device.name.split(".")[0] == part]
     loads = loads_of(compiled)
-    rows = _carrying(compiled, loads, part, before)
+    rows = _carrying(compiled, loads, _own(compiled, part), before)
     if not held or not len(rows):
         return ()
     stuck = compiled.arrays.stuck.copy()
@@ -100,7 +101,7 @@ def stops_without_part(compiled: Compiled, part: str, before: Batch) -> tuple[st
         before: the states, solved with the part in.
     """
     loads = loads_of(compiled)
-    rows = _carrying(compiled, loads, part, before)
+    rows = _carrying(compiled, loads, _own(compiled, part), before)
     if not len(rows):
         return ()
     network = compiled.network
@@ -111,12 +112,35 @@ def stops_without_part(compiled: Compiled, part: str, before: Batch) -> tuple[st
     return tuple(name for name in stopped if name != part)
 
 
-def _carrying(compiled: Compiled, loads: Loads, part: str, before: Batch) -> type_i:
-    """The states in which a part carries current, those that are alike left out but for the first.
+def stops_without_plug(compiled: Compiled, off: Compiled, wires: Collection[str], before: Batch) -> tuple[str, ...]:
+    """The parts that stop in one of the states once a connector is off.
 
-    Where it carries none, nothing changes by its being out.
+    Args:
+        off: the same car with the connector off.
+        wires: those in its cavities.
+        before: the states, solved with the connector on.
     """
-    own = [k for k, element in enumerate(compiled.network.elements) if element.part == part]
+    loads, there = loads_of(compiled), loads_of(off)
+    own = [k for k, element in enumerate(compiled.network.elements) if element.is_wire and element.name in wires]
+    rows = _carrying(compiled, loads, own, before)
+    if not len(rows):
+        return ()
+    works = working(loads, before.amps[rows])
+    left = dict(zip(there.names, working(there, solve_many(off, before.values[rows]).amps).T, strict=True))
+    gone = np.zeros(len(rows), bool)
+    after = np.stack([left.get(name, gone) for name in loads.names], axis=1) if loads.names else works
+    return _lost(loads, works, after)
+
+
+def _own(compiled: Compiled, part: str) -> list[int]:
+    return [k for k, element in enumerate(compiled.network.elements) if element.part == part]
+
+
+def _carrying(compiled: Compiled, loads: Loads, own: Sequence[int], before: Batch) -> type_i:
+    """The states in which some elements carry current, those that are alike left out but for the first.
+
+    Where they carry none, nothing changes by their being out.
+    """
     carried = np.abs(before.amps[:, own])
     rows = np.flatnonzero((carried > _NOTHING_A).any(axis=1))
     if not len(rows):

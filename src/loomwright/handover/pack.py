@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from loomwright.findings import Finding
 from loomwright.handover.asking import walk_of
 from loomwright.handover.box_charts import BoxChart, box_charts
-from loomwright.handover.connector_faces import ConnectorFace, connector_faces
+from loomwright.handover.connector_faces import ConnectorFace, connector_faces, with_what_dies
 from loomwright.handover.cut_sheet import CutSheet, cut_sheet
 from loomwright.handover.dead_tests import DeadGroup, dead_tests
 from loomwright.handover.earth_list import Earths, earths_of
@@ -39,7 +39,7 @@ class Pack:
     """Everything the pack says, in the order in which it is printed.
 
     charts: fuses and relays by place, as they are taped inside a lid. notes: what the tool decided.
-    redo: what changes ask of what is built.
+    redo: what changes ask of what is built.   ways: the faults and warnings whose current takes a way that is drawn.
     """
 
     paper: Paper
@@ -54,6 +54,7 @@ class Pack:
     parts: PartsList
     notes: tuple[Note, ...]
     redo: RedoSheet = NOTHING_ASKED
+    ways: tuple[Finding, ...] = ()
 
 
 def pack_of(
@@ -87,7 +88,7 @@ def pack_of(
     say("relays")
     relays = relays_of(scene, walk.answers)
     say("tests")
-    connectors = connector_faces(job, kinds)
+    connectors = with_what_dies(connector_faces(job, kinds), job, kinds, compiled, walk.answers)
     return Pack(
         paper=paper,
         cuts=cut_sheet(cut_list(job)),
@@ -101,6 +102,7 @@ def pack_of(
         parts=parts_list(job, kinds, connectors, paper.provisional),
         notes=notes,
         redo=NOTHING_ASKED if built is None else redo_sheet(built),
+        ways=tuple(one for one in findings if one.path and one.severity != "note"),
     )
 
 

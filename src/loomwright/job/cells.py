@@ -29,7 +29,17 @@ _POINT = re.compile(r"~?[\w-]+(?:\.\S+)?")
 _COMMA_FIGURE = re.compile(r"[+-]?[0-9][0-9.,]*,[0-9.,]*[0-9]\s*[^\s0-9,;=]*")
 _COUNT = re.compile(r"[+-]?[0-9]{1,15}(?:\.0*)?")
 _YES_NO = {"yes": True, "no": False, "y": True, "n": False, "true": True, "false": False}
-_SHOWN = {"full": "full", "dim": "dim", "dark": "dark", "open": "open", "ol": "open", "floating": "floating"}
+_SHOWN = {
+    "full": "full",
+    "dim": "dim",
+    "dark": "dark",
+    "open": "open",
+    "ol": "open",
+    "floating": "floating",
+    "pulsing": "pulsing",
+    "pulses": "pulsing",
+    "blinks": "pulsing",
+}
 _LONGEST_CELL = 32_767
 
 

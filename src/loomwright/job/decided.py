@@ -1,5 +1,7 @@
 """What does the job look like with what was decided filled in, and does a decision still stand?
 
+A need's pin that was decided stands in its row, and a wire with one end at a need's point and the other blank gets that
+need's pin, typed or decided.
 A decision stands for a cell that is blank. It is *frozen* once its wire is cut: what was built is not decided anew.
 Otherwise it is *stale* when the rows it rests on have changed, which a digest of them tells. What was really cut
 (`built_length_mm`) stands before what was decided.
@@ -16,7 +18,7 @@ from loomwright.job.columns import field_name
 from loomwright.job.edits import set_setting
 from loomwright.job.fixed_map import FixedMap
 from loomwright.job.job import Job
-from loomwright.job.rows import Decision, Part, Reason, Wire
+from loomwright.job.rows import Decision, Need, Part, Reason, Wire
 from loomwright.job.schema import SHEETS, column_of, rows_of
 from loomwright.job.writing import text_of_row
 from loomwright.refusals import OutOfReach
@@ -27,10 +29,12 @@ __all__ = [
     "cut_wires",
     "decision_at",
     "digest_of",
+    "is_at_need",
     "is_blank_cell",
     "reasons_at",
     "with_decided",
     "with_decisions",
+    "with_pins_wired",
     "without_decisions",
 ]
 
@@ -44,6 +48,8 @@ _DIGEST_LETTERS = 16
 
 def is_blank_cell(job: Job, decision: Decision) -> bool:
     """Whether the cell a decision is about is still blank; False where its row is gone."""
+    if decision.sheet == "needs":
+        return any(row.id == decision.row and not row.pin for row in job.needs)
     part, wire = _row(job, decision)
     if decision.column.startswith(SETTINGS):
         return part is not None and not part.settings.get(decision.column.removeprefix(SETTINGS), "")
@@ -57,11 +63,45 @@ def with_decided(job: Job) -> Job:
     """
     chosen = {(one.row, one.column): one.value for one in job.decisions if one.sheet == "wires"}
     wires = tuple(_filled(wire, chosen) for wire in job.wires)
-    filled = replace(job, wires=wires)
+    filled = with_pins_wired(replace(job, wires=wires, needs=_with_pins(job)))
     for one in job.decisions:
         if one.sheet == "parts" and one.column.startswith(SETTINGS) and is_blank_cell(job, one):
             filled = set_setting(filled, one.row, one.column.removeprefix(SETTINGS), one.value)
     return filled
+
+
+def with_pins_wired(job: Job) -> Job:
+    """The job with the blank end of a wire at a need's point led to that need's pin, a wire a need, the first by row.
+
+    Example:
+        >>> from loomwright.job.rows import ControllerPin, Need
+        >>> pins = (ControllerPin(id="A7", part="ECU", terminal="7"),)
+        >>> needs = (Need(id="pump", part="K1", terminal="85", pin="A7"),)
+        >>> wires = (Wire(id="W1", from_="K1.85"),)
+        >>> with_pins_wired(Job(controller_pins=pins, needs=needs, wires=wires)).wires[0].to
+        'ECU.7'
+    """
+    pinned = [need for need in job.needs if need.pin and need.part]
+    if not pinned or all(wire.from_ and wire.to for wire in job.wires):
+        return job
+    points = {pin.terminal: f"{pin.part}.{pin.terminal}" for pin in job.controller_pins}
+    points |= {pin.id: f"{pin.part}.{pin.terminal}" for pin in job.controller_pins}
+    wires = list(job.wires)
+    for need in pinned:
+        for index, wire in enumerate(wires):
+            if bool(wire.from_) != bool(wire.to) and is_at_need(need, wire.from_ or wire.to):
+                point = points.get(need.pin, need.pin)
+                wires[index] = replace(wire, to=point) if wire.from_ else replace(wire, from_=point)
+                break
+    return replace(job, wires=tuple(wires))
+
+
+def is_at_need(need: Need, end: str) -> bool:
+    """Whether a wire's end is at a need's point; a part with one terminal may be named without it."""
+    part, _, terminal = end.partition(".")
+    if part != need.part or not part:
+        return False
+    return terminal == need.terminal or (terminal != "case" and not (terminal and need.terminal))
 
 
 def with_decisions(job: Job, decisions: Iterable[Decision], reasons: Iterable[Reason]) -> Job:
@@ -87,15 +127,19 @@ def adopted(job: Job, decisions: Iterable[Decision]) -> Job:
     """The job with decisions written into their sheets as if typed, and dropped."""
     taken = tuple(decisions)
     figures: dict[str, dict[str, Any]] = {}
+    pins: dict[str, str] = {}
     for one in taken:
         if one.sheet == "wires" and one.column in _FIGURES:
             figures.setdefault(one.row, {})[one.column] = float(one.value)
         elif one.column.startswith(SETTINGS):
             job = set_setting(job, one.row, one.column.removeprefix(SETTINGS), one.value)
+        elif (one.sheet, one.column) == ("needs", "pin"):
+            pins[one.row] = one.value
         else:
-            raise OutOfReach("column of a decision", one.column, " ".join((*_FIGURES, SETTINGS + "rating_a")))
+            raise OutOfReach("column of a decision", one.column, " ".join((*_FIGURES, SETTINGS + "rating_a", "pin")))
+    needs = tuple(replace(need, pin=pins[need.id]) if need.id in pins else need for need in job.needs)
     wires = tuple(_typed(wire, figures[wire.id]) if wire.id in figures else wire for wire in job.wires)
-    return without_decisions(replace(job, wires=wires), map(_cell, taken))
+    return without_decisions(replace(job, wires=wires, needs=needs), map(_cell, taken))
 
 
 def decision_at(job: Job, sheet: str, row: str, column: str) -> Decision | None:
@@ -133,6 +177,14 @@ def digest_of(job: Job, sheets: Iterable[str], rows: Mapping[str, Iterable[str]]
     return told.hexdigest()[:_DIGEST_LETTERS]
 
 
+def _with_pins(job: Job) -> tuple[Need, ...]:
+    """The needs with the pins that are decided for blank cells."""
+    pins = {one.row: one.value for one in job.decisions if (one.sheet, one.column) == ("needs", "pin")}
+    if not pins:
+        return job.needs
+    return tuple(replace(need, pin=pins[need.id]) if not need.pin and need.id in pins else need for need in job.needs)
+
+
 def _typed(wire: Wire, figures: Mapping[str, Any]) -> Wire:
     written = {name: text for name, text in wire.written.items() if name not in figures}
     return replace(wire, written=FixedMap(written), **figures)
@@ -155,7 +207,7 @@ def _row(job: Job, decision: Decision) -> tuple[Part | None, Wire | None]:
     if decision.sheet == "wires":
         column_of("wires", decision.column)
         return None, next((row for row in job.wires if row.id == decision.row), None)
-    raise OutOfReach("sheet of a decision", decision.sheet, "wires parts")
+    raise OutOfReach("sheet of a decision", decision.sheet, "wires parts needs")
 
 
 def _cell(one: Decision) -> tuple[str, str, str]:

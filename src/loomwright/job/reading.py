@@ -66,7 +66,7 @@ def job_from_text(
     unread |= {fault.sheet for fault in faults if fault.sheet not in named}
     problems.extend(problems_in(job, library, numbers=numbers, unread=frozenset(unread)))
     if problems:
-        raise BadDocument(_in_order(problems))
+        raise BadDocument(_in_order(problems), as_written=job)
     return job
 
 

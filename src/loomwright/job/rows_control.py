@@ -52,6 +52,9 @@ class Need(Row):
     pin: str = column("text", "the pin it must have")
     together: tuple[str, ...] = column("refs", "needs that must share its bank or plug", refers="needs")
     apart: tuple[str, ...] = column("refs", "needs that must not", refers="needs")
+    load_a: float | None = column("number", "amps through its pin; blank: as its part draws", least=0.0, most=1000.0)
+    pwm_hz: float | None = column("number", "switching rate it asks for", least=0.0, most=1e7)
+    active: str = column("word", "side its pin must switch to", allowed="low|high")
     notes: str = column("text", "anything worth knowing")
 
 

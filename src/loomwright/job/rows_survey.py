@@ -71,7 +71,7 @@ class Reading(Row):
     when: Condition = column("condition", "the car as it stood: key=run, lights=dipped", blank=ALWAYS)  # noqa: RUF009
     measure: str = column("word", "what was measured", allowed="volts|ohms|amps|lamp|clamp")
     to: str = column("point", "the second probe; blank: the battery's earthed post")
-    value: float | str | None = column("value", "the figure, or full, dim, dark, open")
+    value: float | str | None = column("value", "the figure, or full, dim, dark, open, pulsing")
     unit: str = column("text", "unit of the figure", allowed="V|ohm|A")
     stub: str = column("text", "which cut end: source or load side")
     instrument: str = column("text", "with what")
@@ -81,6 +81,11 @@ class Reading(Row):
     visit: str = column("text", "which visit to the car")
     note: str = column("text", "anything worth knowing")
     time: str = column("text", "when")
+    seen: str = column(
+        "word",
+        "what lit, moved or sounded while the wire was earthed, a load stub fed, through the test lamp",
+        allowed="nothing|charge lamp|oil lamp|handbrake lamp|interior lamp|needle|horn|its load",
+    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

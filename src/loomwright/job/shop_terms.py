@@ -5,6 +5,7 @@ instead. Minutes of an operation are typical (`work_minutes.csv`) until the shop
 
     minutes_end_crimped    3         the usual time; the least and the most go with it as in the table
     minutes_end_crimped    2 to 5    the least and the most; the usual is the middle
+    minutes_extract        6         of work on a built wire, `rework_minutes.csv`: extract, label, sleeve, lay
 """
 
 from __future__ import annotations
@@ -18,6 +19,7 @@ from loomwright.job.figures import plain_figure
 from loomwright.job.fixed_map import FixedMap
 from loomwright.job.job import Job
 from loomwright.refusals import OutOfReach
+from loomwright.tables.rework import REWORK, rework_typical_minutes
 from loomwright.tables.work_minutes import OPERATIONS, Minutes
 
 __all__ = ["MINUTES_ALLOWED", "SHOP_PROPERTIES", "ShopTerms", "is_minutes_name", "read_shop_property", "shop_terms_of"]
@@ -88,10 +90,11 @@ def is_minutes_name(name: str) -> bool:
     """Whether a property says how long an operation takes.
 
     Example:
-        >>> is_minutes_name("minutes_end_crimped"), is_minutes_name("minutes_lunch")
-        (True, False)
+        >>> is_minutes_name("minutes_end_crimped"), is_minutes_name("minutes_extract"), is_minutes_name("minutes_lunch")
+        (True, True, False)
     """
-    return name.startswith(_MINUTES) and name.removeprefix(_MINUTES) in OPERATIONS
+    operation = name.removeprefix(_MINUTES)
+    return name.startswith(_MINUTES) and (operation in OPERATIONS or operation in REWORK)
 
 
 def read_shop_property(name: str, text: str) -> object:
@@ -118,7 +121,7 @@ def read_shop_property(name: str, text: str) -> object:
 
 def _minutes(name: str, text: str) -> Minutes:
     """How long one of something takes, as the shop wrote it."""
-    usual = OPERATIONS[name.removeprefix(_MINUTES)].minutes
+    usual = _typical(name.removeprefix(_MINUTES))
     both = _RANGE.fullmatch(text.strip())
     if both is None:
         middle = _figure(name, text)
@@ -130,6 +133,14 @@ def _minutes(name: str, text: str) -> Minutes:
     if least > most:
         raise OutOfReach(name, text, MINUTES_ALLOWED)
     return Minutes(least_minutes=least, usual_minutes=(least + most) / 2.0, most_minutes=most)
+
+
+def _typical(operation: str) -> Minutes:
+    """What the tables say; of work on a built wire they have the usual time alone."""
+    if operation in OPERATIONS:
+        return OPERATIONS[operation].minutes
+    minutes = rework_typical_minutes(operation)
+    return Minutes(least_minutes=minutes, usual_minutes=minutes, most_minutes=minutes)
 
 
 def _figure(name: str, text: str) -> float:

@@ -156,6 +156,12 @@ class JobLinks:
         """The mends that were tried for a finding of that mark; empty where there is no such page."""
         return job_path(self.job, "mends", mark) if self.has("mends", "{}") else ""
 
+    def way(self, mark: str, circuit: str = "") -> str:
+        """The way of the current of a finding of that mark, by itself or on a circuit's drawing; empty: no page."""
+        if circuit and self.has("circuit", "{}"):
+            return job_path(self.job, "circuit", circuit, query={"way": mark})
+        return job_path(self.job, "way", mark) if self.has("way", "{}") else ""
+
     def car(self, state: Mapping[str, str], before: Mapping[str, str], unplug: Iterable[str]) -> str:
         """The car in a state; empty where there is no such page."""
         if not self.has("car"):

@@ -6,14 +6,19 @@ from dataclasses import dataclass
 
 from fastapi import Request
 
+from loomwright.allocation.allocated import Allocation
 from loomwright.pages.answer_bench import AnswerBench
 from loomwright.pages.cars import Cars
 from loomwright.pages.checking import CheckBench
+from loomwright.pages.deciding import Decided
 from loomwright.pages.news_board import NewsBoard
 from loomwright.pages.paper_bench import PaperBench
+from loomwright.proving.fault_table import FaultTable
+from loomwright.sizing.tolerance import Strays
 from loomwright.sizing.why import Why
 from loomwright.sizing.worst_cases import WorstCases
 from loomwright.store.shelf import Shelf
+from loomwright.trials.accepting import Accepting
 from loomwright.trials.mend import Mends
 from loomwright.trials.wrong import Wrong
 
@@ -22,7 +27,8 @@ __all__ = ["Desk", "at_desk", "desk_of"]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Desk:
-    """What requests work with. bench, papers, whys, mends, worsts, wrongs: what is worked out beside the pages.
+    """What requests work with. bench, papers, whys, mends, worsts, wrongs, strays, adds: what is worked out
+    beside the pages.
 
     news: who waits.
 
@@ -36,6 +42,11 @@ class Desk:
     mends: AnswerBench[Mends]
     worsts: AnswerBench[WorstCases]
     wrongs: AnswerBench[Wrong]
+    strays: AnswerBench[Strays]
+    adds: AnswerBench[Accepting]
+    decides: AnswerBench[Decided]
+    pins: AnswerBench[Allocation]
+    faults: AnswerBench[FaultTable]
     news: NewsBoard
     cars: Cars
     who: str
@@ -49,6 +60,11 @@ class Desk:
         self.mends.close()
         self.worsts.close()
         self.wrongs.close()
+        self.strays.close()
+        self.adds.close()
+        self.decides.close()
+        self.pins.close()
+        self.faults.close()
 
 
 def desk_of(request: Request) -> Desk:

@@ -7,7 +7,7 @@ on, so that two people in different cells of one row do not meet. Nothing goes p
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Annotated
 
 from fastapi import Depends, Request
@@ -20,7 +20,7 @@ from loomwright.store.shelf import Edited
 from loomwright.store.snapshot import Snapshot
 from loomwright.store.text_rows import AddRow, DropRow, Edit, SetCell
 
-__all__ = ["TypedForm", "add_row", "drop_row", "free_id", "returned_of", "set_cells", "typed_form"]
+__all__ = ["TypedForm", "add_row", "drop_row", "free_id", "keep_entry", "returned_of", "set_cells", "typed_form"]
 
 _MOST_BYTES = 256 * 1024
 _MOST_FIELDS = 120
@@ -108,6 +108,27 @@ def drop_row(
     edits = [DropRow(sheet=sheet, row_key=key)]
     edited = desk.shelf.edit(job, edits, who=desk.who, why=f"taken out of {sheet}", token=typed.get("token", ""))
     return None if edited.is_taken else returned_of(edited, typed, form=form)
+
+
+def keep_entry(
+    desk: Desk, job: str, sheet: str, typed: Mapping[str, str], names: Sequence[str], *, begin: str, nothing: str
+) -> tuple[Returned | None, str]:
+    """Write a row down, change one, or take it out; what the form is given back, or where on its page the row is.
+
+    Args:
+        names: of the columns that may be typed.
+        begin: letter of a new row's id; of the place of one that is there, in small.
+        nothing: said where its text is empty.
+    """
+    row = typed.get("row", "")
+    if not typed.get("text"):
+        return Returned(form=f"{sheet}-{row or 'new'}", typed=typed, told={"text": nothing}), ""
+    if not row.isdecimal():
+        named = {**typed, "id": free_id(desk.shelf.now(job), sheet, begin)}
+        return add_row(desk, job, sheet, named, names, form=f"{sheet}-new"), named["id"]
+    change = drop_row if typed.get("do") == "drop" else set_cells
+    mine = [name for name in names if name != "id"]
+    return change(desk, job, sheet, int(row), typed, mine, form=f"{sheet}-{row}"), f"{begin.lower()}{row}"
 
 
 def returned_of(edited: Edited, typed: Mapping[str, str], *, form: str) -> Returned:

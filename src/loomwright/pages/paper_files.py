@@ -8,14 +8,16 @@ from __future__ import annotations
 
 import io
 import zipfile
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 
 from loomwright.car import Car
 from loomwright.drawings.circuit_drawing import circuit_drawings
+from loomwright.findings import Finding
 from loomwright.handover.lists import lists_of
 from loomwright.handover.pack import Pack
 from loomwright.job.job import Job
 from loomwright.job.writing import text_from_job
+from loomwright.pages.finding_ways import way_drawings, way_of
 from loomwright.sheets.archive import archive_bytes
 from loomwright.sheets.csv_folder import csv_of
 from loomwright.sheets.json_document import json_bytes
@@ -25,7 +27,7 @@ from loomwright.writers.pack_workbook import pack_workbook
 from loomwright.writers.paper import CircuitPage, pack_pdf
 from loomwright.writers.svg import svg_text
 
-__all__ = ["JOB_FILES", "PAPER_FILES", "drawing_pages", "job_file", "label_text", "paper_files"]
+__all__ = ["JOB_FILES", "PAPER_FILES", "drawing_pages", "job_file", "label_text", "paper_files", "way_pages"]
 
 PAPER_FILES: Mapping[str, str] = {
     "pack.pdf": "The build pack: drawings, wires, cuts, fuses, connectors, tests, labels",
@@ -37,7 +39,7 @@ PAPER_FILES: Mapping[str, str] = {
 
 JOB_FILES: Mapping[str, str] = {
     "xlsx": "a workbook, to be worked in and taken in again",
-    "loomjob": "an archive: the sheets, the photos, the list of revisions",
+    "loomjob": "an archive: the sheets, the photos, every revision",
     "json": "a JSON document, for a program",
     "zip": "the sheets as CSV files",
 }
@@ -58,7 +60,7 @@ def paper_files(car: Car, pack: Pack, making: Callable[[str], None]) -> Mapping[
         making: told which file is made next; may raise Stopped.
     """
     making("drawings")
-    drawings = drawing_pages(car)
+    drawings = (*drawing_pages(car), *way_pages(car, pack.ways))
     making("pack.pdf")
     pdf = pack_pdf(pack, drawings)
     making("pack.xlsx")
@@ -108,6 +110,24 @@ def drawing_pages(car: Car) -> tuple[CircuitPage, ...]:
                 height_mm=one.height_mm,
             )
         )
+    return tuple(pages)
+
+
+def way_pages(car: Car, findings: Iterable[Finding]) -> tuple[CircuitPage, ...]:
+    """The ways that currents of findings take, as pages; one that takes no wire has none."""
+    pages = []
+    for number, finding in enumerate(findings, start=1):
+        for one in way_drawings(car, way_of(car, finding)):
+            more = f"-{one.sheet}" if one.sheet > 1 else ""
+            pages.append(
+                CircuitPage(
+                    circuit=f"way-{number}-{finding.rule}{more}",
+                    title=f"the way of {finding.rule} {finding.label or ' '.join(finding.at[:1])}".rstrip(),
+                    svg=svg_text(one),
+                    width_mm=one.width_mm,
+                    height_mm=one.height_mm,
+                )
+            )
     return tuple(pages)
 
 

@@ -7,7 +7,6 @@ every state in which something was or could be read; the volts of all nodes come
 
 from __future__ import annotations
 
-import os
 from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
@@ -27,6 +26,8 @@ __all__ = ["FaultBench", "bench_of"]
 Figures = NDArray[np.float64]
 Tell = Callable[[int, int], None]
 _BRIDGE = "suspect."
+_WORKERS = 2
+"""Threads that solve; the solver lets go of the interpreter meanwhile [-]."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -52,8 +53,7 @@ class FaultBench:
             tell: called with faults done and to do; may raise Stopped.
         """
         done: list[Batch] = []
-        workers = max(1, min(4, os.cpu_count() or 1))
-        with ThreadPoolExecutor(workers) as pool:
+        with ThreadPoolExecutor(_WORKERS) as pool:
             for batch in pool.map(lambda one: self._solve(one, states, before), suspects):
                 done.append(batch)
                 if tell is not None:

@@ -48,7 +48,10 @@ _TURN_BITS = 0.15
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SuspectGroup:
-    """Faults that the readings do not tell apart. odds: of all of them together. [-]   place: where to put a hand."""
+    """Faults that the readings do not tell apart.
+
+    odds: of all of them together. [-]   place: where to put a hand.
+    """
 
     suspects: tuple[Suspect, ...]
     odds: float
@@ -65,9 +68,10 @@ class SuspectGroup:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class NextPoint:
-    """A reading worth taking. when: the state.   bits: what it is expected to tell. [bit]
+    """A reading worth taking. when: the state.
 
-    worth: the same less the trouble of what has to be turned or moved first. [bit]   expect_v: with no fault. [V]
+    bits: what it is expected to tell. [-]
+    worth: the same less the trouble of what has to be turned or moved first. [-]   expect_v: with no fault. [V]
     """
 
     point: str

@@ -12,11 +12,12 @@ from collections.abc import Iterable, Iterator, Sequence
 from sqlalchemy import Connection, bindparam, delete, func, insert, select, update
 
 from loomwright.job.fixed_map import FixedMap
+from loomwright.store.past import Past
 from loomwright.store.prepared import Prepared
 from loomwright.store.shelf_tables import edits, revisions, rows
 from loomwright.store.text_rows import Done, SheetRows, StoredRow
 
-__all__ = ["done_in", "newest_revision", "rows_of_job", "write_done", "write_revision", "write_rows"]
+__all__ = ["done_in", "newest_revision", "rows_of_job", "write_done", "write_past", "write_revision", "write_rows"]
 
 _ROOM = 1024.0
 _LEAST_ROOM = 1e-6
@@ -60,6 +61,23 @@ def write_revision(
     """Write who made a revision and why. kind: edit, undo, redo or record."""
     line = {"job": job, "number": number, "time": time, "who": who, "why": why, "kind": kind, "turns": turns}
     _ADD_REVISION.run(connection, line)
+
+
+def write_past(connection: Connection, job: int, past: Past) -> int:
+    """Write the revisions an archive brings for a job that has none yet, and what each did; gives the last. [-]"""
+    for one in past.revisions:
+        write_revision(
+            connection,
+            job,
+            number=one.number,
+            time=one.time,
+            who=one.who,
+            why=one.why,
+            kind=one.kind,
+            turns=one.turns,
+        )
+    _ADD_EDIT.run_all(connection, [_line(job, number, one) for number, one in past.done])
+    return past.revisions[-1].number
 
 
 def write_done(connection: Connection, job: int, revision: int, done: Sequence[Done], after: SheetRows) -> None:

@@ -5,19 +5,19 @@ Beside the sheets of an archive lie, as plain files that any program opens:
     photos/photos.json        which picture belongs to which row, by whom, when, with which note
     photos/0001.jpg ...       the pictures
     history/revisions.json    number, time, who, why and kind of every revision, to read
+    history/edits.json        what each of them did to which row, to be brought back (`past`)
 
 Coming back, each picture is opened and written anew as any that is sent: what an archive from elsewhere holds beside
-the picture is gone, and what is no picture is refused. The revisions are not replayed: a job that is taken in begins
-with revision 1, and its file keeps what was before.
+the picture is gone, and what is no picture is refused.
 """
 
 from __future__ import annotations
 
 import json
 from collections.abc import Mapping
-from dataclasses import asdict
 
 from loomwright.refusals import BadDocument, Problem
+from loomwright.store.past import past_members
 from loomwright.store.photos import add_photo, photo_data, photos_of, picture_of
 from loomwright.store.shelf import Shelf
 
@@ -26,8 +26,6 @@ __all__ = ["PHOTO_LIST", "bring_photos", "kept_of", "photo_faults"]
 PHOTO_LIST = "photos/photos.json"
 """The member that says which picture belongs where."""
 
-_REVISIONS = "history/revisions.json"
-_ALL = 1_000_000
 _COLUMNS = ("file", "sheet", "row", "time", "who", "note")
 _LONGEST_TEXT = 2000
 
@@ -46,8 +44,7 @@ def kept_of(shelf: Shelf, name: str) -> Mapping[str, bytes]:
         listed.append({"file": file, **{column: getattr(photo, column) for column in _COLUMNS[1:]}})
     if listed:
         members[PHOTO_LIST] = _json(listed)
-    members[_REVISIONS] = _json([asdict(one) for one in reversed(shelf.revisions(name, newest=_ALL))])
-    return members
+    return {**members, **past_members(shelf, name)}
 
 
 def photo_faults(kept: Mapping[str, bytes]) -> tuple[Problem, ...]:

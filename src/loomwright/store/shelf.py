@@ -18,18 +18,25 @@ from typing import TypeVar
 from sqlalchemy import Connection, bindparam, insert, select
 from sqlalchemy.exc import DatabaseError, IntegrityError
 
-from loomwright.job.fixed_map import FixedMap
 from loomwright.job.job import Job
-from loomwright.job.writing import text_from_job
 from loomwright.refusals import OutOfReach, Problem
 from loomwright.store.group_commit import GroupCommit, Written
 from loomwright.store.history import Difference, Revision, Turns, differences_of, revisions_of, turns_of
-from loomwright.store.kept_rows import done_in, newest_revision, rows_of_job, write_done, write_revision, write_rows
+from loomwright.store.kept_rows import (
+    done_in,
+    newest_revision,
+    rows_of_job,
+    write_done,
+    write_past,
+    write_revision,
+    write_rows,
+)
+from loomwright.store.past import Past
 from loomwright.store.prepared import Prepared
 from loomwright.store.shelf_file import open_engine, refused
 from loomwright.store.shelf_tables import answered, jobs
-from loomwright.store.snapshot import Snapshot, snapshot_after
-from loomwright.store.text_rows import AddRow, Applied, Conflict, Edit, SheetRows, StoredRow, applied, turned_round
+from loomwright.store.snapshot import Snapshot, numbered_rows, snapshot_after
+from loomwright.store.text_rows import AddRow, Applied, Conflict, Done, Edit, applied, turned_round
 
 __all__ = ["Edited", "JobLine", "Shelf"]
 
@@ -111,15 +118,17 @@ class Shelf:
             names = [name for (name,) in connection.execute(select(jobs.c.name).order_by(jobs.c.name))]
         return tuple(self._line(name) for name in names)
 
-    def add(self, name: str, job: Job, *, who: str, why: str = "taken in") -> int:
-        """Put a job on the shelf; gives its first revision. [-]
+    def add(self, name: str, job: Job, *, who: str, why: str = "taken in", past: Past | None = None) -> int:
+        """Put a job on the shelf; gives its newest revision. [-]
 
+        Args:
+            past: its revisions as an archive brings them; it then begins with these, and one that says who took it in.
         Raises:
             BadDocument: there is one of that name, or the name is none.
         """
         if not _is_name(name):
             raise refused(f"a job called {name!r}", "letters, figures, blanks, - and _", "Give it another name")
-        sheets, next_key = _numbered(job)
+        sheets, next_key = numbered_rows(job) if past is None else (past.rows, past.next_key)
         time = self._clock()
 
         def work(connection: Connection) -> Written[int]:
@@ -127,10 +136,13 @@ class Shelf:
                 raise refused(f"a job called {name}", "a name no job has yet", "Give it another name")
             made = connection.execute(insert(jobs), {"name": name, "made": time, "next_key": next_key})
             number = int((made.inserted_primary_key or [0])[0])
-            write_revision(connection, number, number=1, time=time, who=who, why=why, kind="start", turns=None)
+            newest = 1 if past is None else write_past(connection, number, past) + 1
+            kind = "start" if past is None else "record"
+            write_revision(connection, number, number=newest, time=time, who=who, why=why, kind=kind, turns=None)
             write_rows(connection, number, sheets)
-            snapshot = Snapshot(name=name, revision=1, rows=sheets)
-            return self._ahead_of(name, _Live(id=number, snapshot=snapshot, next_key=next_key, turns=Turns()), 1)
+            snapshot = Snapshot(name=name, revision=newest, rows=sheets)
+            turns = Turns() if past is None else past.turns
+            return self._ahead_of(name, _Live(id=number, snapshot=snapshot, next_key=next_key, turns=turns), newest)
 
         return self._do(work)
 
@@ -237,6 +249,12 @@ class Shelf:
     def listen(self, told: Callable[[], None]) -> None:
         """Have something called after each revision that is written, on the writer's thread; it must not wait."""
         self._listening.append(told)
+
+    def done(self, name: str) -> tuple[tuple[int, Done], ...]:
+        """What every revision did to which row, each with its revision, in order. [-]"""
+        live = self._of(name)
+        with self.engine.connect() as connection:
+            return done_in(connection, live.id, 0, live.snapshot.revision)
 
     def id_of(self, name: str) -> int:
         """The number of a job in the tables. [-]"""
@@ -348,19 +366,6 @@ class Shelf:
             last = revisions_of(connection, self._of(name).id, 1)
         time = last[0].time if last else ""
         return JobLine(name=name, title=vehicle.get("title", ""), revision=snapshot.revision, time=time)
-
-
-def _numbered(job: Job) -> tuple[SheetRows, int]:
-    """The rows of a job, each with a number of its own, and the next number. [-]"""
-    key = 1
-    sheets: dict[str, tuple[StoredRow, ...]] = {}
-    for sheet, lines in text_from_job(job).items():
-        found = []
-        for cells in lines:
-            found.append(StoredRow(key=key, cells=FixedMap({name: text for name, text in cells.items() if text})))
-            key += 1
-        sheets[sheet] = tuple(found)
-    return sheets, key
 
 
 def _is_name(name: str) -> bool:

@@ -19,10 +19,11 @@ from loomwright.job.reading import problems_of
 from loomwright.job.row import Row
 from loomwright.job.schema import SHEETS, columns
 from loomwright.job.taking import FIRST_ROW, take_sheet
+from loomwright.job.writing import text_from_job
 from loomwright.refusals import Problem
 from loomwright.store.text_rows import SheetRows, StoredRow
 
-__all__ = ["Snapshot", "TakenRow", "snapshot_after"]
+__all__ = ["Snapshot", "TakenRow", "numbered_rows", "snapshot_after"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -146,3 +147,16 @@ def _with_required(sheet: str, row: StoredRow) -> Mapping[str, str]:
     return {column.name: row.cells.get(column.name, "") for column in columns(sheet) if column.required} | dict(
         row.cells
     )
+
+
+def numbered_rows(job: Job) -> tuple[SheetRows, int]:
+    """The rows of a job, each with a number of its own, and the next number. [-]"""
+    key = 1
+    sheets: dict[str, tuple[StoredRow, ...]] = {}
+    for sheet, lines in text_from_job(job).items():
+        found = []
+        for cells in lines:
+            found.append(StoredRow(key=key, cells=FixedMap({name: text for name, text in cells.items() if text})))
+            key += 1
+        sheets[sheet] = tuple(found)
+    return sheets, key

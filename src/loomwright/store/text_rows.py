@@ -42,6 +42,8 @@ class StoredRow:
 
 
 _SHOWN = 80
+_PROPERTIES = "vehicle"
+"""The sheet of which a row is one property with its value: two rows of a name would be two people's, side by side."""
 
 SheetRows = Mapping[str, tuple[StoredRow, ...]]
 """Sheet -> its rows in order."""
@@ -242,6 +244,13 @@ def _add(work: _Work, edit: AddRow) -> None:
     if len(rows) >= MOST_ROWS:
         work.problems.append(_too_many(edit.sheet))
         return
+    same = _same_property(rows, edit)
+    if same is not None:
+        value = edit.cells.get("value", "")
+        if same.cells.get("value", "") != value:
+            one = SetCell(sheet=edit.sheet, row_key=same.key, column="value", old="", new=value)
+            work.conflicts.append(_conflict(one, same.cells.get("value", "")))
+        return  # somebody else has written the same: both wanted it
     place = work.place(edit.sheet, edit.before)
     at = len(rows) if place is None else place
     faults = [_unreadable(edit.sheet, FIRST_ROW + at, name, text) for name, text in edit.cells.items()]
@@ -256,6 +265,13 @@ def _add(work: _Work, edit: AddRow) -> None:
     behind = rows[at + 1].key if at + 1 < len(rows) else None
     work.moved(edit.sheet)
     work.done.append(Done(sheet=edit.sheet, row_key=key, op="add", new=_as_text(cells), before=behind))
+
+
+def _same_property(rows: Sequence[StoredRow], edit: AddRow) -> StoredRow | None:
+    """The row of the sheet of properties that has the new one's name already."""
+    is_new = edit.sheet == _PROPERTIES and edit.key is None
+    name = edit.cells.get("name", "").strip() if is_new else ""
+    return next((row for row in rows if name and row.cells.get("name", "").strip() == name), None)
 
 
 def _drop(work: _Work, edit: DropRow) -> None:

@@ -20,7 +20,7 @@ from loomwright.refusals import OutOfReach
 from loomwright.survey.records import Evidence, Query
 from loomwright.tables.old_wires import SEEN, WireLook, survey_figure, wire_looks
 
-__all__ = ["FIRST_ROW", "NOMINAL_V", "POSITIONS", "fed_loads", "look_of", "stub_of", "weighable"]
+__all__ = ["FIRST_ROW", "NOMINAL_V", "POSITIONS", "fed_loads", "live_posts", "look_of", "stub_of", "weighable"]
 
 FIRST_ROW = 2
 """The first row of a sheet below its heading, as a spreadsheet counts. [-]"""
@@ -75,6 +75,11 @@ def fed_loads(job: Job) -> frozenset[str]:
         and row.seen not in ("", "nothing")
         and stub_of(row.stub or stubs.get(row.old_wire, "")) == "load"
     )
+
+
+def live_posts(job: Job) -> tuple[str, ...]:
+    """The posts of the batteries that are not earthed: what a test lamp is fed from."""
+    return tuple(sorted(_car_of(job).live_posts))
 
 
 def stub_of(text: str) -> str:

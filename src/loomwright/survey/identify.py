@@ -25,13 +25,21 @@ _MOST_GUESSES = 3
 _LEAST_ODDS = 0.005
 
 
-def survey_of(job: Job, *, is_full: bool = True, most: int = 5, tell: Tell | None = None) -> Survey:
+def survey_of(
+    job: Job,
+    *,
+    is_full: bool = True,
+    most: int = 5,
+    aside: frozenset[tuple[str, str]] = frozenset(),
+    tell: Tell | None = None,
+) -> Survey:
     """What the readings of a job say of its old wires.
 
     Args:
         job: its sheets `old_wires`, `readings`, `vehicle`; functions of its own in a sheet `old_wire_functions`.
         is_full: readings to take next are weighed by what they tell of all wires together, else of their own alone.
         most: at most so many of those. [-]
+        aside: wires and looks that cannot be had where somebody stands; they are not proposed.
         tell: called with readings tried and to try; may raise Stopped.
     Example:
         >>> from loomwright.job.rows import OldWire
@@ -45,7 +53,7 @@ def survey_of(job: Job, *, is_full: bool = True, most: int = 5, tell: Tell | Non
     cautions = [cautions_of(wire, each) for wire, each in zip(known.wires, odds, strict=True)]
     fed = fed_loads(job)
     firm = _sure_enough(known, fed)
-    trouble = _trouble(job, known, cautions, firm)
+    trouble = _trouble(job, known, cautions, firm, aside)
     changing = best_of_each(known, trouble)
     following: tuple[NextReading, ...] = ()
     if known.wires:
@@ -112,7 +120,13 @@ def _sure_enough(known: Weighed, fed: frozenset[str]) -> frozenset[str]:
     return frozenset(found)
 
 
-def _trouble(job: Job, known: Weighed, cautions: list[tuple[Caution, ...]], firm: frozenset[str]) -> Trouble:
+def _trouble(
+    job: Job,
+    known: Weighed,
+    cautions: list[tuple[Caution, ...]],
+    firm: frozenset[str],
+    aside: frozenset[tuple[str, str]],
+) -> Trouble:
     keys = {wire.id: {each.key for each in some} for wire, some in zip(known.wires, cautions, strict=True)}
     where = {wire.id: wire.where for wire in known.wires}
     last = next((row.old_wire for row in reversed(job.readings) if row.old_wire in where), "")
@@ -127,7 +141,7 @@ def _trouble(job: Job, known: Weighed, cautions: list[tuple[Caution, ...]], firm
     return Trouble(
         place=where.get(last, ""),
         walk_minutes=survey_figure("walk_minutes"),
-        done=frozenset(done),
+        done=frozenset(done) | aside,
         no_lamp=frozenset(wire for wire, some in keys.items() if some & NO_LAMP),
         closed=firm | {wire for wire, some in keys.items() if some & CLOSED},
     )

@@ -12,7 +12,7 @@ from loomwright.refusals import Problem
 
 __all__ = ["DECIDED", "check_decisions"]
 
-DECIDED = {"wires": ("size_mm2", "length_mm"), "parts": ("settings.rating_a",)}
+DECIDED = {"wires": ("size_mm2", "length_mm"), "parts": ("settings.rating_a",), "needs": ("pin",)}
 """Sheet -> the columns that may be decided for a blank cell."""
 
 
@@ -37,6 +37,8 @@ def _told(look: Look, index: int, column: str, found: str, allowed: str) -> Prob
 
 
 def _can_stand(one: Decision) -> bool:
+    if one.sheet == "needs":
+        return bool(one.value.strip())  # a pin that is gone is no problem: the next working out finds another
     column = column_of("contacts", "rating_a") if one.sheet == "parts" else column_of("wires", one.column)
     try:
         return read_cell(column, one.value) is not None

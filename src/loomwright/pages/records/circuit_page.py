@@ -2,18 +2,21 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from html import escape
 
 from markupsafe import Markup
 
 from loomwright.car import Car
+from loomwright.drawings.painting.way_marks import shown_way
 from loomwright.drawings.screens import Lit, Screen, Touched, screens_of
 from loomwright.findings import Finding
 from loomwright.handover.circuit_plan import CircuitState, homes_of
 from loomwright.handover.state_look import CARRIES_A, StateLook
 from loomwright.handover.taken_out import things_of
 from loomwright.pages.addresses import JobLinks, job_path
+from loomwright.pages.finding_ways import FindingWay
 from loomwright.pages.records.car_page import NO_CIRCUIT, circuit_href
 from loomwright.pages.records.finding_lines import FindingLine
 from loomwright.pages.records.state_asked import StateAsked
@@ -21,10 +24,11 @@ from loomwright.pages.records.state_strip import StateStrip, strip_of
 from loomwright.pages.records.state_words import amps_text, trouble_of
 from loomwright.pages.records.touched_things import PartLine, WireLine, part_lines, seen_in, wire_lines
 from loomwright.pages.records.touching import findings_about
+from loomwright.pages.records.way_shown import WayShown, way_shown
 from loomwright.refusals import OutOfReach
 from loomwright.writers.svg import svg_pieces
 
-__all__ = ["CircuitPage", "SheetDrawn", "circuit_page", "known_circuit"]
+__all__ = ["CircuitPage", "SheetDrawn", "circuit_page", "drawn_sheet", "known_circuit", "lit_of"]
 
 _PX_A_MM = 6.85
 """So large that the smallest letters of a drawing, 1.9 mm, are 13 px. [px/mm]"""
@@ -57,7 +61,7 @@ class CircuitPage:
     class_: str
     feed: str
     says: str
-    strip: StateStrip
+    strip: StateStrip | None
     stands: str
     trouble: tuple[str, ...]
     drawings: tuple[SheetDrawn, ...]
@@ -69,6 +73,7 @@ class CircuitPage:
     before: tuple[str, str]
     after: tuple[str, str]
     links: JobLinks
+    way: WayShown | None = None
 
 
 def known_circuit(car: Car, name: str) -> str:
@@ -85,13 +90,19 @@ def known_circuit(car: Car, name: str) -> str:
 
 
 def circuit_page(
-    car: Car, circuit: str, asked: StateAsked, links: JobLinks, findings: tuple[Finding, ...]
+    car: Car,
+    circuit: str,
+    asked: StateAsked,
+    links: JobLinks,
+    findings: tuple[Finding, ...],
+    way: FindingWay | None = None,
 ) -> CircuitPage:
     """A circuit in a state.
 
     Args:
         circuit: its id; empty: the wires of none.
         findings: of the whole job, as far as they are known.
+        way: of a finding's current, to be shown heavier on the drawing.
     """
     seen = seen_in(car, asked, links)
     look = seen.look
@@ -105,7 +116,8 @@ def circuit_page(
     wire_rows = wire_lines(seen, wires, stops)
     part_rows = part_lines(seen, names, stops, wires)
     told: dict[str, WireLine | PartLine] = {**{one.id: one for one in part_rows}, **{one.id: one for one in wire_rows}}
-    screens = screens_of(car.laid, circuit, _lit(car, look))
+    shown = shown_way(car.laid.wiring, way.steps) if way is not None else None
+    screens = screens_of(car.laid, circuit, lit_of(car, look), shown)
     order = [one.id for one in plan.circuits]
     path = job_path(links.job, "circuit", circuit or NO_CIRCUIT)
     return CircuitPage(
@@ -125,7 +137,7 @@ def circuit_page(
         ),
         stands=_stands(here) if here is not None else "",
         trouble=trouble_of(look.solved),
-        drawings=tuple(_drawn(screen, told) for screen in screens),
+        drawings=tuple(drawn_sheet(screen, told) for screen in screens),
         wires=wire_rows,
         parts=part_rows,
         findings=findings_about(findings, {*own, *_at_home(car, circuit)}, car.variables, links),
@@ -134,6 +146,7 @@ def circuit_page(
         before=_beside(order, circuit, -1, seen.links),
         after=_beside(order, circuit, 1, seen.links),
         links=seen.links,
+        way=None if way is None else way_shown(car, way, seen.links, here=circuit),
     )
 
 
@@ -157,7 +170,8 @@ def _stands(circuit: CircuitState) -> str:
     return f"{works}{circuit.energised} of {circuit.wires} wires energised, {most}"
 
 
-def _lit(car: Car, look: StateLook) -> Lit:
+def lit_of(car: Car, look: StateLook) -> Lit:
+    """What a state does to a drawing."""
     plan = car.in_states.plan(look)
     return Lit(
         state=look.solved.state,
@@ -172,7 +186,8 @@ def _lit(car: Car, look: StateLook) -> Lit:
     )
 
 
-def _drawn(screen: Screen, told: dict[str, WireLine | PartLine]) -> SheetDrawn:
+def drawn_sheet(screen: Screen, told: Mapping[str, WireLine | PartLine]) -> SheetDrawn:
+    """A sheet ready to be placed; what is told of can be touched."""
     pieces = [svg_pieces(screen.ground)]
     pieces += [_thing(one, told.get(one.about)) for one in screen.things]
     pieces.append(f'<g class="ends">{svg_pieces(screen.ends)}</g>')

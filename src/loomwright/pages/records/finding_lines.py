@@ -74,6 +74,7 @@ class FindingLine:
     number: that ties it to the margin; 0 for one that is folded. [-]
     says: without its figures and its mend.   found, allowed: printed, each to its own side, with `unit`.
     at, touches, path: ids and points.   when: its conditions.   car: the address of the car in that state.
+    way: the drawing that shows its path: that of the one circuit it stays in, else one of its own.
     """
 
     number: int
@@ -95,6 +96,7 @@ class FindingLine:
     mend: str
     folded: tuple[FindingLine, ...] = ()
     mends: str = ""
+    way: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -150,9 +152,10 @@ class FindingsPage:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Lies:
-    """In which circuits and places the things of a job are: id -> names."""
+    """In which circuits and places the things of a job are: id -> names. wires: each with its circuit."""
 
     circuits: Mapping[str, frozenset[str]] = field(default_factory=dict)
+    wires: Mapping[str, str] = field(default_factory=dict)
     places: Mapping[str, frozenset[str]] = field(default_factory=dict)
 
 
@@ -252,7 +255,8 @@ def _lies_of(job: Job) -> _Lies:
         ends = [end.partition(".")[0] for end in (wire.from_, wire.to) if end]
         circuits[wire.id] = frozenset({wire.circuit} - {""})
         places[wire.id] = frozenset().union(*(places.get(end, frozenset()) for end in ends))
-    return _Lies(circuits=circuits, places=places)
+    wires = {wire.id: wire.circuit for wire in job.wires if wire.fitted != "removed"}
+    return _Lies(circuits=circuits, wires=wires, places=places)
 
 
 def _of(names: Mapping[str, frozenset[str]], finding: Finding) -> frozenset[str]:
@@ -263,6 +267,11 @@ def _of(names: Mapping[str, frozenset[str]], finding: Finding) -> frozenset[str]
 
 
 def _fits(finding: Finding, pick: Pick, lies: _Lies) -> bool:
+    """Whether a finding, or one that is folded beneath it, is of all that is asked for: roots come first."""
+    return _is_of(finding, pick, lies) or any(_fits(one, pick, lies) for one in finding.folded)
+
+
+def _is_of(finding: Finding, pick: Pick, lies: _Lies) -> bool:
     return (
         (not pick.severity or finding.severity == pick.severity)
         and (not pick.stage or stage_of_rule(finding.rule) == pick.stage)
@@ -326,7 +335,16 @@ def _line(finding: Finding, number: int, links: JobLinks, variables: Sequence[Va
         mend=finding.mend.rstrip("."),
         folded=tuple(_line(one, 0, links, variables, lies) for one in finding.folded),
         mends=links.mends(mark_of(finding)) if finding.severity != "note" else "",
+        way=_way(finding, links, lies),
     )
+
+
+def _way(finding: Finding, links: JobLinks, lies: _Lies) -> str:
+    """Where the path of a finding is drawn."""
+    through = {lies.wires[name] for name in finding.path if name in lies.wires}
+    if not finding.path or (lies.wires and not through):
+        return ""
+    return links.way(mark_of(finding), next(iter(through)) if len(through) == 1 else "")
 
 
 def _figures(finding: Finding) -> tuple[str, str]:

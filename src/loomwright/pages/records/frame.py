@@ -14,15 +14,27 @@ __all__ = ["Frame", "PageWord", "StageWord", "frame_of"]
 _PAGES = (
     ("findings", "findings"),
     ("sheet/parts", "sheets"),
+    ("add", "add"),
+    ("pins", "pins"),
+    ("decide", "decide"),
     ("car", "car"),
     ("built", "as built"),
     ("hours", "hours"),
     ("questions", "questions"),
     ("snags", "snags"),
+    ("fault", "fault"),
     ("photos", "photos"),
     ("revisions", "revisions"),
     ("pack", "papers"),
 )
+
+_OF_STATES = (
+    ("car", "in one state"),
+    ("truth", "truth table"),
+    ("worst", "worst cases"),
+    ("wrong", "one thing wrong"),
+)
+"""The pages about the car's states, one beside the other; all of them are `car` in the strip."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -49,6 +61,7 @@ class PageWord:
 class Frame:
     """The heading strip. job: its name.   revision: shown. [-]
 
+    beside: pages that belong together with this one, over its heading; most pages have none.
     api: where data of the job is had.   sought: what stands in the search.   links: addresses of the job's things.
     checking: the check of the newest revision is not done yet.
     """
@@ -61,6 +74,7 @@ class Frame:
     sought: str
     stages: tuple[StageWord, ...]
     pages: tuple[PageWord, ...]
+    beside: tuple[PageWord, ...]
     links: JobLinks
     checking: bool
 
@@ -77,6 +91,7 @@ def frame_of(
         is_newest: no later revision is there.
     """
     href = job_path(snapshot.name)
+    is_of_states = any(_is_at(path, href, piece) for piece, _ in _OF_STATES)
     return Frame(
         job=snapshot.name,
         revision=snapshot.revision,
@@ -86,9 +101,18 @@ def frame_of(
         sought=sought,
         stages=tuple(_word(one, path) for one in stages_of(snapshot, standing if is_newest else None, links)),
         pages=tuple(
-            PageWord(word=word, href=f"{href}/{piece}", is_here=_is_at(path, href, piece))
+            PageWord(
+                word=word,
+                href=f"{href}/{piece}",
+                is_here=_is_at(path, href, piece) or (piece == "car" and is_of_states),
+            )
             for piece, word in _PAGES
             if links.has(piece) or links.has(*_as_pattern(piece))
+        ),
+        beside=tuple(
+            PageWord(word=word, href=f"{href}/{piece}", is_here=_is_at(path, href, piece))
+            for piece, word in _OF_STATES
+            if is_of_states and links.has(piece)
         ),
         links=links,
         checking=not standing.is_known and not standing.problems and not standing.stopped,

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from loomwright.findings import Finding
 from loomwright.pages.addresses import JobLinks, job_path
@@ -50,6 +50,7 @@ class MendsPage:
     revision: int
     waiting: bool
     stopped: bool
+    refused: str
     done: int
     of: int
     mends: tuple[MendLine, ...]
@@ -68,6 +69,7 @@ def mends_page(
     mark: str,
     *,
     stopped: bool,
+    refused: str,
     done: int,
     of: int,
 ) -> MendsPage:
@@ -81,10 +83,11 @@ def mends_page(
     """
     offered = mends.offered if mends is not None else ()
     return MendsPage(
-        finding=line_of(finding, 1, links),
+        finding=replace(line_of(finding, 1, links), mends=""),
         revision=snapshot.revision,
-        waiting=mends is None and not stopped,
+        waiting=mends is None and not stopped and not refused,
         stopped=stopped,
+        refused=refused,
         done=done,
         of=of,
         mends=tuple(_line(mend, number, links) for number, mend in enumerate(offered)),
@@ -117,7 +120,7 @@ def _line(mend: Mend, number: int, links: JobLinks) -> MendLine:
     return MendLine(
         number=number,
         says=mend.says,
-        edits=tuple(_edit_line(edit) for edit in mend.edits),
+        edits=tuple(_edit_line(edit) for edit in mend.edits if isinstance(edit, AddedRow) or edit.old != edit.new),
         gone=tuple(line_of(one, 0, links) for one in mend.gone[1:]),
         came=tuple(line_of(one, 0, links) for one in mend.came),
         cost=_cost(mend),

@@ -11,6 +11,7 @@ from loomwright.findings import id_order
 from loomwright.handover.worst_sheet import state_words
 from loomwright.pages.addresses import JobLinks, job_path
 from loomwright.pages.records.state_words import amps_text
+from loomwright.pages.records.strays_part import StraysPart
 from loomwright.sizing.drawn_on import DrawnOn
 from loomwright.sizing.worst_asked import WHATS
 from loomwright.sizing.worst_cases import WorstCase, WorstCases
@@ -95,11 +96,13 @@ class WorstPage:
     solved: int
     waiting: bool
     stopped: bool
+    refused: str
     done: int
     of: int
     stop: str
     again: str
     workbook: str
+    strays: StraysPart
     links: JobLinks
 
 
@@ -107,10 +110,12 @@ def worst_page(
     worst: WorstCases | None,
     supplies: Sequence[DrawnOn],
     links: JobLinks,
+    strays: StraysPart,
     *,
     sort: str = "share",
     what: str = "",
     stopped: bool = False,
+    refused: str = "",
     done: int = 0,
     of: int = 0,
 ) -> WorstPage:
@@ -118,9 +123,11 @@ def worst_page(
 
     Args:
         worst: None while it is worked out.
+        strays: what it says of figures that are a little off.
         sort: one of SORTS.
         what: only things of this sort; all where empty.
         stopped: a person stopped it.
+        refused: why there is no answer; empty where it is not so.
         done: states looked at. [-]
         of: states to look at. [-]
     """
@@ -148,13 +155,15 @@ def worst_page(
         whats=tuple(whats),
         states_searched=worst.states_searched if worst is not None else 0,
         solved=worst.solved if worst is not None else 0,
-        waiting=worst is None and not stopped,
+        waiting=worst is None and not stopped and not refused,
         stopped=stopped,
+        refused=refused,
         done=done,
         of=of,
         stop=job_path(links.job, "worst", "stop"),
         again=job_path(links.job, "worst", "again"),
         workbook=job_path(links.job, "worst", "table.xlsx") if worst is not None else "",
+        strays=strays,
         links=links,
     )
 

@@ -79,6 +79,7 @@ class WrongPage:
     failures: int
     waiting: bool
     stopped: bool
+    refused: str
     done: int
     of: int
     stop: str
@@ -93,6 +94,7 @@ def wrong_page(
     part: str,
     circuit: str,
     stopped: bool,
+    refused: str = "",
     done: int,
     of: int,
 ) -> WrongPage:
@@ -102,6 +104,7 @@ def wrong_page(
         part: missing, stuck or shorted.
         circuit: shown alone; all where empty.
         stopped: nobody works it out.
+        refused: why there is no answer; empty where it is not so.
         done: states looked at. [-]
         of: states to look at. [-]
     """
@@ -129,8 +132,9 @@ def wrong_page(
         tried=wrong.tried if wrong is not None else 0,
         makes=wrong.of if wrong is not None else 0,
         failures=len(every),
-        waiting=wrong is None and not stopped,
+        waiting=wrong is None and not stopped and not refused,
         stopped=stopped,
+        refused=refused,
         done=done,
         of=of,
         stop=job_path(links.job, "wrong", "stop"),

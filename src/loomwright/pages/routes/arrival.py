@@ -65,7 +65,6 @@ def vehicle(request: Request, desk: AtDesk, job: JobName, typed: TypedForm) -> R
     if told:
         return _page(request, desk, job, Returned(form=VEHICLE_FORM, typed=typed, told=told))
     rows = {row.cells.get("name", ""): row.key for row in desk.shelf.now(job).rows.get("vehicle", ())}
-    names = {key: name for name, key in rows.items()}
     edits: list[Edit] = [
         SetCell(sheet="vehicle", row_key=rows[name], column="value", old=typed.get(f"was.{name}", ""), new=typed[name])
         if name in rows
@@ -77,8 +76,9 @@ def vehicle(request: Request, desk: AtDesk, job: JobName, typed: TypedForm) -> R
         edited = desk.shelf.edit(job, edits, who=desk.who, why="wrote down the vehicle", token=token)
         if not edited.is_taken:
             back = returned_of(edited, typed, form=VEHICLE_FORM)
-            # of a property the row is known, not a column of its own
-            theirs = {names[one.row_key]: one.theirs for one in edited.conflicts if one.theirs is not None}
+            # of a property the row is known, not a column of its own; it may be a row somebody else has just added
+            names = {row.key: row.cells.get("name", "") for row in desk.shelf.now(job).rows.get("vehicle", ())}
+            theirs = {names.get(one.row_key, ""): one.theirs for one in edited.conflicts if one.theirs is not None}
             return _page(
                 request,
                 desk,

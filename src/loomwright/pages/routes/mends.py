@@ -33,8 +33,6 @@ def mends(request: Request, desk: AtDesk, job: JobName, mark: Mark) -> Response:
     finding, standing = _standing(desk, snapshot, mark)
     if finding is None:
         return RedirectResponse(job_path(job, "findings"), _SEE_OTHER)
-    if standing.refused is not None:
-        raise standing.refused
     record = mends_page(
         finding,
         standing.answer,
@@ -42,6 +40,7 @@ def mends(request: Request, desk: AtDesk, job: JobName, mark: Mark) -> Response:
         links_of(request, snapshot),
         mark,
         stopped=standing.stopped,
+        refused=str(standing.refused or ""),
         done=standing.done,
         of=standing.of,
     )

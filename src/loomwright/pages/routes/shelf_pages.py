@@ -23,6 +23,7 @@ from loomwright.refusals import BadDocument, Problem
 from loomwright.sheets.csv_folder import open_folder
 from loomwright.sheets.empty_job import empty_job
 from loomwright.sheets.opening import Opened, open_with_kept
+from loomwright.store.past import Past, past_of
 from loomwright.store.photo_members import bring_photos, photo_faults
 
 __all__ = ["router"]
@@ -119,11 +120,22 @@ def _taken_in(request: Request, desk: Desk, name: str, read: Callable[[], Opened
         faults = photo_faults(opened.kept)
         if faults:
             raise BadDocument(faults)
-        desk.shelf.add(name, opened.job, who=desk.who)
+        past, why = past_of(opened.kept, opened.job)
+        desk.shelf.add(name, opened.job, who=desk.who, why=_why(past, why), past=past)
         bring_photos(desk.shelf, name, opened.kept)
     except BadDocument as refusal:
         return _page(request, desk, refusal.problems, typed=typed, way=way, status=_REFUSED)
-    return RedirectResponse(job_path(name), status_code=_SEE_OTHER)
+    # what became of its revisions stands first on their page
+    there = job_path(name, "revisions") if past is not None or why else job_path(name)
+    return RedirectResponse(there, status_code=_SEE_OTHER)
+
+
+def _why(past: Past | None, why: str) -> str:
+    """What became of the revisions an archive brought, in the words of the revision that takes it in."""
+    if past is not None:
+        count = len(past.revisions)
+        return f"taken in with {'its one revision' if count == 1 else f'all its {count} revisions'}"
+    return f"taken in as it stands; its revisions stay behind: {why}" if why else "taken in"
 
 
 def _read(file: UploadFile) -> Opened:

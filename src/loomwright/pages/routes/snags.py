@@ -7,7 +7,7 @@ from fastapi.responses import HTMLResponse, RedirectResponse
 
 from loomwright.pages.addresses import job_path
 from loomwright.pages.desk import Desk
-from loomwright.pages.entries import TypedForm, add_row, drop_row, free_id, set_cells
+from loomwright.pages.entries import TypedForm, keep_entry, set_cells
 from loomwright.pages.records.entry_form import Returned
 from loomwright.pages.records.snag_lines import NAMES, snags_page
 from loomwright.pages.rendering import links_of, page
@@ -29,18 +29,10 @@ def snags(request: Request, desk: AtDesk, job: JobName) -> HTMLResponse:
 @router.post("/j/{job}/snags")
 def save(request: Request, desk: AtDesk, job: JobName, typed: TypedForm) -> Response:
     """Write a snag down, change one, or take it out."""
-    row = typed.get("row", "")
-    if not typed.get("text"):
-        told = {"text": "Nothing stands there. Write what is wrong."}
-        return _page(request, desk, job, Returned(form=f"{_SHEET}-{row or 'new'}", typed=typed, told=told))
-    if not row.isdecimal():
-        named = {**typed, "id": free_id(desk.shelf.now(job), _SHEET, "S")}
-        back = add_row(desk, job, _SHEET, named, NAMES, form=f"{_SHEET}-new")
-        return _page(request, desk, job, back) if back else _there(job, named["id"])
-    form = f"{_SHEET}-{row}"
-    change = drop_row if typed.get("do") == "drop" else set_cells
-    back = change(desk, job, _SHEET, int(row), typed, [name for name in NAMES if name != "id"], form=form)
-    return _page(request, desk, job, back) if back else _there(job, f"s{row}")
+    back, at = keep_entry(
+        desk, job, _SHEET, typed, NAMES, begin="S", nothing="Nothing stands there. Write what is wrong."
+    )
+    return _page(request, desk, job, back) if back else _there(job, at)
 
 
 @router.post("/j/{job}/snags/status")

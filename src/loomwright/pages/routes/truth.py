@@ -8,22 +8,20 @@ from fastapi import APIRouter, Query, Request, Response
 
 from loomwright.car import Car
 from loomwright.handover.truth_sheet import truth_list
-from loomwright.job.vehicle import vehicle_of
 from loomwright.pages.desk import Desk
 from loomwright.pages.records.state_asked import asked_of
 from loomwright.pages.records.truth_page import TruthAsked, truth_of, truth_page
 from loomwright.pages.rendering import links_of, page
 from loomwright.pages.routes.car_page import StateText, car_of
 from loomwright.pages.routes.edits import AtDesk, JobName
+from loomwright.pages.routes.seconds_long import workbook_answer
 from loomwright.refusals import OutOfReach
 from loomwright.store.snapshot import Snapshot
-from loomwright.writers.pack_workbook import pack_workbook
 
 __all__ = ["router"]
 
 router = APIRouter()
 Named = Annotated[str, Query(max_length=1000)]
-_WORKBOOK = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
 
 
 @router.get("/j/{job}/truth", include_in_schema=False)
@@ -58,11 +56,7 @@ def workbook(
     table = truth_of(car, asked)
     if table is None:
         raise OutOfReach("points", "none", "points, wires or parts, such as LA1.1, W5, K1")
-    title = vehicle_of(car.filled).title
-    data = pack_workbook([truth_list(table)], title=title, revision=str(snapshot.revision))
-    name = f"truth table revision {snapshot.revision}.xlsx"
-    headers = {"Content-Disposition": f'attachment; filename="{name}"', "Cache-Control": "private, no-store"}
-    return Response(data, media_type=_WORKBOOK, headers=headers)
+    return workbook_answer(car, [truth_list(table)], revision=snapshot.revision, called="truth table")
 
 
 def _asked(

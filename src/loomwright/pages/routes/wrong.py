@@ -5,16 +5,15 @@ from __future__ import annotations
 from typing import Annotated, Any
 
 from fastapi import APIRouter, Query, Request, Response
-from fastapi.responses import RedirectResponse
 
 from loomwright.car import Car
-from loomwright.pages.addresses import job_path
 from loomwright.pages.answer_bench import AnswerStanding
 from loomwright.pages.desk import Desk
 from loomwright.pages.records.wrong_page import wrong_page
 from loomwright.pages.rendering import links_of, page
 from loomwright.pages.routes.car_page import REFUSED, car_of
 from loomwright.pages.routes.edits import AtDesk, JobName
+from loomwright.pages.routes.seconds_long import offer_stop
 from loomwright.pages.wrong_work import wrong_of
 from loomwright.refusals import OutOfReach
 from loomwright.store.snapshot import Snapshot
@@ -26,7 +25,6 @@ __all__ = ["router"]
 
 router = APIRouter()
 Word = Annotated[str, Query(max_length=80)]
-_SEE_OTHER = 303
 _QUESTION = "one thing wrong"
 
 
@@ -37,32 +35,20 @@ def wrong(request: Request, desk: AtDesk, job: JobName, part: Word = "missing", 
         raise OutOfReach("part", part, " ".join(PARTS))
     snapshot, car = car_of(desk, job)
     standing = _standing(desk, snapshot, car)
-    if standing.refused is not None:
-        raise standing.refused
     record = wrong_page(
         standing.answer,
         links_of(request, snapshot),
         part=part,
         circuit=circuit,
         stopped=standing.stopped,
+        refused=str(standing.refused or ""),
         done=standing.done,
         of=standing.of,
     )
     return page(request, "wrong.html", record, snapshot=snapshot)
 
 
-@router.post("/j/{job}/wrong/stop", include_in_schema=False)
-def stop(desk: AtDesk, job: JobName) -> Response:
-    """Stop working it out."""
-    desk.wrongs.stop((job, desk.shelf.now(job).revision, _QUESTION))
-    return RedirectResponse(job_path(job, "wrong"), _SEE_OTHER)
-
-
-@router.post("/j/{job}/wrong/again", include_in_schema=False)
-def again(desk: AtDesk, job: JobName) -> Response:
-    """Work it out after all."""
-    desk.wrongs.again((job, desk.shelf.now(job).revision, _QUESTION))
-    return RedirectResponse(job_path(job, "wrong"), _SEE_OTHER)
+offer_stop(router, "wrong", _QUESTION, lambda desk: desk.wrongs)
 
 
 @router.get("/api/j/{job}/wrong", responses=REFUSED)
