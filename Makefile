@@ -12,13 +12,14 @@ BIN := .venv/bin
 READY := .venv/.ready
 PIP := $(BIN)/python -m pip --disable-pip-version-check --no-input --quiet
 
-.PHONY: help setup test demo pack long bench lock clean
+.PHONY: help setup test demo pack long outside-all bench lock clean
 
 help:
 	@sed -n 's/^#   //p' Makefile
 	@echo "make pack OUT=folder   the build pack of the demonstration: PDF, workbook, labels, drawings"
 	@echo "make setup   the tools in .venv, from the locked list"
 	@echo "make long    the tests that take longer, too"
+	@echo "make outside-all   everything that is held against the outside, every network of the search too"
 	@echo "make bench   how fast"
 	@echo "make lock    work the locked lists out anew (needs the network)"
 	@echo "make clean   take away what was made, .venv too"
@@ -50,6 +51,10 @@ pack: setup
 long: setup
 	tools/fetch_programs
 	$(BIN)/pytest -q -m ""
+
+outside-all: setup
+	tools/fetch_programs
+	$(BIN)/pytest -q -m "" tests/outside
 
 bench: setup
 	$(BIN)/pytest -q benchmarks --benchmark-only

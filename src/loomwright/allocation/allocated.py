@@ -212,7 +212,7 @@ def _wires(ground: Ground, pins: Mapping[str, str]) -> tuple[Wire, ...]:
         waits = any(
             bool(wire.from_) != bool(wire.to) and is_at_need(need, wire.from_ or wire.to) for wire in ground.job.wires
         )
-        if at_pin or waits or need.part == ground.pins[pin].part:
+        if at_pin or waits or need.part in ("", None, ground.pins[pin].part):
             continue
         own = f"W_{name}"
         while own in names:

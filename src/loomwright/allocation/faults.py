@@ -62,9 +62,9 @@ def _of_pins(ground: Ground) -> Iterator[Problem]:
 def _of_needs(ground: Ground) -> Iterator[Problem]:
     for name, need in ground.needs.items():
         row, place = need.row, _row(ground.job, "needs", name)
-        if not row.part:
-            mend = f"Name the part that {name} drives or senses, or take the row out"
-            yield _told("needs", place, "part", "", "the part it drives or senses", mend)
+        if not row.part and not row.pin:
+            mend = f"Name the part that {name} drives or senses, type its pin, or take the row out"
+            yield _told("needs", place, "part", "", "the part it drives or senses, or its pin", mend)
         if not row.ability:
             mend = f"Write what the pin of {name} must be able to do"
             yield _told("needs", place, "ability", "", "what the pin must be able to do", mend)

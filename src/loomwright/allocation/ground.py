@@ -33,7 +33,7 @@ from loomwright.routes.ways import shortest_ways
 from loomwright.tables.constants import constant
 from loomwright.tables.kinds import design_a, elements_of, load_abilities, resolve_settings
 
-__all__ = ["AskedNeed", "Ground", "ground_of", "pins_named"]
+__all__ = ["AskedNeed", "Ground", "ground_of", "is_made_up", "pins_named"]
 
 _BUILT = ("crimped", "seated", "sleeved", "labelled", "proved")
 _LIBRARY_V = 12.0
@@ -85,6 +85,11 @@ def pins_named(name: str, pins: Mapping[str, ControllerPin]) -> tuple[str, ...]:
         return (name,)
     points = tuple(pin.id for pin in pins.values() if f"{pin.part}.{pin.terminal}" == name)
     return points or tuple(pin.id for pin in pins.values() if pin.terminal == name)
+
+
+def is_made_up(job: Job, wire: str, end: str) -> bool:
+    """Whether an end of a wire, `from` or `to`, is crimped or further."""
+    return any(one.wire == wire and one.step in _BUILT and (one.end or "both") in ("both", end) for one in job.progress)
 
 
 def ground_of(job: Job, kinds: Kinds) -> Ground:
@@ -190,8 +195,8 @@ def _is_built(job: Job, wire: str, point: str) -> bool:
     row = next((each for each in with_decided(job).wires if each.id == wire), None)
     if row is None:
         return False
-    ends = {"both", *(end for end, at in (("from", row.from_), ("to", row.to)) if at == point)}
-    return any(one.wire == wire and one.step in _BUILT and (one.end or "both") in ends for one in job.progress)
+    ends = [end for end, at in (("from", row.from_), ("to", row.to)) if at == point] or ["both"]
+    return any(is_made_up(job, wire, end) for end in ends)
 
 
 def _distances(

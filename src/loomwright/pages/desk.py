@@ -13,11 +13,14 @@ from loomwright.pages.checking import CheckBench
 from loomwright.pages.deciding import Decided
 from loomwright.pages.news_board import NewsBoard
 from loomwright.pages.paper_bench import PaperBench
+from loomwright.loom.weighing import Weighed
 from loomwright.proving.fault_table import FaultTable
+from loomwright.sizing.sized import Sized
 from loomwright.sizing.tolerance import Strays
 from loomwright.sizing.why import Why
 from loomwright.sizing.worst_cases import WorstCases
 from loomwright.store.shelf import Shelf
+from loomwright.survey.records import NextReading
 from loomwright.trials.accepting import Accepting
 from loomwright.trials.mend import Mends
 from loomwright.trials.wrong import Wrong
@@ -47,6 +50,9 @@ class Desk:
     decides: AnswerBench[Decided]
     pins: AnswerBench[Allocation]
     faults: AnswerBench[FaultTable]
+    sizes: AnswerBench[Sized]
+    placings: AnswerBench[tuple[Weighed, ...]]
+    surveys: AnswerBench[tuple[NextReading, ...]]
     news: NewsBoard
     cars: Cars
     who: str
@@ -65,6 +71,9 @@ class Desk:
         self.decides.close()
         self.pins.close()
         self.faults.close()
+        self.sizes.close()
+        self.placings.close()
+        self.surveys.close()
 
 
 def desk_of(request: Request) -> Desk:

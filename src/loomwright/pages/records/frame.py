@@ -11,30 +11,24 @@ from loomwright.store.snapshot import Snapshot
 
 __all__ = ["Frame", "PageWord", "StageWord", "frame_of"]
 
-_PAGES = (
-    ("findings", "findings"),
-    ("sheet/parts", "sheets"),
-    ("add", "add"),
-    ("pins", "pins"),
-    ("decide", "decide"),
-    ("car", "car"),
-    ("built", "as built"),
-    ("hours", "hours"),
-    ("questions", "questions"),
-    ("snags", "snags"),
-    ("fault", "fault"),
-    ("photos", "photos"),
-    ("revisions", "revisions"),
-    ("pack", "papers"),
+_GROUPS: tuple[tuple[str, tuple[tuple[str, str], ...]], ...] = (
+    ("findings", (("findings", "findings"),)),
+    (
+        "sheets",
+        (("sheet/parts", "sheets"), ("add", "add a circuit"), ("pins", "pins"), ("decide", "decide what is blank")),
+    ),
+    (
+        "car",
+        (("car", "in one state"), ("truth", "truth table"), ("worst", "worst cases"), ("wrong", "one thing wrong")),
+    ),
+    ("plan", (("plan", "car plan"), ("sizes", "sizes"), ("shorts", "shorts"), ("placing", "other places"))),
+    ("fault", (("fault", "fault finder"),)),
+    ("as built", (("built", "as built"),)),
+    ("book", (("questions", "questions"), ("snags", "snags"), ("hours", "hours"), ("photos", "photos"))),
+    ("revisions", (("revisions", "revisions"),)),
+    ("papers", (("pack", "papers"),)),
 )
-
-_OF_STATES = (
-    ("car", "in one state"),
-    ("truth", "truth table"),
-    ("worst", "worst cases"),
-    ("wrong", "one thing wrong"),
-)
-"""The pages about the car's states, one beside the other; all of them are `car` in the strip."""
+"""The words of the strip, each with the pages that stand beside one another under it; the first is where it leads."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -91,7 +85,8 @@ def frame_of(
         is_newest: no later revision is there.
     """
     href = job_path(snapshot.name)
-    is_of_states = any(_is_at(path, href, piece) for piece, _ in _OF_STATES)
+    groups = [(word, _there(pages, href, path, links)) for word, pages in _GROUPS]
+    here = next((pages for _, pages in groups if any(page.is_here for page in pages)), ())
     return Frame(
         job=snapshot.name,
         revision=snapshot.revision,
@@ -101,21 +96,22 @@ def frame_of(
         sought=sought,
         stages=tuple(_word(one, path) for one in stages_of(snapshot, standing if is_newest else None, links)),
         pages=tuple(
-            PageWord(
-                word=word,
-                href=f"{href}/{piece}",
-                is_here=_is_at(path, href, piece) or (piece == "car" and is_of_states),
-            )
-            for piece, word in _PAGES
-            if links.has(piece) or links.has(*_as_pattern(piece))
+            PageWord(word=word, href=pages[0].href, is_here=any(page.is_here for page in pages))
+            for word, pages in groups
+            if pages
         ),
-        beside=tuple(
-            PageWord(word=word, href=f"{href}/{piece}", is_here=_is_at(path, href, piece))
-            for piece, word in _OF_STATES
-            if is_of_states and links.has(piece)
-        ),
+        beside=here if len(here) > 1 else (),
         links=links,
         checking=not standing.is_known and not standing.problems and not standing.stopped,
+    )
+
+
+def _there(pages: tuple[tuple[str, str], ...], href: str, path: str, links: JobLinks) -> tuple[PageWord, ...]:
+    """The pages of a group that there are."""
+    return tuple(
+        PageWord(word=word, href=f"{href}/{piece}", is_here=_is_at(path, href, piece))
+        for piece, word in pages
+        if links.has(piece) or links.has(*_as_pattern(piece))
     )
 
 
