@@ -39,7 +39,7 @@ test: setup
 	$(BIN)/ruff check
 	$(BIN)/ruff format --check
 	$(BIN)/mypy
-	$(BIN)/pytest -q --numprocesses 2 --dist loadfile
+	$(BIN)/pytest -q --numprocesses 2 --dist loadfile --no-loadscope-reorder
 
 demo: setup
 	$(BIN)/loomwright demo --shelf out/demo-shelf

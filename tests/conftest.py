@@ -22,6 +22,34 @@ settings.register_profile("plain", deadline=None, print_blob=True)
 settings.register_profile("ci", parent=settings.get_profile("plain"), derandomize=True)
 
 
+LONGEST = (
+    "pages/test_axe.py",
+    "trials/one_row/test_one_row.py",
+    "pages/test_whole_job.py",
+    "states/test_brute_force.py",
+    "examples/test_findings_of_examples.py",
+    "pages/test_grid_two_people.py",
+    "pages/test_grid_notes.py",
+    "pages/test_grid_keys.py",
+    "sizing/test_tolerance.py",
+    "pages/test_killed_while_serving.py",
+    "outside/ngspice/test_demo_car.py",
+    "outside/ngspice/test_every_network.py",
+    "proving/test_locate.py",
+    "allocation/test_engine.py",
+    "brief/test_made_on_the_network.py",
+    "cli/test_demo.py",
+)
+"""Files that take longest go first, so that two processes end together; all others follow in their own order."""
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Puts the longest files first."""
+    here = Path(__file__).parent
+    rank = {here / name: place for place, name in enumerate(LONGEST)}
+    items.sort(key=lambda item: rank.get(item.path, len(LONGEST)))
+
+
 def in_ci() -> bool:
     """Whether this run is one that may leave nothing out."""
     return os.environ.get("CI", "").lower() not in ("", "0", "false", "no")

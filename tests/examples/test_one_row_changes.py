@@ -1,7 +1,7 @@
 """One row of the mended van is changed: a new finding tells of it, or nothing the car does has changed.
 
 Changes: a wire dropped, its ends swapped, one end moved to another terminal, copper to a third, a fuse times three.
-Seeds are kept; two hundred in the long run, a few of them always.
+Seeds are kept; two hundred in the long run. The dozen of `trials/one_row` is asked always.
 """
 
 from __future__ import annotations
@@ -98,6 +98,7 @@ def judge(seed: int) -> None:
     assert told(other) - before, f"seed {seed}: {what} changes what the car does, and nothing is told"
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("seed", ALWAYS)
 def test_changed_row_is_told_or_changes_nothing(seed: int) -> None:
     judge(seed)

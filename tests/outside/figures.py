@@ -22,7 +22,9 @@ from loomwright.tables.constants import constant
 from loomwright.tables.load import read_rows
 from tests.outside.assigning import ASSIGNING
 from tests.outside.carrying import CARRYING
+from tests.outside.engine_figures import ENGINES
 from tests.outside.fuse_figures import FUSES
+from tests.outside.gear_figures import GEARS
 from tests.outside.table_figures import CELLS
 
 __all__ = ["FIGURES"]
@@ -167,6 +169,8 @@ def _sizes_in_table(gauge: str) -> float:
 FIGURES: Mapping[str, Callable[..., float | str]] = {
     **ASSIGNING,
     **CARRYING,
+    **ENGINES,
+    **GEARS,
     **FUSES,
     **CELLS,
     "gauge_mm": _gauge_mm,

@@ -48,6 +48,7 @@ def test_the_first_reading_is_asked_for_before_anything_was_read(client):
     page = finder(client)
     assert "Read next" in page.words
     assert "Nothing yet in this hunt" in page.words
+    assert "/j/car/survey" in [link.get("href") for link in page.all("a")]
     assert page.unclosed == []
     assert len(page.ids()) == len(set(page.ids()))
 

@@ -200,7 +200,7 @@ def test_photos_travel_in_an_archive_and_come_back_with_it(shelf, tmp_path):
     file = tmp_path / "small.loomjob"
     file.write_bytes(client.get("/j/small/pack/job/loomjob").content)
     kept = open_with_kept(file).kept
-    assert sorted(kept) == ["history/revisions.json", "photos/0001.jpg", PHOTO_LIST]
+    assert sorted(kept) == ["history/edits.json", "history/revisions.json", "photos/0001.jpg", PHOTO_LIST]
     assert kept["photos/0001.jpg"] == photo_data(shelf, "small", number)
     answer = client.post("/jobs/file", data={"name": "back"}, files={"file": ("small.loomjob", file.read_bytes())})
     assert answer.status_code == 200

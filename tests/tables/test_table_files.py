@@ -63,6 +63,8 @@ WORD_COLUMNS = (
 # columns of words that other tables could have figures under
 WORDS_OF = {
     "drive_cycles": ("cycle",),
+    "fault_odds": ("kind", "says"),
+    "gear_wishes": ("wish",),
     "stand_ins": ("key", "ability", "stands_in", "how", "loses"),
     "old_wire_functions": (
         *("function", "off", "accessory", "run", "start", "start_in_gear", "side_lamps", "head_lamps", "turn"),

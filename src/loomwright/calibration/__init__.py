@@ -1,1 +1,1 @@
-"""Which numbers does the engine start with, and which curve does a sensor have? (Nothing here yet.)"""
+"""Which numbers does the engine start with, and which curve does a sensor have?"""

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from argparse import ArgumentParser, Namespace
+from collections.abc import Mapping
 from pathlib import Path
 
 from loomwright.brief.brief import answers_from_text, briefed, load_brief
-from loomwright.cli.printing import as_json, counted, show, show_hanging, told
+from loomwright.cli.printing import as_json, counted, show, show_hanging, told, write_file
 from loomwright.refusals import OutOfReach
+from loomwright.sheets.brief_workbook import answers_in_workbook, brief_workbook
 from loomwright.sheets.empty_job import write_empty_folder, write_empty_workbook
 from loomwright.sheets.opening import write_job
 
@@ -22,14 +24,19 @@ def add_arguments(parser: ArgumentParser) -> None:
         "job", metavar="JOB", nargs="?", help="NAME.xlsx, or a folder to make; nothing is ever written over"
     )
     parser.add_argument(
-        "--brief", metavar="FILE", help="make a first set of sheets from answers in a file: name = answer, a line each"
+        "--brief",
+        metavar="FILE",
+        help="make a first set of sheets from answers in a file: name = answer, a line each; or a workbook",
     )
     parser.add_argument("--questions", action="store_true", help="print the page of questions, with the usual answers")
+    parser.add_argument("--out", metavar="FILE.xlsx", help="with --questions: a workbook of them, the answers as lists")
     parser.add_argument("--json", action="store_true", help="the answer as JSON instead of sentences")
 
 
 def run(arguments: Namespace) -> int:
     """Run it; gives the exit code."""
+    if arguments.questions and arguments.out is not None:
+        return _questions_workbook(arguments)
     if arguments.questions:
         return _questions(arguments.json)
     if arguments.job is None:
@@ -58,11 +65,7 @@ def _from_brief(arguments: Namespace) -> int:
     path, file = Path(arguments.job), Path(arguments.brief)
     if path.exists():
         raise OutOfReach("JOB", arguments.job, "a name that is not there yet: nothing is written over")
-    try:
-        text = file.read_text(encoding="utf-8")
-    except (OSError, UnicodeDecodeError) as fault:
-        raise told(arguments.brief, "a file of answers", "Make one: loomwright new --questions > brief.txt") from fault
-    made = briefed(answers_from_text(text, file.name))
+    made = briefed(_answers_of(file))
     write_job(made.job, path)
     counts = {"parts": len(made.job.parts), "wires": len(made.job.wires), "pins": made.pins}
     if arguments.json:
@@ -77,6 +80,29 @@ def _from_brief(arguments: Namespace) -> int:
     for caution in made.cautions:
         show_hanging(f"CAUTION  {caution}", " " * 9)
     show(f"Then: loomwright decide {arguments.job} --keep, and loomwright check {arguments.job}.")
+    return 0
+
+
+def _answers_of(file: Path) -> Mapping[str, str]:
+    if file.suffix.lower() == ".xlsx":
+        return answers_in_workbook(file)
+    try:
+        text = file.read_text(encoding="utf-8")
+    except (OSError, UnicodeDecodeError) as fault:
+        raise told(str(file), "a file of answers", "Make one: loomwright new --questions > brief.txt") from fault
+    return answers_from_text(text, file.name)
+
+
+def _questions_workbook(arguments: Namespace) -> int:
+    path = Path(arguments.out)
+    if path.suffix.lower() != ".xlsx" or path.exists():
+        raise OutOfReach("--out", arguments.out, "NAME.xlsx that is not there yet: nothing is written over")
+    write_file(path, brief_workbook(load_brief()))
+    if arguments.json:
+        as_json({"written": arguments.out})
+    else:
+        show(f"wrote {arguments.out}. Pick the answers in its second column; blank is the usual one.")
+        show(f"Then: loomwright new --brief {arguments.out} my_job")
     return 0
 
 

@@ -1,1 +1,1 @@
-"""When does it change gear, judged before it is driven? (Nothing here yet.)"""
+"""When does it change gear, judged before it is driven?"""

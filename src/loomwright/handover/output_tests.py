@@ -9,7 +9,7 @@ Source: the driver is the pin's own, `kinds/abilities.toml`; half the rated curr
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -52,6 +52,8 @@ class OutputTest:
     """One output. does: what it is for. off, on: volts at the pin, as printed. amps: through it, against its rating.
 
     starts: relays that pull in and parts that work. caution: the steps of the cautions that matter here.
+    on_v: volts at the pin while it is on, None where it floats. [V]   through_a: amps through it. [A]
+    earths: of what starts, each earthed terminal and its volts to the battery's earthed post. [V]
     """
 
     pin: str
@@ -62,6 +64,9 @@ class OutputTest:
     amps: str
     starts: tuple[str, ...]
     caution: tuple[str, ...]
+    on_v: float | None = None
+    through_a: float = 0.0
+    earths: tuple[tuple[str, float], ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -139,7 +144,25 @@ def _test(bench: _Bench, row: int, drive: Element, pin: ControllerPin) -> Output
         amps=_amps_text(amps) + rating,
         starts=starts,
         caution=_caution(bench, starts),
+        on_v=None if batch.floating[row, node] else float(batch.v[row, node]),
+        through_a=amps,
+        earths=_earths(bench, row, start),
     )
+
+
+def _earths(bench: _Bench, row: int, start: Collection[str]) -> tuple[tuple[str, float], ...]:
+    """The earthed terminals of loads that start, and their volts."""
+    compiled, batch = bench.found.compiled, bench.batch
+    found = []
+    for part in bench.job.parts:
+        kind = bench.kinds.get(part.kind)
+        if part.id not in start or kind is None or kind.duty != "load":
+            continue
+        for terminal in kind.terminals:
+            node = compiled.node_of.get(f"{part.id}.{terminal.name}")
+            if terminal.polarity == -1 and node is not None and not batch.floating[row, node]:
+                found.append((f"{part.id}.{terminal.name}", abs(float(batch.v[row, node] - batch.v[row, -1]))))
+    return tuple(found)
 
 
 def _base(columns: Sequence[Asked]) -> Asked | None:

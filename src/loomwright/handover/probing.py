@@ -5,7 +5,8 @@ a probe, all solved in one go. The same elements, so the same readings as one pr
 
 An ohmmeter pushes its current both ways round, since a diode in the way reads differently. The battery is off, every
 controller is unplugged, everything else is plugged in and at rest. Ten megohms from the body to the battery's earthed
-post, which stands for 0 V, keep a car whose earth lead is off readable; what reads over a megohm is open.
+post, which stands for 0 V, keep a car whose earth lead is off readable, and ten from the second probe what is joined to
+no metal at all; what reads over a megohm is open.
 """
 
 from __future__ import annotations
@@ -112,10 +113,11 @@ def _ohms(job: Job, kinds: Mapping[str, Kind], compiled: Compiled, pairs: Sequen
     test_a, ceiling_v = constant("meter_ohms_a"), constant("meter_ohms_v")
     controllers = [part.id for part in job.parts if part.kind in kinds and kinds[part.kind].duty == "controller"]
     turned = [pair for a, b in pairs for pair in ((a, b), (b, a))]
+    loose = [b for b in dict.fromkeys(b for _, b in pairs) if b not in ("body", earthed)]
     changes = Changes(
         unplugged=tuple(controllers),
         without_battery=True,
-        shorts=(Short("body", earthed, _BRIDGE_OHM),),
+        shorts=tuple(Short(point, earthed, _BRIDGE_OHM) for point in ("body", *loose)),
         tested=tuple((a, b, test_a, ceiling_v) for a, b in turned),
     )
     network = build_network(job, kinds, changes, compiled.network.variables)

@@ -40,6 +40,7 @@ class Proof(Row):
     value: float | str | None = column("value", "what was read")
     unit: str = column("text", "unit of the figures", allowed="V|ohm|A")
     verdict: str = column("word", "how it came out", allowed="passed|failed|not done")
+    warmth: str = column("word", "whether the car was cold or hot", allowed="cold|hot")
     instrument: str = column("text", "with what")
     time: str = column("text", "when")
     who: str = column("text", "by whom")

@@ -16,7 +16,13 @@ from loomwright.store.snapshot import Snapshot
 
 __all__ = ["JobLinks", "Thing", "job_path", "offered_paths", "state_text", "things_of"]
 
-_PAGES: Mapping[str, str] = {"wires": "wire", "parts": "part", "circuits": "circuit", "connectors": "connector", "old_wires": "survey"}
+_PAGES: Mapping[str, str] = {
+    "wires": "wire",
+    "parts": "part",
+    "circuits": "circuit",
+    "connectors": "connector",
+    "old_wires": "survey",
+}
 _NAMED = (
     *("wires", "parts", "circuits", "connectors", "places", "runs", "needs", "old_wires", "cables", "metals"),
     *("snags", "questions"),

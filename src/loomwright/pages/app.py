@@ -58,6 +58,8 @@ def make_app(shelf: Shelf, *, who: str) -> FastAPI:
         decides=AnswerBench(),
         pins=AnswerBench(),
         faults=AnswerBench(kept=2),
+        plans=AnswerBench(kept=8),
+        coverages=AnswerBench(kept=4),
         sizes=AnswerBench(kept=8),
         placings=AnswerBench(),
         surveys=AnswerBench(),

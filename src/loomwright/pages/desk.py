@@ -7,14 +7,16 @@ from dataclasses import dataclass
 from fastapi import Request
 
 from loomwright.allocation.allocated import Allocation
+from loomwright.loom.weighing import Weighed
 from loomwright.pages.answer_bench import AnswerBench
 from loomwright.pages.cars import Cars
 from loomwright.pages.checking import CheckBench
 from loomwright.pages.deciding import Decided
 from loomwright.pages.news_board import NewsBoard
 from loomwright.pages.paper_bench import PaperBench
-from loomwright.loom.weighing import Weighed
+from loomwright.proving.coverage import Coverage
 from loomwright.proving.fault_table import FaultTable
+from loomwright.proving.plan import TestPlan
 from loomwright.sizing.sized import Sized
 from loomwright.sizing.tolerance import Strays
 from loomwright.sizing.why import Why
@@ -50,6 +52,8 @@ class Desk:
     decides: AnswerBench[Decided]
     pins: AnswerBench[Allocation]
     faults: AnswerBench[FaultTable]
+    plans: AnswerBench[TestPlan]
+    coverages: AnswerBench[Coverage]
     sizes: AnswerBench[Sized]
     placings: AnswerBench[tuple[Weighed, ...]]
     surveys: AnswerBench[tuple[NextReading, ...]]
@@ -71,6 +75,8 @@ class Desk:
         self.decides.close()
         self.pins.close()
         self.faults.close()
+        self.plans.close()
+        self.coverages.close()
         self.sizes.close()
         self.placings.close()
         self.surveys.close()

@@ -15,7 +15,7 @@ from __future__ import annotations
 
 import io
 import zipfile
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import replace
 from pathlib import Path
 
@@ -75,12 +75,15 @@ def open_workbook(path: str | Path, kinds: Kinds | None = None) -> Job:
         raise BadDocument(tuple(kept)) from None
 
 
-def read_workbook(data: bytes, *, what: str = _THE_FILE) -> tuple[Mapping[str, SheetText], list[Problem]]:
+def read_workbook(
+    data: bytes, *, what: str = _THE_FILE, wanted: Collection[str] = tuple(SHEETS)
+) -> tuple[Mapping[str, SheetText], list[Problem]]:
     """The sheets of a workbook as rows of text, and everything in it that cannot be read.
 
     Args:
         data: the whole file.
         what: what the file is called, for the problems.
+        wanted: a workbook with none of these sheets is none of ours.
     Returns:
         Sheet -> its rows below the heading, blank ones empty, the one at index 0 being row 2 of the spreadsheet; and
         the problems. A sheet with problems is among the sheets where its rows are known all the same.
@@ -100,7 +103,7 @@ def read_workbook(data: bytes, *, what: str = _THE_FILE) -> tuple[Mapping[str, S
         return {}, [*faults, over]
     sheets = _sheets(package, looked, what, faults)
     names = {_called(part.name) for part in package.sheets} | {fault.sheet for fault in faults}
-    if names.isdisjoint(SHEETS):
+    if names.isdisjoint(wanted):
         mend = "Give the sheets these names; loomwright new my.xlsx makes a workbook to fill in"
         faults.append(_fault("", f"{what} holds no sheet of a job", "sheets called parts wires ...", mend))
         return {}, faults

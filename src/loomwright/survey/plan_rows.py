@@ -85,7 +85,7 @@ def into_plan(job: Job, survey: Survey, wire: str, to: str = "", kinds: Mapping[
     settings = _settings(job, row, function, kind, stub)
     planned = _with_variables(job, settings, kinds or load_kinds())
     place = row.where if row.where in {each.id for each in job.places} else ""
-    notes = f"old wire {wire}, {said.how_sure} ({round(100 * said.best.odds_frac)} in 100)"
+    notes = f"old wire {wire}, {said.how_sure} ({min(99, round(100 * said.best.odds_frac))} in 100)"
     text = "; ".join(f"{name}={value}" for name, value in settings.items())
     cells = {"id": part, "kind": kind, "name": function.words, "place": place, "settings": text}
     planned = add_row(planned, "parts", {**cells, "fitted": "kept", "notes": notes})

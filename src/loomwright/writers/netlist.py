@@ -19,6 +19,7 @@ from loomwright.writers.netlist_laws import IDEAL_DIODE, LAW_WORDS, Gate, law_li
 __all__ = ["Netlist", "netlist"]
 
 _LEAST_WIDTH = 1e-6
+_MOVED = 0.9
 _HELD = "1m"
 _STEP, _WAIT = "0.1m", "20m"
 # `chgtol`: the steps in time are given, since the only capacitors are the memories' own
@@ -179,7 +180,7 @@ class _Sheet:
         kept = f"V(q{index})>=1 ? 1 : (V(q{index})<0 ? 0 : (V(m{index})>0.5 ? 1 : 0))"
         return [
             f"* device {device.name}",
-            f"Bq{index} q{index} 0 V = max(-5,min(5,{self._sensed(device)}))",
+            f"Bq{index} q{index} 0 V = max(-5,min(5,{self._sensed(index, device)}))",
             f"Bt{index} t{index} 0 V = time<{_HELD} ? {begins} : ({kept})",
             f"Rm{index} t{index} m{index} 1k",
             f"Cm{index} m{index} 0 0.2u",
@@ -188,8 +189,12 @@ class _Sheet:
             f"Cg{index} g{index} 0 1u",
         ]
 
-    def _sensed(self, device: Device) -> str:
-        """The least of a device's senses as a formula: 0 at its off limit, 1 at its on limit."""
+    def _sensed(self, index: int, device: Device) -> str:
+        """The least of a device's senses as a formula: 0 at its off limit, 1 at its on limit.
+
+        What needs more to stay than to come on (a field that feeds itself) is asked the one until its contact has
+        moved, and the other from then on.
+        """
         least = ""
         for sense in device.senses:
             width = max(sense.on - sense.off, _LEAST_WIDTH)
@@ -202,5 +207,8 @@ class _Sheet:
                 figure = f"V({self.node(sense.a)},{self.node(sense.b)})"
                 figure = f"abs({figure})" if device.what == "motor" else figure
             term = f"({figure}-({sense.off:.12g}))/{width:.12g}"
+            if sense.off > sense.on:
+                limit = f"(V(g{index})>{_MOVED} ? {sense.off:.12g} : {sense.on:.12g})"
+                term = f"({figure}>={limit} ? 1 : -1)"
             least = f"min({least},{term})" if least else term
         return least or "5"

@@ -72,6 +72,7 @@ class FaultPage:
     save: str
     stop: str
     again: str
+    survey: str
     links: JobLinks
 
 
@@ -117,6 +118,7 @@ def fault_page(
         save=job_path(links.job, "fault"),
         stop=job_path(links.job, "fault", "stop", query={"hunt": hunt}),
         again=job_path(links.job, "fault", "again", query={"hunt": hunt}),
+        survey=links.page_named("survey"),
         links=links,
     )
 

@@ -19,10 +19,16 @@ _GROUPS: tuple[tuple[str, tuple[tuple[str, str], ...]], ...] = (
     ),
     (
         "car",
-        (("car", "in one state"), ("truth", "truth table"), ("worst", "worst cases"), ("wrong", "one thing wrong")),
+        (
+            ("car", "in one state"),
+            ("truth", "truth table"),
+            ("worst", "worst cases"),
+            ("wrong", "one thing wrong"),
+            ("gears", "gear changes"),
+        ),
     ),
     ("plan", (("plan", "car plan"), ("sizes", "sizes"), ("shorts", "shorts"), ("placing", "other places"))),
-    ("fault", (("fault", "fault finder"),)),
+    ("fault", (("fault", "fault finder"), ("prove", "test sheet"))),
     ("as built", (("built", "as built"),)),
     ("book", (("questions", "questions"), ("snags", "snags"), ("hours", "hours"), ("photos", "photos"))),
     ("revisions", (("revisions", "revisions"),)),

@@ -139,6 +139,8 @@ _FIRST_SHEET: Mapping[str, str] = {
 def _home(key: str, links: JobLinks) -> str:
     """The stage's own page where there is one, else its place on the page of all stages."""
     piece = key.replace(" ", "-")
+    if key == "first start" and links.page_named("start"):
+        return links.page_named("start")
     return links.page_named(piece) or links.stages(piece)
 
 

@@ -22,6 +22,7 @@ from loomwright.job.rows import (
     Proof,
     Question,
     Reading,
+    Run,
     Snag,
     SwitchContact,
     VehicleProperty,
@@ -131,14 +132,18 @@ def _survey(rows: TypedRows, links: JobLinks) -> list[Line]:
     old = rows.of("old_wires", OldWire)
     read = {row.old_wire for row in rows.of("readings", Reading) if row.old_wire}
     contacts = rows.of("contacts", SwitchContact)
-    there = links.sheet("old_wires")
+    there = links.page_named("survey") or links.sheet("old_wires")
     lines = []
     if old:
         fated = sum(bool(row.fate) for row in old)
         lines.append(
             Line(what="old wires with a fate", number=fated, of=len(old), noun="wire without a fate", href=there)
         )
-        lines.append(Line(what="old wires read at least once", number=sum(row.id in read for row in old), of=len(old)))
+        lines.append(
+            Line(
+                what="old wires read at least once", number=sum(row.id in read for row in old), of=len(old), href=there
+            )
+        )
     if contacts:
         shown = sum(row.verified is True for row in contacts)
         lines.append(
@@ -212,7 +217,15 @@ def _loom(rows: TypedRows, links: JobLinks) -> list[Line]:
         ),
         Line(what="ends seated", number=_ends(new, done, "seated"), of=2 * len(new), noun="end to seat", href=there),
         Line(what="new wires with a length", number=long, of=len(new), href=links.sheet("wires")),
+        *_drawn(rows, links),
     ]
+
+
+def _drawn(rows: TypedRows, links: JobLinks) -> list[Line]:
+    """The runs, which the car plan draws."""
+    runs = rows.of("runs", Run)
+    there = links.page_named("plan") or links.sheet("runs")
+    return [Line(what="runs on the car plan", number=len(runs), href=there)] if runs else []
 
 
 class _Steps(dict[str, set[str]]):

@@ -1,0 +1,179 @@
+"""What is known of the engine: what its file, or the sheet `vehicle`, says; the usual figure for what they do not say?
+
+Every name is one of `ENGINE`, with what it may be. A name that is not there is told with the nearest one. An injector's
+flow needs the pressure it was measured at: without it the flow is no figure, and it is refused, not guessed.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+from types import MappingProxyType
+
+from loomwright.calibration.dwell import CHARGES
+from loomwright.calibration.fuel import Fuel, fuel_called
+from loomwright.job.nearest import nearest
+from loomwright.refusals import BadDocument, OutOfReach, Problem
+from loomwright.tables.start_figures import figure, start_figures
+
+__all__ = ["ENGINE", "Engine", "engine_of"]
+
+ENGINE: Mapping[str, tuple[float, float, float | None]] = MappingProxyType(
+    {
+        "displacement_cc": (50.0, 20_000.0, None),
+        "cylinders": (1.0, 16.0, None),
+        "injectors": (1.0, 32.0, None),
+        "injector_cc_per_min": (10.0, 10_000.0, None),
+        "injector_kpa": (50.0, 1000.0, None),
+        "injector_ohm": (0.3, 40.0, 14.5),
+        "fuel_kpa": (50.0, 1000.0, 300.0),
+        "compression": (5.0, 20.0, 9.5),
+        "peak_torque_rpm": (1000.0, 12_000.0, 3800.0),
+        "limit_rpm": (2000.0, 15_000.0, 6000.0),
+        "most_kpa": (80.0, 400.0, 100.0),
+        "power_kw": (1.0, 2000.0, None),
+        "baro_kpa": (50.0, 110.0, 100.0),
+        "air_c": (-40.0, 60.0, 20.0),
+        "coolant_c": (-40.0, 120.0, 88.0),
+        "coil_mh": (0.1, 50.0, None),
+        "coil_ohm": (0.05, 10.0, None),
+        "coil_a": (0.5, 30.0, None),
+    }
+)
+"""Figure of an engine -> the least and the most it may be, and what is taken where nobody says it; None: nothing."""
+_WORDS: Mapping[str, tuple[str, ...]] = MappingProxyType(
+    {"regulator": ("follows the manifold", "fixed"), "coils": tuple(CHARGES)}
+)
+_LISTS: Mapping[str, tuple[float, ...]] = MappingProxyType(
+    {
+        "rpm": (500.0, 800.0, 1100.0, 1500.0, 2000.0, 2500.0, 3000.0, 3500.0, 4000.0, 4500.0, 5000.0, 6000.0),
+        "kpa": (20.0, 30.0, 40.0, 50.0, 60.0, 70.0, 80.0, 90.0, 100.0),
+        "volts": (8.0, 9.0, 10.0, 11.0, 12.0, 13.0, 14.0, 15.0, 16.0),
+        "coolant": (-30.0, -20.0, -10.0, 0.0, 10.0, 20.0, 40.0, 60.0, 80.0, 100.0),
+    }
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Engine:
+    """An engine as far as it is known.
+
+    given: names that were said.   figures: name -> value, the usual one where nothing was said.
+    delays: volts and milliseconds of its injectors. [-]
+    changed: starting figures of the table that its file sets.   lists: breakpoints by name.   words: by name.
+    """
+
+    given: frozenset[str]
+    figures: Mapping[str, float]
+    changed: Mapping[str, float]
+    lists: Mapping[str, tuple[float, ...]]
+    words: Mapping[str, str]
+    fuel: Fuel
+    delays: tuple[tuple[float, float], ...] = ()
+
+    def has(self, *names: str) -> bool:
+        """Whether all of them are known."""
+        return all(name in self.figures for name in names)
+
+    def at(self, name: str) -> float:
+        """A figure of the engine, or of the table of starting figures, in the unit its name ends with. [-]"""
+        if name in self.figures:
+            return self.figures[name]
+        return self.changed.get(name, 0.0) if name in self.changed else figure(name)
+
+
+def engine_of(said: Mapping[str, object]) -> Engine:
+    """The engine that a file or a sheet describes.
+
+    Args:
+        said: name -> a number, a word, or a list of numbers (of pairs for `delays`: volts and milliseconds).
+    Raises:
+        BadDocument: names that nobody knows, figures that cannot be meant, all of them.
+    Example:
+        >>> engine_of({"displacement_cc": 1998, "cylinders": 4}).at("compression")
+        9.5
+    """
+    problems: list[Problem] = []
+    figures = {name: usual for name, (_, _, usual) in ENGINE.items() if usual is not None}
+    changed: dict[str, float] = {}
+    lists, words = dict(_LISTS), {name: allowed[0] for name, allowed in _WORDS.items()}
+    fuel = fuel_called("petrol")
+    delays: tuple[tuple[float, float], ...] = ()
+    for name, value in said.items():
+        try:
+            if name in ENGINE:
+                low, high, _ = ENGINE[name]
+                figures[name] = _number(name, value, low, high)
+            elif name in start_figures():
+                changed[name] = _number(name, value, -1e6, 1e6)
+            elif name in _LISTS:
+                lists[name] = _rising(name, value)
+            elif name in _WORDS:
+                words[name] = _word(name, str(value))
+            elif name == "fuel":
+                fuel = fuel_called(str(value))
+            elif name == "delays":
+                delays = _pairs(value)
+            else:
+                known = (*ENGINE, *_LISTS, *_WORDS, "fuel", "delays", *start_figures())
+                like = nearest(name, known)
+                problems.append(
+                    _problem(name, str(value), "names of an engine", f"Write {like}" if like else "Drop it")
+                )
+        except OutOfReach as fault:
+            problems.append(_problem(name, str(fault.found), fault.allowed, "Look it up in the maker's data"))
+    if "injector_cc_per_min" in figures and "injector_kpa" not in figures:
+        allowed = "the pressure that flow was measured at (300 is usual, 250 to 400 are met)"
+        problems.append(_problem("injector_kpa", "", allowed, "Look it up beside the flow"))
+    for name in ("displacement_cc", "cylinders"):
+        if name not in figures:
+            problems.append(_problem(name, "", "a number", "Without it no air, no fuel can be worked out"))
+    if problems:
+        raise BadDocument(tuple(problems))
+    figures.setdefault("injectors", figures["cylinders"])
+    return Engine(
+        given=frozenset(said),
+        figures=MappingProxyType(figures),
+        changed=MappingProxyType(changed),
+        lists=MappingProxyType(lists),
+        words=MappingProxyType(words),
+        fuel=fuel,
+        delays=delays,
+    )
+
+
+def _number(name: str, value: object, low: float, high: float) -> float:
+    try:
+        found = float(str(value).replace(",", "."))
+    except ValueError:
+        raise OutOfReach(name, value, f"{low:g} to {high:g}") from None
+    if not low <= found <= high:
+        raise OutOfReach(name, value, f"{low:g} to {high:g}")
+    return found
+
+
+def _rising(name: str, value: object) -> tuple[float, ...]:
+    pieces: Sequence[object] = value if isinstance(value, list | tuple) else str(value).split()
+    found = tuple(_number(name, piece, -100.0, 20_000.0) for piece in pieces)
+    if not 2 <= len(found) <= 64 or any(b <= a for a, b in pairwise(found)):
+        raise OutOfReach(name, " ".join(map(str, pieces)), "2 to 64 numbers that rise")
+    return found
+
+
+def _pairs(value: object) -> tuple[tuple[float, float], ...]:
+    rows = value if isinstance(value, list | tuple) else [piece.split(":") for piece in str(value).split()]
+    if not all(isinstance(row, list | tuple) and len(row) == 2 for row in rows):
+        raise OutOfReach("delays", value, "pairs of volts and milliseconds, [[8, 1.55], [14, 0.85]]")
+    found = sorted((_number("delays", v, 4.0, 32.0), _number("delays", ms, 0.01, 20.0)) for v, ms in rows)
+    return tuple(found)
+
+
+def _word(name: str, value: str) -> str:
+    if value not in _WORDS[name]:
+        raise OutOfReach(name, value, ", ".join(_WORDS[name]))
+    return value
+
+
+def _problem(name: str, found: str, allowed: str, mend: str) -> Problem:
+    return Problem(sheet="engine", row=None, column=name, found=found, allowed=allowed, mend=mend)

@@ -1,0 +1,324 @@
+"""Which numbers does this engine start with: each with its formula, its source, its range, and that it is a start only?
+
+In: what is known of the engine, and what the solved network says of the volts at its coils. Out: single numbers and
+tables at the breakpoints asked for. Where something needed is not known, the number is not made up: it stands in `asks`
+with what to look up. All are on the careful side: rather rich, rather late, rather cool.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from loomwright.calibration.charge import air_mg, breathing, charge_c, duty_frac, fuel_mg, pulse_ms
+from loomwright.calibration.dwell import CHARGES, dwell_rows, energy_mj
+from loomwright.calibration.engine import Engine
+from loomwright.calibration.injector import (
+    delay_says,
+    difference_kpa,
+    flow_cc_per_min,
+    needed_cc_per_min,
+    opening_ms,
+)
+from loomwright.calibration.side_tables import blends_rows, cold_rows, fan_numbers, idle_rows, weather_rows
+from loomwright.calibration.start_records import CAREFUL, StartNumber, StartTable, number_of
+
+__all__ = ["StartNumber", "StartNumbers", "StartTable", "Supply", "starting_numbers"]
+
+_MINUTES = 60.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Supply:
+    """What the solved network gives. state: in words.   controller_v, coil_v: at its supply, across a coil's feed."""
+
+    state: str
+    controller_v: float
+    coil_v: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StartNumbers:
+    """All of them. asks: what is not known and what it stops.   warns: what is known and looks wrong."""
+
+    numbers: tuple[StartNumber, ...]
+    tables: tuple[StartTable, ...]
+    asks: tuple[str, ...]
+    warns: tuple[str, ...]
+
+
+def starting_numbers(engine: Engine, supplies: tuple[Supply, ...] = ()) -> StartNumbers:
+    """The numbers an engine starts with.
+
+    Args:
+        engine: what is known of it.
+        supplies: volts in the states of the job, where there is one.
+    Example:
+        >>> from loomwright.calibration.engine import engine_of
+        >>> made = starting_numbers(engine_of({"displacement_cc": 1998, "cylinders": 4}))
+        >>> [one.name for one in made.tables][:3], made.asks[0]
+        (['efficiency', 'mixture', 'spark'], 'injector_cc_per_min and injector_kpa: no pulse, no duty without them')
+    """
+    numbers: list[StartNumber] = []
+    asks: list[str] = []
+    warns: list[str] = list(delay_says(engine.delays)) if len(engine.delays) > 1 else []
+    tables = [_efficiency(engine), _mixture(engine), _spark(engine)]
+    numbers += _of_fuel(engine)
+    if engine.has("injector_cc_per_min"):
+        more, table, said = _of_injector(engine)
+        numbers += more
+        tables += table
+        warns += said
+    else:
+        asks.append("injector_cc_per_min and injector_kpa: no pulse, no duty without them")
+    if engine.has("coil_mh", "coil_ohm", "coil_a"):
+        coil, said = _of_coil(engine, supplies)
+        tables.append(coil)
+        warns += said
+    else:
+        asks.append("coil_mh, coil_ohm and coil_a: no dwell without them; a coil with its own igniter has its maker's")
+    tables += [cold_rows(engine), idle_rows(engine), weather_rows(engine), blends_rows()]
+    more, said = fan_numbers(engine)
+    numbers += more
+    asks.append(
+        "the oxygen sensor: type in volts and lambda at both ends from its unit's own sheet; check two mixtures"
+    )
+    return StartNumbers(
+        numbers=tuple(numbers), tables=tuple(tables), asks=tuple(asks), warns=tuple(dict.fromkeys((*warns, *said)))
+    )
+
+
+def efficiency(engine: Engine, rpm: float, kpa: float) -> float:
+    """Volumetric efficiency to start with, referred to the manifold. [-]
+
+    Args:
+        engine: what is known of it.
+        rpm: engine speed. [rpm]
+        kpa: in the manifold, absolute. [kPa]
+    """
+    off = rpm / engine.at("peak_torque_rpm") - 1.0
+    full = engine.at("ve_peak_frac") * max(1.0 - engine.at("ve_fall_frac") * off**2, 0.6)
+    exhaust = engine.at("baro_kpa") + engine.at("exhaust_over_baro_kpa") * kpa / engine.at("baro_kpa")
+    return full * max(breathing(kpa, exhaust, engine.at("compression")), 0.3)
+
+
+def mixture(engine: Engine, rpm: float, kpa: float) -> float:
+    """Lambda to start with. [-]
+
+    Args:
+        engine: what is known of it.
+        rpm: engine speed. [rpm]
+        kpa: in the manifold, absolute. [kPa]
+    """
+    baro = engine.at("baro_kpa")
+    at = (0.0, 0.6 * baro, 0.9 * baro, 2.0 * baro)
+    light = engine.at("lambda_idle") if rpm < 1200.0 else engine.at("lambda_light")
+    full = engine.at("lambda_full")
+    return float(np.interp(kpa, at, (light, light, full, engine.at("lambda_boost"))))
+
+
+def spark_deg(engine: Engine, rpm: float, kpa: float) -> float:
+    """Spark before top centre to start with. [deg]
+
+    Args:
+        engine: what is known of it.
+        rpm: engine speed. [rpm]
+        kpa: in the manifold, absolute. [kPa]
+    """
+    if rpm < 500.0:
+        return engine.at("spark_crank_deg")
+    baro = engine.at("baro_kpa")
+    full = float(np.interp(rpm, (1000.0, 4000.0), (engine.at("spark_full_1000_deg"), engine.at("spark_full_4000_deg"))))
+    light = float(np.interp(kpa, (40.0, 0.95 * baro), (engine.at("spark_light_deg"), 0.0)))
+    boost = max(kpa - baro, 0.0) / 10.0 * engine.at("spark_boost_deg")
+    ratio = max(engine.at("compression") - 9.5, 0.0) * engine.at("spark_ratio_deg")
+    late = max(full + light - boost - ratio, 0.0)
+    return min(late, engine.at("spark_idle_deg")) if rpm < 1000.0 and kpa < 60.0 else late
+
+
+def _of_fuel(engine: Engine) -> list[StartNumber]:
+    fuel = engine.fuel
+    return [
+        number_of(
+            "air_fuel",
+            f"grams of air that burn a gram of {fuel.name}",
+            fuel.air_fuel,
+            "",
+            "atoms of the fuel; a blend by mass",
+            "from-memory",
+            0.01,
+            "pump fuel spreads by a percent; keep targets in lambda",
+        ),
+        number_of(
+            "density", f"density of {fuel.name}", fuel.density_kg_per_l, "kg/L", "by volume", "from-memory", 0.02
+        ),
+    ]
+
+
+def _of_injector(engine: Engine) -> tuple[list[StartNumber], list[StartTable], list[str]]:
+    follows = engine.words["regulator"] != "fixed"
+    baro, rated = engine.at("baro_kpa"), engine.at("injector_cc_per_min")
+
+    def flow(kpa: float) -> float:
+        across = difference_kpa(engine.at("fuel_kpa"), kpa, baro_kpa=baro, follows_manifold=follows)
+        return flow_cc_per_min(rated, engine.at("injector_kpa"), max(across, 1.0))
+
+    to_mass = engine.fuel.density_kg_per_l / _MINUTES
+    idle_kpa, full_kpa = 35.0, engine.at("most_kpa")
+    delay = _delay_ms(engine, 14.0)
+    root = "q sqrt(p across / p rated), p across = rail - manifold, both absolute"
+    numbers = [
+        number_of("flow_full", f"flow at {full_kpa:g} kPa", flow(full_kpa), "cc/min", root, "page-injector-flow", 0.05),
+        number_of("flow_idle", f"flow at {idle_kpa:g} kPa", flow(idle_kpa), "cc/min", root, "page-injector-flow", 0.05),
+    ]
+    share = engine.at("injectors") / engine.at("cylinders")
+    for name, rpm, kpa in (("idle", engine.at("idle_rpm"), idle_kpa), ("full", engine.at("limit_rpm"), full_kpa)):
+        fuel = _fuel_for(engine, rpm, kpa) / share
+        long_ms = pulse_ms(fuel, flow(kpa) * to_mass, delay)
+        formula = "VE p V / (R T) / (lambda air-fuel) / flow + delay at 14 V"
+        numbers.append(
+            number_of(f"pulse_{name}", f"pulse at {rpm:g}/min, {kpa:g} kPa", long_ms, "ms", formula, "worked-out", 0.25)
+        )
+        numbers.append(
+            number_of(
+                f"duty_{name}", "share of the time it is open then", duty_frac(long_ms, rpm), "",
+                "pulse rpm / 120000", "worked-out", 0.25,
+            )
+        )  # fmt: skip
+    warns = []
+    most = engine.at("duty_frac")
+    if numbers[-1].value > most:
+        warns.append(
+            f"At {engine.at('limit_rpm'):g}/min the injectors would be open {numbers[-1].value:.0%} of the time, "
+            f"{most:.0%} is the most: larger ones, or more pressure, before full load"
+        )
+    if numbers[2].value < 1.3 * delay:
+        warns.append(
+            f"The idle pulse, {numbers[2].value:.2g} ms, is hardly longer than the delay: flow there is not true"
+        )
+    if engine.has("power_kw"):
+        needed = needed_cc_per_min(
+            engine.at("power_kw"),
+            engine.at("bsfc_boosted_g_per_kwh" if engine.at("most_kpa") > baro + 10.0 else "bsfc_g_per_kwh"),
+            int(engine.at("injectors")),
+            duty_frac=most,
+            density_kg_per_l=engine.fuel.density_kg_per_l,
+        )
+        formula = "power * consumption / (injectors * duty) / density"
+        says = f"flow each injector must have for {engine.at('power_kw'):g} kW"
+        numbers.append(number_of("flow_needed", says, needed, "cc/min", formula, "page-injector-size", 0.1))
+        if needed > flow(full_kpa):
+            warns.append(f"{needed:.0f} cc/min are needed, {flow(full_kpa):.0f} is what they give at that pressure")
+    rows = tuple(
+        (volts, round(late, 3) if late < 50.0 else None)
+        for volts in engine.lists["volts"]
+        if (late := _delay_ms(engine, volts))
+    )
+    table = StartTable(
+        name="opening_delay",
+        says="how late the injector opens at the volts it has; blank: it does not open",
+        columns=("supply_v", "delay_ms"),
+        rows=rows,
+        unit="ms",
+        formula="the engine's own pairs, between them straight" if engine.delays else "-(L/R) ln(1 - I R/V) + needle",
+        source="the engine's file" if engine.delays else "from-memory",
+        standing="as given" if engine.delays else "typical coil: measure it, or ask for the injector's own",
+    )
+    return numbers, [table], warns
+
+
+def _delay_ms(engine: Engine, volts: float) -> float:
+    if engine.delays:
+        return float(np.interp(volts, [v for v, _ in engine.delays], [ms for _, ms in engine.delays]))
+    return opening_ms(
+        volts,
+        mh=engine.at("injector_mh"),
+        ohm=engine.at("injector_ohm"),
+        pull_in_a=engine.at("injector_pull_in_a"),
+        mechanical_ms=engine.at("injector_mechanical_ms"),
+    )
+
+
+def _fuel_for(engine: Engine, rpm: float, kpa: float) -> float:
+    cylinder = engine.at("displacement_cc") / engine.at("cylinders")
+    flow = rpm * kpa / (engine.at("limit_rpm") * engine.at("most_kpa"))
+    warm = charge_c(engine.at("air_c"), engine.at("coolant_c"), flow)
+    air = air_mg(efficiency(engine, rpm, kpa), kpa, cylinder, warm)
+    return fuel_mg(air, mixture(engine, rpm, kpa), engine.fuel.air_fuel)
+
+
+def _grid(engine: Engine, name: str, says: str, unit: str, formula: str, source: str, digits: int) -> StartTable:
+    ask = {"efficiency": efficiency, "mixture": mixture, "spark": spark_deg}[name]
+    columns = ("rpm", *(f"{kpa:g}" for kpa in engine.lists["kpa"]))
+    rows = tuple(
+        (rpm, *(round(ask(engine, rpm, kpa), digits) for kpa in engine.lists["kpa"])) for rpm in engine.lists["rpm"]
+    )
+    return StartTable(
+        name=name, says=says, columns=columns, rows=rows, unit=unit, formula=formula, source=source, standing=CAREFUL
+    )
+
+
+def _efficiency(engine: Engine) -> StartTable:
+    formula = "peak * (1 - k (n/n_peak - 1)^2) * residual gas of the ideal cycle"
+    says = "volumetric efficiency, referred to the manifold's own density; columns: manifold kPa"
+    return _grid(engine, "efficiency", says, "-", formula, "common-practice, from-memory", 3)
+
+
+def _mixture(engine: Engine) -> StartTable:
+    says = "lambda wanted; columns: manifold kPa"
+    return _grid(
+        engine, "mixture", says, "-", "light load to 60 % of the air's pressure, then richer", "common-practice", 3
+    )
+
+
+def _spark(engine: Engine) -> StartTable:
+    says = "spark before top centre, deliberately late; columns: manifold kPa"
+    formula = "full-load line + light-load advance - boost - compression above 9.5"
+    return _grid(engine, "spark", says, "°", formula, "common-practice", 1)
+
+
+def _of_coil(engine: Engine, supplies: tuple[Supply, ...]) -> tuple[StartTable, list[str]]:
+    mh, ohm, peak = engine.at("coil_mh"), engine.at("coil_ohm"), engine.at("coil_a")
+    charges = CHARGES[engine.words["coils"]]
+    lost = max((each.controller_v - each.coil_v for each in supplies), default=0.0)
+    found = dwell_rows(
+        engine.lists["volts"],
+        mh=mh,
+        ohm=ohm,
+        peak_a=peak,
+        charges=charges,
+        drop_v=engine.at("switch_drop_v"),
+        wires_v=max(lost, 0.0),
+    )
+    warns = [
+        f"At {one.supply_v:g} V the coil never reaches {peak:g} A: it stays weak there, no dwell mends that"
+        for one in found
+        if one.dwell_ms is None
+    ]
+    limit = engine.at("limit_rpm")
+    warns += [
+        f"At {one.supply_v:g} V there is time for the dwell only up to {one.most_rpm:.0f}/min: it is cut short above"
+        for one in found
+        if one.most_rpm is not None and one.supply_v >= 13.0 and one.most_rpm < limit
+    ]
+    table = StartTable(
+        name="dwell",
+        says=f"charging time to {peak:g} A, {energy_mj(mh, peak):.0f} mJ; blank: never reached; speed it has time for",
+        columns=("supply_v", "coil_v", "dwell_ms", "most_rpm"),
+        rows=tuple(
+            (
+                one.supply_v,
+                round(one.coil_v, 2),
+                None if one.dwell_ms is None else round(one.dwell_ms, 3),
+                None if one.most_rpm is None else round(one.most_rpm),
+            )
+            for one in found
+        ),
+        unit="ms",
+        formula="-(L/R) ln(1 - I R / (V - Vd - V wires))",
+        source="physics; driver's drop from memory; "
+        + (f"{lost:.2g} V in the wires from the solved network" if supplies else "wires not looked at"),
+        standing="start with nine tenths of it; look at the current with a clamp, hot",
+    )
+    return table, warns

@@ -1,0 +1,198 @@
+"""`loomwright log`: a recorded drive read and judged, and what is left before the dyno."""
+
+from __future__ import annotations
+
+import csv
+import io
+from argparse import ArgumentParser, Namespace
+from collections.abc import Iterator
+from pathlib import Path
+
+from loomwright.calibration.fuel import fuel_called
+from loomwright.car import Car
+from loomwright.cli.asking import add_job, open_car
+from loomwright.cli.printing import as_json, counted, show, show_hanging, told, write_file
+from loomwright.exchange.log_file import open_log
+from loomwright.findings import says
+from loomwright.logs.cells import Grid
+from loomwright.logs.dyno import Readiness, readiness
+from loomwright.logs.judged import USUAL_GRID, Judged, Mixture, SupplyVolts, judged
+from loomwright.logs.mapping import Mapped, mapped_from, mapped_text
+from loomwright.logs.plain import cells_csv, judged_plain
+from loomwright.refusals import NoAnswer, OutOfReach
+
+__all__ = ["HELP", "add_arguments", "run", "supply_volts", "table_of"]
+
+HELP = "a recorded drive (CSV, Parquet) read and judged: mixture by cell, starts, idle, oil; ready for the dyno?"
+
+_HANG = "      "
+_CRANK = {"key": "start", "engine": "cranking"}
+_IDLE = {"key": "run", "engine": "idle"}
+
+
+def add_arguments(parser: ArgumentParser) -> None:
+    """The words of the command."""
+    parser.add_argument("log", metavar="FILE", help="the recorded drive, .csv or .parquet")
+    add_job(parser)
+    parser.add_argument(
+        "--mapping", default="", metavar="FILE", help="which column is what, units, fuel, limits (.toml)"
+    )
+    parser.add_argument(
+        "--table",
+        default="",
+        metavar="FILE",
+        help="the fuel table as CSV: engine speeds along the top, loads down the side",
+    )
+    parser.add_argument("--out", default="", metavar="FOLDER", help="where mapping, cells and findings are written")
+
+
+def run(arguments: Namespace) -> int:
+    """Run it; gives the exit code."""
+    car = open_car(arguments.job)
+    mapped = mapped_from(_text(Path(arguments.mapping))) if arguments.mapping else Mapped()
+    grid, table = table_of(_text(Path(arguments.table))) if arguments.table else (USUAL_GRID, None)
+    path = Path(arguments.log)
+    drive = judged(open_log(path), mapped, grid, table, supply_volts(car))
+    ready = readiness(drive, car.job.gates, car.job.proofs, path.name)
+    if arguments.out:
+        _write(Path(arguments.out), drive, mapped)
+    if arguments.json:
+        as_json(judged_plain(drive, ready))
+    else:
+        for line in _lines(drive, ready, mapped, bool(arguments.table)):
+            show_hanging(line, _HANG)
+        if arguments.out:
+            show(f"wrote {arguments.out}")
+    return int(any(finding.severity != "note" for finding in drive.findings))
+
+
+def supply_volts(car: Car) -> SupplyVolts | None:
+    """Volts across a controller's supply while cranking and at idle, as the car's network has them; None without
+    one."""
+    point, earth = _supply(car)
+    if not point:
+        return None
+    found: list[float | None] = []
+    for state in (_CRANK, _IDLE):
+        try:
+            volts = car.solve(state).volts
+        except OutOfReach:  # a car without that key position or engine
+            found.append(None)
+            continue
+        high, low = volts.get(point), volts.get(earth) if earth else 0.0
+        found.append(None if high is None else high - (low or 0.0))
+    return SupplyVolts(point=point, crank_v=found[0], idle_v=found[1])
+
+
+def _supply(car: Car) -> tuple[str, str]:
+    """The supply pin that keeps the first controller alive, and its earth pin."""
+    scene = car.scene
+    arrays = scene.compiled.arrays
+    for number, device in enumerate(scene.compiled.network.devices):
+        if device.what == "alive":
+            point = scene.name_of(int(arrays.sense_a[int(arrays.sense_ptr[number])]))
+            part = point.split(".")[0]
+            earths = [pin for pin in car.filled.controller_pins if pin.part == part and "power_earth" in pin.abilities]
+            return point, f"{part}.{earths[0].terminal}" if earths else ""
+    return "", ""
+
+
+def table_of(text: str) -> tuple[Grid, list[list[float]]]:
+    """A fuel table: engine speeds along the top, a load at the beginning of each line.
+
+    Raises:
+        NoAnswer: it is no such table.
+    Example:
+        >>> table_of("load,1000,2000\\n30,50,55\\n60,60,66")[0].rpm
+        (1000.0, 2000.0)
+    """
+    sign = max(",;\t", key=text.count)
+    rows = [row for row in csv.reader(io.StringIO(text), delimiter=sign) if any(cell.strip() for cell in row)]
+    try:
+        rpm = tuple(float(cell) for cell in rows[0][1:] if cell.strip())
+        body = sorted(([float(cell) for cell in row[: len(rpm) + 1]] for row in rows[1:]), key=lambda row: row[0])
+    except (ValueError, IndexError):
+        body, rpm = [], ()
+    if not body or any(len(row) != len(rpm) + 1 for row in body):
+        raise NoAnswer(
+            "What the table says", ("Engine speeds stand along the top, a load and its figures on each line.",)
+        )
+    return Grid(rpm=rpm, load=tuple(row[0] for row in body)), [row[1:] for row in body]
+
+
+def _text(path: Path) -> str:
+    try:
+        return path.read_text(encoding="utf-8-sig")
+    except (OSError, UnicodeDecodeError) as fault:
+        raise told(str(path), "a text file", "Give the path of one that can be read") from fault
+
+
+def _write(folder: Path, drive: Judged, mapped: Mapped) -> None:
+    write_file(folder / "mapping.toml", mapped_text(mapped, drive.channels).encode())
+    write_file(folder / "findings.txt", "".join(f"{says(one)}\n" for one in drive.findings).encode())
+    if drive.mixture is not None:
+        write_file(folder / "cells.csv", cells_csv(drive.mixture).encode())
+
+
+def _lines(drive: Judged, ready: Readiness, mapped: Mapped, has_table: bool) -> Iterator[str]:
+    minutes, seconds = divmod(round(drive.lasts_s), 60)
+    yield f"{drive.rows} rows, {minutes} min {seconds} s, a row every {1000.0 * drive.step_s:.3g} ms"
+    for channel in drive.channels:
+        taken = f" ({channel.says})" if channel.says else ""
+        unit = f", {channel.unit}" if channel.unit else ""
+        yield (
+            f"  {channel.quantity.replace('_', ' ')}: {channel.column}{unit}, "
+            f"{100.0 * channel.sure_frac:.0f} % sure{taken}"
+        )
+    if drive.left:
+        yield f"  not used: {', '.join(drive.left)}"
+    yield from (f"  {line}" for line in drive.says)
+    for start in drive.starts:
+        went = f"ran {start.ran_s:.0f} s" if start.took else "did not run"
+        volts = "" if start.least_v is None else f", lowest {start.least_v:.1f} V"
+        yield (
+            f"start at {start.at_s:.1f} s: cranked {start.crank_s:.1f} s at {start.crank_rpm:.0f} 1/min{volts}, {went}"
+        )
+    if drive.mixture is not None:
+        yield from _mixture(drive.mixture, mapped, has_table)
+    yield from (says(finding) for finding in drive.findings)
+    yield counted(len(drive.findings), "finding")
+    yield (
+        "ready for the dyno: "
+        f"{ready.certificate or f'no, {len(ready.left)} of {len(ready.criteria)} criteria are open'}"
+    )
+    for one in ready.criteria:
+        yield f"  {'met ' if one.met else 'open'}  {one.asks}: {one.record or one.open_why}"
+
+
+def _mixture(mixture: Mixture, mapped: Mapped, has_table: bool) -> Iterator[str]:
+    delay = mixture.delay
+    yield (
+        f"delay of the measured mixture: {delay.fixed_ms:.0f} ms + {delay.pipe:.0f} / (g/s a litre), "
+        f"probe {delay.probe_ms:.0f} ms: {delay.says}"
+    )
+    for one in delay.at:
+        yield (
+            f"  at {one.flow_g_per_s:.1f} g/s a litre: {one.delay_ms:.0f} ± {2.0 * one.spread_ms:.0f} ms, "
+            f"{one.windows} moves"
+        )
+    if mapped.fuel:
+        fuel = fuel_called(mapped.fuel)
+        yield (
+            f"fuel {fuel.name}: {fuel.air_fuel:.2f} parts of air burn all of it; lambda 0.85 is "
+            f"{0.85 * fuel.air_fuel:.2f}"
+        )
+    known = [(cell, new) for cell, new in zip(mixture.cells, mixture.proposal, strict=True) if cell.factor is not None]
+    typical = "" if has_table else "; typical breakpoints, give your own with --table"
+    yield (
+        f"{counted(len(known), 'cell')} of {len(mixture.cells)} told by "
+        f"{counted(mixture.visits, 'visit')}; the others stay as they were{typical}"
+    )
+    for cell, new in known:
+        low, high = 100.0 * ((cell.low or 1.0) - 1.0), 100.0 * ((cell.high or 1.0) - 1.0)
+        change = 100.0 * ((cell.factor or 1.0) - 1.0)
+        yield (
+            f"  {cell.rpm:g} 1/min {cell.load:g} kPa: {change:+.1f} % ({low:+.1f} to {high:+.1f}), "
+            f"{cell.visits} visits: "
+            f"{100.0 * (new.factor - 1.0):+.1f} %, {new.says}"
+        )

@@ -1,0 +1,156 @@
+"""`loomwright prove`: the test plan of the new loom, a reading taken down, and which faults the live tests catch."""
+
+from __future__ import annotations
+
+import sys
+from argparse import ArgumentParser, Namespace
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+from pathlib import Path
+
+from loomwright.car import Car
+from loomwright.cli.asking import add_job, open_given
+from loomwright.cli.check import tell
+from loomwright.cli.export import known_ending, write_out
+from loomwright.cli.printing import as_json, counted, show, show_hanging
+from loomwright.cli.shelf_folder import clock
+from loomwright.handover.plan_plain import coverage_plain, plan_plain
+from loomwright.handover.proof_plan import Planned, plan_of
+from loomwright.job.edits import add_row
+from loomwright.job.nearest import nearest
+from loomwright.job.reading import problems_of
+from loomwright.proving.coverage import Coverage
+from loomwright.proving.plan import STAGES, Stood, stood_of
+from loomwright.proving.taking import taken
+from loomwright.refusals import BadDocument, OutOfReach
+from loomwright.sheets.one_file import lies_there
+
+__all__ = ["HELP", "add_arguments", "run"]
+
+HELP = "the test plan of the new loom; --take writes one reading down, --coverage tells which faults it catches"
+
+_HANG = "        "
+_MOST = 40
+
+
+def add_arguments(parser: ArgumentParser) -> None:
+    """The words of the command."""
+    add_job(parser)
+    parser.add_argument(
+        "--take", default="", metavar="TEST=VALUE", help='one reading: "dead/ends/W12=0.1 ohm"; - if not possible'
+    )
+    parser.add_argument("--coverage", action="store_true", help="put every single fault in and tell which are caught")
+    parser.add_argument("--air", type=float, default=None, metavar="DEG_C", help="the air the car stands in; else 20")
+    parser.add_argument("--instrument", default="", metavar="TEXT", help="with what it was read")
+    parser.add_argument("--who", default="", metavar="NAME", help="by whom")
+    parser.add_argument("--warmth", default="", choices=("", "cold", "hot"), help="cold or hot car")
+    parser.add_argument("--note", default="", metavar="TEXT", help="anything worth knowing; why it was not possible")
+    parser.add_argument("--anyway", action="store_true", help="keep a reading that was asked about")
+    parser.add_argument("--out", default="", metavar="JOB", help="write the job there instead")
+
+
+def run(arguments: Namespace) -> int:
+    """Run it; gives the exit code: 1 where a test has failed or a reading is asked about."""
+    if arguments.take:
+        return _take(arguments)
+    car = Car(open_given(arguments.job).job)
+    planned = _planned(car, arguments.air)
+    stood = stood_of(planned.plan.tests, car.job.proofs)
+    coverage = planned.coverage(tell if sys.stderr.isatty() else None) if arguments.coverage else None
+    if arguments.json:
+        told = plan_plain(planned.plan, stood)
+        as_json(told if coverage is None else told | {"coverage": coverage_plain(coverage)})
+    else:
+        for line in _lines(planned, stood) if coverage is None else _covered(coverage):
+            show_hanging(line, _HANG)
+    return int(any(one.verdict == "failed" for one in stood))
+
+
+def _planned(car: Car, air_c: float | None) -> Planned:
+    return plan_of(car.scene, car.job.proofs) if air_c is None else plan_of(car.scene, car.job.proofs, air_c=air_c)
+
+
+def _take(arguments: Namespace) -> int:
+    opened = open_given(arguments.job)
+    if not arguments.out and lies_there(Path(arguments.job)) == "nothing":
+        raise OutOfReach("--out", "", "--out JOB: an example is not written over")
+    name, sign, typed = arguments.take.rpartition("=")
+    if not sign:
+        raise OutOfReach("--take", arguments.take, "TEST=VALUE, such as dead/ends/W12=0.1")
+    car = Car(opened.job)
+    planned = _planned(car, arguments.air)
+    test = planned.plan.named(name.strip())
+    if test is None:
+        like = nearest(name, [one.id for one in planned.plan.tests])
+        raise OutOfReach("--take", name, "a test of the plan" + (f"; nearest: {like}" if like else ""))
+    found = taken(
+        test,
+        typed,
+        time=clock(),
+        who=arguments.who,
+        instrument=arguments.instrument,
+        warmth=arguments.warmth,
+        notes=arguments.note,
+        system_v=car.scene.vehicle.system_v,
+    )
+    if found.asks and not arguments.anyway:
+        raise OutOfReach("--take", typed, f"{found.asks} with --anyway")
+    job = add_row(opened.job, "proofs", found.cells)
+    problems = problems_of(job)
+    if problems:
+        raise BadDocument(tuple(problems))
+    path = Path(arguments.out or arguments.job)
+    known_ending(path)
+    write_out(replace(opened, job=job), path, is_over=not arguments.out)
+    if arguments.json:
+        as_json({"written": str(path), "row": len(job.proofs) + 1, **found.cells})
+    else:
+        show(f"{test.id}: {found.verdict}. Expected {test.says}. Row {len(job.proofs) + 1} of proofs in {path}")
+        for caution in test.caution if found.verdict == "failed" else ():
+            show_hanging(f"  {caution}", "  ")
+        if found.verdict == "failed" and test.measure == "volts":
+            when = f' --state "{test.when}"' if test.when else ""
+            show(f'Where is it: loomwright locate {path} --read "{test.point}={found.cells["value"]}"{when}')
+    return int(found.verdict == "failed")
+
+
+def _lines(planned: Planned, stood: Sequence[Stood]) -> Iterator[str]:
+    plan = planned.plan
+    saved_m = (plan.before_walk_mm - plan.walk_mm) / 1000.0
+    walk = f"walking {plan.walk_mm / 1000.0:.0f} m, {counted(plan.turns, 'turn')} of keys and switches"
+    less = f"{saved_m:.0f} m and {plan.before_turns - plan.turns} less than by name"
+    yield f"{counted(len(stood), 'test')}; {walk}, {less}."
+    for stage, title in STAGES:
+        mine = [one for one in stood if one.test.stage == stage]
+        if not mine:
+            continue
+        yield ""
+        yield f"{title} ({len(mine)})"
+        cautions = list(dict.fromkeys(text for one in mine for text in one.test.caution))
+        yield from (f"  ! {text}" for text in cautions)
+        put = ""
+        for one in mine:
+            if one.test.put != put:
+                put = one.test.put
+                yield f"  {put}"
+            yield f"    {_line(one)}"
+
+
+def _line(one: Stood) -> str:
+    test = one.test
+    state = f" at {test.when}" if test.when else ""
+    to = f" to {test.to}" if test.to else ""
+    verdict = "" if one.verdict == "not taken" else f"  [{one.verdict}]"
+    return f"{test.id}  {test.point}{to}{state}, {test.measure}: {test.does}; {test.says}{verdict}"
+
+
+def _covered(coverage: Coverage) -> Iterator[str]:
+    yield (f"{coverage.caught} of {len(coverage.tried)} single faults would be caught by {coverage.tests} live tests.")
+    for kind in coverage.kinds:
+        yield f"  {kind.caught:4d} of {kind.of:4d}  {kind.kind}: {kind.says}"
+    missed = coverage.missed
+    if missed:
+        yield "not caught by any of them, so proved dead, under load or by hand:"
+        yield from (f"  {one.says}" for one in missed[:_MOST])
+        if len(missed) > _MOST:
+            yield f"  and {len(missed) - _MOST} more: --json names them all"

@@ -1,0 +1,133 @@
+"""`loomwright start`: the go / no-go list of the first start, item by item, and every attempt written down."""
+
+from __future__ import annotations
+
+from argparse import ArgumentParser, Namespace
+from collections.abc import Mapping
+from dataclasses import replace
+from pathlib import Path
+
+from loomwright.car import Car
+from loomwright.cli.asking import open_given
+from loomwright.cli.export import known_ending, write_out
+from loomwright.cli.printing import as_json, show, show_hanging
+from loomwright.cli.shelf_folder import clock
+from loomwright.job.edits import add_row
+from loomwright.job.job import Job
+from loomwright.job.nearest import nearest
+from loomwright.refusals import OutOfReach
+from loomwright.sheets.one_file import lies_there
+from loomwright.startup.first_start import FirstStart, StartItem, Volts, first_start, gate_cells
+from loomwright.startup.plain import limit_words, start_plain
+from loomwright.startup.solved_volts import volts_from
+
+__all__ = ["HELP", "add_arguments", "list_of", "run"]
+
+HELP = "the go / no-go list of the first start, made for this job; passes, waivers and attempts are written into it"
+_ATTEMPT = ("soak_hours", "coolant_c", "air_c", "crank_s", "result", "changed", "notes")
+
+
+def add_arguments(parser: ArgumentParser) -> None:
+    """The words of the command."""
+    parser.add_argument("job", metavar="JOB", help="a job; what is passed is written into it")
+    parser.add_argument("--json", action="store_true", help="the answer as JSON instead of sentences")
+    parser.add_argument(
+        "--pass", dest="passed", action="append", default=[], metavar="ITEM=VALUE", help="looked at; the figure, or no"
+    )
+    parser.add_argument("--waive", action="append", default=[], metavar="ITEM=REASON", help="not needed here, and why")
+    parser.add_argument(
+        "--attempt",
+        action="append",
+        default=[],
+        metavar="WORDS",
+        help='one start attempt: "crank_s=5; coolant_c=18; result=fired and died; changed=more fuel"',
+    )
+    parser.add_argument("--who", default="", metavar="NAME", help="by whom")
+    parser.add_argument("--all", action="store_true", help="every stage in full, the closed ones too")
+    parser.add_argument("--out", default="", metavar="JOB", help="write the job there instead")
+
+
+def run(arguments: Namespace) -> int:
+    """Run it; gives the exit code: 1 while something is not through."""
+    opened = open_given(arguments.job)
+    job = opened.job
+    made = list_of(job)
+    writes = bool(arguments.passed or arguments.waive or arguments.attempt)
+    if writes and not arguments.out and lies_there(Path(arguments.job)) == "nothing":
+        raise OutOfReach("--out", "", "--out JOB: an example is not written over")
+    said = {"time": clock(), **({"who": arguments.who} if arguments.who else {})}
+    for option, pairs in (("--pass", arguments.passed), ("--waive", arguments.waive)):
+        for word in pairs:
+            name, _, value = word.partition("=")
+            waive = option == "--waive"
+            cells = gate_cells(made, name.strip(), "" if waive else value.strip(), value if waive else "", waive=waive)
+            job = add_row(job, "gates", {**cells, **said})
+            made = first_start(job, _volts(job))
+    for words in arguments.attempt:
+        job = add_row(job, "attempts", {**_attempt(words), **said})
+    if writes:
+        path = Path(arguments.out or arguments.job)
+        known_ending(path)
+        write_out(replace(opened, job=job), path, is_over=not arguments.out)
+        made = first_start(job, _volts(job))
+    if arguments.json:
+        as_json(start_plain(made))
+    else:
+        _show(made, everything=arguments.all)
+    return 0 if made.go else 1
+
+
+def list_of(job: Job) -> FirstStart:
+    """The list of a job, with what the solved network expects."""
+    return first_start(job, _volts(job))
+
+
+def _volts(job: Job) -> Volts | None:
+    if not any(part.kind == "battery" for part in job.parts):
+        return None
+    car = Car(job)
+    return volts_from(car.solve, frozenset(variable.name for variable in car.variables))
+
+
+def _attempt(words: str) -> Mapping[str, str]:
+    cells: dict[str, str] = {}
+    for piece in words.split(";"):
+        name, equals, value = (each.strip() for each in piece.partition("="))
+        if not equals or name not in _ATTEMPT:
+            like = nearest(name, _ATTEMPT)
+            raise OutOfReach("--attempt", piece.strip(), " ".join(_ATTEMPT) + (f"; nearest: {like}" if like else ""))
+        cells[name] = value
+    return cells
+
+
+def _show(made: FirstStart, *, everything: bool) -> None:
+    for says in made.facts:
+        show(f"This job: {says}.")
+    for stage in made.stages:
+        standing = "open" if stage.is_open else "closed"
+        show()
+        show(f"{stage.number}  {stage.title} - {'all through' if not stage.left else f'{stage.left} left, {standing}'}")
+        if not (everything or (stage.is_open and stage.left)):
+            continue
+        show_hanging(made.emergency, "   ")
+        for caution in stage.cautions:
+            show_hanging(f"! {caution}", "     ")
+        for item in stage.items:
+            _show_item(item)
+    show()
+    show(f"{made.attempts} attempts on record. " + ("GO." if made.go else "NO GO yet."))
+
+
+def _show_item(item: StartItem) -> None:
+    mark = {"passed": "passed", "failed": "FAILED", "waived": "waived"}.get(item.verdict, "open")
+    read = f", read {item.value}" if item.value else ""
+    show(f"   {item.name}: {mark}{read}{f' ({item.reason})' if item.reason else ''}")
+    if item.is_through:
+        return
+    if item.caution:
+        show_hanging(f"! {item.caution}", "       ")
+    show_hanging(item.does, "       ")
+    show_hanging(f"Must be seen: {item.sees}", "       ")
+    if item.limit is not None:
+        show_hanging(f"Limit: {limit_words(item.limit)}", "       ")
+    show_hanging(f"If not: {item.fails}", "       ")

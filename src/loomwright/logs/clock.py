@@ -1,0 +1,87 @@
+"""When was each row recorded, and where does the recording break?
+
+In: the time column in seconds. Out: rising times and the number of the unbroken stretch each row belongs to.
+Method: a step back, or one longer than a second and ten usual steps, begins a new stretch; rows of one time (a clock
+that ticks slower than the log writes) are spread evenly up to the next. No window of any judgement spans two stretches.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+__all__ = ["Clock", "clock_of"]
+
+_GAP_S = 1.0
+_GAP_STEPS = 10.0
+_UNEVEN = 3.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Clock:
+    """The times put right.
+
+    time_s: of each row. [s]   stretch: number of the unbroken stretch of each row.   step_s: the usual step. [s]
+    says: what was found, in words.
+    """
+
+    time_s: NDArray[np.float64]
+    stretch: NDArray[np.int32]
+    step_s: float
+    says: tuple[str, ...]
+
+
+def clock_of(raw: NDArray[np.float64]) -> Clock:
+    """Rising times and unbroken stretches of a time column.
+
+    Args:
+        raw: the column in seconds, without blanks.
+    Example:
+        >>> clock = clock_of(np.array([0.0, 0.1, 0.2, 0.0, 0.1]))
+        >>> clock.stretch.tolist(), clock.says
+        ([0, 0, 0, 1, 1], ('the clock steps back once: two recordings in one file, or a restart',))
+    """
+    steps = np.diff(raw)
+    ahead = steps[steps > 0.0]
+    step_s = float(np.median(ahead)) if ahead.size else 0.1
+    back = steps < 0.0
+    gap = steps > max(_GAP_S, _GAP_STEPS * step_s)
+    stretch = np.zeros(raw.size, np.int32)
+    np.cumsum(back | gap, out=stretch[1:])
+    says = []
+    if back.any():
+        says.append(f"the clock steps back {_times(int(back.sum()))}: two recordings in one file, or a restart")
+    if gap.any():
+        says.append(f"{_times(int(gap.sum()))} nothing was recorded for a while, at most {steps[gap].max():.3g} s")
+    repeats = int((steps == 0.0).sum())
+    time_s = raw
+    if repeats:
+        time_s = _spread(raw, stretch, step_s)
+        says.append(f"{repeats} rows repeat the time before them: spread evenly")
+        ahead = np.diff(time_s)
+        step_s = float(np.median(ahead[ahead > 0.0])) if (ahead > 0.0).any() else step_s
+    inside = steps[(steps > 0.0) & ~gap]
+    if inside.size and not repeats and float(np.percentile(inside, 99)) > _UNEVEN * step_s:
+        says.append("rows are not evenly apart: each is taken at its own time")
+    return Clock(time_s=time_s, stretch=stretch, step_s=step_s, says=tuple(says))
+
+
+def _spread(raw: NDArray[np.float64], stretch: NDArray[np.int32], step_s: float) -> NDArray[np.float64]:
+    """Rows of one time spread evenly up to the next time of their stretch."""
+    first = np.ones(raw.size, bool)
+    first[1:] = (np.diff(raw) != 0.0) | (np.diff(stretch) != 0)
+    starts = np.flatnonzero(first)
+    counts = np.diff(np.append(starts, raw.size))
+    own = raw[starts]
+    room = np.full(starts.size, step_s)
+    same = stretch[starts[1:]] == stretch[starts[:-1]]
+    room[:-1][same] = np.diff(own)[same]
+    inside = np.arange(raw.size) - np.repeat(starts, counts)
+    spread: NDArray[np.float64] = np.repeat(own, counts) + inside / np.repeat(counts, counts) * np.repeat(room, counts)
+    return spread
+
+
+def _times(count: int) -> str:
+    return "once" if count == 1 else f"{count} times"

@@ -1,0 +1,297 @@
+"""How long after it is burnt does the mixture show at the probe, at each flow?
+
+In: a drive with the measured mixture and something that moved it on purpose: its target, or pulse against manifold
+pressure.
+Out: delay at several flows with its standard deviation, the probe's own time constant, and delay = a + b / flow.
+Method: windows in which the flow holds and the command moves; in each, command and measurement on an even grid, the
+command slowed by a first-order probe; all windows of a flow together correlated at every shift (each with its own
+mean out); the peak, by a parabola through it. The time constant is the one that makes the peaks highest. The spread
+comes from leaving out each window in turn (jackknife). The line is fitted with weights 1/spread². Fewer than two
+flows, or spreads as large as
+the delays: a typical figure, and it says so. Source: the jackknife and cross-correlation are textbook methods, from
+memory.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from itertools import pairwise
+
+import numpy as np
+from numpy.lib.stride_tricks import sliding_window_view
+from numpy.typing import NDArray
+from scipy.signal import lfilter
+
+from loomwright.logs.drive import Drive
+
+__all__ = ["Delay", "FlowDelay", "delay_of", "flow_g_per_s"]
+
+_GRID_S = 0.01
+_WINDOW_S, _MOST_S = 3.0, 1.5
+_FLOWS, _MOST_WINDOWS, _LEAST_WINDOWS = 6, 60, 5
+_TAUS_S = (0.0, 0.03, 0.05, 0.07, 0.1, 0.14, 0.2)
+_MOVES, _FLOW_HOLDS, _PEAK = 0.01, 0.2, 0.5
+_AIR_G_PER_M3 = 1000.0 * 1000.0 / (287.05 * 320.0)  # grams in a cubic metre for each kPa, at 320 K
+_TYPICAL_FLOW = 20.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FlowDelay:
+    """The delay at one flow.
+
+    flow_g_per_s: for each litre of engine.   delay_ms, spread_ms: and its standard deviation. [ms]
+    windows: how many told it.   peak: height of the correlation. [-]
+    """
+
+    flow_g_per_s: float
+    delay_ms: float
+    spread_ms: float
+    windows: int
+    peak: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Delay:
+    """Delay = fixed_ms + pipe_ms_g_per_s / flow.
+
+    at: as found at each flow.   fixed_ms, pipe: of the line; pipe in ms times g/s. [-]   probe_ms: the probe's own time
+    constant, which comes on top before a step is seen whole.   typical: nothing was found; a typical figure stands in.
+    says: what it rests on.
+    """
+
+    at: tuple[FlowDelay, ...]
+    fixed_ms: float
+    pipe: float
+    probe_ms: float
+    typical: bool
+    says: str
+
+    def seconds(self, rpm: NDArray[np.float64], pressure: NDArray[np.float64]) -> NDArray[np.float64]:
+        """Delay with the probe's own, at engine speeds and manifold pressures. [s]"""
+        flow = flow_g_per_s(rpm, pressure)
+        told = np.clip(self.fixed_ms + self.pipe / np.maximum(flow, 0.5), 0.0, 1000.0 * _MOST_S)
+        return (told + self.probe_ms) / 1000.0
+
+    @property
+    def most_s(self) -> float:
+        """The longest delay met, with the probe's own. [s]"""
+        told = max((one.delay_ms for one in self.at), default=self.fixed_ms)
+        return (told + self.probe_ms) / 1000.0
+
+
+def flow_g_per_s(rpm: NDArray[np.float64], pressure: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Air drawn in by each litre of engine, filled as its manifold pressure has it at 320 K.
+
+    Args:
+        rpm: engine speed.
+        pressure: in the manifold, kPa; nought where it was not recorded counts as 50.
+    Source:
+        Ideal gas; four strokes.
+    Example:
+        >>> round(float(flow_g_per_s(np.array([3000.0]), np.array([50.0]))[0]), 2)
+        13.61
+    """
+    filled = np.where(pressure > 0.0, pressure, 50.0)
+    found: NDArray[np.float64] = rpm / 120.0 * filled * _AIR_G_PER_M3 / 1000.0
+    return found
+
+
+def delay_of(drive: Drive, limits: Mapping[str, float]) -> Delay:
+    """The delay of the measured mixture at each flow."""
+    command = _command(drive)
+    typical_ms = limits["delay_typical_ms"]
+    if command is None:
+        return _typical(
+            typical_ms, "the log has neither a mixture target nor pulse and pressure: a typical delay stands in"
+        )
+    windows = _windows(drive, command, limits["running_rpm"])
+    if windows is None:
+        return _typical(typical_ms, "the mixture was never moved at a steady flow: a typical delay stands in")
+    flow, commands, measured = windows
+    groups = _groups(flow)
+    if not groups:
+        return _typical(typical_ms, "the mixture was moved too seldom at a steady flow: a typical delay stands in")
+    heights = [
+        float(np.mean([_peak(_slowed(commands[own], tau_s), measured[own])[1] for own in groups])) for tau_s in _TAUS_S
+    ]
+    tau_s = _TAUS_S[int(np.argmax(heights))]
+    slowed = _slowed(commands, tau_s)
+    found = [
+        (k, *_peak(slowed[own], measured[own]), _spread_s(slowed[own], measured[own])) for k, own in enumerate(groups)
+    ]
+    at = tuple(
+        FlowDelay(
+            flow_g_per_s=float(1.0 / np.mean(1.0 / flow[groups[k]])),
+            delay_ms=1000.0 * delay_s,
+            spread_ms=1000.0 * spread_s,
+            windows=int(groups[k].size),
+            peak=peak,
+        )
+        for k, delay_s, peak, spread_s in found
+        if peak >= _PEAK and 2.0 * spread_s < _MOST_S / 2.0
+    )
+    return _line(at, 1000.0 * tau_s, typical_ms)
+
+
+def _typical(typical_ms: float, says: str) -> Delay:
+    return Delay(at=(), fixed_ms=typical_ms, pipe=0.0, probe_ms=0.0, typical=True, says=says)
+
+
+def _command(drive: Drive) -> NDArray[np.float64] | None:
+    """What was asked of the mixture, as its log: from the target, else from pulse against manifold pressure."""
+    if drive.has("mixture_target"):
+        asked = np.log(np.maximum(drive.of["mixture_target"].astype(np.float64), 1e-3))
+        if float(np.nanstd(asked)) > _MOVES / 4.0:
+            return asked
+    if drive.has("pulse", "manifold_pressure"):
+        pulse = np.maximum(drive.of["pulse"].astype(np.float64) - 0.9, 0.05)
+        found: NDArray[np.float64] = np.log(np.maximum(drive.of["manifold_pressure"], 5.0)) - np.log(pulse)
+        return found
+    return None
+
+
+def _windows(
+    drive: Drive, command: NDArray[np.float64], running_rpm: float
+) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]] | None:
+    """Windows in which the flow holds and the command moves: flow, command and measurement on an even grid."""
+    speed = drive.of["engine_speed"].astype(np.float64)
+    pressure = (
+        drive.of["manifold_pressure"].astype(np.float64) if drive.has("manifold_pressure") else np.zeros(speed.size)
+    )
+    flow = flow_g_per_s(speed, pressure)
+    whole_s = _WINDOW_S + _MOST_S
+    rows = max(4, round(_WINDOW_S / drive.step_s))
+    ahead = round(whole_s / drive.step_s) + 1
+    starts = np.arange(rows // 2, speed.size - ahead, max(1, rows // 2))
+    if starts.size == 0:
+        return None
+    moved = np.array([np.ptp(command[k : k + rows]) for k in starts])
+    good = starts[np.nan_to_num(moved) > _MOVES]
+    kept: list[tuple[float, NDArray[np.float64], NDArray[np.float64]]] = []
+    shifts = np.arange(0.0, whole_s, _GRID_S)
+    inside = np.arange(0.0, _WINDOW_S, _GRID_S)
+    mixture = drive.of["mixture"].astype(np.float64)
+    for k in _thinned(good, flow[good]):
+        end = k + ahead
+        part = flow[k:end]
+        if drive.stretch[end] != drive.stretch[k] or speed[k:end].min() < running_rpm or not np.isfinite(part).all():
+            continue
+        seen = mixture[k : end + 1]
+        asked = command[k : end + 1]
+        if np.ptp(part) > 2.0 * _FLOW_HOLDS * part.mean() or not (np.isfinite(seen).all() and np.isfinite(asked).all()):
+            continue
+        if seen.max() > 1.6 or np.ptp(seen) < 1e-6:
+            continue
+        times = drive.time_s[k : end + 1] - drive.time_s[k]
+        kept.append((float(part.mean()), np.interp(inside, times, asked), np.interp(shifts, times, np.log(seen))))
+    if not kept:
+        return None
+    return np.array([one[0] for one in kept]), np.array([one[1] for one in kept]), np.array([one[2] for one in kept])
+
+
+def _thinned(starts: NDArray[np.int64], flow: NDArray[np.float64]) -> list[int]:
+    """At most so many windows of each flow, evenly over the drive."""
+    most = 3 * _MOST_WINDOWS
+    if starts.size <= most * _FLOWS:
+        return [int(k) for k in starts]
+    edges = np.quantile(flow, np.linspace(0.0, 1.0, _FLOWS + 1))
+    chosen: list[int] = []
+    for low, high in pairwise(edges):
+        own = starts[(flow >= low) & (flow <= high)]
+        chosen += [int(k) for k in own[np.linspace(0, own.size - 1, min(most, own.size)).astype(np.int64)]]
+    return sorted(set(chosen))
+
+
+def _groups(flow: NDArray[np.float64]) -> list[NDArray[np.int64]]:
+    """Windows of like flow: at most six groups, none with too few."""
+    count = min(_FLOWS, flow.size // _LEAST_WINDOWS)
+    if count == 0:
+        return []
+    order = np.argsort(flow, kind="stable")
+    parts = np.array_split(order, count)
+    return [part[np.linspace(0, part.size - 1, min(part.size, _MOST_WINDOWS)).astype(np.int64)] for part in parts]
+
+
+def _slowed(commands: NDArray[np.float64], tau_s: float) -> NDArray[np.float64]:
+    """Commands as a probe of first order would show them, had there been no delay."""
+    if tau_s == 0.0:
+        return commands
+    a = float(np.exp(-_GRID_S / tau_s))
+    first = commands[:, :1]
+    slowed: NDArray[np.float64] = (
+        lfilter([(1.0 - a) / 2.0, (1.0 - a) / 2.0], [1.0, -a], commands - first, axis=1) + first
+    )
+    return slowed
+
+
+def _sums(
+    command: NDArray[np.float64], measured: NDArray[np.float64]
+) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]:
+    """Of each window: products at every shift, the measurement's own squares there, the command's squares."""
+    plain = command - command.mean(axis=1, keepdims=True)
+    length = plain.shape[1]
+    views = sliding_window_view(measured, length, axis=1)
+    both = np.einsum("bkl,bl->bk", views, plain)
+    first = np.zeros((measured.shape[0], 1))
+    total = np.cumsum(np.concatenate([first, measured], axis=1), axis=1)
+    square = np.cumsum(np.concatenate([first, measured**2], axis=1), axis=1)
+    own = square[:, length:] - square[:, :-length] - (total[:, length:] - total[:, :-length]) ** 2 / length
+    return both, own, (plain**2).sum(axis=1)
+
+
+def _peak(command: NDArray[np.float64], measured: NDArray[np.float64]) -> tuple[float, float]:
+    """Shift of the highest correlation, all windows together, and its height."""
+    both, own, size = _sums(command, measured)
+    return _top(both.sum(axis=0), own.sum(axis=0), float(size.sum()))
+
+
+def _spread_s(command: NDArray[np.float64], measured: NDArray[np.float64]) -> float:
+    """Standard deviation of that shift, by leaving out each window in turn."""
+    both, own, size = _sums(command, measured)
+    all_both, all_own, all_size = both.sum(axis=0), own.sum(axis=0), float(size.sum())
+    count = size.size
+    left = np.array([_top(all_both - both[k], all_own - own[k], all_size - float(size[k]))[0] for k in range(count)])
+    spread = float(np.sqrt((count - 1) / count * ((left - left.mean()) ** 2).sum()))
+    return max(spread, _GRID_S / 4.0)
+
+
+def _top(both: NDArray[np.float64], own: NDArray[np.float64], size: float) -> tuple[float, float]:
+    height = both / np.sqrt(np.maximum(own * size, 1e-30))
+    k = int(np.argmax(height))
+    if 0 < k < height.size - 1:
+        before, here, after = height[k - 1], height[k], height[k + 1]
+        bend = before - 2.0 * here + after
+        off = 0.5 * (before - after) / bend if bend < 0.0 else 0.0
+        return (k + off) * _GRID_S, float(here)
+    return k * _GRID_S, float(height[k])
+
+
+def _line(at: tuple[FlowDelay, ...], probe_ms: float, typical_ms: float) -> Delay:
+    if not at:
+        return _typical(typical_ms, "measured mixture and command do not go together: a typical delay stands in")
+    weight = np.array([1.0 / one.spread_ms**2 for one in at])
+    told = np.array([one.delay_ms for one in at])
+    if len(at) < 2 or np.ptp([one.flow_g_per_s for one in at]) < 0.2 * at[0].flow_g_per_s:
+        middle = float((weight * told).sum() / weight.sum())
+        return Delay(
+            at=at,
+            fixed_ms=middle,
+            pipe=0.0,
+            probe_ms=probe_ms,
+            typical=False,
+            says="one flow: the same delay everywhere",
+        )
+    inverse = np.array([1.0 / one.flow_g_per_s for one in at])
+    design = np.stack([np.ones(len(at)), inverse], axis=1)
+    fixed, pipe = np.linalg.solve(design.T @ (weight[:, None] * design), design.T @ (weight * told))
+    if pipe < 0.0:
+        fixed, pipe = float((weight * told).sum() / weight.sum()), 0.0
+    return Delay(
+        at=at,
+        fixed_ms=float(fixed),
+        pipe=float(pipe),
+        probe_ms=probe_ms,
+        typical=False,
+        says=f"{sum(one.windows for one in at)} moves of the mixture at {len(at)} flows",
+    )

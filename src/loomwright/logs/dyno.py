@@ -1,0 +1,155 @@
+"""Is the car ready for the dyno, and by which record?
+
+In: what a drive said, the gates and the proofs of the job. Out: each criterion with the record that meets it, or what
+is left to do. Evidence, not ticks: a criterion is met by a gate passed, a proof passed, or a drive in which the thing
+was recorded and nothing was found; a waived gate meets it with its reason. One that failed later is open again. The
+certificate's words come only when none is open.
+Source: table `dyno/criteria`; common practice.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+
+from loomwright.job.rows import Gate, Proof
+from loomwright.logs.judged import Judged
+from loomwright.tables.load import read_toml
+
+__all__ = ["Criterion", "Readiness", "readiness"]
+
+_LOADED_S = 5.0
+_CERTIFICATE = "All criteria for the dyno are met by the records named beside them."
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Criterion:
+    """One criterion. met: by a record.   record: which; empty where open.   open_why: what is left; empty where met."""
+
+    name: str
+    asks: str
+    met: bool
+    record: str
+    open_why: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Readiness:
+    """Every criterion, in order."""
+
+    criteria: tuple[Criterion, ...]
+
+    @property
+    def is_ready(self) -> bool:
+        """Whether none is open."""
+        return all(one.met for one in self.criteria)
+
+    @property
+    def left(self) -> tuple[Criterion, ...]:
+        """Those that are open."""
+        return tuple(one for one in self.criteria if not one.met)
+
+    @property
+    def certificate(self) -> str:
+        """The certificate's words; empty as long as one criterion is open."""
+        return _CERTIFICATE if self.is_ready else ""
+
+
+def readiness(drive: Judged | None, gates: Sequence[Gate], proofs: Sequence[Proof], log: str = "log") -> Readiness:
+    """Every criterion beside its record.
+
+    Args:
+        drive: what a drive said; None where there is none.
+        gates: of the job, the newest last.
+        proofs: of the job, the newest last.
+        log: the drive's name on the record.
+    """
+    rows = read_toml("dyno", "criteria")
+    return Readiness(
+        criteria=tuple(
+            _criterion(name, row, drive, gates, proofs, log) for name, row in rows.items() if isinstance(row, dict)
+        )
+    )
+
+
+def _criterion(
+    name: str, row: Mapping[str, object], drive: Judged | None, gates: Sequence[Gate], proofs: Sequence[Proof], log: str
+) -> Criterion:
+    asks, mend = str(row["asks"]), str(row["mend"])
+    met, open_why = "", mend
+    records = [*(_gates(row, gates)), *(_proofs(row, proofs))]
+    failed = [record for passed, record in records if not passed]
+    if records and records[-1][0]:
+        met = records[-1][1]
+    elif failed:
+        open_why = f"{failed[-1]}. {mend}"
+    if "log" in row and drive is not None:
+        against, missing = _against(row, drive)
+        if against:
+            met, open_why = "", f"{log}: {against}. {mend}"
+        elif not missing and not failed:
+            met = met or f"{log}: recorded, nothing found"
+        elif not met and missing:
+            open_why = f"{log}: {missing}. {mend}"
+    return Criterion(name=name, asks=asks, met=bool(met), record=met, open_why="" if met else open_why)
+
+
+def _gates(row: Mapping[str, object], gates: Iterable[Gate]) -> list[tuple[bool, str]]:
+    found = []
+    for gate in gates:
+        if _names(row, gate.gate):
+            why = f", waived: {gate.reason}" if gate.verdict == "waived" else f", {gate.verdict}"
+            passed = gate.verdict == "passed" or (gate.verdict == "waived" and bool(gate.reason))
+            found.append((passed, " ".join(f"gate {gate.gate}{why}, {gate.who} {gate.time}".split()).rstrip(",")))
+    return found
+
+
+def _proofs(row: Mapping[str, object], proofs: Iterable[Proof]) -> list[tuple[bool, str]]:
+    done = [proof for proof in proofs if _names(row, proof.test) and proof.verdict in ("passed", "failed")]
+    return [
+        (
+            proof.verdict == "passed",
+            " ".join(f"proof {proof.test}, {proof.verdict}, {proof.who} {proof.time}".split()).rstrip(","),
+        )
+        for proof in done
+    ]
+
+
+def _names(row: Mapping[str, object], text: str) -> bool:
+    words = row.get("words", [])
+    plain = text.lower().replace("_", " ")
+    return isinstance(words, list) and any(str(word) in plain for word in words)
+
+
+def _against(row: Mapping[str, object], drive: Judged) -> tuple[str, str]:
+    """What the drive says against a criterion; what it lacks to say anything for it."""
+    without = row.get("without", [])
+    rules = set(without) if isinstance(without, list) else set()
+    broken = sorted({finding.rule for finding in drive.findings if finding.rule in rules})
+    if broken:
+        return f"found {' '.join(broken)}", ""
+    wanted = row["log"]
+    there = {channel.quantity for channel in drive.channels}
+    missing = [str(name).replace("_", " ") for name in wanted if name not in there] if isinstance(wanted, list) else []
+    if missing:
+        return "", f"does not record {', '.join(missing)}"
+    if row.get("needs") == "fan_cycle" and drive.fan_cycles == 0:
+        return "", "the fan was not seen to come on and go off"
+    if row.get("needs") == "load" and drive.loaded_s < _LOADED_S:
+        return "", "it was hardly driven under load"
+    if "mixture_target" in (wanted if isinstance(wanted, list) else ()):
+        return _mixture(drive)
+    return "", ""
+
+
+def _mixture(drive: Judged) -> tuple[str, str]:
+    """The mixture's own criterion: every cell that was driven told by three visits and within 0.03."""
+    cells = drive.mixture.cells if drive.mixture is not None else ()
+    driven = [cell for cell in cells if cell.visits]
+    if not driven:
+        return "", "no cell was driven steadily"
+    thin = [cell for cell in driven if cell.factor is None]
+    off = [cell for cell in driven if cell.factor is not None and abs(cell.factor - 1.0) > 0.03]
+    if off:
+        return f"{len(off)} of {len(driven)} cells are more than 3 % off", ""
+    return "", f"{len(thin)} of {len(driven)} cells have too few visits" if thin else ""

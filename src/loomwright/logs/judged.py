@@ -1,0 +1,205 @@
+"""What does this recorded drive say, all together?
+
+In: a recording, what was typed, a table's breakpoints, the network's own volts at the controller. Out: the channels,
+the delay, the cells, the proposal, the starts and idles, and every finding of the family LOG.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from loomwright.findings import Finding, in_order
+from loomwright.logs.cells import Cell, Grid, cells_of
+from loomwright.logs.channels import Channel, recognised
+from loomwright.logs.delay import Delay, delay_of
+from loomwright.logs.drive import Drive, Recording, drive_of
+from loomwright.logs.driving import driving_findings
+from loomwright.logs.idling import Idle, cooling_findings, fan_cycles, idle_findings, idles_of
+from loomwright.logs.limits import limit_source, limits_with
+from loomwright.logs.mapping import Mapped
+from loomwright.logs.probe import asleep, leak_findings, probe_findings
+from loomwright.logs.proposal import Proposed, proposed
+from loomwright.logs.sensors import sensor_findings
+from loomwright.logs.starts import Start, start_findings, starts_of
+from loomwright.logs.steady import Visits, is_running, steady_rows, visits_of
+
+__all__ = ["MIXTURE_USES", "USUAL_GRID", "Judged", "Mixture", "SupplyVolts", "judged", "mixture_of"]
+
+USUAL_GRID = Grid(
+    rpm=tuple(float(rpm) for rpm in range(500, 7001, 500)), load=tuple(float(kpa) for kpa in range(20, 111, 10))
+)
+"""Breakpoints where the user gave none: typical, our choice."""
+
+_MIXTURE_NEEDS = ("mixture", "engine_speed")
+MIXTURE_USES = (
+    *_MIXTURE_NEEDS,
+    "manifold_pressure",
+    "throttle",
+    "mixture_target",
+    "trim",
+    "coolant",
+    "pulse",
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SupplyVolts:
+    """What the job's network has at the controller's supply. crank_v, idle_v: across it. [V]   point: where."""
+
+    point: str
+    crank_v: float | None
+    idle_v: float | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Mixture:
+    """What the mixture says. steady_rows: rows that counted.   visits: how many."""
+
+    delay: Delay
+    cells: tuple[Cell, ...]
+    proposal: tuple[Proposed, ...]
+    steady_rows: int
+    visits: int
+    findings: tuple[Finding, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Judged:
+    """What a drive says. rows: of the log.   lasts_s: recorded. [s]   loaded_s: of it, running under load. [s]
+    says: what was found on opening and reading."""
+
+    channels: tuple[Channel, ...]
+    left: tuple[str, ...]
+    rows: int
+    lasts_s: float
+    loaded_s: float
+    step_s: float
+    says: tuple[str, ...]
+    starts: tuple[Start, ...]
+    idles: tuple[Idle, ...]
+    fan_cycles: int
+    mixture: Mixture | None
+    findings: tuple[Finding, ...]
+
+
+def judged(
+    recording: Recording,
+    mapped: Mapped,
+    grid: Grid = USUAL_GRID,
+    table: Sequence[Sequence[float]] | None = None,
+    supply: SupplyVolts | None = None,
+) -> Judged:
+    """Everything a drive says.
+
+    Args:
+        recording: as opened.
+        mapped: what was typed; an empty one where nothing was.
+        grid: the table's breakpoints.
+        table: what stands in it now, a row a load. [-]
+        supply: what the job's network has; None where it was not asked.
+    Raises:
+        NoAnswer: nothing in it can be read.
+        OutOfReach: something typed that there is not.
+    """
+    limits = limits_with(mapped.limits)
+    channels = recognised(recording.columns, mapped.columns, mapped.units, mapped.gauge)
+    drive = drive_of(recording, channels)
+    mixture = mixture_of(drive, mapped, grid, table)
+    delay_s = mixture.delay.most_s if mixture is not None else 0.0
+    starts = starts_of(drive, limits)
+    idles = idles_of(drive, limits)
+    at = (supply.point,) if supply is not None and supply.point else ()
+    findings = (
+        *start_findings(starts, limits, supply.crank_v if supply is not None else None, at),
+        *idle_findings(drive, limits, idles),
+        *cooling_findings(drive, limits),
+        *driving_findings(drive, limits, starts, delay_s, supply.idle_v if supply is not None else None, at),
+        *sensor_findings(drive, limits),
+        *(mixture.findings if mixture is not None else ()),
+    )
+    named = {channel.column for channel in channels}
+    return Judged(
+        channels=channels,
+        left=tuple(column.name for column in recording.columns if column.name not in named),
+        rows=drive.time_s.size,
+        lasts_s=drive.lasts_s,
+        loaded_s=_loaded_s(drive, limits),
+        step_s=drive.step_s,
+        says=(*recording.says, *drive.says),
+        starts=starts,
+        idles=idles,
+        fan_cycles=len(fan_cycles(drive)),
+        mixture=mixture,
+        findings=in_order(findings),
+    )
+
+
+def mixture_of(
+    drive: Drive,
+    mapped: Mapped,
+    grid: Grid = USUAL_GRID,
+    table: Sequence[Sequence[float]] | None = None,
+    target: float = 1.0,
+) -> Mixture | None:
+    """What the mixture says, or None where it was not recorded.
+
+    Args:
+        drive: read with the quantities of the mixture.
+        mapped: what was typed.
+        grid: the table's breakpoints.
+        table: what stands in it now. [-]
+        target: mixture aimed for where the log has no target. [-]
+    """
+    if not drive.has(*_MIXTURE_NEEDS):
+        return None
+    limits = limits_with(mapped.limits)
+    delay = delay_of(drive, limits)
+    keep = steady_rows(drive, limits, delay.most_s)
+    keep &= ~asleep(drive, limits)
+    visits = visits_of(drive, limits, keep, delay.seconds, target)
+    leaks, believed = leak_findings(visits, limits)
+    visits = visits.only(believed)
+    cells = cells_of(visits, grid, limits)
+    return Mixture(
+        delay=delay,
+        cells=cells,
+        proposal=proposed(cells, grid, limits, table),
+        steady_rows=int(np.count_nonzero(keep)),
+        visits=visits.rpm.size,
+        findings=(*probe_findings(drive, limits), *leaks, *_odd(cells, visits, limits["odd_change"])),
+    )
+
+
+def _loaded_s(drive: Drive, limits: Mapping[str, float]) -> float:
+    if not drive.has("manifold_pressure"):
+        return 0.0
+    loaded = is_running(drive, limits) & (drive.of["manifold_pressure"] >= limits["lean_load_kpa"])
+    return float(loaded.sum()) * drive.step_s
+
+
+def _odd(cells: Sequence[Cell], visits: Visits, most: float) -> tuple[Finding, ...]:
+    """LOG-22: a cell wants more than any table should be out by."""
+    sure = [cell for cell in cells if cell.factor is not None and cell.low is not None and cell.high is not None]
+    far = [cell for cell in sure if (cell.low or 1.0) > 1.0 + most or (cell.high or 1.0) < 1.0 - most]
+    if not far:
+        return ()
+    worst = max(far, key=lambda cell: abs((cell.factor or 1.0) - 1.0))
+    return (
+        Finding(
+            rule="LOG-22",
+            severity="warning",
+            label=f"cell {worst.rpm:g} 1/min, {worst.load:g} kPa",
+            wrong=(
+                f"wants its fuel changed by {100.0 * ((worst.factor or 1.0) - 1.0):+.0f} %; {len(far)} "
+                f"cells of {len(sure)} want as much"
+            ),
+            found=100.0 * abs((worst.factor or 1.0) - 1.0),
+            allowed=100.0 * most,
+            unit="%",
+            source=limit_source("odd_change"),
+            mend="Check injector flow, fuel pressure and the air's way in first; change the table afterwards",
+        ),
+    )

@@ -1,0 +1,196 @@
+"""The test sheet: one test after another taken down, its verdict at once, what failed handed to the fault finder."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from datetime import UTC, datetime
+from typing import Annotated
+
+from fastapi import APIRouter, Query, Request, Response
+from fastapi.responses import RedirectResponse
+
+from loomwright.car import Car
+from loomwright.job.job import Job
+from loomwright.pages.addresses import job_path
+from loomwright.pages.answer_bench import AnswerStanding
+from loomwright.pages.desk import Desk
+from loomwright.pages.entries import TypedForm
+from loomwright.pages.fault_work import car_digest
+from loomwright.pages.prove_work import coverage_apart, plan_apart, plan_digest
+from loomwright.pages.records.prove_page import prove_page
+from loomwright.pages.rendering import links_of, page
+from loomwright.pages.routes.edits import AtDesk, JobName
+from loomwright.proving.coverage import Coverage
+from loomwright.proving.plan import PlannedTest, TestPlan, stood_of
+from loomwright.proving.taking import taken
+from loomwright.refusals import NoAnswer, OutOfReach, Problem
+from loomwright.store.snapshot import Snapshot
+
+__all__ = ["router"]
+
+router = APIRouter(include_in_schema=False)
+Chosen = Annotated[str, Query(max_length=200)]
+Word = Annotated[str, Query(max_length=8)]
+_SEE_OTHER = 303
+_REFUSED = 422
+_SAME_V = 0.5
+
+
+@router.get("/j/{job}/prove")
+def prove(request: Request, desk: AtDesk, job: JobName, test: Chosen = "", coverage: Word = "") -> Response:
+    """The test sheet, a test in hand; with `coverage=yes` what the live tests would catch."""
+    return _page(request, desk, job, test, asks_coverage=coverage == "yes")
+
+
+@router.post("/j/{job}/prove")
+def take(request: Request, desk: AtDesk, job: JobName, typed: TypedForm) -> Response:
+    """Take one test down; a re-test stands beside the first."""
+    snapshot = desk.shelf.now(job)
+    name = typed.get("test", "")
+    plan = _plan(desk, snapshot).answer
+    test = None if plan is None else plan.named(name)
+    if test is None:
+        return RedirectResponse(job_path(job, "prove"), _SEE_OTHER)
+    try:
+        found = taken(
+            test,
+            typed.get("value", ""),
+            time=datetime.now(UTC).isoformat(timespec="seconds"),
+            who=desk.who,
+            instrument=typed.get("instrument", "")[:80],
+            warmth=typed.get("warmth", "") if typed.get("warmth") in ("cold", "hot") else "",
+            notes=typed.get("notes", "")[:400],
+            system_v=_car(desk, snapshot).scene.vehicle.system_v,
+        )
+    except OutOfReach as fault:
+        asked = Problem(
+            sheet="proofs",
+            row=None,
+            column=fault.name,
+            found=str(fault.found),
+            allowed=fault.allowed,
+            mend="Write what the meter shows, its unit behind it",
+        )
+        return _page(request, desk, job, name, typed=typed, problems=(asked,))
+    if found.asks and typed.get("insist") != "yes":
+        return _page(request, desk, job, name, typed=typed, asks=found.asks)
+    edited = desk.shelf.record(job, "proofs", found.cells, who=desk.who)
+    if edited.problems:
+        return _page(request, desk, job, name, typed=typed, problems=edited.problems)
+    return RedirectResponse(
+        job_path(job, "prove", query={"test": name} if found.verdict == "failed" else {}), _SEE_OTHER
+    )
+
+
+@router.post("/j/{job}/prove/hunt")
+def hunt(desk: AtDesk, job: JobName, typed: TypedForm) -> Response:
+    """Hand the reading of a failed test to the fault finder, and go there."""
+    snapshot = desk.shelf.now(job)
+    name = typed.get("test", "")
+    plan = _plan(desk, snapshot).answer
+    rows = [row for row in snapshot.as_written.proofs if row.test == name]
+    test = None if plan is None else plan.named(name)
+    word = f"test {name}"[:80]
+    if test is not None and rows and test.id in _hunted(_car(desk, snapshot), (test,)):
+        row = rows[-1]
+        cells = {"point": row.point, "when": row.when.text, "measure": "volts", "value": f"{row.value}", "unit": "V"}
+        cells |= {"visit": word, "time": row.time, "note": f"taken over from {name}"}
+        if not any(one.visit == word and one.time == row.time for one in snapshot.as_written.readings):
+            desk.shelf.record(job, "readings", {k: v for k, v in cells.items() if v}, who=desk.who)
+    return RedirectResponse(job_path(job, "fault", query={"hunt": word}), _SEE_OTHER)
+
+
+@router.post("/j/{job}/prove/stop")
+def stop(desk: AtDesk, job: JobName) -> Response:
+    """Stop working it out, and come back."""
+    written = desk.shelf.now(job).as_written
+    desk.plans.stop(_key(job, plan_digest(written)))
+    desk.coverages.stop(_key(job, car_digest(written)))
+    return RedirectResponse(job_path(job, "prove"), _SEE_OTHER)
+
+
+@router.post("/j/{job}/prove/again")
+def again(desk: AtDesk, job: JobName) -> Response:
+    """Work it out after all, and come back."""
+    written = desk.shelf.now(job).as_written
+    desk.plans.again(_key(job, plan_digest(written)))
+    desk.coverages.again(_key(job, car_digest(written)))
+    return RedirectResponse(job_path(job, "prove"), _SEE_OTHER)
+
+
+def _page(
+    request: Request,
+    desk: Desk,
+    name: str,
+    chosen: str,
+    *,
+    asks_coverage: bool = False,
+    typed: Mapping[str, str] | None = None,
+    asks: str = "",
+    problems: tuple[Problem, ...] = (),
+) -> Response:
+    snapshot = desk.shelf.now(name)
+    car = _car(desk, snapshot)
+    job = snapshot.as_written
+    plan = _plan(desk, snapshot)
+    wanted = asks_coverage and plan.answer is not None
+    covered: AnswerStanding[Coverage] = _coverage(desk, snapshot, job) if wanted else AnswerStanding()
+    for standing in (plan, covered):
+        if standing.refused is not None:
+            raise standing.refused
+    waits = covered if wanted else plan
+    stopped = "plan" if plan.stopped else "coverage" if covered.stopped else ""
+    failed = (
+        []
+        if plan.answer is None
+        else [one.test for one in stood_of(plan.answer.tests, job.proofs) if one.verdict == "failed"]
+    )
+    record = prove_page(
+        car.job,
+        plan.answer,
+        links_of(request, snapshot),
+        chosen=chosen,
+        coverage=covered.answer,
+        asks_coverage=asks_coverage,
+        stopped=stopped,
+        done=waits.done,
+        of=waits.of,
+        asks=asks,
+        typed=typed,
+        problems=problems,
+        hunted=_hunted(car, failed),
+    )
+    return page(request, "prove.html", record, snapshot=snapshot, status=_REFUSED if problems or asks else 200)
+
+
+def _hunted(car: Car, failed: list[PlannedTest] | tuple[PlannedTest, ...]) -> frozenset[str]:
+    """Failed tests of volts whose point reads the same with everything plugged in, as the fault finder takes it."""
+    found = set()
+    for test in failed:
+        if test.measure != "volts" or test.expected is None:
+            continue
+        state = dict(pair.split("=", 1) for pair in test.when.split(", ") if pair)
+        volts = car.solve(state).volts.get(test.point)
+        if volts is not None and abs(volts - test.expected) <= _SAME_V:
+            found.add(test.id)
+    return frozenset(found)
+
+
+def _key(name: str, digest: str) -> tuple[str, int, str]:
+    return name, 0, digest
+
+
+def _plan(desk: Desk, snapshot: Snapshot) -> AnswerStanding[TestPlan]:
+    job = snapshot.as_written
+    return desk.plans.look(_key(snapshot.name, plan_digest(job)), lambda tell: plan_apart(job, tell))
+
+
+def _coverage(desk: Desk, snapshot: Snapshot, job: Job) -> AnswerStanding[Coverage]:
+    return desk.coverages.look(_key(snapshot.name, car_digest(job)), lambda tell: coverage_apart(job, tell))
+
+
+def _car(desk: Desk, snapshot: Snapshot) -> Car:
+    car = desk.cars.of(snapshot)
+    if car is None:
+        raise NoAnswer("the test sheet", ("The sheets hold a cell that cannot be read: mend it first.",))
+    return car

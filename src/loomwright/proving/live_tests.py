@@ -1,0 +1,369 @@
+"""What should the voltmeter read on the new loom before a controller is ever plugged in?
+
+The car is solved with every controller unplugged and the starter's small lead off, all fuses in, a 10 megohm meter at
+every point. States: each place of the key; then each switch and lever moved by hand, key off and in run. Nothing turns.
+
+Relays that a controller earths are pulled in by hand: a fused lead from its cavity to the body, the main relay's first,
+the sensor earth's with it, then each of the others. So feeds behind the main relay, and loads with their earths, are
+proved too, and no sensor floats up to battery volts meanwhile.
+
+- a cavity of a controller, or the starter's lead, that is live in any place of the key: one test for each place, so it
+  is live in exactly those in which it should be; one that is never live: one test in run (no battery volts on a sensor)
+- any other wired terminal: the plainest state in which it is live; loads and fuses are tested dead with the key off too
+- an earth, and the earthed side of a load: volts to the battery's earthed post in the state with most amps through it
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from loomwright.findings import id_order
+from loomwright.job.job import Job
+from loomwright.job.variables import Variable
+from loomwright.network.arrays import type_i
+from loomwright.network.build import build_network
+from loomwright.network.compiled import compile_network
+from loomwright.network.controller import pin_ability
+from loomwright.network.records import Changes, Element, Guard, Law, Network
+from loomwright.network.solve import Batch, solve_many, values_of
+from loomwright.proving.bands import earth_band, volts_band
+from loomwright.proving.fault_bench import FaultBench, bench_of
+from loomwright.proving.plan import BATTERY_TEST, PlannedTest, state_slug
+from loomwright.proving.suspects import Suspect, suspects_of
+from loomwright.states.asking.scene import Scene, scene_of
+from loomwright.tables.constants import constant
+from loomwright.tables.kinds import Kind
+
+__all__ = [
+    "LEAD",
+    "Leads",
+    "LiveCar",
+    "LiveTest",
+    "battery_of",
+    "leads_of",
+    "live_car",
+    "live_tests",
+    "unplugged_parts",
+    "with_leads",
+]
+
+_KEYS = ("off", "accessory", "run", "start")
+_GIVEN = ("key", "engine", "battery", "phase")
+_HIDDEN = ("splice",)
+_LEAST_A = 0.5
+"""Under this an earth is not loaded enough to be judged: our choice [A]."""
+LEAD, _NO_LEAD = "lead", "none"
+_LEAD_OHM = 0.05
+"""A lead with its fuse and clips: typical [ohm]."""
+_EARTHS = ("main_relay", "low_side", "pwm")
+_PUT = "controllers unplugged, starter's small lead off"
+
+State = Mapping[str, str]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class LiveCar:
+    """The car as it is tested live. states: those it is solved in.   values: the same as value indices. [-]
+
+    sound: its answers with nothing wrong.   node_at: point -> node, that of the loom's side where a plug is off. [-]
+    """
+
+    scene: Scene
+    suspects: tuple[Suspect, ...]
+    bench: FaultBench
+    states: tuple[State, ...]
+    values: type_i
+    sound: Batch
+    node_at: Mapping[str, int]
+
+    def volts(self, batch: Batch) -> NDArray[np.float64]:
+        """Volts by state and node against the battery's earthed post. [V]"""
+        post = self.scene.compiled.arrays.nodes
+        return np.asarray(batch.v - batch.v[:, [post]])
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LiveTest:
+    """A test, and where it is read in the solved car. node, state: which volts of `LiveCar.volts`. [-]"""
+
+    test: PlannedTest
+    node: int
+    state: int
+
+
+def unplugged_parts(job: Job, kinds: Mapping[str, Kind]) -> tuple[str, ...]:
+    """The parts whose plugs are off: every controller, and the starter, of which that means its small lead."""
+    parts = [part for part in job.parts if part.fitted != "removed" and part.kind in kinds]
+    return tuple(part.id for part in parts if kinds[part.kind].duty == "controller" or part.kind == "starter")
+
+
+def live_car(job: Job, kinds: Mapping[str, Kind], variables: Sequence[Variable]) -> LiveCar:
+    """The car with its controllers unplugged and the starter's small lead off, solved in every state of the tests.
+
+    Args:
+        job: with what was decided filled in.
+        variables: of the job.
+    """
+    changes = Changes(unplugged=unplugged_parts(job, kinds))
+    leads = leads_of(job, kinds)
+    network = with_leads(build_network(job, kinds, changes, variables), leads)
+    compiled = compile_network(network)
+    scene = scene_of(job, kinds, compiled)
+    node_at = dict(_points(scene))
+    post = compiled.arrays.nodes
+    meters = [(node, post, constant("meter_volts_ohm")) for node in dict.fromkeys(node_at.values()) if node != post]
+    suspects = suspects_of(scene)
+    bench = bench_of(scene, suspects, meters)
+    states = tuple(_states(variables, leads))
+    values = np.array([values_of(compiled, state) for state in states])
+    return LiveCar(
+        scene=scene,
+        suspects=suspects,
+        bench=bench,
+        states=states,
+        values=values,
+        sound=solve_many(bench.compiled, values),
+        node_at=node_at,
+    )
+
+
+def live_tests(car: LiveCar, battery_v: float | None = None) -> tuple[LiveTest, ...]:
+    """The live tests and those of the earths, in order of point.
+
+    Args:
+        battery_v: what the battery was measured at; the others are held against that. [V]
+    """
+    volts = car.volts(car.sound)
+    battery = battery_of(car.scene)
+    solved_v = float(volts[0, car.node_at[battery]]) if battery in car.node_at else 0.0
+    share = 1.0 if battery_v is None or abs(solved_v) < 1.0 else abs(battery_v) / abs(solved_v)
+    found = []
+    if battery in car.node_at:
+        found.append(_battery(car, battery, solved_v))
+    for point, node in sorted(car.node_at.items(), key=lambda one: id_order(one[0])):
+        for state in _asked_in(car, volts, point, node):
+            found.append(_live(car, point, node, state, float(volts[state, node]) * share, battery_v is not None))
+    return (*found, *_earths(car, volts, share))
+
+
+def battery_of(scene: Scene) -> str:
+    """The live post of the battery, empty where there is none."""
+    post = "-" if scene.vehicle.earth == "positive" else "+"
+    return next((f"{name}.{post}" for name, part in scene.parts.items() if part.kind == "battery"), "")
+
+
+def _points(scene: Scene) -> Iterator[tuple[str, int]]:
+    """Every wired terminal that a probe reaches, and its node."""
+    for point in scene.wires_at:
+        part = scene.parts.get(point.split(".")[0])
+        if part is None or part.kind in _HIDDEN:
+            continue
+        if point in scene.compiled.node_of:
+            yield point, scene.compiled.node_of[point]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Leads:
+    """Cavities that are earthed by hand. mains: together, whenever any is. others: relays, one at a time with them."""
+
+    mains: tuple[str, ...]
+    others: tuple[str, ...]
+
+    @property
+    def places(self) -> tuple[str, ...]:
+        """What the variable may be: the first of the mains stands for them alone."""
+        return (*self.mains[:1], *self.others)
+
+
+def leads_of(job: Job, kinds: Mapping[str, Kind]) -> Leads:
+    """Cavities by which a controller earths the coil of a relay, and its sensor earths."""
+    relays = {part.id for part in job.parts if part.kind in kinds and kinds[part.kind].group == "relays"}
+    pins = {f"{pin.part}.{pin.terminal}": pin_ability(pin, job.needs) for pin in job.controller_pins}
+    found: dict[str, list[str]] = {"main_relay": [], "sensor_earth": [], "others": []}
+    for wire in job.wires:
+        for here, there in ((wire.from_, wire.to), (wire.to, wire.from_)):
+            ability = pins.get(here, "") if wire.fitted != "removed" else ""
+            if ability == "sensor_earth" or (ability in _EARTHS and there.split(".")[0] in relays):
+                found[ability if ability in found else "others"].append(here)
+    told = {word: tuple(sorted(dict.fromkeys(points), key=id_order)) for word, points in found.items()}
+    return Leads(mains=(*told["main_relay"], *told["sensor_earth"]), others=told["others"])
+
+
+def with_leads(network: Network, leads: Leads) -> Network:
+    """The network with a lead from each of those cavities to the body, one more variable saying which are on."""
+    if not leads.places:
+        return network
+    number = len(network.variables)
+    variable = Variable(name=LEAD, values=(_NO_LEAD, *leads.places), rest=_NO_LEAD)
+    there = {name: index for index, name in enumerate(network.nodes)}
+    every = frozenset(range(1, len(leads.places) + 1))
+    on = dict.fromkeys(leads.mains, every)
+    on |= {cavity: frozenset({variable.values.index(cavity)}) for cavity in leads.others}
+    added = [
+        Element(
+            name=f"lead.{cavity}",
+            a=there[cavity],
+            b=there["body"],
+            law=Law.LINEAR,
+            figures=((1.0 / _LEAD_OHM, 0.0),),
+            type="lead",
+            guards=(Guard(((number, values),)),),
+        )
+        for cavity, values in on.items()
+        if cavity in there
+    ]
+    return replace(network, elements=(*network.elements, *added), variables=(*network.variables, variable))
+
+
+def _states(variables: Sequence[Variable], leads: Leads) -> Iterator[State]:
+    named = {variable.name: variable for variable in variables}
+    keys = [key for key in _KEYS if "key" in named and key in named["key"].values]
+    yield from ({"key": key} if key != named["key"].rest else {} for key in keys)
+    if not keys:
+        yield {}
+    for base in ({"key": "run"} if "run" in keys else {}, {}):
+        for variable in variables:
+            if variable.name in _GIVEN or not variable.parts or variable.numeric:
+                continue
+            yield from ({**base, variable.name: value} for value in variable.values if value != variable.rest)
+    yield from ({**({"key": "run"} if "run" in keys else {}), LEAD: cavity} for cavity in leads.places)
+
+
+def _keys(car: LiveCar) -> list[int]:
+    """The states in which nothing but the key is moved."""
+    return [row for row, state in enumerate(car.states) if set(state) <= {"key"}]
+
+
+def _run(car: LiveCar) -> int:
+    return next((row for row, state in enumerate(car.states) if state == {"key": "run"}), 0)
+
+
+def _asked_in(car: LiveCar, volts: NDArray[np.float64], point: str, node: int) -> list[int]:
+    """The states in which a point is read."""
+    part = point.split(".")[0]
+    live_v = constant("live_frac") * car.scene.vehicle.system_v
+    live = [row for row in range(len(car.states)) if abs(volts[row, node]) >= live_v]
+    kind = car.scene.kind(part)
+    if part in unplugged_parts(car.scene.job, car.scene.kinds):
+        keys = _keys(car)
+        if set(live) & set(keys):
+            return keys
+        return [_run(car), *live[:1]]
+    if not live:
+        mine = [n for p, n in car.node_at.items() if p.split(".")[0] == part]
+        fed = [row for row in range(len(car.states)) if np.abs(volts[row, mine]).max() >= live_v]
+        return [_run(car) if _run(car) in fed or not fed else fed[0]]
+    first = _run(car) if _run(car) in live else live[0]
+    is_fed_later = 0 not in live and kind.duty in ("load", "protection", "controller", "gauge")
+    return [first, 0] if is_fed_later else [first]
+
+
+def _battery(car: LiveCar, battery: str, solved_v: float) -> LiveTest:
+    low, high = volts_band(solved_v, measured=False)
+    test = PlannedTest(
+        id=BATTERY_TEST,
+        stage="live",
+        does="the battery itself, across its posts",
+        point=battery,
+        measure="volts",
+        put=_PUT,
+        expected=solved_v,
+        low=low,
+        high=high,
+        unit="V",
+        says=f"{solved_v:.2f} V at rest; the other live tests are held against what it reads",
+        place=_place(car.scene, battery),
+        circuit=_circuit(car.scene, battery),
+    )
+    return LiveTest(test=test, node=car.node_at[battery], state=0)
+
+
+def _live(car: LiveCar, point: str, node: int, state: int, expected_v: float, measured: bool) -> LiveTest:
+    low, high = volts_band(expected_v, measured=measured)
+    is_dead = abs(expected_v) <= constant("dead_v")
+    scene = car.scene
+    where = "in the plug, controller off" if scene.kind(point.split(".")[0]).duty == "controller" else ""
+    test = PlannedTest(
+        id=f"live/{point}/{state_slug(car.states[state])}",
+        stage="live",
+        does=("dead" if is_dead else "live") + (f", {where}" if where else ""),
+        point=point,
+        measure="volts",
+        when=_text(car.states[state]),
+        put=_put(car, state),
+        expected=expected_v,
+        low=low,
+        high=high,
+        unit="V",
+        says="dead, under 0.5 V" if is_dead else f"{expected_v:.2f} V",
+        wires=tuple(wire.id for wire in scene.wires_at[point]),
+        circuit=_circuit(scene, point),
+        place=_place(scene, point),
+    )
+    return LiveTest(test=test, node=node, state=state)
+
+
+def _earths(car: LiveCar, volts: NDArray[np.float64], share: float) -> Iterator[LiveTest]:
+    scene = car.scene
+    for point, node in sorted(car.node_at.items(), key=lambda one: id_order(one[0])):
+        part = point.split(".")[0]
+        if not _is_earthed(scene, part, point.split(".", 1)[1]):
+            continue
+        amps = np.abs(car.sound.amps[:, list(scene.elements_of.get(part, ()))]).max(axis=1, initial=0.0)
+        state = int(amps.argmax())
+        if amps[state] < _LEAST_A:
+            continue
+        expected_v = abs(float(volts[state, node])) * share
+        low, high = earth_band(expected_v)
+        test = PlannedTest(
+            id=f"earth/{point}/{state_slug(car.states[state])}",
+            stage="earths",
+            does=f"its earth, with {amps[state]:.1f} A through it",
+            point=point,
+            measure="volts",
+            when=_text(car.states[state]),
+            put=_put(car, state),
+            expected=expected_v,
+            low=low,
+            high=high,
+            unit="V",
+            says=f"{expected_v:.3f} V, {high:.2f} V at most",
+            wires=tuple(wire.id for wire in scene.wires_at[point]),
+            circuit=_circuit(scene, point),
+            place=_place(scene, point),
+        )
+        yield LiveTest(test=test, node=node, state=state)
+
+
+def _is_earthed(scene: Scene, part: str, terminal: str) -> bool:
+    kind = scene.kind(part)
+    if kind.id == "earth_point":
+        return True
+    return kind.duty == "load" and any(one.name == terminal and one.polarity == -1 for one in kind.terminals)
+
+
+def _text(state: State) -> str:
+    return ", ".join(f"{name}={value}" for name, value in state.items() if name != LEAD)
+
+
+def _put(car: LiveCar, state: int) -> str:
+    """What else is done to the car in a state."""
+    cavity = car.states[state].get(LEAD)
+    if cavity is None:
+        return _PUT
+    mains = leads_of(car.scene.job, car.scene.kinds).mains
+    return f"{_PUT}; {' '.join(dict.fromkeys([*mains, cavity]))} to the body, each through a fused lead"
+
+
+def _place(scene: Scene, point: str) -> str:
+    part = scene.parts.get(point.split(".")[0])
+    return "" if part is None else part.place
+
+
+def _circuit(scene: Scene, point: str) -> str:
+    wires = scene.wires_at.get(point, ())
+    return next((wire.circuit for wire in wires if wire.circuit), "")

@@ -1,0 +1,135 @@
+"""What is measured on a new loom, in which order, and how did each test come out?
+
+A test is one reading: where, in which state of the car, with what, and the band in which a sound car lies. Its id says
+what is tested and where, so it stays the same as long as the thing does. Stages follow each other for safety: nothing
+has power before it is known to be open to the body, nothing is switched on before its supply and its earth are known.
+Records are rows of the sheet `proofs`; the newest of a test is its verdict, the older ones stand beside it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+
+from loomwright.job.rows import Proof
+
+__all__ = ["BATTERY_TEST", "STAGES", "PlannedTest", "Stood", "TestPlan", "stage_title", "state_slug", "stood_of"]
+
+STAGES: tuple[tuple[str, str], ...] = (
+    ("dead", "Dead tests: battery off, controllers unplugged"),
+    ("power-up", "Power-up: all fuses out, one at a time"),
+    ("live", "Live tests: controllers unplugged, starter's small lead off"),
+    ("earths", "Earths under load: controllers unplugged"),
+    ("sensors", "Sensors against the air around them"),
+    ("outputs", "Outputs one by one: controllers plugged in"),
+    ("selector", "Cranking and reverse lamps, place by place"),
+)
+"""Word of a stage and its heading, in the order that safety fixes."""
+
+BATTERY_TEST = "live/battery"
+"""The first live test: what the battery stands at, which the others are held against."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlannedTest:
+    """One test.
+
+    does: what it shows, in words. point, to: where the probes sit. when: the car's state, as typed. put: what else is
+    done to the car for it. measure: `volts` `ohms` `amps` `lamp` `hand` `look`. expected, low, high: in `unit`; None
+    where a word is expected. word: that word. says: the same for a reader. caution: what can hurt at this step.
+    wires, circuit, place: what it belongs to and where to stand.
+    """
+
+    id: str
+    stage: str
+    does: str
+    point: str
+    measure: str
+    to: str = ""
+    when: str = ""
+    put: str = ""
+    expected: float | None = None
+    low: float | None = None
+    high: float | None = None
+    unit: str = ""
+    word: str = ""
+    says: str = ""
+    caution: tuple[str, ...] = ()
+    wires: tuple[str, ...] = ()
+    circuit: str = ""
+    place: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TestPlan:
+    """All tests in the order in which they are made. walk_mm, turns: what that order takes.
+
+    before_walk_mm, before_turns: what the order of ids would take. [mm] [-]
+    """
+
+    __test__ = False  # not one of pytest's, whatever its name
+
+    tests: tuple[PlannedTest, ...]
+    walk_mm: float
+    turns: int
+    before_walk_mm: float
+    before_turns: int
+
+    def of(self, stage: str) -> tuple[PlannedTest, ...]:
+        """The tests of one stage."""
+        return tuple(test for test in self.tests if test.stage == stage)
+
+    def named(self, name: str) -> PlannedTest | None:
+        """A test by its id."""
+        return next((test for test in self.tests if test.id == name), None)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Stood:
+    """A test and its records. rows: oldest first; the last one counts. cold, hot: the newest of each, where told."""
+
+    test: PlannedTest
+    rows: tuple[Proof, ...]
+
+    @property
+    def verdict(self) -> str:
+        """`passed`, `failed`, `not done`, or `not taken` where nobody has."""
+        return self.rows[-1].verdict if self.rows else "not taken"
+
+    @property
+    def cold(self) -> Proof | None:
+        """The newest record of the cold car."""
+        return next((row for row in reversed(self.rows) if row.warmth == "cold"), None)
+
+    @property
+    def hot(self) -> Proof | None:
+        """The newest record of the hot car."""
+        return next((row for row in reversed(self.rows) if row.warmth == "hot"), None)
+
+
+def stage_title(stage: str) -> str:
+    """The heading of a stage.
+
+    Example:
+        >>> stage_title("selector")
+        'Cranking and reverse lamps, place by place'
+    """
+    return dict(STAGES)[stage]
+
+
+def state_slug(state: Mapping[str, str]) -> str:
+    """A state as a piece of an id.
+
+    Example:
+        >>> state_slug({"key": "run", "light": "head"}), state_slug({})
+        ('key.run+light.head', 'rest')
+    """
+    return "+".join(f"{name}.{value}" for name, value in sorted(state.items())) or "rest"
+
+
+def stood_of(tests: Sequence[PlannedTest], proofs: Iterable[Proof]) -> tuple[Stood, ...]:
+    """Every test with its records, in the order of the tests."""
+    rows: dict[str, list[Proof]] = {}
+    for proof in proofs:
+        rows.setdefault(proof.test, []).append(proof)
+    return tuple(Stood(test=test, rows=tuple(rows.get(test.id, ()))) for test in tests)

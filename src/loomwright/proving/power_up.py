@@ -1,0 +1,200 @@
+"""In which order does a new loom get its power, and what should each fuse carry when it goes in?
+
+All fuses out, controllers unplugged, starter's small lead off. First the battery goes on through a lamp. Then one fuse
+at a time, those nearest the battery first: a lamp in its place, which must stay as dark as it should, then the fuse,
+and the amps through it with the key off and in run. What lies behind the main relay waits until that is pulled in by
+hand. Every step is solved with just the fuses in that are in by then.
+
+Source: a lamp of 21 W in place of the fuse lets at most 1.8 A through: practice of the trade, common practice. A lamp
+is full from 70 % of its rated amps, dim from 20 %: `constants.csv`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from loomwright.findings import id_order
+from loomwright.job.job import Job
+from loomwright.job.variables import Variable
+from loomwright.network.arrays import type_i
+from loomwright.network.build import build_network
+from loomwright.network.compiled import compile_network
+from loomwright.network.records import Changes, Element
+from loomwright.network.solve import Batch, solve_many, values_of
+from loomwright.proving.bands import amps_band
+from loomwright.proving.fault_bench import FaultBench
+from loomwright.proving.live_tests import LEAD, leads_of, unplugged_parts, with_leads
+from loomwright.proving.plan import PlannedTest, state_slug
+from loomwright.proving.suspects import Suspect
+from loomwright.states.asking.scene import Scene, scene_of
+from loomwright.tables.constants import constant
+from loomwright.tables.kinds import Kind
+
+__all__ = ["power_up_tests"]
+
+_FUSES = ("fuse", "breaker", "link")
+_LAMP_W = 21.0
+_SYSTEM_V = 12.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Bench:
+    """The car with a lamp across each fuse. fuses, lamps: part -> element. [-] states: off, run, main relay in."""
+
+    scene: Scene
+    bench: FaultBench
+    fuses: Mapping[str, int]
+    lamps: Mapping[str, int]
+    states: tuple[Mapping[str, str], ...]
+    values: type_i
+    mains: tuple[str, ...]
+
+    def solved(self, fuses: Sequence[str], lamp: str = "") -> Batch:
+        """The car with some fuses in, and a lamp in place of one."""
+        out = [k for name, k in self.fuses.items() if name not in fuses]
+        out += [k for name, k in self.lamps.items() if name != lamp]
+        wrong = Suspect(kind="open", at=("",), opened=tuple(out))
+        return solve_many(self.bench.with_fault(wrong), self.values)
+
+
+def power_up_tests(job: Job, kinds: Mapping[str, Kind], variables: Sequence[Variable]) -> tuple[PlannedTest, ...]:
+    """The steps of the power-up, in their order.
+
+    Args:
+        job: with what was decided filled in.
+        variables: of the job.
+    """
+    car = _bench(job, kinds, variables)
+    found = [_first(car)]
+    fitted: list[str] = []
+    for fuse, state in _order(car):
+        found.extend(_steps(car, fuse, state, tuple(fitted)))
+        fitted.append(fuse)
+    return tuple(found)
+
+
+def _bench(job: Job, kinds: Mapping[str, Kind], variables: Sequence[Variable]) -> _Bench:
+    off = unplugged_parts(job, kinds)
+    leads = leads_of(job, kinds)
+    bare = build_network(job, kinds, Changes(unplugged=off), variables)
+    own = {one.part: one for one in bare.elements if one.type in _FUSES}
+    names = sorted(own, key=id_order)
+    lamps = tuple((bare.nodes[own[name].a], bare.nodes[own[name].b], _LAMP_W) for name in names)
+    network = with_leads(build_network(job, kinds, Changes(unplugged=off, lamps=lamps), variables), leads)
+    compiled = compile_network(network)
+    number = {element.name: k for k, element in enumerate(compiled.network.elements)}
+    has_key = any(variable.name == "key" and "run" in variable.values for variable in variables)
+    run = {"key": "run"} if has_key else {}
+    states: tuple[Mapping[str, str], ...] = ({}, run, *({**run, LEAD: lead} for lead in leads.mains[:1]))
+    scene = scene_of(job, kinds, compiled)
+    return _Bench(
+        scene=scene,
+        bench=FaultBench(scene=scene, compiled=compiled, figures=compiled.arrays.figures.copy(), bridge_of={}),
+        fuses={name: number[own[name].name] for name in names},
+        lamps={name: number[f"test_lamp.{k}"] for k, name in enumerate(names, start=1)},
+        states=states,
+        values=np.array([values_of(compiled, state) for state in states]),
+        mains=leads.mains,
+    )
+
+
+def _order(car: _Bench) -> list[tuple[str, int]]:
+    """The fuses in the order in which they go in, each with the state in which it is first live; -1 where in none."""
+    waiting, order = list(car.fuses), list[tuple[str, int]]()
+    live_v = constant("live_frac") * car.scene.vehicle.system_v
+    while waiting:
+        batch = car.solved([name for name, _ in order])
+        volts = np.abs(batch.v - batch.v[:, [car.scene.compiled.arrays.nodes]])
+        live = {name: volts[:, list(car.scene.ends(car.fuses[name]))].max(axis=1) >= live_v for name in waiting}
+        ready = [(int(np.argmax(live[name])), k, name) for k, name in enumerate(waiting) if live[name].any()]
+        if not ready:
+            return [*order, *((name, -1) for name in waiting)]
+        state, _, name = min(ready)
+        order.append((name, state))
+        waiting.remove(name)
+    return order
+
+
+def _first(car: _Bench) -> PlannedTest:
+    """The battery goes on through a lamp with all fuses out."""
+    batteries = [name for name, part in car.scene.parts.items() if part.kind == "battery"]
+    amps = _battery_a(car.solved(()), car.scene.compiled.network.elements, batteries)
+    word = _glow(amps)
+    return PlannedTest(
+        id="power/all-out",
+        stage="power-up",
+        does="the battery's earth lead through a lamp of 21 W, all fuses out",
+        point=f"{batteries[0]}.{'+' if car.scene.vehicle.earth == 'positive' else '-'}",
+        measure="lamp",
+        put="all fuses out, controllers unplugged, starter's small lead off",
+        word=word,
+        says=f"{word}: {amps:.2f} A" if word != "dark" else "dark: nothing may flow yet. If it glows, stop",
+        place=car.scene.parts[batteries[0]].place,
+        circuit=car.scene.parts[batteries[0]].circuit,
+    )
+
+
+def _battery_a(batch: Batch, elements: Sequence[Element], batteries: Sequence[str]) -> float:
+    mine = [k for k, element in enumerate(elements) if element.part in batteries[:1]]
+    return float(np.abs(batch.amps[0, mine]).max(initial=0.0))
+
+
+def _steps(car: _Bench, fuse: str, state: int, fitted: tuple[str, ...]) -> list[PlannedTest]:
+    part = car.scene.parts[fuse]
+    at = max(state, 0)
+    lamp_a = abs(float(car.solved(fitted, fuse).amps[at, car.lamps[fuse]]))
+    wires = [wire.id for point, some in car.scene.wires_at.items() if point.split(".")[0] == fuse for wire in some]
+    in_now = f"fuses in: {' '.join(fitted) or 'none'}"
+    word = _glow(lamp_a)
+    lamp = PlannedTest(
+        stage="power-up",
+        point=fuse,
+        wires=tuple(dict.fromkeys(wires)),
+        circuit=part.circuit,
+        place=part.place,
+        id=f"power/{fuse}/lamp",
+        does="a lamp of 21 W in place of the fuse",
+        measure="lamp",
+        when=_text(car.states[at]),
+        put=f"{in_now}{_put(car, at)}",
+        word=word,
+        says=f"{word}, {lamp_a:.2f} A{'. If it glows brighter, stop' if word != 'full' else ''}"
+        + ("; nothing feeds it before the controller is plugged in" if state < 0 else ""),
+    )
+    amps = car.solved((*fitted, fuse)).amps[:, car.fuses[fuse]]
+    rows = dict.fromkeys([0, len(car.states) - 1])
+    return [lamp, *(_carries(car, lamp, row, abs(float(amps[row])), in_now) for row in rows)]
+
+
+def _carries(car: _Bench, lamp: PlannedTest, row: int, amps: float, in_now: str) -> PlannedTest:
+    low, high = amps_band(amps)
+    return replace(
+        lamp,
+        id=f"power/{lamp.point}/{state_slug(car.states[row])}",
+        does="amps through the fuse, just put in",
+        measure="amps",
+        when=_text(car.states[row]),
+        put=f"{in_now} and this one{_put(car, row)}",
+        expected=amps,
+        low=low,
+        high=high,
+        unit="A",
+        word="",
+        says=f"{amps:.2f} A. Over {high:.2f} A: take it out again",
+    )
+
+
+def _text(state: Mapping[str, str]) -> str:
+    return ", ".join(f"{name}={value}" for name, value in state.items() if name != LEAD)
+
+
+def _put(car: _Bench, row: int) -> str:
+    return f"; {' '.join(car.mains)} to the body, each through a fused lead" if LEAD in car.states[row] else ""
+
+
+def _glow(amps: float) -> str:
+    share = amps / (_LAMP_W / _SYSTEM_V)
+    return "dark" if share < constant("glow_dim_frac") else "dim" if share < constant("glow_full_frac") else "full"

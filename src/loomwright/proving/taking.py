@@ -1,0 +1,139 @@
+"""What was read at a test: what does it mean, how did it come out, and should it be asked once more?
+
+A figure may say its unit. One of another quantity is refused with what is wanted. A reading that can hardly be meant is
+asked about once, and kept if it is insisted on: more volts than the car has, less than no ohms, more amps than a
+battery gives, or a bare figure that would fit if it were milli or kilo. A test that cannot be made is `not done`, with
+the reason. Nothing is ever written over: a re-test is one more row.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from re import fullmatch
+
+from loomwright.proving.plan import PlannedTest
+from loomwright.quantities import for_print, parse_quantity
+from loomwright.refusals import OutOfReach
+
+__all__ = ["TOLD", "Taken", "taken"]
+
+TOLD: Mapping[str, tuple[str, ...]] = {
+    "lamp": ("dark", "dim", "full"),
+    "hand": ("yes", "no"),
+    "look": ("yes", "no"),
+}
+"""What a test without a figure may be answered with."""
+
+_OPEN = ("open", "ol", "o.l", "over limit")
+_NOT = ("-", "not possible", "not done")
+_ENDINGS = {"V": "v", "ohm": "ohm", "A": "a"}
+_MOST = {"A": 2000.0, "ohm": 1e9}
+_VOLTS_FACTOR = 1.6
+"""More than this times the system's volts is no reading of a car at rest: our choice [-]."""
+_MILLI = 1000.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Taken:
+    """The cells of a row of `proofs`. asks: why it should be read again before it is kept, empty where it is plain."""
+
+    cells: Mapping[str, str]
+    asks: str = ""
+
+    @property
+    def verdict(self) -> str:
+        """`passed`, `failed` or `not done`."""
+        return self.cells["verdict"]
+
+
+def taken(
+    test: PlannedTest,
+    typed: str,
+    *,
+    time: str,
+    who: str = "",
+    instrument: str = "",
+    warmth: str = "",
+    notes: str = "",
+    system_v: float = 12.0,
+) -> Taken:
+    """What was typed at a test, as a row of the sheet `proofs`.
+
+    Args:
+        typed: a figure, with its unit or bare; `open`; a word of the test; `-` where it could not be made.
+        time: when, as it is written down.
+        notes: anything worth knowing; why it could not be made.
+        system_v: of the car. [V]
+    Raises:
+        OutOfReach: no figure, a unit of another quantity, another word, or no reason why it could not be made.
+    """
+    text = typed.strip()
+    about = {
+        "test": test.id,
+        "point": test.point,
+        "to": test.to,
+        "when": test.when,
+        "low": "" if test.low is None else f"{test.low:.6g}",
+        "high": "" if test.high is None else f"{test.high:.6g}",
+        "unit": test.unit,
+        "instrument": instrument,
+        "warmth": warmth,
+        "time": time,
+        "who": who,
+    }
+    if text.lower() in _NOT:
+        if not notes.strip():
+            raise OutOfReach("notes", "", "why the test could not be made")
+        return _row(about, verdict="not done", notes=notes)
+    if test.measure in TOLD:
+        return _word(test, text.lower(), about, notes)
+    if text.lower() in _OPEN:
+        if test.unit != "ohm":
+            raise OutOfReach("value", typed, f"a figure in {test.unit}: open is a reading of ohms")
+        return _row(about, verdict="passed" if test.high is None else "failed", value="open", notes=notes)
+    value = parse_quantity(text, _ENDINGS[test.unit], name="value")
+    verdict = "passed" if _within(test, value) else "failed"
+    asks = _asks(test, text, value, system_v)
+    return _row(about, verdict=verdict, value=f"{value:.6g}", notes=notes, asks=asks)
+
+
+def _word(test: PlannedTest, word: str, about: Mapping[str, str], notes: str) -> Taken:
+    if word not in TOLD[test.measure]:
+        raise OutOfReach("value", word, " ".join(TOLD[test.measure]) + ", or - where it could not be made")
+    passed = word == test.word if test.measure != "lamp" else _as_dark(word, test.word)
+    value = word if test.measure == "lamp" else ""
+    said = "; ".join(text for text in (notes.strip(), "" if value else f"answered {word}") if text)
+    return _row(about, verdict="passed" if passed else "failed", value=value, notes=said)
+
+
+def _as_dark(word: str, expected: str) -> bool:
+    """A lamp may be darker than expected, never brighter: what it glows with is what flows."""
+    order = TOLD["lamp"]
+    return order.index(word) <= order.index(expected or "dark")
+
+
+def _within(test: PlannedTest, value: float) -> bool:
+    shown = abs(value) if test.unit == "A" else value
+    return (test.low is None or shown >= test.low) and (test.high is None or shown <= test.high)
+
+
+def _asks(test: PlannedTest, text: str, value: float, system_v: float) -> str:
+    most = _VOLTS_FACTOR * system_v if test.unit == "V" else _MOST[test.unit]
+    if abs(value) > most:
+        return f"{for_print(value)} {test.unit} is more than this car can show. Read it again, or insist"
+    if test.unit == "ohm" and value < 0.0:
+        return "less than no ohms: something was live, or the leads were nulled crossed. Read it again, or insist"
+    bare = fullmatch(r"[+-]?[0-9]*[.,]?[0-9]+", text) is not None
+    if bare and not _within(test, value):
+        for factor, word in ((1.0 / _MILLI, "milli"), (_MILLI, "kilo")):
+            if value and _within(test, value * factor) and (test.expected or 0.0) * value > 0.0:
+                near = abs(value * factor) >= 0.1 * abs(test.expected or 0.0)
+                if near:
+                    return f"{text} {test.unit}, or {text} {word}-{test.unit}? Write the unit, or insist"
+    return ""
+
+
+def _row(about: Mapping[str, str], *, verdict: str, value: str = "", notes: str = "", asks: str = "") -> Taken:
+    cells = {**about, "verdict": verdict, "value": value, "notes": notes.strip()}
+    return Taken(cells={name: text for name, text in cells.items() if text}, asks=asks)

@@ -1,0 +1,92 @@
+"""The list of the first start and the verdict on the timing, as plain lists and words."""
+
+from __future__ import annotations
+
+from loomwright.quantities.printing import for_print
+from loomwright.startup.first_start import FirstStart, Limit, StartItem
+from loomwright.startup.timing import Interval, Timing
+
+__all__ = ["limit_words", "start_plain", "timing_plain"]
+
+
+def start_plain(made: FirstStart) -> dict[str, object]:
+    """The list as plain lists and words."""
+    return {
+        "go": made.go,
+        "emergency": made.emergency,
+        "facts": list(made.facts),
+        "attempts": made.attempts,
+        "stages": [
+            {
+                "number": stage.number,
+                "title": stage.title,
+                "emergency": made.emergency,
+                "cautions": list(stage.cautions),
+                "open": stage.is_open,
+                "left": stage.left,
+                "items": [_item(item) for item in stage.items],
+            }
+            for stage in made.stages
+        ],
+    }
+
+
+def timing_plain(found: Timing) -> dict[str, object]:
+    """The verdict as plain lists and words."""
+    return {
+        "true": found.is_true,
+        "offset_deg": _interval(found.offset),
+        "delay_us": _interval(found.delay),
+        "spread_deg": round(found.spread_deg, 4),
+        "used": found.used,
+        "set_apart": [
+            {"reading": one.number, "rpm": one.reading.rpm, "seen_deg": one.reading.seen_deg, "why": one.why}
+            for one in found.apart
+        ],
+        "mistakes": list(found.mistakes),
+        "says": list(found.says),
+    }
+
+
+def limit_words(limit: Limit) -> str:
+    """A limit in words, its source with it."""
+    low = "" if limit.least is None else for_print(limit.least)
+    high = "" if limit.most is None else for_print(limit.most)
+    unit = limit.unit
+    span = f"{low} to {high} {unit}" if low and high else f"{low} {unit} or more" if low else f"{high} {unit} at most"
+    if not (low or high):
+        span = "worked out once the network is solved"
+    return f"{' '.join(span.split())} ({limit.why}) [{limit.source}]"
+
+
+def _interval(one: Interval | None) -> dict[str, float] | None:
+    if one is None:
+        return None
+    return {"value": round(one.value, 4), "low": round(one.low, 4), "high": round(one.high, 4)}
+
+
+def _item(item: StartItem) -> dict[str, object]:
+    limit = item.limit
+    return {
+        "item": item.name,
+        "does": item.does,
+        "sees": item.sees,
+        "fails": item.fails,
+        "caution": item.caution or None,
+        "source": item.source,
+        "parts": list(item.parts),
+        "may_be_waived": item.waivable,
+        "limit": None
+        if limit is None
+        else {
+            "unit": limit.unit,
+            "least": limit.least,
+            "most": limit.most,
+            "expected": limit.expected,
+            "why": limit.why,
+            "source": limit.source,
+        },
+        "verdict": item.verdict or None,
+        "value": item.value or None,
+        "reason": item.reason or None,
+    }

@@ -1,0 +1,123 @@
+"""How are gear-change lines, and where they hunt, drawn as SVG: ink lines, words at their ends, no coloured fields?
+
+Road speed runs to the right, pedal upwards. Up is a whole line, down a broken one, lock-up a dotted one; each ends in
+its own words, moved apart where they would lie on each other. Where it hunts is a field of small crosses.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+
+from loomwright.gearbox.hunting import GRADES_FRAC, Hunting
+from loomwright.gearbox.lines import Lines
+
+__all__ = ["hunting_chart", "lines_chart"]
+
+_WIDE, _HIGH = 760.0, 420.0
+_LEFT, _TOP, _RIGHT, _FOOT = 56.0, 56.0, 24.0, 44.0
+_WORD_APART = 48.0
+_ROW = 13.0
+_PERCENT = 100.0
+_STEP_KMH = 20.0
+_INK, _SOFT, _RULE = "#1d1f21", "#5b5d5a", "#d9d3c4"
+_FONT = 'font-family="sans-serif" font-size="12"'
+
+
+def lines_chart(lines: Lines) -> str:
+    """The lines of a programme as SVG."""
+    tables = (*lines.up_kmh, *lines.down_kmh, *(line for line in lines.lock_kmh if line[-1] > 0.0))
+    most = _STEP_KMH * (int(max(max(line) for line in tables) / _STEP_KMH) + 1)
+    words: list[tuple[float, str]] = []
+    pieces = _axes(most, "road speed, km/h", [(f"{step}", step / _PERCENT) for step in range(0, 101, 20)], "pedal, %")
+    drawn = [(f"{k}-{k + 1}", line, "") for k, line in enumerate(lines.up_kmh, start=1)]
+    drawn += [(f"{k + 1}-{k}", line, ' stroke-dasharray="7 4"') for k, line in enumerate(lines.down_kmh, start=1)]
+    drawn += [
+        (f"lock {gear}", line, ' stroke-dasharray="1.5 4" stroke-linecap="round"')
+        for gear, line in enumerate(lines.lock_kmh, start=1)
+        if line[-1] > 0.0
+    ]
+    for word, line, dash in drawn:
+        points = " ".join(
+            f"{_x(speed, most):.1f},{_y(pedal):.1f}" for pedal, speed in zip(lines.pedal_frac, line, strict=True)
+        )
+        pieces.append(f'<polyline points="{points}" fill="none" stroke="{_INK}" stroke-width="1.5"{dash}/>')
+        words.append((_x(line[-1], most), word))
+    pieces += _words_over(words)
+    return _svg(pieces, f"Gear-change lines, programme {lines.programme}")
+
+
+def hunting_chart(maps: Hunting, *, programme: str) -> str:
+    """Where a driver who keeps the speed meets hunting: grade upwards, speed to the right, the pair beside it."""
+    most = maps.speeds_kmh[-1]
+    top = GRADES_FRAC[-1]
+    marks = [(f"{step}", step / _PERCENT / top) for step in range(0, 13, 2)]
+    pieces = _axes(most, "road speed kept, km/h", marks, "grade, %")
+    for row, grade in enumerate(GRADES_FRAC):
+        for column, speed in enumerate(maps.speeds_kmh):
+            if maps.by_speed[row, column]:
+                x, y = _x(speed, most), _y(grade / top)
+                pieces.append(
+                    f'<path d="M{x - 2.5:.1f} {y - 2.5:.1f}l5 5m0 -5l-5 5" stroke="{_INK}" stroke-width="1"/>'
+                )
+    for patch in maps.patches:
+        if patch.is_held:
+            x, y = _x(patch.at[0], most), _y(patch.grade_frac[1] / top)
+            pieces.append(_text(x, y - 6.0, f"{patch.lower}-{patch.lower + 1}", anchor="start"))
+    if not maps.by_speed.any():
+        pieces.append(_text(_WIDE / 2.0, _HIGH / 2.0, "none up to 12 %", anchor="middle"))
+    return _svg(pieces, f"Where it hunts with the speed kept, programme {programme}")
+
+
+def _axes(most: float, across: str, rows: Sequence[tuple[str, float]], up: str) -> list[str]:
+    pieces = []
+    for word, share in rows:
+        y = _y(share)
+        pieces.append(f'<path d="M{_LEFT} {y:.1f}H{_WIDE - _RIGHT}" stroke="{_RULE}"/>')
+        pieces.append(_text(_LEFT - 6.0, y + 4.0, word, anchor="end"))
+    for step in range(0, int(most) + 1, int(_STEP_KMH)):
+        x = _x(float(step), most)
+        pieces.append(f'<path d="M{x:.1f} {_HIGH - _FOOT}v4" stroke="{_INK}"/>')
+        pieces.append(_text(x, _HIGH - _FOOT + 17.0, str(step), anchor="middle"))
+    pieces.append(f'<path d="M{_LEFT} {_HIGH - _FOOT}H{_WIDE - _RIGHT}" stroke="{_INK}"/>')
+    pieces.append(_text(_WIDE - _RIGHT, _HIGH - 8.0, across, anchor="end", ink=_SOFT))
+    pieces.append(_text(4.0, 16.0, up, anchor="start", ink=_SOFT))
+    return pieces
+
+
+def _words_over(words: Iterable[tuple[float, str]]) -> list[str]:
+    """Words over the top ends of their lines, in rows so that none lies on another."""
+    rows: list[float] = []
+    pieces = []
+    for x, word in sorted(words):
+        row = next((k for k, taken in enumerate(rows) if x - taken >= _WORD_APART), len(rows))
+        if row == len(rows):
+            rows.append(x)
+        rows[row] = x
+        y = _TOP - 6.0 - row * _ROW
+        if row:
+            pieces.append(f'<path d="M{x:.1f} {_TOP - 2.0}V{y + 2.0:.1f}" stroke="{_RULE}"/>')
+        pieces.append(_text(x, y, word, anchor="middle"))
+    return pieces
+
+
+def _text(x: float, y: float, word: str, *, anchor: str, ink: str = _INK) -> str:
+    return f'<text x="{x:.1f}" y="{y:.1f}" text-anchor="{anchor}" fill="{ink}" {_FONT}>{_escaped(word)}</text>'
+
+
+def _escaped(text: str) -> str:
+    return text.replace("&", "&amp;").replace("<", "&lt;").replace(">", "&gt;").replace('"', "&quot;")
+
+
+def _svg(pieces: Iterable[str], title: str) -> str:
+    name = _escaped(title)
+    head = f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {_WIDE:g} {_HIGH:g}" role="img" aria-label="{name}">'
+    paper = f'<rect width="{_WIDE:g}" height="{_HIGH:g}" fill="#fffdf8"/>'
+    return "\n".join((head, f"<title>{name}</title>", paper, *pieces, "</svg>")) + "\n"
+
+
+def _x(speed: float, most: float) -> float:
+    return _LEFT + (_WIDE - _LEFT - _RIGHT) * speed / most
+
+
+def _y(share: float) -> float:
+    return _HIGH - _FOOT - (_HIGH - _FOOT - _TOP) * share

@@ -1,0 +1,134 @@
+"""A fuse for every load: what must not die together hangs apart, and a fuse carries what it can for ever."""
+
+from __future__ import annotations
+
+from loomwright.allocation.fuse_ways import FuseWays, fused_apart
+from loomwright.job.job import Job
+from loomwright.job.rows import Circuit, Part, Place, Progress, Wire
+from loomwright.tables.kinds import load_kinds
+
+KINDS = load_kinds()
+PLACES = (
+    Place(id="box", x_mm=0, y_mm=0, z_mm=700),
+    Place(id="nose_left", x_mm=-600, y_mm=-500, z_mm=600),
+    Place(id="nose_right", x_mm=-600, y_mm=500, z_mm=600),
+)
+
+
+def box(loads: dict[str, tuple[str, str, str]], fuses: dict[str, tuple[str, str]], **more: object) -> Job:
+    """A box of fuses. loads: part -> kind, place, fuse.   fuses: fuse -> point it hangs on, rating."""
+    parts = [
+        Part(id="BAT", kind="battery"),
+        Part(id="KEY", kind="key_switch"),
+        Part(id="BUS", kind="busbar", place="box"),
+        Part(id="E", kind="earth_point"),
+    ]
+    wires = [Wire(id="W1", from_="BAT.+", to="BUS.1"), Wire(id="W2", from_="BUS.2", to="KEY.30")]
+    for number, (name, (feed, rating)) in enumerate(fuses.items()):
+        settings = {"rating_a": rating} if rating else {}
+        parts.append(Part(id=name, kind="fuse", place="box", settings=settings))
+        wires.append(Wire(id=f"WF{number}", from_=feed, to=f"{name}.1"))
+    for name, (kind, place, fuse) in loads.items():
+        ends = ("1", "2") if kind == "lamp" else ("+", "-")
+        role = "cooling_fan" if kind == "fan" else ""
+        parts.append(Part(id=name, kind=kind, place=place, circuit="c", role=role))
+        wires.append(Wire(id=f"W_{name}", circuit="c", from_=f"{fuse}.2", to=f"{name}.{ends[0]}"))
+        wires.append(Wire(id=f"WE_{name}", circuit="c", from_=f"{name}.{ends[1]}", to="E.1"))
+    circuits = (Circuit(id="c", feed=str(more.pop("feed", ""))),)
+    return Job(parts=tuple(parts), places=PLACES, circuits=circuits, wires=tuple(wires), **more)  # type: ignore[arg-type]
+
+
+def answered(job: Job, **amps: float) -> FuseWays:
+    """The answer, with an amp where nothing else is named."""
+    return fused_apart(job, KINDS, {wire.id: 1.0 for wire in job.wires} | amps)
+
+
+def fuses_of(answer: FuseWays) -> dict[str, str]:
+    """Load -> its fuse."""
+    return {load: each.fuse for each in answer.seats for load in each.loads}
+
+
+def test_a_fuse_hangs_on_the_contact_that_a_way_leads_to() -> None:
+    job = box({"L": ("lamp", "box", "F1")}, {"F1": ("BUS.3", "10"), "F2": ("KEY.15", "10"), "F3": ("KEY.75", "10")})
+    assert {name: fuse.state for name, fuse in answered(job).fuses.items()} == {"F1": "30", "F2": "15", "F3": "75"}
+
+
+def test_left_and_right_lamp_do_not_die_together() -> None:
+    loads = {"LL": ("lamp", "nose_left", "F1"), "LR": ("lamp", "nose_right", "F1")}
+    answer = answered(box(loads, {"F1": ("BUS.3", "10"), "F2": ("BUS.4", "10"), "F3": ("KEY.15", "10")}))
+    assert set(fuses_of(answer).values()) == {"F1", "F2"}, "not F3: it hangs on 15"
+    assert len(answer.moved) == 1
+    assert "left and right lamp" in answer.moved[0].says
+    assert answer.proved
+
+
+def test_two_lamps_of_one_side_may_die_together() -> None:
+    loads = {"LL": ("lamp", "nose_left", "F1"), "LM": ("lamp", "nose_left", "F1")}
+    assert answered(box(loads, {"F1": ("BUS.3", "10"), "F2": ("BUS.4", "10")})).moved == ()
+
+
+def test_where_no_fuse_is_free_on_that_contact_a_new_one_is_asked_for() -> None:
+    loads = {"P1": ("fuel_pump", "box", "F1"), "P2": ("fuel_pump", "box", "F1")}
+    answer = answered(box(loads, {"F1": ("BUS.3", "20"), "F2": ("KEY.15", "20")}))
+    assert answer.new == ("new fuse 1 on 30 at box",)
+    assert set(fuses_of(answer).values()) == {"F1", "new fuse 1 on 30 at box"}
+
+
+def test_a_fuse_that_would_carry_too_much_gives_the_least_away() -> None:
+    loads = dict.fromkeys(("M1", "M2", "M3"), ("motor", "box", "F1"))
+    job = box(loads, {"F1": ("BUS.3", "20"), "F2": ("BUS.4", "20")})
+    answer = answered(job, W_M1=6.0, W_M2=6.0, W_M3=6.0)
+    assert len(answer.moved) == 1, "15 A for ever is what 20 A carries: two of 6 A"
+    assert answered(job, W_M1=5.0, W_M2=5.0, W_M3=5.0).moved == ()
+
+
+def test_a_load_that_no_fuse_of_its_family_carries_is_left_out_and_it_is_said_why() -> None:
+    answer = answered(box({"M": ("motor", "box", "F1")}, {"F1": ("BUS.3", "20")}), W_M=45.0)
+    assert answer.status == "does not fit"
+    assert "45 A flow" in answer.left_out[0]
+
+
+def test_a_load_goes_to_the_key_state_its_circuit_asks_for() -> None:
+    job = box({"L": ("lamp", "box", "F1")}, {"F1": ("BUS.3", "10"), "F2": ("KEY.15", "10")}, feed="15")
+    answer = answered(job)
+    assert fuses_of(answer) == {"L": "F2"}
+    assert "the circuit asks for 15" in answer.moved[0].says
+
+
+def test_a_made_up_end_moves_last() -> None:
+    loads = {"LL": ("lamp", "nose_left", "F1"), "LR": ("lamp", "nose_right", "F1")}
+    fuses = {"F1": ("BUS.3", "10"), "F2": ("BUS.4", "10")}
+    for name in loads:
+        built = (Progress(wire=f"W_{name}", end="from", step="seated"),)
+        answer = answered(box(loads, fuses, progress=built))
+        assert [each.loads for each in answer.moved] == [tuple(other for other in loads if other != name)]
+
+
+def test_a_thin_wire_does_not_go_behind_a_larger_fuse() -> None:
+    loads = {"LL": ("lamp", "nose_left", "F1"), "LR": ("lamp", "nose_right", "F1")}
+    job = box(loads, {"F1": ("BUS.3", "10"), "F2": ("BUS.4", "30"), "F3": ("BUS.5", "7.5")})
+    from dataclasses import replace
+
+    typed = replace(job, wires=tuple(replace(wire, size_mm2=0.5) for wire in job.wires))
+    assert [each.fuse for each in answered(typed).moved] == ["F3"]
+
+
+def test_two_loads_on_one_wire_or_behind_one_relay_are_told() -> None:
+    job = box({"LL": ("lamp", "nose_left", "F1")}, {"F1": ("BUS.3", "10")})
+    from dataclasses import replace
+
+    more = (
+        Part(id="K", kind="relay"),
+        Part(id="LR", kind="lamp", place="nose_right", circuit="c"),
+        Part(id="F2", kind="fuse", place="box"),
+    )
+    wires = [wire for wire in job.wires if wire.id != "W_LL"]
+    wires += [
+        Wire(id="WK", from_="F1.2", to="K.30"),
+        Wire(id="WL", from_="K.87", to="LL.1"),
+        Wire(id="WR", from_="LL.1", to="LR.1"),
+    ]
+    answer = answered(replace(job, parts=job.parts + more, wires=tuple(wires)))
+    assert answer.relays["K"] == ("LL", "LR")
+    assert any("hang on one wire, WK of F1" in said for said in answer.shared)
+    assert any("die with one relay, K" in said for said in answer.shared)

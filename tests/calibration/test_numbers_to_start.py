@@ -1,0 +1,193 @@
+"""Coils, breakpoints, sensors and starting numbers: against a solver, against every choice, and with bad input."""
+
+from __future__ import annotations
+
+from itertools import combinations
+
+import numpy as np
+import pytest
+from scipy.integrate import solve_ivp
+
+from loomwright.calibration.breakpoints import place_breakpoints, table_wrong
+from loomwright.calibration.dwell import dwell_ms, dwell_rows
+from loomwright.calibration.engine import engine_of
+from loomwright.calibration.injector import BenchPulse, delay_says, opening_ms, pulse_line
+from loomwright.calibration.sensors import BeforeCrank, ProbePair, before_crank, points_at, probe_scale
+from loomwright.calibration.starting import Supply, starting_numbers
+from loomwright.calibration.thermistor import pull_up_for, thermistor_of
+from loomwright.refusals import BadDocument, OutOfReach
+
+ENGINE = {"displacement_cc": 1998, "cylinders": 4, "injector_cc_per_min": 270, "injector_kpa": 300}
+COIL = {"coil_mh": 3.0, "coil_ohm": 0.5, "coil_a": 7.0}
+
+
+def reached_ms(volts, mh, ohm, amps):
+    """When a solver of the circuit's own equation, L di/dt = V - R i, says the current is there."""
+
+    def there(_, i):
+        return i[0] - amps
+
+    there.terminal = True
+    found = solve_ivp(
+        lambda _, i: [(volts - ohm * i[0]) / (mh / 1000)], (0, 1), [0], events=there, rtol=1e-9, atol=1e-12
+    )
+    return found.t_events[0][0] * 1000
+
+
+@pytest.mark.parametrize(
+    ("volts", "mh", "ohm", "amps"), [(14, 3, 0.5, 7), (10, 3, 0.5, 7), (8, 6, 1.4, 5.5), (13.2, 4.1, 0.87, 6)]
+)
+def test_dwell_is_what_the_circuit_s_equation_gives(volts, mh, ohm, amps):
+    assert dwell_ms(volts, mh=mh, ohm=ohm, peak_a=amps) == pytest.approx(reached_ms(volts, mh, ohm, amps), rel=1e-6)
+
+
+def test_an_injector_opens_when_the_solver_s_current_pulls_it_in():
+    ours = opening_ms(11.0, mh=13.5, ohm=14.5, pull_in_a=0.4, mechanical_ms=0.35)
+    assert ours == pytest.approx(reached_ms(11.0, 13.5, 14.5, 0.4) + 0.35, rel=1e-6)
+
+
+def test_wires_take_volts_from_the_coil_and_lengthen_its_dwell():
+    plain, lossy = (
+        dwell_rows([12.0], mh=3, ohm=0.5, peak_a=7, charges=2, drop_v=0.2, wires_v=lost)[0] for lost in (0.0, 0.8)
+    )
+    assert lossy.coil_v == pytest.approx(plain.coil_v - 0.8)
+    assert lossy.dwell_ms == pytest.approx(reached_ms(11.0, 3, 0.5, 7), rel=1e-6)
+    assert lossy.most_rpm < plain.most_rpm
+
+
+def test_breakpoints_are_the_best_of_every_choice():
+    curve = thermistor_of([(0, 5975), (50, 806.9), (100, 175.7)])
+    y = np.linspace(120, -30, 14)
+    x = np.array([5 * curve.resistance_ohm(t) / (curve.resistance_ohm(t) + 2490) for t in y])
+    for count in (3, 4, 5, 6):
+        placed = place_breakpoints(x, y, count)
+        every = (
+            table_wrong(x, y, x[list(at)], y[list(at)])
+            for at in ((0, *inner, 13) for inner in combinations(range(1, 13), count - 2))
+        )
+        assert placed.worst == pytest.approx(min(every), abs=1e-12)
+        assert len(placed.at) == count
+        assert placed.worst <= placed.even
+
+
+def test_the_best_pull_ups_are_those_of_a_search_by_hand():
+    curve = thermistor_of([(-20, 15971), (40, 1152), (110, 135.2)])
+    found = pull_up_for(curve, -30, 120)
+    # sqrt(27414 * 105.4); and the worst resolution, tried ohm by ohm, is best at about 1050, 10.1 mV/K
+    assert found.widest_ohm == pytest.approx(1700, rel=0.01)
+    assert found.finest_ohm == pytest.approx(1050, rel=0.03)
+    assert found.finest_mv_per_k == pytest.approx(10.1, abs=0.15)
+    hot = pull_up_for(curve, 0, 120)
+    assert hot.finest_ohm == pytest.approx(520, rel=0.03)
+
+
+def test_a_thermistor_s_resistance_is_its_temperature_backwards():
+    curve = thermistor_of([(0, 5975), (50, 806.9), (100, 175.7)])
+    for t in (-40.0, 0.0, 37.0, 140.0):
+        assert curve.temperature_c(curve.resistance_ohm(t)) == pytest.approx(t, abs=1e-9)
+
+
+@pytest.mark.parametrize(
+    "points", [[(0, 5975), (50, 6100), (100, 175.7)], [(0, 100), (50, 800)], [(20, 2500)], [(20, 2500), (20, 2400)]]
+)
+def test_points_that_do_not_fall_are_told_and_nothing_is_fitted(points):
+    with pytest.raises(BadDocument) as told:
+        thermistor_of(points)
+    assert told.value.problems[0].mend
+
+
+def test_a_sender_that_turns_back_is_refused():
+    with pytest.raises(BadDocument):
+        points_at([(10, 0), (107, 5), (90, 10)], 60)
+    with pytest.raises(OutOfReach):
+        points_at([(10, 0), (107, 5), (184, 10)], 200)
+
+
+def test_bench_figures_at_another_pressure_are_set_apart():
+    good = [BenchPulse(pulse_ms=p, mass_mg=5.0 * (p - 0.9), kpa=300, supply_v=14) for p in (2, 4, 6, 8)]
+    odd = BenchPulse(pulse_ms=5, mass_mg=25.0, kpa=400, supply_v=14)
+    weak = BenchPulse(pulse_ms=5, mass_mg=18.0, kpa=300, supply_v=11)
+    line = pulse_line([*good, odd, weak], at_kpa=300, supply_v=14)
+    assert line.slope_g_per_s == pytest.approx(5.0)
+    assert line.delay_ms == pytest.approx(0.9)
+    assert [each for each, _ in line.apart] == [odd, weak]
+    assert "400 kPa" in line.apart[0][1]
+    with pytest.raises(OutOfReach):
+        pulse_line([odd, weak, *good[:2]], at_kpa=300, supply_v=14)
+
+
+def test_a_delay_that_rises_with_volts_is_strange():
+    assert delay_says([(8, 1.5), (12, 0.9), (14, 0.8)]) == ()
+    assert "is not less" in delay_says([(8, 1.5), (12, 0.9), (14, 0.95)])[0]
+
+
+def test_a_cold_probe_is_told_and_not_averaged():
+    warm = [ProbePair(shown=s, logged=s + 0.02, since_s=60) for s in (0.85, 0.95, 1.05)]
+    cold = ProbePair(shown=1.0, logged=0.68, since_s=4)
+    found = probe_scale([*warm, cold])
+    assert found.verdict == "ground offset"
+    assert found.offset == pytest.approx(0.02)
+    assert found.apart[0][0] is cold
+    assert "cold" in found.apart[0][1]
+    steep = [ProbePair(shown=s, logged=1.1 * s - 0.1, since_s=60) for s in (0.85, 0.95, 1.05)]
+    assert probe_scale(steep).verdict == "wrong scale"
+    assert probe_scale(warm[:1]).verdict == "not enough"
+
+
+def test_sensors_that_disagree_before_the_first_crank_are_told():
+    read = {"hours": 12, "air_c": 18, "coolant_sensor_c": 31, "manifold_kpa": 92, "baro_kpa": 100, "throttle_v": 4.4}
+    said = before_crank(BeforeCrank(**read, controller_v=12.2, battery_v=12.6))
+    assert [
+        word for word in ("coolant", "manifold", "throttle", "controller sees") if any(word in s for s in said)
+    ] == [
+        "coolant",
+        "manifold",
+        "throttle",
+        "controller sees",
+    ]
+
+
+def test_a_flow_without_its_pressure_is_refused():
+    with pytest.raises(BadDocument) as told:
+        engine_of({"displacement_cc": 1998, "cylinders": 4, "injector_cc_per_min": 270})
+    assert [one.column for one in told.value.problems] == ["injector_kpa"]
+
+
+def test_a_name_nobody_knows_is_told_with_the_nearest():
+    with pytest.raises(BadDocument) as told:
+        engine_of({**ENGINE, "cilinders": 4})
+    assert "cylinders" in told.value.problems[0].mend
+
+
+def test_every_number_says_where_it_is_from_and_tables_stand_at_the_breakpoints_given():
+    made = starting_numbers(engine_of({**ENGINE, **COIL, "rpm": [800, 3000, 6000], "kpa": [30, 100]}))
+    assert all(one.formula and one.source and one.standing for one in (*made.numbers, *made.tables))
+    spark = next(table for table in made.tables if table.name == "spark")
+    assert spark.columns == ("rpm", "30", "100")
+    assert [row[0] for row in spark.rows] == [800, 3000, 6000]
+    full = [row[2] for row in spark.rows]
+    assert full == sorted(full)
+
+
+def test_an_injector_that_is_too_small_is_told():
+    made = starting_numbers(engine_of({**ENGINE, "injector_cc_per_min": 120, "power_kw": 110}))
+    assert any("larger ones" in says for says in made.warns)
+    assert any("are needed" in says for says in made.warns)
+
+
+def test_a_rail_without_return_gives_more_at_idle():
+    flows = {}
+    for regulator in ("fixed", "follows the manifold"):
+        made = starting_numbers(engine_of({**ENGINE, "regulator": regulator}))
+        flows[regulator] = next(one.value for one in made.numbers if one.name == "flow_idle")
+    # fuel_kpa 300, air 100, manifold 35: 365 across
+    assert flows["fixed"] / flows["follows the manifold"] == pytest.approx((365 / 300) ** 0.5)
+
+
+def test_dwell_takes_the_network_s_loss():
+    supply = Supply(state="cranking", controller_v=10.4, coil_v=9.9)
+    given = {**ENGINE, **COIL}
+    near, far = (starting_numbers(engine_of(given), each) for each in ((), (supply,)))
+    at = [next(table for table in made.tables if table.name == "dwell").rows[4] for made in (near, far)]
+    assert at[0][1] - at[1][1] == pytest.approx(0.5)
+    assert at[1][2] > at[0][2]

@@ -1,0 +1,72 @@
+"""`start`, `timing`, `numbers`: what is passed is written, readings are judged, tables come out as CSV."""
+
+from __future__ import annotations
+
+import csv
+import json
+
+import pytest
+
+from loomwright.cli.main import main
+from loomwright.job.edits import add_row
+from loomwright.job.reading import job_from_text
+from loomwright.sheets.csv_folder import open_folder, write_folder
+from tests.pages.shelves import SMALL
+
+ENGINE = "displacement_cc = 1998\ncylinders = 4\ninjector_cc_per_min = 270\ninjector_kpa = 300\nvolts = [10, 14]\n"
+
+
+@pytest.fixture
+def folder(tmp_path):
+    job = add_row(job_from_text(SMALL), "parts", {"id": "ISO", "kind": "isolator"})
+    write_folder(job, tmp_path / "job")
+    return tmp_path / "job"
+
+
+def test_what_is_passed_waived_and_tried_is_written(folder, capsys):
+    words = ["start", str(folder), "--json", "--pass", "fluids", "--waive", "clear_of_belts=no belt yet"]
+    assert main([*words, "--attempt", "crank_s=5; result=nothing"]) == 1
+    told = json.loads(capsys.readouterr().out)
+    verdicts = {one["item"]: one["verdict"] for one in told["stages"][0]["items"]}
+    assert (verdicts["fluids"], verdicts["clear_of_belts"], verdicts["car_stands"]) == ("passed", "waived", None)
+    job = open_folder(folder)
+    assert [row.gate for row in job.gates] == ["fluids", "clear_of_belts"]
+    assert job.attempts[0].result == "nothing"
+    assert all(row.time for row in job.gates)
+
+
+def test_a_closed_stage_and_a_mistyped_item_are_refused(folder, capsys):
+    assert main(["start", str(folder), "--pass", "isolator_kills"]) == 2
+    assert "fire_ready" in capsys.readouterr().err
+    assert main(["start", str(folder), "--pass", "fluid=yes"]) == 2
+    assert "nearest: fluids" in capsys.readouterr().err
+    assert open_folder(folder).gates == ()
+
+
+def test_readings_of_a_light_give_offset_and_delay(tmp_path, capsys):
+    file = tmp_path / "light.csv"
+    rows = "".join(f"{rpm},10,{10 + 2 - 6 * rpm * 50e-6:.3f}\n" for rpm in (1000, 2000, 3000, 5000))
+    file.write_text("rpm,commanded_deg,seen_deg\n" + rows, encoding="utf-8")
+    assert main(["timing", "--readings", str(file), "--json"]) == 1
+    told = json.loads(capsys.readouterr().out)
+    assert told["offset_deg"]["value"] == pytest.approx(2.0, abs=0.01)
+    assert told["delay_us"]["value"] == pytest.approx(50.0, abs=0.2)
+    file.write_text("rpm,seen_deg\n1000,10\n", encoding="utf-8")
+    assert main(["timing", "--readings", str(file)]) == 2
+    assert "commanded_deg" in capsys.readouterr().err
+
+
+def test_numbers_come_with_their_source_and_tables_as_csv(folder, tmp_path, capsys):
+    engine = tmp_path / "engine.toml"
+    engine.write_text(ENGINE, encoding="utf-8")
+    assert main(["numbers", str(folder), "--engine", str(engine), "--out", str(tmp_path / "out"), "--json"]) == 0
+    told = json.loads(capsys.readouterr().out)
+    assert told["starting_point"] is True
+    assert all(one["source"] and one["formula"] for one in told["numbers"])
+    with (tmp_path / "out" / "opening_delay.csv").open(encoding="utf-8") as file:
+        rows = list(csv.reader(file))
+    # the coil of the worked example: 1.158 ms at 10 V, 0.848 at 14
+    assert rows == [["supply_v", "delay_ms"], ["10", "1.158"], ["14", "0.848"]]
+    engine.write_text(ENGINE.replace("injector_kpa = 300\n", ""), encoding="utf-8")
+    assert main(["numbers", str(folder), "--engine", str(engine)]) == 2
+    assert "injector_kpa" in capsys.readouterr().err

@@ -1,0 +1,199 @@
+"""Each rule on the lines and the box: one set that breaks it, one that just does not."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from types import MappingProxyType
+
+import pytest
+
+from loomwright.findings import says
+from loomwright.gearbox.box import Box, rpm_in
+from loomwright.gearbox.box_checking import box_findings, gear_unplugged
+from loomwright.gearbox.box_reading import box_from_text, shipped_box
+from loomwright.gearbox.checking import line_findings
+from loomwright.gearbox.driving import Road, drive_after, drive_by_pedal
+from loomwright.gearbox.hunting import hunting
+from loomwright.gearbox.judged import undone
+from loomwright.gearbox.line_sheet import lines_from_csv, lines_to_csv
+from loomwright.gearbox.lines import Lines, first_lines, programme_called, resampled
+from loomwright.refusals import BadDocument, OutOfReach
+
+import numpy as np  # isort: skip
+
+BOX = shipped_box()
+NORMAL = first_lines(BOX, programme_called(BOX, "normal"))
+
+
+def rules(box: Box, lines: Lines, weight: str = "fault") -> set[str]:
+    return {one.rule for one in line_findings(box, lines) if one.severity == weight}
+
+
+def with_line(lines: Lines, table: str, pair: int, speeds: tuple[float, ...]) -> Lines:
+    rows = list(getattr(lines, table))
+    rows[pair] = speeds
+    return replace(lines, **{table: tuple(rows)})
+
+
+@pytest.mark.parametrize("name", ["economy", "normal", "towing", "sport"])
+def test_a_first_set_breaks_no_rule_but_hunting(name: str) -> None:
+    lines = first_lines(BOX, programme_called(BOX, name))
+    found = line_findings(BOX, lines)
+    assert {one.rule for one in found if one.severity != "note"} <= {"GEA-9"}
+
+
+def test_lines_that_cross_are_a_fault_and_lines_that_nearly_do_a_warning() -> None:
+    up = NORMAL.up_kmh[1]
+    crossed = with_line(NORMAL, "down_kmh", 1, tuple(speed + 1.0 for speed in up))
+    assert "GEA-1" in rules(BOX, crossed)
+    near = with_line(NORMAL, "down_kmh", 1, tuple(speed - 2.0 for speed in up))
+    assert "GEA-1" not in rules(BOX, near)
+    assert "GEA-1" in rules(BOX, near, "warning")
+
+
+def test_neighbouring_lines_that_cross_are_a_fault() -> None:
+    lines = with_line(NORMAL, "up_kmh", 2, tuple(speed - 0.5 for speed in NORMAL.up_kmh[1]))
+    assert "GEA-2" in rules(BOX, lines)
+    just = with_line(NORMAL, "up_kmh", 2, tuple(speed + 0.5 for speed in NORMAL.up_kmh[1]))
+    assert "GEA-2" not in rules(BOX, just)
+
+
+def test_a_kick_down_past_the_limit_is_a_fault() -> None:
+    most = 6000.0 / rpm_in(BOX, 1, 1.0)
+    assert "GEA-3" in rules(BOX, replace(NORMAL, kick_kmh=(most + 0.5, *NORMAL.kick_kmh[1:])))
+    assert "GEA-3" not in rules(BOX, replace(NORMAL, kick_kmh=(most - 0.5, *NORMAL.kick_kmh[1:])))
+
+
+def test_an_engine_that_lugs_is_a_warning() -> None:
+    least = BOX.least_rpm / rpm_in(BOX, 3, 1.0)
+    low = with_line(NORMAL, "down_kmh", 1, (least - 0.5, *NORMAL.down_kmh[1][1:]))
+    assert "GEA-4" in rules(BOX, low, "warning")
+    assert "GEA-4" not in rules(
+        BOX, with_line(NORMAL, "down_kmh", 1, (least + 0.5, *NORMAL.down_kmh[1][1:])), "warning"
+    )
+
+
+def test_a_gear_that_is_never_reached_and_a_change_past_the_limit_are_faults() -> None:
+    lines = with_line(NORMAL, "up_kmh", 2, tuple(230.0 + k for k in range(11)))
+    assert {"GEA-5", "GEA-6"} <= rules(BOX, lines)
+    assert not {"GEA-5", "GEA-6"} & rules(BOX, NORMAL)
+
+
+def test_a_line_that_falls_with_the_pedal_is_a_warning() -> None:
+    up = NORMAL.up_kmh[0]
+    lines = with_line(NORMAL, "up_kmh", 0, (*up[:-1], up[-2] - 1.0))
+    assert "GEA-7" in rules(BOX, lines, "warning")
+    assert "GEA-7" not in rules(BOX, NORMAL, "warning")
+
+
+def test_a_converter_that_lets_go_where_it_locks_is_a_fault() -> None:
+    lines = with_line(NORMAL, "unlock_kmh", 3, NORMAL.lock_kmh[3])
+    assert "GEA-8" in rules(BOX, lines)
+
+
+def narrow() -> Lines:
+    """Up and down three km/h apart."""
+    return replace(
+        NORMAL, down_kmh=tuple(tuple(speed - 3.0 for speed in line) for line in NORMAL.up_kmh), kick_frac=1.0
+    )
+
+
+def test_a_narrow_gap_hunts_more() -> None:
+    assert (hunting(BOX, narrow()).by_speed > 0).sum() > 4 * (hunting(BOX, NORMAL).by_speed > 0).sum() > 0
+
+
+def test_where_the_map_says_so_the_driven_car_hunts_and_elsewhere_it_does_not() -> None:
+    lines = replace(narrow(), lock_kmh=tuple(tuple(0.0 for _ in line) for line in NORMAL.lock_kmh), min_back_s=1.0)
+    maps = hunting(BOX, lines)
+    hunts, calm = 0, 0
+    for row in range(2, 40, 6):
+        for column in range(4, 36, 6):
+            speed, grade = maps.speeds_kmh[column], row * 0.12 / 39.0
+            drive = drive_after(BOX, lines, np.array([0.0, 60.0]), np.array([speed, speed]), Road(grade_frac=grade))
+            late = [k for k in np.flatnonzero(np.diff(drive.gear)) if drive.at_s[k] > 20.0]
+            if maps.by_speed[row, column]:
+                hunts += 1
+                assert len(late) >= 4, (speed, grade)
+            elif abs(drive.kmh[-1] - speed) < 0.5:
+                calm += 1
+                assert not late, (speed, grade)
+    assert hunts >= 2
+    assert calm >= 10
+
+
+def test_a_kept_pedal_hunts_in_the_driven_car_where_the_map_says_so() -> None:
+    lines = replace(NORMAL, lock_kmh=tuple(tuple(0.0 for _ in line) for line in NORMAL.lock_kmh))
+    patch = next(one for one in hunting(BOX, lines).patches if not one.is_held and one.lower == 2)
+    start = NORMAL.up_kmh[1][3]
+    pedal = np.array([patch.at_pedal_frac, patch.at_pedal_frac])
+    road = Road(grade_frac=patch.at_grade_frac)
+    drive = drive_by_pedal(BOX, lines, np.array([0.0, 400.0]), pedal, road, from_kmh=start)
+    gears = set(drive.gear[1500:].tolist())
+    assert gears == {2, 3}
+
+
+def test_the_lines_go_out_as_csv_and_come_in_the_same() -> None:
+    text = lines_to_csv(BOX, NORMAL)
+    again = lines_from_csv(BOX, NORMAL, text)
+    assert lines_to_csv(BOX, again) == text
+    changed = lines_from_csv(BOX, NORMAL, text.replace("up 1-2,,24.1", "up 1-2,,30.5"))
+    assert changed.up_kmh[0][0] == 30.5
+
+
+def test_cells_that_cannot_be_used_are_refused_together() -> None:
+    text = lines_to_csv(BOX, NORMAL).replace("up 1-2,,24.1", "up 1-2,,fast").replace("down 2-1", "down 7-6")
+    with pytest.raises(BadDocument) as refused:
+        lines_from_csv(BOX, NORMAL, text, name="mine.csv")
+    assert [one.column for one in refused.value.problems] == ["up 1-2 at 0 %", "line"]
+
+
+def test_lines_are_given_at_a_controllers_own_breakpoints() -> None:
+    moved = resampled(NORMAL, (0.0, 0.25, 1.0))
+    assert moved.up_kmh[0][1] == pytest.approx((NORMAL.up_kmh[0][2] + NORMAL.up_kmh[0][3]) / 2.0)
+    with pytest.raises(OutOfReach, match="rising, from 0 to 100"):
+        resampled(NORMAL, (0.0, 0.5, 0.4, 1.0))
+
+
+def test_the_gear_left_unplugged_is_the_row_with_all_off() -> None:
+    assert gear_unplugged(BOX) == 4
+    note = next(one for one in box_findings(BOX) if one.rule == "GEA-11")
+    assert note.severity == "note"
+    assert "gear 4" in says(note)
+
+
+def test_faults_of_the_solenoid_table_are_told() -> None:
+    assert BOX.pattern is not None
+    doubled = replace(BOX.pattern, gears=MappingProxyType({1: (True, False), 2: (True, False), 3: (False, True)}))
+    found = box_findings(replace(BOX, pattern=doubled))
+    assert {one.at[0] for one in found if one.rule == "GEA-10" and one.severity == "fault"} == {"gear 2", "gear 4"}
+    assert gear_unplugged(replace(BOX, pattern=doubled)) is None
+    first = replace(BOX.pattern, gears=MappingProxyType({2: (True, True), 3: (False, True), 4: (False, False)}))
+    missing = [one for one in box_findings(replace(BOX, pattern=first)) if one.severity == "fault"]
+    assert [one.at for one in missing] == [("gear 1",)]
+
+
+def test_least_pressure_without_current_and_reverse_at_speed_are_told() -> None:
+    assert BOX.pattern is not None
+    found = box_findings(
+        replace(BOX, pattern=replace(BOX.pattern, pressure_unplugged="least"), reverse_inhibit_kmh=25.0)
+    )
+    assert ("GEA-11", "fault") in {(one.rule, one.severity) for one in found}
+    assert "GEA-12" in {one.rule for one in found}
+    assert "GEA-12" not in {one.rule for one in box_findings(BOX)}
+
+
+def test_a_selector_that_lets_no_highest_gear_in_is_a_fault() -> None:
+    found = box_findings(replace(BOX, highest=MappingProxyType({"D": 3})))
+    assert ("GEA-13", "fault") in {(one.rule, one.severity) for one in found}
+
+
+def test_an_estimate_is_a_note() -> None:
+    text = 'ratios = [2.0, 1.0]\nfinal_drive = 3\ntyre = "205/65R15"\nmass_kg = 1000\n'
+    box = box_from_text(text + "[engine]\nlimit_rpm = 5000\nlitres = 2\n")
+    assert sum(one.rule == "GEA-14" for one in box_findings(box)) == 3
+
+
+def test_a_change_undone_is_counted_within_five_seconds_only() -> None:
+    assert undone([0.0, 5.0], [1, -1]) == 1
+    assert undone([0.0, 5.1], [1, -1]) == 0
+    assert undone([0.0, 2.0], [1, 1]) == 0

@@ -1,0 +1,179 @@
+"""What an engine starts with, asked as others print or work it out: by the names the cases use."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+
+import numpy as np
+
+from loomwright.calibration.air import moist_kg_per_m3, power_factor
+from loomwright.calibration.charge import air_mg, duty_frac, fuel_mg, pulse_ms
+from loomwright.calibration.dwell import dwell_ms, energy_mj
+from loomwright.calibration.fuel import air_fuel_of, fuel_called, lambda_of_gauge
+from loomwright.calibration.injector import (
+    BenchPulse,
+    cc_per_min_of,
+    difference_kpa,
+    flow_cc_per_min,
+    needed_cc_per_min,
+    opening_ms,
+    pulse_line,
+)
+from loomwright.calibration.sensors import Linear, flex_fuel, platinum_ohm, points_at, type_k_c, type_k_mv
+from loomwright.calibration.thermistor import divider_v, ohms_of_volts, thermistor_of
+from loomwright.refusals import OutOfReach
+from loomwright.startup.timing import TimingReading, timing_of
+from loomwright.tables.start_figures import FuelMade, figure
+
+__all__ = ["ENGINES"]
+
+MAPS = {"0.004/0.04": (0.004, 0.04), "0.009/0.095": (0.009, 0.095)}
+INHG_KPA = 3.38639
+
+
+def _air_fuel(c: str, h: str, o: str) -> float:
+    atoms = {"carbon": float(c), "hydrogen": float(h), "oxygen": float(o)}
+    return air_fuel_of(FuelMade(name="x", density_kg_per_l=None, **atoms))
+
+
+def _blend(name: str, what: str) -> float:
+    fuel = fuel_called(name)
+    return {"ratio": fuel.air_fuel, "mass": fuel.ethanol_frac, "density": fuel.density_kg_per_l}[what]
+
+
+def _gauge(shown: str, scale: str, fuel: str, what: str) -> float:
+    return lambda_of_gauge(float(shown), float(scale), fuel_called(fuel))[("lambda", "ratio").index(what)]
+
+
+def _flow(rated: str, at: str, given: str) -> float:
+    return flow_cc_per_min(float(given), float(rated), float(at))
+
+
+def _flow_factor(rail: str, baro: str, manifold: str, rated: str) -> float:
+    across = difference_kpa(float(rail), float(manifold), baro_kpa=float(baro), follows_manifold=False)
+    return flow_cc_per_min(1.0, float(rated), across)
+
+
+def _needed_lb_per_h(hp: str, bsfc: str, injectors: str, duty: str) -> float:
+    """In pounds an hour: with a pound as the unit of mass, a cc/min at 1 kg/L is 60 g/h."""
+    cc = needed_cc_per_min(float(hp), float(bsfc), int(injectors), duty_frac=float(duty), density_kg_per_l=1.0)
+    return cc * 60.0
+
+
+def _needed_cc(kw: str, bsfc: str, injectors: str, duty: str, density: str) -> float:
+    wanted = {"duty_frac": float(duty), "density_kg_per_l": float(density)}
+    return needed_cc_per_min(float(kw), float(bsfc), int(injectors), **wanted)
+
+
+def _charge(kpa: str, cc: str, c: str, ve: str, mix: str, ratio: str, flow: str, late: str, what: str) -> float:
+    air = air_mg(float(ve), float(kpa), float(cc), float(c))
+    fuel = fuel_mg(air, float(mix), float(ratio))
+    return {"air": air, "fuel": fuel, "pulse": pulse_ms(fuel, float(flow), float(late))}[what]
+
+
+def _pulse_line(ms: str, mg: str, what: str) -> float:
+    pairs = zip(ms.split(), mg.split(), strict=True)
+    bench = [BenchPulse(pulse_ms=float(p), mass_mg=float(m), kpa=300.0, supply_v=14.0) for p, m in pairs]
+    line = pulse_line(bench, at_kpa=300.0, supply_v=14.0)
+    return {"slope": line.slope_g_per_s, "delay": line.delay_ms}[what]
+
+
+def _opening(v: str, mh: str, ohm: str, a: str, needle: str) -> float:
+    return opening_ms(float(v), mh=float(mh), ohm=float(ohm), pull_in_a=float(a), mechanical_ms=float(needle))
+
+
+def _dwell(v: str, mh: str, ohm: str, a: str, drop: str = "0") -> float:
+    found = dwell_ms(float(v) - float(drop), mh=float(mh), ohm=float(ohm), peak_a=float(a))
+    if found is None:
+        raise OutOfReach("dwell", a, "what the volts can drive")
+    return found
+
+
+def _timing(rpm: str, err: str, what: str) -> float:
+    pairs = zip(rpm.split(), err.split(), strict=True)
+    found = timing_of(
+        [TimingReading(rpm=float(n), commanded_deg=10.0, seen_deg=10.0 + float(e)) for n, e in pairs], cylinders=4
+    )
+    assert found.offset is not None
+    assert found.delay is not None
+    return {"offset": found.offset.value, "delay": found.delay.value}[what]
+
+
+def _thermistor(points: str, what: str, at: str = "0") -> float:
+    curve = thermistor_of([(float(t), float(r)) for t, r in (each.split(":") for each in points.split())])
+    if what == "temperature":
+        return curve.temperature_c(float(at))
+    if what == "resistance":
+        return curve.resistance_ohm(float(at))
+    return {"a": curve.a, "b": curve.b, "c": curve.c, "beta": curve.beta_k or 0.0}[what]
+
+
+def _map_v(law: str, supply: str, kpa: str) -> float:
+    slope, less = MAPS[law]
+    line = Linear(low_v=5.0 * -less, high_v=5.0 * (slope * 100.0 - less), low=0.0, high=100.0, ratio_v=5.0)
+    return line.volts(float(kpa), float(supply))
+
+
+def _map_kpa(law: str, supply: str, volts: str) -> float:
+    slope, less = MAPS[law]
+    line = Linear(low_v=5.0 * -less, high_v=5.0 * (slope * 100.0 - less), low=0.0, high=100.0, ratio_v=5.0)
+    return line.reading(float(volts), float(supply))
+
+
+def _sender(points: str, at: str) -> float:
+    return points_at([(float(r), float(p)) for r, p in (each.split(":") for each in points.split())], float(at))
+
+
+def _correction(code: str, t: str, rh: str, hpa: str = "", inhg: str = "") -> float:
+    kpa = float(hpa) / 10.0 if hpa else float(inhg) * INHG_KPA
+    celsius = (float(t[:-1]) - 32.0) / 1.8 if t.endswith("F") else float(t)
+    return power_factor(code, kpa, celsius, float(rh))
+
+
+def _flex(hz: str, ms: str, slope: str, what: str) -> float:
+    return flex_fuel(float(hz), float(ms), k_per_ms=float(slope))[("share", "temperature").index(what)]
+
+
+def _oil_kpa(rpm: str) -> float:
+    return figure("oil_kpa_per_1000_rpm") * float(rpm) / 1000.0
+
+
+def _worst_k(points: str, temperatures: str, ohms: str) -> float:
+    """The largest distance between a curve and a printed table, in kelvin."""
+    curve = thermistor_of([(float(t), float(r)) for t, r in (each.split(":") for each in points.split())])
+    pairs = zip(temperatures.split(), ohms.split(), strict=True)
+    return float(np.max([abs(curve.temperature_c(float(r)) - float(t)) for t, r in pairs]))
+
+
+ENGINES: Mapping[str, Callable[..., float | str]] = {
+    "air_fuel": _air_fuel,
+    "blend": _blend,
+    "gauge": _gauge,
+    "injector_flow": _flow,
+    "flow_factor": _flow_factor,
+    "lb_per_h": lambda lb, density: cc_per_min_of(float(lb), float(density)),
+    "needed_lb_per_h": _needed_lb_per_h,
+    "needed_cc": _needed_cc,
+    "charge": _charge,
+    "duty_percent": lambda ms, rpm: 100.0 * duty_frac(float(ms), float(rpm)),
+    "pulse_line": _pulse_line,
+    "opening": _opening,
+    "coil_mj": lambda mh, a: energy_mj(float(mh), float(a)),
+    "dwell": _dwell,
+    "timing": _timing,
+    "thermistor": _thermistor,
+    "worst_k": _worst_k,
+    "divider": lambda ohm, pull: divider_v(float(ohm), float(pull)),
+    "divider_back": lambda v, pull: ohms_of_volts(float(v), float(pull)),
+    "map_v": _map_v,
+    "map_kpa": _map_kpa,
+    "sender": _sender,
+    "type_k_c": lambda mv, junction: type_k_c(float(mv), float(junction)),
+    "type_k_mv": lambda at: type_k_mv(float(at)),
+    "platinum": lambda at: platinum_ohm(float(at)),
+    "flex": _flex,
+    "correction": _correction,
+    "moist_air": lambda hpa, t, rh: moist_kg_per_m3(float(hpa) / 10.0, float(t), float(rh)),
+    "oil_kpa": _oil_kpa,
+}
+"""Name of a figure -> what gives it."""

@@ -1,0 +1,104 @@
+"""The test sheet: the next test is large, a reading gets its verdict at once, what failed goes to the fault finder."""
+
+from __future__ import annotations
+
+import time
+
+import pytest
+
+from loomwright.brief.brief import briefed
+from loomwright.car import Car
+from tests.pages.quiet import quiet_client
+from tests.pages.shelves import SMALL, Page, shelf_in
+
+PATIENCE_S = 120.0
+KEY_LINE = "live/ECU.A5/key.run"
+
+
+@pytest.fixture(scope="module")
+def shelf(tmp_path_factory):
+    made = shelf_in(tmp_path_factory.mktemp("prove"), small=SMALL)
+    yield made
+    made.close()
+
+
+@pytest.fixture(scope="module")
+def client(shelf):
+    car = Car(briefed({"cylinders": "1", "fans": "0", "gearbox": "shifted by hand"}).job).worked_out()
+    shelf.add("car", car.job, who="A")
+    return quiet_client(shelf)
+
+
+def sheet(client, query="", waiting="Every test is solved"):
+    until = time.monotonic() + PATIENCE_S
+    while True:
+        page = Page(client.get(f"/j/car/prove{query}").text)
+        if waiting not in page.words:
+            return page
+        assert time.monotonic() < until
+        time.sleep(0.3)
+
+
+def take(client, test, value, **more):
+    return client.post("/j/car/prove", data={"test": test, "value": value, **more}, follow_redirects=False)
+
+
+def test_the_first_test_is_dead_and_its_caution_stands_with_it(client):
+    page = sheet(client)
+    assert "Dead tests: battery off, controllers unplugged" in page.words
+    assert "Rings and watches off" in page.words
+    assert page.unclosed == []
+    assert len(page.ids()) == len(set(page.ids()))
+
+
+def test_a_figure_is_typed_on_a_pad_of_figures(client):
+    page = sheet(client, f"?test={KEY_LINE}")
+    fields = [one for one in page.all("input") if one.get("name") == "value" and one.get("type") == "text"]
+    assert [one.get("inputmode") for one in fields] == ["decimal"]
+
+
+def test_a_reading_is_kept_with_its_verdict_and_one_that_failed_goes_to_the_fault_finder(client, shelf):
+    sheet(client)
+    assert take(client, KEY_LINE, "12.4", warmth="cold", instrument="pocket meter").status_code == 303
+    assert take(client, KEY_LINE, "0.2", warmth="hot").status_code == 303
+    proofs = shelf.now("car").job.proofs
+    assert [(one.value, one.verdict, one.warmth) for one in proofs] == [
+        (12.4, "passed", "cold"),
+        (0.2, "failed", "hot"),
+    ]
+    assert proofs[0].instrument == "pocket meter"
+    page = sheet(client, f"?test={KEY_LINE}")
+    assert "A re-test stands beside it" in page.words
+    assert "Find the fault" in page.words
+    answer = client.post("/j/car/prove/hunt", data={"test": KEY_LINE}, follow_redirects=False)
+    assert "/j/car/fault?hunt=" in answer.headers["location"]
+    assert [(one.point, one.value) for one in shelf.now("car").job.readings] == [("ECU.A5", 0.2)]
+
+
+def test_what_cannot_be_meant_is_told_and_what_can_hardly_be_is_asked_about_once(client, shelf):
+    sheet(client)
+    before = len(shelf.now("car").job.proofs)
+    assert take(client, KEY_LINE, "12 ohm").status_code == 422
+    asked = take(client, KEY_LINE, "124")
+    assert asked.status_code == 422
+    assert "It really shows that" in Page(asked.text).words
+    assert len(shelf.now("car").job.proofs) == before
+    assert take(client, KEY_LINE, "124", insist="yes").status_code == 303
+    assert shelf.now("car").job.proofs[-1].value == 124.0
+
+
+def test_a_test_that_is_not_possible_says_why(client, shelf):
+    sheet(client)
+    assert take(client, "dead/tug/ECU", "-").status_code == 422
+    assert take(client, "dead/tug/ECU", "-", notes="plug behind the heater").status_code == 303
+    assert (shelf.now("car").job.proofs[-1].verdict, shelf.now("car").job.proofs[-1].notes) == (
+        "not done",
+        "plug behind the heater",
+    )
+
+
+def test_what_the_live_tests_would_catch_is_a_figure(client):
+    sheet(client)
+    page = sheet(client, "?coverage=yes", waiting="Every single fault is put into the car")
+    assert "single faults put at least one live test outside its band" in page.words
+    assert "fuse: has blown or is out" in page.words

@@ -1,0 +1,56 @@
+"""The first start in the browser: what is open in full, the stop on it, a figure judged and kept, a try on record."""
+
+from __future__ import annotations
+
+import pytest
+
+from tests.pages.quiet import quiet_client
+from tests.pages.shelves import SMALL, Page, shelf_in
+
+
+@pytest.fixture(scope="module")
+def shelf(tmp_path_factory):
+    made = shelf_in(tmp_path_factory.mktemp("start"), small=SMALL)
+    yield made
+    made.close()
+
+
+@pytest.fixture(scope="module")
+def client(shelf):
+    return quiet_client(shelf)
+
+
+def test_the_first_stage_is_open_with_the_stop_on_it_and_later_ones_closed(client):
+    page = Page(client.get("/j/small/start").text)
+    assert "STOP: key off" in page.words
+    assert "closed until the stages before it are through" in page.words
+    assert "crank 15 s at most" not in page.words, "a closed stage shows no items"
+    assert page.unclosed == []
+    assert len(page.ids()) == len(set(page.ids()))
+
+
+def test_what_is_so_is_kept_and_what_may_not_be_waived_is_told(client, shelf):
+    sent = client.post("/j/small/start", data={"item": "fluids", "verdict": "passed"}, follow_redirects=False)
+    assert sent.status_code == 303
+    assert [(row.gate, row.verdict) for row in shelf.now("small").job.gates] == [("fluids", "passed")]
+    for typed in (
+        {"item": "fire_ready", "verdict": "waived", "reason": "no time"},
+        {"item": "battery_rest", "verdict": "passed", "value": "12.6"},
+        {"item": "moon", "verdict": "passed"},
+    ):
+        answer = client.post("/j/small/start", data=typed, follow_redirects=False)
+        assert answer.status_code == 422
+        assert "It was not taken down" in Page(answer.text).words
+    assert len(shelf.now("small").job.gates) == 1
+
+
+def test_a_try_is_on_record(client, shelf):
+    typed = {"result": "fired and died", "crank_s": "4", "changed": "more fuel"}
+    assert client.post("/j/small/start/tried", data=typed, follow_redirects=False).status_code == 303
+    assert shelf.now("small").job.attempts[0].crank_s == 4.0
+    assert "fired and died" in Page(client.get("/j/small/start").text).words
+
+
+def test_the_stage_leads_there(client):
+    page = Page(client.get("/j/small").text)
+    assert any(one.get("href", "").endswith("/j/small/start") for one in page.all("a"))

@@ -1,0 +1,153 @@
+"""The list is made for the job, stages stay closed, figures are judged, what can kill is never waived."""
+
+from __future__ import annotations
+
+import pytest
+
+from loomwright.brief.brief import briefed
+from loomwright.car import Car
+from loomwright.job.edits import add_row
+from loomwright.job.job import Job
+from loomwright.refusals import BadDocument, OutOfReach
+from loomwright.startup.first_start import EMERGENCY, first_start, gate_cells, recorded
+from loomwright.startup.plain import start_plain
+from loomwright.startup.solved_volts import volts_from
+from loomwright.startup.steps import step_stages
+from loomwright.tables.kinds import load_kinds
+from loomwright.tables.load import read_rows
+
+
+def job_with(*parts, vehicle=(), places=()):
+    job = Job()
+    for name, value in vehicle:
+        job = add_row(job, "vehicle", {"name": name, "value": value})
+    for name, zone in places:
+        job = add_row(job, "places", {"id": name, "zone": zone})
+    for number, cells in enumerate(parts):
+        job = add_row(job, "parts", {"id": f"P{number}", **cells})
+    return job
+
+
+def names(job):
+    return {item.name.split(".")[0] for stage in first_start(job).stages for item in stage.items}
+
+
+@pytest.mark.parametrize(
+    ("job", "there", "gone"),
+    [
+        (job_with(), "oil_primes_by_gauge", "oil_primes"),
+        (job_with({"kind": "lamp", "role": "oil_lamp"}), "oil_primes", "oil_primes_by_gauge"),
+        (job_with({"kind": "coil_twin"}), "timing_cranking_pairs", "timing_cranking"),
+        (job_with({"kind": "coil_plain"}), "timing_cranking", "timing_cranking_pairs"),
+        (job_with({"kind": "throttle_electric"}), "electric_throttle_tracks", "throttle_returns"),
+        (job_with({"kind": "isolator"}), "isolator_running", "battery_boot"),
+        (job_with({"kind": "selector_switch"}), "selector_park", "clutch_or_neutral"),
+        (
+            job_with({"kind": "fuel_pump"}, vehicle=[("regulator", "fixed")]),
+            "fuel_pressure_returnless",
+            "fuel_pressure",
+        ),
+        (job_with({"kind": "battery", "place": "b"}, places=[("b", "boot")]), "battery_boot", "isolator_kills"),
+        (job_with({"kind": "battery", "place": "b"}, places=[("b", "engine_bay")]), "battery_rest", "battery_boot"),
+    ],
+)
+def test_the_list_is_this_job_s(job, there, gone):
+    assert there in names(job)
+    assert gone not in names(job)
+
+
+def test_what_was_removed_calls_for_nothing():
+    assert "isolator_running" not in names(job_with({"kind": "isolator", "fitted": "removed"}))
+
+
+def test_every_kind_and_source_the_list_names_is_known():
+    kinds = {*load_kinds(), "range_coded"}
+    keys = {row["key"] for row in read_rows("sources")}
+    for stage in step_stages():
+        assert stage.cautions
+        for step in stage.steps:
+            assert {entry["kind"] for entry in (*step.only, *step.never) if "kind" in entry} <= kinds
+            words = step.source.replace(",", " ").split()
+            assert any(word in keys for word in words), step.id
+
+
+def passed_to(job, name):
+    """The job with every item before one passed, by figures in the middle of their limits."""
+    while True:
+        made = first_start(job)
+        for stage in made.stages:
+            for item in stage.items:
+                if item.name == name:
+                    return job, made
+                if item.is_through:
+                    continue
+                value = "" if item.limit is None else str((item.limit.least + item.limit.most) / 2)
+                job = recorded(job, gate_cells(made, item.name, value), time="now")
+                break
+            else:
+                continue
+            break
+
+
+def test_a_later_stage_is_closed_until_the_earlier_are_through():
+    job = job_with({"kind": "battery"})
+    made = first_start(job)
+    with pytest.raises(BadDocument) as told:
+        gate_cells(made, "battery_rest", "12.6")
+    assert "fire_ready" in told.value.problems[0].allowed
+    job, made = passed_to(job, "battery_rest")
+    assert gate_cells(made, "battery_rest", "12.6")["verdict"] == "passed"
+    assert gate_cells(made, "battery_rest", "11.9")["verdict"] == "failed"
+    failed = recorded(job, gate_cells(made, "battery_rest", "11.9"), time="now")
+    assert not first_start(failed).item("battery_rest")[1].is_through
+    mended = recorded(failed, gate_cells(first_start(failed), "battery_rest", "12.6"), time="later")
+    assert first_start(mended).item("battery_rest")[1].is_through
+
+
+def test_what_can_kill_is_never_waived_and_others_need_a_reason():
+    made = first_start(Job())
+    for name, reason in (("fire_ready", "no time"), ("fluids", "")):
+        with pytest.raises(BadDocument):
+            gate_cells(made, name, reason=reason, waive=True)
+    assert gate_cells(made, "fluids", reason="rolling shell", waive=True)["verdict"] == "waived"
+    with pytest.raises(OutOfReach, match="fluids"):
+        gate_cells(made, "fluid")
+
+
+def test_a_figure_is_asked_for_where_one_is_needed():
+    _, made = passed_to(job_with({"kind": "battery"}), "battery_rest")
+    for value in ("", "yes", "fine"):
+        with pytest.raises(BadDocument):
+            gate_cells(made, "battery_rest", value)
+
+
+def test_everything_through_is_go():
+    job = job_with({"kind": "coil_twin"})
+    _, made = passed_to(job, "after")
+    last = made.stages[-1]
+    assert not made.go
+    job, _ = passed_to(job, "after")
+    done = first_start(recorded(job, gate_cells(first_start(job), "after"), time="now"))
+    assert done.go
+    assert last.is_open
+
+
+def test_the_stop_stands_on_every_stage():
+    plain = start_plain(first_start(job_with({"kind": "battery"})))
+    assert {stage["emergency"] for stage in plain["stages"]} == {EMERGENCY}
+
+
+def test_a_24_volt_battery_has_limits_of_its_own():
+    made = first_start(job_with({"kind": "battery"}, vehicle=[("system_voltage", "24")]))
+    assert made.item("battery_rest")[1].limit.least == pytest.approx(24.8)
+
+
+def test_what_is_expected_comes_from_the_solved_network():
+    car = Car(briefed({"cylinders": "1", "gearbox": "shifted by hand"}).job)
+    volts = volts_from(car.solve, frozenset(variable.name for variable in car.variables))
+    limit = first_start(car.job, volts).item("crank_volts")[1].limit
+    solved = car.solve(key="start", engine="cranking")
+    assert limit.expected == pytest.approx(solved.volts["BAT.+"] - solved.volts["BAT.-"])
+    assert 9.0 < limit.expected < 12.6
+    assert volts("BAT.+", "", {"moon": "full"}) is None
+    assert volts("NOWHERE.1", "", {"key": "run"}) is None

@@ -1,0 +1,105 @@
+"""Readings of a timing light with a known offset, delay, noise and mistakes."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from loomwright.refusals import OutOfReach
+from loomwright.startup.timing import TimingReading, timing_of
+
+SPEEDS = (1000, 1500, 2000, 2500, 3000, 4000, 5000, 6000)
+
+
+def seen(offset=0.0, delay_us=0.0, noise=0.0, commanded=10.0, seed=1, gain=1.0):
+    dice = np.random.default_rng(seed)
+    asked = np.broadcast_to(commanded, len(SPEEDS))
+    return [
+        TimingReading(
+            rpm=rpm,
+            commanded_deg=float(c),
+            seen_deg=gain * float(c) + offset - 6 * rpm * delay_us * 1e-6 + noise * dice.normal(),
+        )
+        for rpm, c in zip(SPEEDS, asked, strict=True)
+    ]
+
+
+def test_offset_and_delay_come_back_without_noise():
+    found = timing_of(seen(offset=-4.0, delay_us=80.0), cylinders=4)
+    assert found.offset.value == pytest.approx(-4.0)
+    assert found.delay.value == pytest.approx(80.0)
+    assert "earlier" in found.says[0]
+    assert "80 µs late" in found.says[1]
+    assert not found.is_true
+
+
+def test_the_intervals_hold_the_truth_as_often_as_they_say():
+    held = [0, 0]
+    for seed in range(200):
+        found = timing_of(seen(offset=2.0, delay_us=50.0, noise=0.2, seed=seed), cylinders=4)
+        held[0] += found.offset.low <= 2.0 <= found.offset.high
+        held[1] += found.delay.low <= 50.0 <= found.delay.high
+    # 190 of 200 in the mean; four sigma are 12
+    assert all(178 <= each <= 200 for each in held), held
+
+
+def test_true_timing_is_told_true():
+    found = timing_of(seen(offset=0.1, noise=0.1), cylinders=6)
+    assert found.is_true
+    assert found.mistakes == ()
+
+
+@pytest.mark.parametrize(("teeth", "off", "count"), [(60, 12.0, "2 teeth"), (36, -10.0, "one tooth"), (60, -12.0, "2")])
+def test_whole_teeth_are_told_as_teeth(teeth, off, count):
+    found = timing_of(seen(offset=off, noise=0.1), cylinders=4, teeth=teeth)
+    assert count in found.mistakes[0]
+    assert "tooth count" in found.says[0]
+
+
+def test_a_light_on_another_cylinder_is_set_apart_and_not_averaged():
+    readings = seen(offset=1.5, delay_us=30.0)
+    wrong = TimingReading(rpm=2200, commanded_deg=10.0, seen_deg=10.0 + 181.0)
+    named = TimingReading(rpm=2300, commanded_deg=10.0, seen_deg=11.0, cylinder="3")
+    found = timing_of([*readings, wrong, named], cylinders=4)
+    assert [one.number for one in found.apart] == [9, 10]
+    assert found.mistakes == ("a light on another cylinder",)
+    assert found.offset.value == pytest.approx(1.5)
+    assert found.delay.value == pytest.approx(30.0)
+
+
+def test_a_turn_off_is_recognised_by_the_angle_and_by_the_stroke():
+    readings = seen()
+    turned = TimingReading(rpm=900, commanded_deg=10.0, seen_deg=370.0)
+    felt = TimingReading(rpm=250, commanded_deg=10.0, seen_deg=10.0, stroke="exhaust")
+    found = timing_of([*readings, turned, felt], cylinders=4)
+    assert found.mistakes == ("a turn off",)
+    assert [one.number for one in found.apart] == [9, 10]
+
+
+def test_a_light_that_reads_twice_is_not_taken_for_an_offset():
+    varied = timing_of(seen(commanded=[8, 10, 14, 18, 20, 24, 26, 28], gain=2.0), cylinders=4, wasted_spark=True)
+    assert varied.offset is None
+    assert varied.mistakes == ("a light that reads twice",)
+    fixed = timing_of(seen(gain=2.0), cylinders=4, wasted_spark=True)
+    assert fixed.mistakes == ("perhaps a light that reads twice",)
+    assert "Command another angle" in fixed.says[0]
+
+
+def test_one_misread_mark_is_asked_for_again():
+    readings = seen(offset=1.0, delay_us=20.0, noise=0.1)
+    readings[3] = TimingReading(rpm=2500, commanded_deg=10.0, seen_deg=20.0)
+    found = timing_of(readings, cylinders=4)
+    assert [one.number for one in found.apart] == [4]
+    assert "read it again" in found.apart[0].why
+    assert found.offset.value == pytest.approx(1.0, abs=0.4)
+
+
+def test_a_spark_that_gets_earlier_is_no_delay():
+    found = timing_of(seen(delay_us=-60.0, noise=0.05), cylinders=4)
+    assert "earlier with speed" in found.mistakes
+
+
+def test_two_readings_are_too_few_and_none_is_refused():
+    assert timing_of(seen()[:2], cylinders=4).offset is None
+    with pytest.raises(OutOfReach):
+        timing_of([], cylinders=4)
