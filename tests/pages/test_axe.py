@@ -45,7 +45,7 @@ PAGES = (
     "/j/{job}/car?state=key=run,engine=idle",
     "/j/{job}/truth?points=BAT.%2B&over=key",
     "/j/{job}/worst",
-    "/j/{job}/plan?run=R11",
+    "/j/{job}/car-plan?run=R11",
     "/j/{job}/shorts",
     "/j/{job}/placing",
     "/j/{job}/car?state=key=run,engine=running&play=off",

@@ -55,7 +55,7 @@ def worked_out(client: TestClient, path: str) -> Page:
 
 
 def test_the_plan_draws_every_run_and_its_list_says_the_same(client: TestClient, job: Job) -> None:
-    page = Page(client.get("/j/small/plan").text)
+    page = Page(client.get("/j/small/car-plan").text)
     assert page.unclosed == []
     assert len(page.ids()) == len(set(page.ids()))
     assert "key run, engine running" in page.words, "driving, where nothing else is asked"
@@ -69,8 +69,8 @@ def test_the_plan_draws_every_run_and_its_list_says_the_same(client: TestClient,
 
 
 def test_the_plan_is_warmer_where_current_flows_and_rest_can_be_asked_for(client: TestClient) -> None:
-    running = client.get("/j/small/plan").text
-    there = client.get("/j/small/plan?set.key=off", follow_redirects=False).headers["location"]
+    running = client.get("/j/small/car-plan").text
+    there = client.get("/j/small/car-plan?set.key=off", follow_redirects=False).headers["location"]
     at_rest = client.get(there).text
     assert 'class="live"' in running
     assert 'class="live"' not in at_rest
@@ -78,7 +78,7 @@ def test_the_plan_is_warmer_where_current_flows_and_rest_can_be_asked_for(client
 
 
 def test_a_run_cut_across_has_every_wire_to_scale_in_its_colours(client: TestClient, job: Job) -> None:
-    page = Page(client.get(f"/j/small/plan?run={RUN}").text)
+    page = Page(client.get(f"/j/small/car-plan?run={RUN}").text)
     sheet = Car(job).run_sheets(only=[RUN])[RUN]
     cores = [one for one in page.all("circle") if one.get("class") == "skin"]
     assert len(cores) == len(sheet.conductors)
@@ -94,7 +94,7 @@ def test_a_run_cut_across_has_every_wire_to_scale_in_its_colours(client: TestCli
 
 
 def test_a_run_that_is_not_there_is_refused_with_those_that_are(client: TestClient) -> None:
-    answer = client.get("/j/small/plan?run=R99")
+    answer = client.get("/j/small/car-plan?run=R99")
     assert answer.status_code == 404
     assert RUN in answer.text
 
@@ -182,7 +182,7 @@ def test_from_the_plan_to_a_run_its_cut_a_wire_and_its_rules(desk: RunningDesk, 
     name = f"{desk.job}-whole"
     desk.shelf.add(name, job, who="A")
     wire = Car(job).run_sheets(only=[RUN])[RUN].conductors[0]
-    page.goto(f"{desk.url}/j/{name}/plan")
+    page.goto(f"{desk.url}/j/{name}/car-plan")
     page.locator(f"a.named[href*='run={RUN}#']").first.click()
     cut = page.get_by_role("region", name=f"{RUN} cut across")
     expect(cut).to_be_visible()

@@ -27,7 +27,7 @@ _GROUPS: tuple[tuple[str, tuple[tuple[str, str], ...]], ...] = (
             ("gears", "gear changes"),
         ),
     ),
-    ("plan", (("plan", "car plan"), ("sizes", "sizes"), ("shorts", "shorts"), ("placing", "other places"))),
+    ("plan", (("car-plan", "car plan"), ("sizes", "sizes"), ("shorts", "shorts"), ("placing", "other places"))),
     ("fault", (("fault", "fault finder"), ("prove", "test sheet"))),
     ("as built", (("built", "as built"),)),
     ("book", (("questions", "questions"), ("snags", "snags"), ("hours", "hours"), ("photos", "photos"))),

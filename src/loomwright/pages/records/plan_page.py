@@ -111,7 +111,7 @@ def plan_page(car: Car, asked: StateAsked, links: JobLinks, *, run: str = "") ->
         runs=lines,
         undrawn=tuple(name for name in runs if name not in drawn),
         straight=car.routes.straight,
-        section=section_of(car, runs[run], warm, links, job_path(links.job, "plan", query=query)) if run else None,
+        section=section_of(car, runs[run], warm, links, job_path(links.job, "car-plan", query=query)) if run else None,
         sheet=links.sheet("runs"),
         links=links,
     )
@@ -123,12 +123,12 @@ def _rest(car: Car) -> str:
 
 
 def _strip(car: Car, asked: StateAsked, job: str, run: str) -> StateStrip:
-    path = job_path(job, "plan")
+    path = job_path(job, "car-plan")
     strip = strip_of(
         path, car.variables, state=asked.state, job=car.job, unplugged=asked.unplugged, before=asked.before, matters=()
     )
     hidden = (*strip.hidden, ("run", run)) if run else strip.hidden
-    rest = job_path(job, "plan", query={"state": _rest(car), "run": run})
+    rest = job_path(job, "car-plan", query={"state": _rest(car), "run": run})
     return replace(strip, hidden=hidden, rest_href=rest if strip.rest_href else "")
 
 
@@ -159,7 +159,7 @@ def _line(row: Run, bundle: Bundle, warm: Warm, job: str, query: Mapping[str, st
         run=row.id,
         from_=row.from_,
         to=row.to,
-        href=job_path(job, "plan", query={**query, "run": row.id}, at="section"),
+        href=job_path(job, "car-plan", query={**query, "run": row.id}, at="section"),
         wires=len(bundle.conductors),
         covered="" if thick is None else mm_text(thick),
         warm=warm_says,

@@ -44,6 +44,9 @@ _TEACHES: Mapping[str, str] = {
     "handover": "Snags and the owner's questions are counted here until they are done.",
 }
 
+_PAGE_OF = {"first start": "start", "gearbox": "gears"}
+"""Stages that lead to a page of another name."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class StageCount:
@@ -139,9 +142,7 @@ _FIRST_SHEET: Mapping[str, str] = {
 def _home(key: str, links: JobLinks) -> str:
     """The stage's own page where there is one, else its place on the page of all stages."""
     piece = key.replace(" ", "-")
-    if key == "first start" and links.page_named("start"):
-        return links.page_named("start")
-    return links.page_named(piece) or links.stages(piece)
+    return links.page_named(_PAGE_OF.get(key, piece)) or links.stages(piece)
 
 
 def _found_in(stage: str, standing: Standing, links: JobLinks, has_parts: bool) -> list[Line]:

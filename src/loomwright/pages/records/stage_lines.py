@@ -224,7 +224,7 @@ def _loom(rows: TypedRows, links: JobLinks) -> list[Line]:
 def _drawn(rows: TypedRows, links: JobLinks) -> list[Line]:
     """The runs, which the car plan draws."""
     runs = rows.of("runs", Run)
-    there = links.page_named("plan") or links.sheet("runs")
+    there = links.page_named("car-plan") or links.sheet("runs")
     return [Line(what="runs on the car plan", number=len(runs), href=there)] if runs else []
 
 

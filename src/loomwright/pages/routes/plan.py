@@ -22,7 +22,7 @@ _SEE_OTHER = 303
 _QUESTIONS = ("state", "before", "unplug", "run")
 
 
-@router.get("/j/{job}/plan")
+@router.get("/j/{job}/car-plan")
 def plan(
     request: Request,
     desk: AtDesk,
@@ -40,7 +40,7 @@ def plan(
         # an address without a state asks for the car as it drives
         asked.setdefault("state", state_text({one.name: one.rest for one in car.variables[:1]}))
         query = {name: text for name, text in asked.items() if name in _QUESTIONS}
-        return RedirectResponse(job_path(job, "plan", query=query), _SEE_OTHER)
+        return RedirectResponse(job_path(job, "car-plan", query=query), _SEE_OTHER)
     said = state if state or before or unplug else state_text(state_begun(car.variables))
     record = plan_page(car, asked_of(car, said, before, unplug), links_of(request, snapshot), run=run)
     return page(request, "plan.html", record, snapshot=snapshot)
