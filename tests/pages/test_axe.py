@@ -22,6 +22,7 @@ TAGS = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]
 SIZES = {"desk": (1440, 900), "tablet": (768, 1024)}
 JOB = "axe van"
 PATIENCE_S = 300.0
+PATIENCE_LOOKS = 40
 PAGES = (
     "/",
     "/patterns",
@@ -35,8 +36,6 @@ PAGES = (
     "/j/{job}/add",
     "/j/{job}/add/fan_on_relay",
     "/j/{job}/pins?need=fan_left",
-    "/j/{job}/decide",
-    "/j/{job}/fault",
     "/j/{job}/survey",
     "/j/{job}/survey/O7",
     "/j/{job}/survey/O1?to=BAT.%2B",
@@ -109,9 +108,16 @@ def test_every_page_holds_what_the_guidelines_ask(
 ) -> None:
     context, asked = reader
     page = context.new_page()
+    # a page that waits for an answer looks again by itself, which would take the checker away with it
+    page.route("**/standing_by.js*", lambda route: route.abort())
     told = {}
     for address in addresses:
         page.goto(address)
+        for _ in range(PATIENCE_LOOKS):
+            if not page.locator(".waiting").count():
+                break
+            page.wait_for_timeout(250)
+            page.goto(address)
         if address.endswith("/sheet/wires"):
             page.wait_for_selector("[data-ready]")
             page.wait_for_selector(".margin-note")

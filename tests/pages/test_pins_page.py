@@ -59,10 +59,14 @@ def test_a_need_is_looked_at_fixed_elsewhere_and_let_go(client, shelf):
 
 
 def test_too_few_pins_are_explained_and_a_way_out_is_taken(client, shelf):
-    # four pulsed outputs and five more are left, for two injectors, three relays, three solenoids and two pulsed valves
-    switching = ("low_side", "injector low_side")
-    rows = [row for row in shelf.now("car").rows["controller_pins"] if row.cells["abilities"] in switching]
-    shelf.edit("car", [DropRow(sheet="controller_pins", row_key=row.key) for row in rows[5:]], who="A")
+    # nine switching outputs are left, for two injectors, three relays, three solenoids and two pulsed valves
+    rows = shelf.now("car").rows["controller_pins"]
+    words = {row.key: set(row.cells["abilities"].split()) for row in rows}
+    pulsed = [key for key, can in words.items() if "pwm" in can][:4]
+    fires = [key for key, can in words.items() if "injector" in can and key not in pulsed][:5]
+    switching = [key for key, can in words.items() if can & {"low_side", "high_side", "half_bridge", "pwm", "injector"}]
+    drop = [key for key in switching if key not in (*pulsed, *fires)]
+    shelf.edit("car", [DropRow(sheet="controller_pins", row_key=key) for key in drop], who="A")
     page = pins(client)
     assert "It does not fit" in page.words
     assert "Why it does not fit" in page.words

@@ -70,10 +70,9 @@ def bar_of(value: float, most: float) -> float:
 
     Args:
         value: what it stands for.
-        most: what fills it.
+        most: what fills it. [-]
     Example:
         >>> bar_of(3.0, 4.0), bar_of(5.0, 4.0), bar_of(1.0, 0.0)
         (75.0, 100.0, 0.0)
-    most: in units of the drawing. [-]
     """
     return round(min(1.0, max(0.0, value / most)) * _FULL, 1) if most > 0.0 and isfinite(value) else 0.0
