@@ -95,6 +95,7 @@ def before() -> tuple[Car, tuple[Finding, ...]]:
     return car, car.worked_out().check().findings
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("name", ["fan_on_thermo_switch"])
 def test_a_recipe_added_to_it_brings_no_new_fault(before: tuple[Car, tuple[Finding, ...]], name: str) -> None:
     car, findings = before

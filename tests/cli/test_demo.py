@@ -13,6 +13,8 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
+import pytest
+
 from loomwright.job.job import Job
 from loomwright.store.shelf import Shelf
 
@@ -55,6 +57,7 @@ def test_both_vans_are_there_and_an_edit_outlives_the_server(tmp_path: Path) -> 
         assert again["rows"][0]["cells"]["notes"] == "looked at"
 
 
+@pytest.mark.long
 def test_told_to_end_it_lets_waiting_pages_go_and_says_nothing(tmp_path: Path) -> None:
     words = [sys.executable, "-m", "loomwright", "serve", "--shelf", str(tmp_path / "shelf"), "--port", "0", "--json"]
     process = subprocess.Popen(words, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)

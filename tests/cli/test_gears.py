@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import json
 
+import pytest
+
 from loomwright.cli.main import main
 from loomwright.tables.load import read_toml
 
@@ -15,6 +17,7 @@ def test_a_first_set_is_told_as_csv(capsys):
     assert "converter typical" in out
 
 
+@pytest.mark.long
 def test_findings_and_drives_come_as_data(capsys):
     code = main(["gears", "--programme", "economy", "--check", "--drive", "--cycle", "urban", "--steps", "--json"])
     answer = json.loads(capsys.readouterr().out)

@@ -1,7 +1,7 @@
 """One row of the mended van is changed: a new finding tells of it, or nothing the car does has changed.
 
 Changes: a wire dropped, its ends swapped, one end moved to another terminal, copper to a third, a fuse times three.
-Seeds are kept; two hundred in the long run. The dozen of `trials/one_row` is asked always.
+Seeds are kept; two hundred in the long run. Half a dozen of `trials/one_row` are asked always.
 """
 
 from __future__ import annotations

@@ -90,7 +90,9 @@ def addresses(server: tuple[str, Shelf]) -> list[str]:
     return [url + page.format(**names) for page in PAGES]
 
 
-@pytest.fixture(scope="module", params=[("light", "desk"), ("dark", "tablet")], ids="-".join)
+@pytest.fixture(
+    scope="module", params=[("light", "desk"), pytest.param(("dark", "tablet"), marks=pytest.mark.long)], ids="-".join
+)
 def reader(request: pytest.FixtureRequest, browser: Browser) -> Iterator[tuple[BrowserContext, list[str]]]:
     """A browser into which the checker may be put, and what it is to ask."""
     look, size = request.param

@@ -178,6 +178,7 @@ def test_trying_is_stopped_and_taken_up_again(client: TestClient, job: Job) -> N
         client.post(f"/j/small/placing/stop{path}")
 
 
+@pytest.mark.long
 def test_from_the_plan_to_a_run_its_cut_a_wire_and_its_rules(desk: RunningDesk, page: Sheet, job: Job) -> None:
     name = f"{desk.job}-whole"
     desk.shelf.add(name, job, who="A")

@@ -72,6 +72,7 @@ def test_what_is_missing_is_told_beside_its_field(client, briefed):
     assert "What it makes" not in words
 
 
+@pytest.mark.long
 def test_the_rows_are_shown_tried_and_taken_in_as_one_revision(client, shelf, briefed):
     until = time.monotonic() + PATIENCE_S
     while True:

@@ -55,6 +55,7 @@ def kill_often(folder: Path, times: int, seed: int) -> None:
     assert len(acknowledged) >= 3 * times
 
 
+@pytest.mark.long
 def test_killed_thirty_times_nothing_acknowledged_is_lost(tmp_path: Path) -> None:
     kill_often(tmp_path / "shelf", 30, seed=20261125)
 

@@ -1,6 +1,6 @@
 """Random one-row changes to the mended van are named in the first three findings; harmless ones raise no fault.
 
-The normal run judges a fixed dozen on the two halves of the van, which take a moment; the long run all 300 on the whole
+The normal run judges half a dozen, fixed, on the two halves of the van, which take a moment; the long run all 300 on the whole
 van, in two processes, and prints what was missed.
 """
 
@@ -18,7 +18,7 @@ from tests.trials.one_row.judging import COUNT, SEED, Verdict, changes_of, judge
 from tests.trials.one_row.naming import named_at, names_of_change
 
 BAR = 0.95
-DOZEN = {"engine": (0, 3, 4, 9, 12, 48), "body": (1, 5, 28, 29, 35, 44)}
+HALF_DOZEN = {"engine": (0, 3, 4), "body": (5, 29, 35)}
 """Places in the draw for each half; misses that were mended are among them."""
 HALF = 150
 
@@ -32,18 +32,18 @@ def test_the_draw_is_the_same_each_time_and_no_change_comes_twice():
     assert {change.kind for change in first} == set(SHARES)
 
 
-@pytest.mark.parametrize("half", sorted(DOZEN))
+@pytest.mark.parametrize("half", sorted(HALF_DOZEN))
 def test_each_half_of_the_van_is_sound(half: str):
     assert sound_van(half).faults == ()
 
 
-@pytest.mark.parametrize(("half", "place"), [(half, place) for half, places in DOZEN.items() for place in places])
-def test_a_change_of_the_dozen_is_named_or_alters_nothing_and_is_quiet(half: str, place: int):
+@pytest.mark.parametrize(("half", "place"), [(half, place) for half, places in HALF_DOZEN.items() for place in places])
+def test_a_change_of_the_half_dozen_is_named_or_alters_nothing_and_is_quiet(half: str, place: int):
     verdict = judged(changes_of(half, HALF, SEED)[place], sound_van(half))
     assert verdict.word in ("named", "quiet"), verdict
 
 
-def test_both_words_stand_for_something_in_the_dozen():
+def test_both_words_stand_for_something_in_the_half_dozen():
     words = {judged(changes_of("body", HALF, SEED)[place], sound_van("body")).word for place in (5, 35)}
     assert words == {"named", "quiet"}
 
