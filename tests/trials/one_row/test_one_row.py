@@ -1,6 +1,6 @@
 """Random one-row changes to the mended van are named in the first three findings; harmless ones raise no fault.
 
-The normal run judges half a dozen, fixed, on the two halves of the van, which take a moment; the long run all 300 on the whole
+The normal run judges half a dozen, fixed, on the two halves of the van; the long run all 300 on the whole
 van, in two processes, and prints what was missed.
 """
 
