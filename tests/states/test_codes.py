@@ -38,10 +38,14 @@ ROWS = {row["code"]: row for row in rows()}
 
 
 def in_source() -> set[str]:
-    """Every rule code that stands in the source as a text of its own."""
+    """Every rule code of the car's electrics that stands in the source as a text of its own.
+
+    Logs and gear changes have rules of their own, which no state of the car is searched for.
+    """
     return {
         node.value
         for module in modules()
+        if module.room not in ("logs", "gearbox")
         for node in ast.walk(module.tree)
         if isinstance(node, ast.Constant) and isinstance(node.value, str) and CODE.fullmatch(node.value)
     } - set(NO_RULES)

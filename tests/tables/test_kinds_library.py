@@ -87,6 +87,7 @@ CONTRACT = {
     "throttle_electric": "m+ m- 5v1 s1 e1 5v2 s2 e2",
     "pedal": "5v1 s1 e1 5v2 s2 e2",
     "wideband": "supply earth signal",
+    "oxygen_narrow": "h+ h- signal earth",
     "gauge_thermal": "supply signal earth",
     "gauge_coil": "supply signal earth",
     "tacho_pulse": "supply signal earth",
