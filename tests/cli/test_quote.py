@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from tests.cli.conftest import put
 from tests.handover.small_quote import SHEETS, sheets
 
 
@@ -67,3 +68,18 @@ def test_hours_leave_with_one_where_a_stage_is_over(ask, job):
     assert (arrival["spent_minutes"], arrival["over_minutes"], arrival["standing"]) == (100.0, 10.0, "over")
     assert arrival["by"] == {"A": 50.0, "B": 50.0}
     assert "over by 0.2 h" in ask("hours", folder).out
+
+
+def test_a_car_just_in_without_a_battery_row_is_quoted(ask, tmp_path):
+    job = put(
+        tmp_path / "just_in",
+        {
+            "vehicle": [{"name": "rate_per_hour", "value": "60"}],
+            "parts": [{"id": "L1", "kind": "lamp"}, {"id": "S1", "kind": "switch"}],
+            "wires": [{"id": "W1", "from": "S1.2", "to": "L1.1", "fitted": "new"}],
+        },
+    )
+    assert ask("check", job).code == 2, "it cannot be solved"
+    quoted = ask("quote", job, "--json")
+    assert quoted.code == 0
+    assert quoted.plain["parts"]["one"]["minutes"]["usual"] > 0

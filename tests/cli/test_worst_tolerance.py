@@ -45,7 +45,6 @@ def test_strays_are_told_in_sentences(job, capsys):
 
 @pytest.mark.parametrize("address", ["nowhere", "tcp://127.0.0.1:1"])
 def test_a_cluster_that_is_not_there_is_told(job, address, monkeypatch, capsys):
-    pytest.importorskip("distributed")
     monkeypatch.setattr("loomwright.pages.strays_work._WAIT_S", 1)
     assert main(["worst", job, "--tolerance", "--samples", "2", "--cluster", address]) != 0
     assert f"the cluster {address}: no answer." in " ".join(capsys.readouterr().err.split())

@@ -5,6 +5,7 @@ What is held, and why each may be as far off as it may, stands beside each case.
 
 from __future__ import annotations
 
+import ht
 import numpy as np
 import pytest
 
@@ -14,8 +15,6 @@ from loomwright.heat.packing import packed
 from loomwright.heat.still_air import Around, film, nusselt, pressure_kpa_at
 from loomwright.tables.ampacity import continuous_a
 from loomwright.tables.load import read_rows
-
-ht = pytest.importorskip("ht", reason="the library that has the correlations")
 
 # outside diameters of boat cable, assumed: no copy of the table prints them
 BOAT_MM = {"18": 2.7, "16": 3.0, "12": 4.0, "10": 4.6, "8": 6.2, "6": 7.6, "4": 9.1, "0": 13.9, "0000": 19.0}

@@ -6,6 +6,7 @@ from concurrent.futures import Executor, ProcessPoolExecutor, ThreadPoolExecutor
 from math import exp, log
 from multiprocessing import get_context
 
+import distributed
 import numpy as np
 import pytest
 from scipy import stats
@@ -130,7 +131,6 @@ def test_any_executor_gives_the_same_to_the_last_digit(make):
 
 
 def test_a_dask_cluster_gives_the_same_to_the_last_digit():
-    distributed = pytest.importorskip("distributed")
     from loomwright.pages.strays_work import strays_with
 
     with distributed.LocalCluster(
