@@ -84,7 +84,7 @@ def test_from_a_finding_to_its_state_its_way_its_mend_and_back(page: Page, thin:
 def test_a_truth_table_is_asked_for_and_kept_as_a_workbook(page: Page, thin: tuple[str, Shelf]) -> None:
     at, _ = thin
     page.goto(f"{at}/car")
-    page.get_by_role("navigation", name="Of the car's states").get_by_role("link", name="truth table").click()
+    page.get_by_role("navigation", name="Pages beside this one").get_by_role("link", name="truth table").click()
     page.get_by_label("Points").fill("LA1,W6")
     page.get_by_label("Over").fill("key,SW1")
     page.keyboard.press("Enter")
