@@ -19,7 +19,7 @@ from itertools import pairwise
 from math import inf, log, sqrt
 
 import numpy as np
-from scipy.stats import t as student
+from scipy.special import stdtrit
 
 from loomwright.refusals import OutOfReach
 from loomwright.tables.start_figures import figure
@@ -262,4 +262,4 @@ def _within(x: np.ndarray, y: np.ndarray, slope: float, begin: float, delay: flo
     spread = float(np.sum((y - slope * x - begin) ** 2)) / free
     about = float(np.sum((x - x.mean()) ** 2))
     sigma = sqrt(spread * (1.0 / len(x) + (delay - float(x.mean())) ** 2 / about)) / slope
-    return float(student.ppf(0.975, free)) * sigma
+    return float(stdtrit(free, 0.975)) * sigma

@@ -16,7 +16,7 @@ from dataclasses import dataclass
 from typing import TypeVar
 
 import numpy as np
-from scipy.stats import beta
+from scipy.special import betaincinv
 
 from loomwright.network.compiled import Compiled, with_figures
 from loomwright.network.solve import Batch
@@ -179,7 +179,7 @@ def sure_frac(passed: int, of: int) -> float:
         >>> round(sure_frac(300, 300), 4)
         0.9901
     """
-    return float(beta.ppf(1.0 - CONFIDENCE, passed, of - passed + 1)) if passed else 0.0
+    return float(betaincinv(passed, of - passed + 1, 1.0 - CONFIDENCE)) if passed else 0.0
 
 
 def worked(

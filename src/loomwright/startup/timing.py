@@ -19,7 +19,7 @@ from dataclasses import dataclass
 from math import inf, sqrt
 
 import numpy as np
-from scipy.stats import t as student
+from scipy.special import stdtrit
 
 from loomwright.refusals import OutOfReach
 
@@ -196,7 +196,7 @@ def _without_lonely(readings: Sequence[TimingReading], left: list[int]) -> tuple
         alone = (float(rest @ rest) - rest**2 / np.maximum(1.0 - hat, 1e-9)) / free
         score = np.abs(rest) / np.sqrt(np.maximum(alone, 1e-6) * np.maximum(1.0 - hat, 1e-9))
         worst = int(np.argmax(score))
-        if score[worst] <= student.ppf(1.0 - _LONELY / (2.0 * len(x)), free) or abs(rest[worst]) < _ALLOWED_DEG:
+        if score[worst] <= stdtrit(free, 1.0 - _LONELY / (2.0 * len(x))) or abs(rest[worst]) < _ALLOWED_DEG:
             break
         off = rest[worst] / max(1.0 - hat[worst], 1e-9)
         gone[left[worst]] = f"it lies {off:+.1f}° from the line through the others: read it again"
@@ -219,7 +219,7 @@ def _fitted(
     begin = float(y.mean()) - slope * float(x.mean())
     free = len(x) - 2
     spread = sqrt(float(np.sum((y - begin - slope * x) ** 2)) / free)
-    sure = float(student.ppf(_SURE, free))
+    sure = float(stdtrit(free, _SURE))
     begin_within = sure * spread * sqrt(1.0 / len(x) + float(x.mean()) ** 2 / about)
     slope_within = sure * spread / sqrt(about)
     offset = Interval(value=begin, low=begin - begin_within, high=begin + begin_within, unit="°")
