@@ -24,6 +24,15 @@ def test_heat_after_a_time_lies_between_the_air_and_where_it_settles(ask, job):
         assert one["ambient_c"] - 0.1 <= one["after_c"] <= one["alone_c"] + 0.1
 
 
+def test_heat_of_a_current_that_comes_and_goes_peaks_between_its_mean_and_where_it_settles(ask, job):
+    thin = job(changed("wires", "W1", size_mm2="0.35", length_mm="500", ohm_per_m=""))
+    words = ("heat", thin, "W1", "--state", "key=run, lights=on, brake=on", "--json")
+    steady = ask(*words).plain["wires"]["W1"]
+    cool, warm = (ask(*words, "--on", on, "--off", "40").plain["wires"]["W1"]["peak_c"] for on in ("5", "60"))
+    assert steady["ambient_c"] < cool < warm < steady["alone_c"]
+    assert steady["peak_c"] is None
+
+
 def test_wire_that_is_too_hot_leaves_with_one_and_a_mend(ask, job):
     # a battery lead of 0.35 mm2 cannot carry the lamps in air of 104 degC
     sheets = changed("wires", "W1", size_mm2="0.35", length_mm="500", ohm_per_m="")
@@ -37,7 +46,16 @@ def test_wire_that_is_too_hot_leaves_with_one_and_a_mend(ask, job):
 
 @pytest.mark.parametrize(
     "words",
-    [("--after", "0"), ("--after", "-5"), ("--altitude", "90000"), ("W_NOT_THERE",), ("--state", "key=sideways")],
+    [
+        ("--after", "0"),
+        ("--after", "-5"),
+        ("--on", "5"),
+        ("--on", "0", "--off", "5"),
+        ("--on", "5", "--off", "-1"),
+        ("--altitude", "90000"),
+        ("W_NOT_THERE",),
+        ("--state", "key=sideways"),
+    ],
 )
 def test_heat_refuses_what_no_method_covers(ask, job, words):
     assert ask("heat", job(), *words, "--json").refused

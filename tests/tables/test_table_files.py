@@ -66,6 +66,9 @@ WORDS_OF = {
     "fault_odds": ("kind", "says"),
     "gear_wishes": ("wish",),
     "stand_ins": ("key", "ability", "stands_in", "how", "loses"),
+    "classes": ("noise",),
+    "crimp_terminals": ("terminal", "family", "studs", "die"),
+    "wire_seals": ("seal",),
     "old_wire_functions": (
         *("function", "off", "accessory", "run", "start", "start_in_gear", "side_lamps", "head_lamps", "turn"),
         *("brake", "reverse", "horn", "wiper", "heater", "fuses_out", "lamp", "seen", "source_kind", "load_kind"),

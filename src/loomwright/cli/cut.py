@@ -48,6 +48,9 @@ def _plain(found: BenchList) -> dict[str, object]:
                 "pull_n": None if line.pull_n is None else round(line.pull_n, 1),
                 "pull_source": line.pull_source or None,
                 "told": list(line.told),
+                "barrel": line.barrel or None,
+                "proposed_seal": line.proposed_seal or None,
+                "source": line.source or None,
             }
             for line in found.crimps
         ],
@@ -143,7 +146,7 @@ def _crimp_row(line: CrimpLine) -> tuple[str, ...]:
         str(line.count),
         "–" if line.strip_mm is None else with_unit(line.strip_mm, "mm"),
         line.die or "–",
-        line.seal or "–",
+        line.seal or (f"{line.proposed_seal}?" if line.proposed_seal else "–"),
         pull,
     )
 

@@ -33,6 +33,10 @@ def add_arguments(parser: ArgumentParser) -> None:
     parser.add_argument(
         "--after", type=float, default=None, metavar="SECONDS", help="cold wires so long after; settled where left out"
     )
+    parser.add_argument(
+        "--on", type=float, default=None, metavar="SECONDS", help="with --off: the currents come and go, so long on"
+    )
+    parser.add_argument("--off", type=float, default=None, metavar="SECONDS", help="and so long off, over and over")
     parser.add_argument("--altitude", type=float, default=0.0, metavar="METRES", help="thin air cools less")
 
 
@@ -46,7 +50,13 @@ def run(arguments: Namespace) -> int:
     known("wire", arguments.wires, {wire.id for wire in car.job.wires})
     asked = question_of(arguments, car)
     found = car.heat(
-        asked.state, before=asked.before, changes=asked.changes, after_s=after_s, pressure_kpa=pressure_kpa
+        asked.state,
+        before=asked.before,
+        changes=asked.changes,
+        after_s=after_s,
+        on_off_s=_on_off_s(arguments),
+        only=arguments.wires,
+        pressure_kpa=pressure_kpa,
     )
     only = frozenset(arguments.wires)
     wires = [found.wires[name] for name in sorted(found.wires, key=id_order) if not only or name in only]
@@ -54,7 +64,25 @@ def run(arguments: Namespace) -> int:
         as_json(_plain(found, wires, only))
     else:
         _show(found, wires, only)
-    return 1 if any(one.is_too_hot for one in wires) else 0
+    return 1 if any(_is_too_hot(one) for one in wires) else 0
+
+
+def _on_off_s(arguments: Namespace) -> tuple[float, float] | None:
+    """How long the currents come on and are off. [s]"""
+    on_s: float | None = arguments.on
+    off_s: float | None = arguments.off
+    if on_s is None and off_s is None:
+        return None
+    if on_s is None or not 0.0 < on_s <= _LONGEST_S:
+        raise OutOfReach("--on", "nothing" if on_s is None else on_s, f"more than 0 s, {_LONGEST_S:g} s at most")
+    if off_s is None or not 0.0 <= off_s <= _LONGEST_S:
+        raise OutOfReach("--off", "nothing" if off_s is None else off_s, f"0 s or more, {_LONGEST_S:g} s at most")
+    return on_s, off_s
+
+
+def _is_too_hot(one: WireHeat) -> bool:
+    """Whether it passes its class: where its current comes and goes, by what it then reaches."""
+    return one.is_too_hot if one.peak_c is None else one.class_c is not None and one.peak_c > one.class_c
 
 
 def _plain(found: Warm, wires: Sequence[WireHeat], only: frozenset[str]) -> dict[str, object]:
@@ -67,11 +95,12 @@ def _plain(found: Warm, wires: Sequence[WireHeat], only: frozenset[str]) -> dict
                 "at": one.at or None,
                 "alone_c": _tenth(one.alone_c),
                 "after_c": None if one.after_c is None else _tenth(one.after_c),
+                "peak_c": None if one.peak_c is None else _tenth(one.peak_c),
                 "runs": {each.run: _tenth(each.copper_c) for each in one.runs},
                 "copper_c": _tenth(one.copper_c),
                 "where": one.where or None,
                 "class_c": one.class_c,
-                "too_hot": one.is_too_hot,
+                "too_hot": _is_too_hot(one),
             }
             for one in wires
         },
@@ -108,7 +137,7 @@ def _show(found: Warm, wires: Sequence[WireHeat], only: frozenset[str]) -> None:
         _show_rows((_RUN_HEADINGS, *(_run_row(each) for each in runs)))
         show()
     for one in wires:
-        if one.is_too_hot:
+        if _is_too_hot(one):
             show_hanging(f"FAULT   {one.wire}: {_says(one)}.", " " * 8)
     for name, why in found.left_out.items():
         if name in only:
@@ -126,6 +155,8 @@ def _wire_row(one: WireHeat) -> tuple[str, ...]:
     warmest = _degrees(one.copper_c) + (f" in {one.where}" if one.where else "")
     if one.after_c is not None:
         warmest += f", {_degrees(one.after_c)} by then"
+    if one.peak_c is not None:
+        warmest += f", coming and going {_degrees(one.peak_c)} at most by itself"
     air = f"{one.ambient_c:g} °C" + (f" {one.at}" if one.at else "")
     return (
         one.wire,
@@ -145,6 +176,9 @@ def _run_row(each: RunHeat) -> tuple[str, ...]:
 
 
 def _says(one: WireHeat) -> str:
+    if one.peak_c is not None:
+        hot = f"coming and going it reaches {_degrees(one.peak_c)} by itself"
+        return f"{hot}, its insulation stands {one.class_c:g} °C. Thicker wire, or longer off between"
     where = f"among the others in {one.where}" if one.where else "by itself"
     if not isfinite(one.copper_c):
         hot = f"{where} it does not settle: the copper would melt"

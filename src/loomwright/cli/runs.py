@@ -8,6 +8,7 @@ from collections.abc import Mapping, Sequence
 from loomwright.cli.asking import add_job, add_state, known, open_car, state_of
 from loomwright.cli.printing import as_json, counted, show, show_hanging
 from loomwright.heat.in_runs import RunHeat
+from loomwright.loom.end_crimps import EndCrimp
 from loomwright.loom.run_sheet import RunSheet
 from loomwright.quantities.printing import for_print
 
@@ -55,6 +56,18 @@ def _plain(one: RunSheet, heat: RunHeat | None) -> dict[str, object]:
         "bend_held_mm": _tenth(one.bend_held_mm),
         "breakouts": {each.place: list(each.wires) for each in one.breakouts},
         "unknown": list(one.unknown),
+        "crimps": [
+            {
+                "wire": each.wire,
+                "end": each.end,
+                "terminal": each.terminal,
+                "strip_mm": each.strip_mm,
+                "die": each.die or None,
+                "seal": each.seal or each.proposed_seal or None,
+                "pull_n": _tenth(each.pull_n),
+            }
+            for each in one.crimps
+        ],
         "warmest": None if heat is None else (heat.warmest or None),
         "warmest_c": None if heat is None or not heat.copper_c < float("inf") else round(heat.copper_c, 1),
     }
@@ -79,11 +92,22 @@ def _show(found: Mapping[str, RunSheet], heat: Mapping[str, RunHeat], *, few: bo
         if few:
             for each in one.breakouts:
                 show_hanging(f"{one.run} at {each.place}: {_names(each.wires)} leave the others.", "    ")
+            for crimp in one.crimps:
+                show_hanging(f"{one.run}: {_crimp(crimp)}.", "    ")
         if one.unknown:
             show_hanging(f"{one.run}: thickness not known, no table has {_names(one.unknown)}.", "    ")
         if one.covering and not one.covering_kind:
             show_hanging(f"{one.run}: nobody knows what {one.covering} adds; taken as nothing.", "    ")
     show(f"{counted(len(found), 'run')}. Packed: as tight as was found; all else typical.")
+
+
+def _crimp(one: EndCrimp) -> str:
+    """One crimp of a run, as it is made."""
+    size = "" if one.size_mm2 is None else f" on {one.size_mm2:g} mm²"
+    strip = "" if one.strip_mm is None else f", strip {one.strip_mm:g} mm"
+    die = f", die {one.die}" if one.die else ""
+    seal = f", {one.seal or one.proposed_seal} on first" if one.seal or one.proposed_seal else ""
+    return f"{one.wire} at {one.point}: {one.terminal}{size}{strip}{die}{seal}"
 
 
 def _names(names: Sequence[str]) -> str:

@@ -24,8 +24,8 @@ __all__ = ["HELP", "NOT_LOOKED_AT", "add_arguments", "run", "sized_plain"]
 HELP = "a size for every blank wire and a rating for every blank fuse, and which limit ruled"
 
 NOT_LOOKED_AT = (
-    "Not looked at: wires warming each other in a bundle, how long a bare end or a short through a resistance glows, "
-    "voltage spikes, whether size and crimp terminal fit, whether the small fuse opens before the large one."
+    "Not looked at for a size: wires warming each other in a bundle (heat tells), shorts through a resistance (faults "
+    "tells), whether the small fuse opens before the large one, voltage spikes, terminals that are in no table."
 )
 """What no size was held against."""
 

@@ -12,7 +12,7 @@ Source: worked out; typical figures in `constants.csv`.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -48,6 +48,7 @@ class WireHeat:
 
     amps: through it.   ambient_c: of the hottest place it passes. [C]   at: that place; empty: the vehicle's.
     alone_c: by itself there; `inf` where it never settles. [C]   after_c: after the time asked for. [C]
+    peak_c: by itself, the most it reaches where its current comes and goes. [C]
     runs: it among others.   class_c: what its insulation stands; None where nobody knows. [C]
     """
 
@@ -60,6 +61,7 @@ class WireHeat:
     after_c: float | None
     runs: tuple[InRun, ...]
     class_c: float | None
+    peak_c: float | None = None
 
     @property
     def copper_c(self) -> float:
@@ -112,6 +114,8 @@ def warm(
     amps: Mapping[str, float],
     *,
     after_s: float | None = None,
+    on_off_s: tuple[float, float] | None = None,
+    only: Collection[str] = (),
     pressure_kpa: float | None = None,
 ) -> Warm:
     """The temperatures of all wires at one moment.
@@ -122,7 +126,11 @@ def warm(
         routes: of the same job.
         amps: wire -> what flows, either way; a wire that is not named carries nothing.
         after_s: how long the currents have flowed in wires that were cold; for ever where left out. [s]
+        on_off_s: how long the currents come on and are off, over and over; of all wires, or those in `only`. [s]
+        only: wires whose peak is asked for; all that carry something where empty.
         pressure_kpa: of the air; at the sea where left out. [kPa]
+    Raises:
+        OutOfReach: a time on that is none, or one off below nothing.
     """
     design_ambient_c = vehicle_of(job).design_ambient_c
     wires = {wire.id: wire for wire in job.wires if wire.fitted != "removed"}
@@ -151,10 +159,12 @@ def warm(
     for name in known:
         at_c, at = hottest[name]
         one = np.array([index[name]])
-        after_c = None
-        if after_s is not None:
-            wire = warming_of(_some(bodies, one), replace(air_of, ambient_c=at_c))
-            after_c = wire.curve(float(flows[one[0]]), time_s=after_s).end_c
+        after_c = peak_c = None
+        if after_s is not None or on_off_s is not None:
+            wire, flow = warming_of(_some(bodies, one), replace(air_of, ambient_c=at_c)), float(flows[one[0]])
+            after_c = None if after_s is None else wire.curve(flow, time_s=after_s).end_c
+            if on_off_s is not None and (name in only if only else flow > 0.0):
+                peak_c = wire.peak_c(flow, on_s=on_off_s[0], off_s=on_off_s[1])
         found[name] = WireHeat(
             wire=name,
             size_mm2=wires[name].size_mm2 or 0.0,
@@ -165,6 +175,7 @@ def warm(
             after_c=after_c,
             runs=tuple(in_runs[name]),
             class_c=insulation_class_c(wires[name].insulation),
+            peak_c=peak_c,
         )
     return Warm(wires=found, runs=runs, left_out=left_out)
 

@@ -16,6 +16,7 @@ from types import MappingProxyType
 from typing import Literal, cast
 
 from loomwright.job.figures import plain_figure
+from loomwright.job.fuse_holes import HOLES_ALLOWED, is_holes_name, read_holes
 from loomwright.job.job import Job
 from loomwright.job.shop_terms import MINUTES_ALLOWED, SHOP_PROPERTIES, is_minutes_name, read_shop_property
 from loomwright.refusals import OutOfReach
@@ -117,6 +118,8 @@ def read_property(name: str, text: str) -> object:
     """
     if name in SHOP_PROPERTIES or is_minutes_name(name):
         return read_shop_property(name, text)
+    if is_holes_name(name):
+        return read_holes(name, text)
     if name == "system_voltage":
         volts = plain_figure(text, "v", name=name)
         if volts not in SYSTEM_VOLTAGES_V:
@@ -146,6 +149,8 @@ def allowed_as(name: str) -> str:
         >>> allowed_as("system_voltage"), allowed_as("minutes_wire_cut"), allowed_as("colour")
         ('6, 12 or 24', 'minutes, 3, or from the least to the most, 2 to 5', '')
     """
+    if is_holes_name(name):
+        return HOLES_ALLOWED
     return MINUTES_ALLOWED if is_minutes_name(name) else PROPERTIES.get(name, "")
 
 

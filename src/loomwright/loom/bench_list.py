@@ -3,10 +3,10 @@
 In: the job with what was decided filled in. Out: `BenchList`: for each wire that is stocked its plan (`reel_plan`); for
 each crimp terminal how many, on which sizes, strip, die, seal and pull; what the stock sheet does not hold.
 
-A terminal is looked up in the sheet `crimps`; one that has no row there, or no strip or die in it, is told. So is a
-size outside what the terminal takes, and another seal than goes with it.
+A terminal is looked up in the sheet `crimps`, else in the plain families (`end_crimps`); one that is in neither, or has
+no strip or die, is told. So is a size outside what the terminal takes, and another seal than goes with it.
 
-Source: the pull of a terminal whose row has none: `tables.crimp_pull`; masses: `constants.csv`.
+Source: `end_crimps`; masses: `constants.csv`.
 """
 
 from __future__ import annotations
@@ -17,12 +17,11 @@ from math import ceil
 
 from loomwright.findings import id_order
 from loomwright.job.job import Job
-from loomwright.job.rows import StockRow, Wire
+from loomwright.job.rows import StockRow
 from loomwright.loom.cut_list import CutList, Reel, cut_list
+from loomwright.loom.end_crimps import EndCrimp, end_crimps
 from loomwright.loom.reel_plan import Piece, ReelPlan, reel_plan
-from loomwright.refusals import OutOfReach
 from loomwright.tables.constants import constant
-from loomwright.tables.crimp_pull import least_pull_n
 
 __all__ = ["BenchList", "CrimpLine", "OrderLine", "StockedWire", "bench_list"]
 
@@ -47,7 +46,8 @@ class CrimpLine:
     """One crimp terminal on one size of wire. count: how many. [-]   seal: empty where none.
 
     strip_mm: bare length. [mm]   pull_n: it must stand. [N]   die: of the tool; empty where nobody wrote it.
-    told: what is missing or does not fit.
+    told: what is missing or does not fit.   barrel: of the plain families, where the sheet has no row for it.
+    proposed_seal: where none is named and one is needed.   source: of strip and die.
     """
 
     terminal: str
@@ -60,6 +60,9 @@ class CrimpLine:
     pull_n: float | None
     pull_source: str
     told: tuple[str, ...]
+    barrel: str = ""
+    proposed_seal: str = ""
+    source: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -123,54 +126,27 @@ def _stocked(reel: Reel, stock: Sequence[StockRow]) -> StockedWire:
 
 
 def _crimps(job: Job) -> Iterator[CrimpLine]:
-    known = {row.terminal: row for row in job.crimps}
-    found: dict[tuple[str, float, str], list[str]] = {}
-    for wire in job.wires:
-        if wire.fitted == "new":
-            for end, terminal, seal in _ends(wire):
-                found.setdefault((terminal, wire.size_mm2 or 0.0, seal), []).append(f"{wire.id} {end}")
-    for (terminal, size_mm2, seal), ends in sorted(found.items(), key=lambda one: (id_order(one[0][0]), one[0][1:])):
-        row = known.get(terminal)
-        told = []
-        if row is None:
-            told.append(f"{terminal} has no row in the sheet crimps: write its strip, die and sizes there")
-        else:
-            told += [f"no {word} in its row" for word, cell in (("strip", row.strip_mm), ("die", row.die)) if not cell]
-            low, high = row.size_from_mm2, row.size_to_mm2
-            if size_mm2 and ((low is not None and size_mm2 < low) or (high is not None and size_mm2 > high)):
-                reach = f"{low or 0:g} to {high:g}" if high is not None else f"{low:g} or more"
-                told.append(f"it takes {reach} mm², not {size_mm2:g}: another terminal, or another size")
-            if seal and row.seal and seal != row.seal:
-                told.append(f"{row.seal} goes with it, not {seal}")
-        pull_n, source = (None, "") if row is None or row.pull_n is None else (row.pull_n, "sheet crimps")
-        if pull_n is None and size_mm2:
-            pull_n, source = _table_pull(size_mm2)
+    """Crimps that are alike, together: one line a terminal, size and seal."""
+    alike: dict[tuple[str, float, str], list[EndCrimp]] = {}
+    for one in end_crimps(job):
+        alike.setdefault((one.terminal, one.size_mm2 or 0.0, one.seal), []).append(one)
+    for (terminal, size_mm2, seal), many in sorted(alike.items(), key=lambda one: (id_order(one[0][0]), one[0][1:])):
+        first = many[0]
         yield CrimpLine(
             terminal=terminal,
             size_mm2=size_mm2 or None,
             seal=seal,
-            count=len(ends),
-            ends=tuple(ends),
-            strip_mm=None if row is None else row.strip_mm,
-            die="" if row is None else row.die,
-            pull_n=pull_n,
-            pull_source=source,
-            told=tuple(told),
+            count=len(many),
+            ends=tuple(f"{one.wire} {one.end}" for one in many),
+            strip_mm=first.strip_mm,
+            die=first.die,
+            pull_n=first.pull_n,
+            pull_source=first.pull_source,
+            told=tuple(dict.fromkeys(text for one in many for text in one.told)),
+            barrel=first.barrel,
+            proposed_seal=next((one.proposed_seal for one in many if one.proposed_seal), ""),
+            source=first.source,
         )
-
-
-def _ends(wire: Wire) -> Iterator[tuple[str, str, str]]:
-    if wire.terminal_from:
-        yield "from", wire.terminal_from, wire.seal_from
-    if wire.terminal_to:
-        yield "to", wire.terminal_to, wire.seal_to
-
-
-def _table_pull(size_mm2: float) -> tuple[float | None, str]:
-    try:
-        return least_pull_n(size_mm2), "crimp-sheets"
-    except OutOfReach:
-        return None, ""
 
 
 def _order(wires: Sequence[StockedWire], crimps: Sequence[CrimpLine], stock: Sequence[StockRow]) -> Iterator[OrderLine]:

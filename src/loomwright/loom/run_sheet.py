@@ -12,12 +12,13 @@ Source: `tables.coverings`: common practice; bends: AC 43.13-1B 11-96, from memo
 
 from __future__ import annotations
 
-from collections.abc import Collection
-from dataclasses import dataclass
+from collections.abc import Collection, Iterator, Sequence
+from dataclasses import dataclass, replace
 
 from loomwright.heat.packing import packed
 from loomwright.job.decided import with_decided
 from loomwright.job.job import Job
+from loomwright.loom.end_crimps import EndCrimp, end_crimps
 from loomwright.routes.bundles import Bundle, bundles
 from loomwright.routes.lengths import core_mm
 from loomwright.routes.records import Routes
@@ -44,7 +45,7 @@ class RunSheet:
     covering: as the sheet has it.   covering_kind: the row it is; empty where none fits.
     covered_mm: by hand, with its covering. [mm]   hole_mm: of the sheet. [mm]   needed_mm: the least hole. [mm]
     bend_mm: tightest radius.   bend_held_mm: at a breakout, held. [mm]   breakouts: at its two places.
-    unknown: wires no diameter is known for.
+    unknown: wires no diameter is known for.   crimps: at the ends that its wires have at its two places.
     """
 
     run: str
@@ -60,6 +61,7 @@ class RunSheet:
     bend_held_mm: float | None
     breakouts: tuple[Breakout, ...]
     unknown: tuple[str, ...]
+    crimps: tuple[EndCrimp, ...] = ()
 
     @property
     def is_hole_too_small(self) -> bool:
@@ -76,12 +78,14 @@ def run_sheets(job: Job, routes: Routes, only: Collection[str] | None = None) ->
         only: these runs; None: all.
     """
     classes = {circuit.id: circuit.class_ for circuit in job.circuits}
+    crimps = end_crimps(with_decided(job))
     thick = {wire.id: core_mm(wire, classes)[0] for wire in with_decided(job).wires}
     holes = {run.id: run.hole_mm for run in job.runs}
     found = {}
     for name, bundle in bundles(job, routes).items():
         if only is None or name in only:
-            found[name] = _sheet(job, routes, bundle, [thick[wire] for wire in bundle.conductors], holes[name])
+            sheet = _sheet(job, routes, bundle, [thick[wire] for wire in bundle.conductors], holes[name])
+            found[name] = replace(sheet, crimps=tuple(_ending(crimps, routes, bundle.run)))
     return found
 
 
@@ -106,6 +110,14 @@ def _sheet(job: Job, routes: Routes, bundle: Bundle, each_mm: list[float | None]
         breakouts=tuple(_breakouts(job, routes, bundle)),
         unknown=bundle.unknown,
     )
+
+
+def _ending(crimps: Sequence[EndCrimp], routes: Routes, run: str) -> Iterator[EndCrimp]:
+    """The crimps at ends that lie at one of a run's places, of wires that reach it by the run."""
+    for one in crimps:
+        route = routes.wires.get(one.wire)
+        if route is not None and route.runs and route.runs[0 if one.end == "from" else -1] == run:
+            yield one
 
 
 def _breakouts(job: Job, routes: Routes, bundle: Bundle) -> list[Breakout]:

@@ -6,8 +6,10 @@
     RTE-4  wires of one twist, screen or cable that part on the way
     RTE-5  a run that nothing can be routed along, since nobody knows how long it is
     RTE-6  a run that passes a surface too hot for its wires; RTE-7 an open splice in the wet (`harm_findings`)
+    RTE-9  a signal in one bundle with what disturbs it (`noise`); RTE-10 a splice where none may lie (`splice_ground`)
 
-Read off the sheets; no state is asked. Method and limits: docs/method/routes.md.
+Read off the sheets; no state is asked. Method and limits: docs/method/routes.md. RTE-8, a hole too small for its
+bundle, packs the wires: `loom.hole_findings`.
 """
 
 from __future__ import annotations
@@ -20,7 +22,9 @@ from loomwright.job.job import Job
 from loomwright.job.points import split_point
 from loomwright.job.rows import Wire
 from loomwright.routes.harm_findings import harm_findings
+from loomwright.routes.noise import noise_findings
 from loomwright.routes.records import Routes, Unrouted, WireRoute
+from loomwright.routes.splice_ground import splice_findings
 from loomwright.routes.together import WORDS, parted
 from loomwright.tables.constants import constant
 
@@ -31,7 +35,7 @@ _VIA = ("via", "runs")
 
 
 def route_findings(job: Job, routes: Routes) -> tuple[Finding, ...]:
-    """RTE-1 to RTE-7.
+    """RTE-1 to RTE-7, RTE-9 and RTE-10.
 
     Args:
         job: as the sheets have it.
@@ -46,6 +50,8 @@ def route_findings(job: Job, routes: Routes) -> tuple[Finding, ...]:
         *_parted(job, routes),
         *_unmeasured(job, routes),
         *harm_findings(job, wires, routes),
+        *noise_findings(job, wires, routes),
+        *splice_findings(job),
     )
 
 

@@ -7,7 +7,7 @@ hundredths of a millimetre, so that two ways of equal length are equal whichever
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from math import dist
 
@@ -56,11 +56,12 @@ class RunMap:
     unmeasured: tuple[str, ...]
 
 
-def run_map(job: Job, *, quiet: bool = False) -> RunMap:
+def run_map(job: Job, *, quiet: bool = False, noisy: Collection[str] = ()) -> RunMap:
     """The map of a job's runs.
 
     Args:
         quiet: for wires that noise disturbs.
+        noisy: runs that noisy wires lie in.
 
     Example:
         >>> a = Place(id="a", x_mm=0.0, y_mm=0.0, z_mm=0.0)
@@ -89,7 +90,7 @@ def run_map(job: Job, *, quiet: bool = False) -> RunMap:
             other=run.to,
             hundredths=hundredths,
             rank=rank,
-            weighed=round(hundredths * (1.0 + harm_frac(run, quiet=quiet))),
+            weighed=round(hundredths * (1.0 + harm_frac(run, quiet=quiet, is_noisy=run.id in noisy))),
         )
         stretches[run.id] = found
         for place in dict.fromkeys((found.one, found.other)):
@@ -102,11 +103,12 @@ def run_map(job: Job, *, quiet: bool = False) -> RunMap:
     )
 
 
-def harm_frac(run: Run, *, quiet: bool = False) -> float:
+def harm_frac(run: Run, *, quiet: bool = False, is_noisy: bool = False) -> float:
     """How much longer a run counts than it is, for what can harm a wire there. [0..1]
 
     Args:
         quiet: for wires that noise disturbs.
+        is_noisy: noisy wires lie in it.
     Example:
         >>> harm_frac(Run(id="R1", from_="a", to="b", hazards=("hot", "wet")))
         1.5
@@ -114,7 +116,7 @@ def harm_frac(run: Run, *, quiet: bool = False) -> float:
         0.5
     """
     harms = () if is_sleeved(run.covering) else run.hazards
-    noisy = constant("route_noise_frac") if quiet and run.noise.strip() else 0.0
+    noisy = constant("route_noise_frac") if quiet and (is_noisy or run.noise.strip()) else 0.0
     return noisy + sum(constant(f"route_{word}_frac") for word in dict.fromkeys(harms))
 
 

@@ -11,7 +11,7 @@ is the same in both directions: it is worked out from the place that comes first
 What has to be passed is a row of runs and places. Between two of them the way is a shortest one; a run may be followed
 in either direction, and whichever makes the whole shorter is taken. Out along a run and back again is a way.
 
-Source: Dijkstra's search is networkx's; sums of whole numbers are exact, so nothing is lost in rounding.
+Source: Dijkstra's search is scipy's; sums of whole numbers are exact, so nothing is lost in rounding.
 """
 
 from __future__ import annotations
@@ -19,8 +19,11 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise, product
+from math import isfinite
 
-import networkx as nx
+import numpy as np
+from scipy.sparse import csr_array
+from scipy.sparse.csgraph import dijkstra
 
 from loomwright.findings import id_order
 from loomwright.routes.run_map import HUNDREDTHS, RunMap, Stretch
@@ -104,10 +107,10 @@ def shortest_ways(runs: RunMap, pairs: Iterable[Pair]) -> dict[Pair, Way]:
         towards.setdefault(last, set()).add(first)
     # a run costs its length, then one: more than all runs of a way together can add up to is one step of length
     scale = len(runs.at) + 1
-    graph, steps = _graph(runs, scale), _steps(runs, scale)
+    distances, steps = _distances(runs, scale, towards), _steps(runs, scale)
     found: dict[Pair, Way] = {}
     for last, firsts in towards.items():
-        distance = _distances(graph, last)
+        distance = distances[last]
         for first in firsts:
             if first in distance:
                 way = _walk(steps, distance, first, last, scale)
@@ -176,21 +179,29 @@ def _through(stages: Sequence[Stage], ways: Mapping[Pair, Way]) -> Way | None:
     return min(so_far, key=lambda way: way.cost, default=None)
 
 
-def _graph(runs: RunMap, scale: int) -> nx.Graph[str]:
-    """The map as networkx has it; of several runs between two places the shortest, the walk looks at all."""
-    graph: nx.Graph[str] = nx.Graph()
+def _distances(runs: RunMap, scale: int, lasts: Iterable[str]) -> dict[str, Mapping[str, int]]:
+    """For each place that is asked for, the cost of the way to every other that runs join it with.
+
+    Of several runs between two places the shortest counts here; the walk looks at all.
+    """
+    number = {place: at for at, place in enumerate(runs.at)}
+    found: dict[str, Mapping[str, int]] = {last: {last: 0} for last in lasts}
+    asked = [last for last in found if last in number]
+    if not asked:
+        return found
+    least: dict[tuple[int, int], int] = {}
     for stretch in runs.stretches.values():
-        one, other, cost = stretch.one, stretch.other, _cost(stretch, scale)
-        if one != other and (not graph.has_edge(one, other) or cost < graph[one][other]["weight"]):
-            graph.add_edge(one, other, weight=cost)
-    return graph
-
-
-def _distances(graph: nx.Graph[str], place: str) -> Mapping[str, int]:
-    """The cost of the way from a place to every other that runs join it with."""
-    if place not in graph:
-        return {place: 0}
-    return {other: int(cost) for other, cost in nx.single_source_dijkstra_path_length(graph, place).items()}
+        one, other = sorted((number[stretch.one], number[stretch.other]))
+        if one != other:
+            least[one, other] = min(_cost(stretch, scale), least.get((one, other), _cost(stretch, scale)))
+    ends = np.array(list(least), dtype=np.int64).reshape(-1, 2)
+    # whole numbers below 2^53 add up exactly as they are held here: ten thousand runs of 100 m, each counted fourfold
+    costs = np.array(list(least.values()), dtype=np.float64)
+    joined = csr_array((costs, (ends[:, 0], ends[:, 1])), shape=(len(number), len(number)))
+    far = dijkstra(joined, directed=False, indices=[number[last] for last in asked])
+    for last, row in zip(asked, far.tolist(), strict=True):
+        found[last] = {place: int(cost) for place, cost in zip(number, row, strict=True) if isfinite(cost)}
+    return found
 
 
 def _steps(runs: RunMap, scale: int) -> dict[str, list[Step]]:

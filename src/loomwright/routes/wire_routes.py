@@ -14,7 +14,7 @@ blank cell is decided by it. Method and limits: docs/method/routes.md.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 
 from loomwright.findings import id_order
@@ -26,14 +26,13 @@ from loomwright.job.rows import Run, Wire
 from loomwright.job.schema import column_of
 from loomwright.routes.end_places import Ends, ends_of
 from loomwright.routes.lengths import LengthFigures, core_mm, length_figures, rounded_mm, twist_mm
+from loomwright.routes.noise import is_disturbed, is_noisy
 from loomwright.routes.records import Near, Routes, Stands, Unrouted, WireRoute
 from loomwright.routes.run_map import RunMap, run_map
 from loomwright.routes.together import bundled
 from loomwright.routes.ways import Asked, Way, ways_through
 
-__all__ = ["MOST_MM", "is_disturbed", "wire_routes"]
-
-_DISTURBED = ("sensor", "data")
+__all__ = ["MOST_MM", "wire_routes"]
 
 MOST_MM = column_of("wires", "length_mm").most or 0.0
 """The longest a wire may be by its column. [mm]"""
@@ -103,27 +102,20 @@ def wire_routes(job: Job, kinds: Kinds) -> Routes:
 
 
 def _ways(job: Job, runs: RunMap, asked: Mapping[str, Asked]) -> dict[str, Way]:
-    """The way of each wire; those that noise disturbs are kept off noise where the way round is not too long."""
-    noisy = any(run.noise.strip() for run in job.runs)
+    """The way of each wire; those that noise disturbs, last, are kept off noise where the way round is not too long."""
     classes = {circuit.id: circuit.class_ for circuit in job.circuits}
-    quiet = {wire.id for wire in job.wires if noisy and is_disturbed(wire, classes)}
-    found: dict[str, Way] = {}
-    for wires, on in (
-        (asked.keys() - quiet, runs),
-        (asked.keys() & quiet, run_map(job, quiet=True) if quiet else runs),
-    ):
+    gives = {wire.id for wire in job.wires if is_noisy(wire, classes)}
+    quiet = {wire.id for wire in job.wires if is_disturbed(wire, classes)}
+
+    def answered(wires: Collection[str], on: RunMap) -> dict[str, Way]:
         answers = ways_through(on, dict.fromkeys(question for name, question in asked.items() if name in wires))
-        found |= {name: answers[question] for name, question in asked.items() if name in wires and question in answers}
+        return {name: answers[question] for name, question in asked.items() if name in wires and question in answers}
+
+    found = answered(asked.keys() - quiet, runs)
+    noisy = frozenset(run for name in gives & found.keys() for run in found[name].runs)
+    disturbs = noisy or any(run.noise.strip() for run in job.runs)
+    found |= answered(asked.keys() & quiet, run_map(job, quiet=True, noisy=noisy) if quiet and disturbs else runs)
     return {name: found[name] for name in asked if name in found}
-
-
-def is_disturbed(wire: Wire, classes: Mapping[str, str]) -> bool:
-    """Whether noise disturbs a wire: it belongs to a sensor or data circuit and has no screen.
-
-    Args:
-        classes: circuit -> its class.
-    """
-    return classes.get(wire.circuit, "") in _DISTURBED and not wire.screen
 
 
 def _side_by_side(job: Job, asked: Mapping[str, Asked], ways: dict[str, Way]) -> dict[str, str]:

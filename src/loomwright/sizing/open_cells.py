@@ -12,6 +12,7 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, replace
 
+from loomwright.job.crimp_fits import EndFit, end_fits
 from loomwright.job.decided import SETTINGS, cut_wires, with_decided, without_decisions
 from loomwright.job.figures import plain_figure
 from loomwright.job.fixed_map import FixedMap
@@ -53,6 +54,7 @@ class OpenWire:
 
     circuit_class: of its circuit. least_mm2: the thinnest of that class. [mm2]
     length_mm: as it will be judged. [mm]   length_by: typed, built, kept, route, or taken where nobody knows it.
+    fits: what is known of the terminals at its ends.
     """
 
     wire: str
@@ -60,6 +62,15 @@ class OpenWire:
     least_mm2: float
     length_mm: float
     length_by: str
+    fits: tuple[EndFit, ...] = ()
+
+    def is_taken(self, size_mm2: float) -> bool:
+        """Whether the terminals at its ends take a size.
+
+        Args:
+            size_mm2: of the conductor. [mm2]
+        """
+        return all(fit.takes(size_mm2) for fit in self.fits)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -129,6 +140,7 @@ def open_cells(job: Job, kinds: Kinds, routes: Routes, look_at: Iterable[str] = 
     pinned = _pinned(known, frozenset(look_at))
     known = _without_pinned(known, pinned)
     circuits = {circuit.id: circuit for circuit in job.circuits}
+    fits = end_fits(known)
     wires: dict[str, OpenWire] = {}
     unsettled: list[Unsettled] = []
     filled = []
@@ -151,6 +163,7 @@ def open_cells(job: Job, kinds: Kinds, routes: Routes, look_at: Iterable[str] = 
             least_mm2=least_size_mm2(circuit_class),
             length_mm=length_mm,
             length_by=by,
+            fits=fits.get(wire.id, ()),
         )
     held = stocked_mm2(job)
     return OpenCells(

@@ -13,6 +13,7 @@ from dataclasses import replace
 from loomwright.job.rows import Wire
 from loomwright.routes.records import Routes
 from loomwright.sizing.choosing import Chosen
+from loomwright.sizing.fit_findings import range_says
 from loomwright.sizing.fuse_asks import Unguarded, unguarded
 from loomwright.sizing.fuse_choice import FuseAsk, least_melting_a2s, passing_factor, usable
 from loomwright.sizing.guarding import EQUAL
@@ -118,9 +119,28 @@ def _asks(chosen: Chosen, limit: WireLimit, hottest: str) -> Iterator[Ask]:
         at=chosen.bench.cells.wires[name].circuit_class,
         source="common-practice",
     )
+    yield from _terminal_asks(chosen, limit, thinner_mm2)
     yield from _heat_asks(chosen, limit, hottest, thinner_mm2)
     yield from _fuse_asks(chosen, limit, thinner_mm2)
     yield from _volt_asks(chosen, limit, thinner_mm2)
+
+
+def _terminal_asks(chosen: Chosen, limit: WireLimit, thinner_mm2: float | None) -> Iterator[Ask]:
+    """What the terminals at its ends take; of the two the one that takes the least that is thickest."""
+    wire = chosen.bench.cells.wires[limit.wire]
+    if not wire.fits:
+        return
+    fit = max(wire.fits, key=lambda one: one.size_from_mm2)
+    yield Ask(
+        limit="terminal",
+        asks=_first(chosen, wire.is_taken),
+        found=limit.size_mm2,
+        allowed=fit.size_from_mm2,
+        unit="mm²",
+        thinner=thinner_mm2 if thinner_mm2 is not None and not wire.is_taken(thinner_mm2) else None,
+        at=f"{fit.called}: {range_says(fit)}",
+        source=fit.source,
+    )
 
 
 def _heat_asks(chosen: Chosen, limit: WireLimit, hottest: str, thinner_mm2: float | None) -> Iterator[Ask]:

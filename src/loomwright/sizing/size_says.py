@@ -25,6 +25,7 @@ _LASTS = {
 }
 _METHODS = {
     "strength": "tables.limits.least_size_mm2",
+    "terminal": "job.crimp_fits.end_fits",
     "heat": "sizing.wire_heat.heat_of",
     "fuse": "sizing.fuse_asks.unguarded",
     "volts": "sizing.volt_choice.choose_volts",
@@ -45,6 +46,8 @@ def wire_says(wire: SizedWire, ask: Ask) -> str:
     size, thin = _mm2(wire.size_mm2), _mm2(wire.thinner_mm2)
     if ask.limit == "strength":
         return f"circuits of class {ask.at} take no wire thinner than {_mm2(ask.allowed)}"
+    if ask.limit == "terminal":
+        return f"the {ask.at}" + ("" if ask.thinner is None else f"; {thin} is not taken")
     if ask.limit == "stock":
         return f"thinner than {size} the shop holds nothing"
     if ask.found is None or ask.allowed is None:
@@ -85,6 +88,8 @@ def table_of(wire: SizedWire | SizedFuse, ask: Ask) -> str:
         return _fuse_table(wire, ask)
     if ask.limit == "strength":
         return f"classes: {ask.at}, least_mm2"
+    if ask.limit == "terminal":
+        return "crimp_terminals, contact_widths: the terminal's" if ask.source else "sheet crimps: the terminal's"
     if ask.limit == "volts":
         ohms = f"conductors_metric: {_row_near(wire.size_mm2)} mm²"
         return f"classes: limit_v; {ohms}" if ask.kind == "drop" else f"requirements: {ask.at}; {ohms}"

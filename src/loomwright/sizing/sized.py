@@ -1,9 +1,9 @@
 """What was decided for the blank sizes and ratings of a job, and what each limit asked for: records only.
 
-The words of the limits: `strength` the thinnest of its circuit's class; `heat` what it carries at the hottest place it
-passes; `volts` what may be lost on the way to a load and back, or what the job requires at a point; `fuse` what its
-fuses ask of it; `stock` the shop holds nothing thinner. Of a fuse: `load`, `starting`, `rush`, and `wire`, what the
-wires behind it stand.
+The words of the limits: `strength` the thinnest of its circuit's class; `terminal` what is crimped to its ends; `heat`
+what it carries at the hottest place it passes; `volts` what may be lost on the way to a load and back, or what the job
+requires at a point; `fuse` what its fuses ask of it; `stock` the shop holds nothing thinner. Of a fuse: `load`,
+`starting`, `rush`, and `wire`, what the wires behind it stand.
 """
 
 from __future__ import annotations
@@ -16,7 +16,7 @@ from loomwright.sizing.open_cells import Unsettled
 
 __all__ = ["LIMITS", "Ask", "Sized", "SizedFuse", "SizedWire"]
 
-LIMITS = ("strength", "heat", "fuse", "volts", "stock")
+LIMITS = ("strength", "terminal", "heat", "fuse", "volts", "stock")
 """The limits of a wire, in the order in which one is named where several rule."""
 
 

@@ -51,7 +51,7 @@ _MOST_PLACES = 4
 _WORDS_ONLY = ("title", "notes", *SHOP_PROPERTIES)
 _DRY_ONLY = ("sealed",)
 """Settings that keep water out and move no current."""
-_LOOKS_ONLY = {"colour": "", "terminal_from": "", "terminal_to": "", "seal_from": "", "seal_to": ""}
+_LOOKS_ONLY = {"colour": "", "seal_from": "", "seal_to": ""}
 
 
 def size_digest(job: Job) -> str:
@@ -70,7 +70,8 @@ def size_digest(job: Job) -> str:
     )
     vehicle = tuple(row for row in filled.vehicle if row.name in PROPERTIES and row.name not in _WORDS_ONLY)
     stock = tuple(StockRow(item="wire", size_mm2=size_mm2) for size_mm2 in stocked_mm2(filled))
-    return digest_of(replace(filled, wires=wires, parts=parts, vehicle=vehicle, stock=stock), ELECTRICAL)
+    sheets = (*ELECTRICAL, "crimps") if filled.crimps else ELECTRICAL
+    return digest_of(replace(filled, wires=wires, parts=parts, vehicle=vehicle, stock=stock), sheets)
 
 
 def stale_sizes(job: Job) -> tuple[str, ...]:

@@ -5,6 +5,7 @@ Sentences only; whoever finds that there is none brings the figures.
 
 from __future__ import annotations
 
+from loomwright.sizing.fit_findings import range_says
 from loomwright.sizing.fuse_asks import Unguarded
 from loomwright.sizing.fuse_choice import FuseAsk
 from loomwright.sizing.open_cells import RATING, SIZE, OpenCells, Unsettled
@@ -12,7 +13,7 @@ from loomwright.sizing.volt_choice import Impossible
 from loomwright.sizing.wire_heat import Heat
 from loomwright.states.ratings.wire_limits import WireLimit
 
-__all__ = ["given_too_thin", "no_class", "no_rating", "no_volts", "none_cool", "none_safe", "none_strong"]
+__all__ = ["given_too_thin", "no_class", "no_rating", "no_volts", "none_cool", "none_fits", "none_safe", "none_strong"]
 
 _RATING = RATING.removeprefix("settings.")
 _DOES = {"load": "carries", "starting": "passes while the starter is fed", "rush": "stands at the first rush"}
@@ -59,6 +60,20 @@ def none_strong(cells: OpenCells, wire: str) -> Unsettled:
     return Unsettled(cell=f"{wire}.{SIZE}", why=why, mend="Take thicker wire into stock")
 
 
+def none_fits(cells: OpenCells, wire: str, least_mm2: float) -> Unsettled:
+    """A wire for which there is no size that it needs and the terminals at its ends take.
+
+    Args:
+        least_mm2: what its class, its heat and its fuses ask for. [mm2]
+    """
+    one = cells.wires[wire]
+    takes = "; ".join(f"the {fit.called} takes {range_says(fit)}" for fit in one.fits)
+    why = f"its class, its heat and its fuses ask for {least_mm2:g} mm² at least, and {takes}"
+    return Unsettled(
+        cell=f"{wire}.{SIZE}", why=why, mend="A terminal that takes thicker wire, or less current through it"
+    )
+
+
 def none_cool(cells: OpenCells, wire: str, heat: Heat | None) -> Unsettled:
     """A wire that would be too warm in any size."""
     amps, allowed_a = (heat.worst.amps, heat.allowed_a) if heat is not None else (0.0, 0.0)
@@ -93,5 +108,8 @@ def no_volts(cells: OpenCells, one: Impossible) -> Unsettled:
 
 
 def _thickest(cells: OpenCells) -> str:
-    where = "the shop holds" if cells.is_stock else "there is"
-    return f"{cells.sizes_mm2[-1]:g} mm² is the thickest {where}"
+    return f"{cells.sizes_mm2[-1]:g} mm² is the thickest {_there(cells)}"
+
+
+def _there(cells: OpenCells) -> str:
+    return "the shop holds" if cells.is_stock else "there is"

@@ -1,7 +1,7 @@
 """Why does a cell say what it says: which limit ruled, what every other would ask for, and how much is left to each?
 
-Of a size, a rating or a length. Blank ones are worked out now (and held against what is kept); of typed ones the same
-limits are told, with what is left to each at what was typed.
+Of a size, a rating or a length here, of a pin in `why_need`. Blank ones are worked out now (and held against what is
+kept); of typed ones the same limits are told, with what is left to each at what was typed.
 """
 
 from __future__ import annotations
@@ -26,7 +26,9 @@ from loomwright.tables.load import read_rows
 __all__ = ["Why", "WhyLimit", "cell_named", "why_length", "why_size"]
 
 LENGTH = "length_mm"
-_COLUMNS = {SIZE: ("wires", SIZE), LENGTH: ("wires", LENGTH), "rating_a": ("parts", RATING), RATING: ("parts", RATING)}
+PIN = "pin"
+_COLUMNS = {SIZE: ("wires", SIZE), LENGTH: ("wires", LENGTH), "rating_a": ("parts", RATING), RATING: ("parts", RATING),
+            PIN: ("needs", PIN)}  # fmt: skip
 _UNITS = {SIZE: "mm²", LENGTH: "mm", RATING: "A"}
 
 
@@ -74,16 +76,17 @@ class Why:
 
 
 def cell_named(job: Job, cell: str) -> tuple[str, str, str]:
-    """Sheet, row and column of a cell typed as `W5.size_mm2`, `W5.length_mm` or `F3.rating_a`.
+    """Sheet, row and column of a cell typed as `W5.size_mm2`, `W5.length_mm`, `F3.rating_a` or `FAN1.pin`.
 
     Raises:
-        OutOfReach: no such wire or part, or a column nobody decides.
+        OutOfReach: no such wire, part or need, or a column nobody decides.
     """
     row, _, column = cell.partition(".")
     if column not in _COLUMNS:
-        raise OutOfReach("cell", cell, f"WIRE.{SIZE}, WIRE.{LENGTH} or FUSE.rating_a")
+        raise OutOfReach("cell", cell, f"WIRE.{SIZE}, WIRE.{LENGTH}, FUSE.rating_a or NEED.{PIN}")
     sheet, name = _COLUMNS[column]
-    there = [one.id for one in (job.wires if sheet == "wires" else job.parts) if one.fitted != "removed"]
+    rows = job.wires if sheet == "wires" else job.parts
+    there = [one.id for one in (job.needs if sheet == "needs" else (one for one in rows if one.fitted != "removed"))]
     if row not in there:
         like = nearest(row, there)
         raise OutOfReach(f"row of sheet {sheet}", row, "a row that is there" + (f"; nearest: {like}" if like else ""))
@@ -196,7 +199,7 @@ def _left(ask: Ask) -> float | None:
 
 def _is_least(ask: Ask) -> bool:
     """Whether the limit is the least there must be."""
-    return ask.limit == "strength" or ask.kind == "least"
+    return ask.limit in ("strength", "terminal") or ask.kind == "least"
 
 
 def _stands(value: str, kept: str, is_given: bool, is_cut: bool, is_stale: bool) -> str:

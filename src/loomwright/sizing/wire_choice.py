@@ -26,7 +26,7 @@ from loomwright.sizing.open_cells import Unsettled
 from loomwright.sizing.protection import ProtectionGround, fuse_findings
 from loomwright.sizing.shorts import short_a
 from loomwright.sizing.try_bench import TryBench
-from loomwright.sizing.unsettled import no_volts, none_cool, none_safe, none_strong
+from loomwright.sizing.unsettled import no_volts, none_cool, none_fits, none_safe, none_strong
 from loomwright.sizing.volt_choice import VoltChoice, Volts, choose_volts, confirmed
 from loomwright.sizing.wire_heat import heat_of
 from loomwright.states.asking.scene import Scene
@@ -182,7 +182,8 @@ def _allowed(bench: TryBench, guarding: Guarding) -> tuple[_Sizes, list[Unsettle
         else:
             flows = bench.worst(name, bench.met.demand)
             limits = [replace(bench.limits[name], size_mm2=size) for size in cells.sizes_mm2]
-            strong = [limit for limit in limits if limit.size_mm2 >= cells.wires[name].least_mm2]
+            fits = [limit for limit in limits if cells.wires[name].is_taken(limit.size_mm2)]
+            strong = [limit for limit in fits if limit.size_mm2 >= cells.wires[name].least_mm2]
             cool = _from_first(strong, partial(_is_cool, flows))
             safe = _from_first(cool, partial(stands, guarding))
             if not safe:
@@ -191,18 +192,25 @@ def _allowed(bench: TryBench, guarding: Guarding) -> tuple[_Sizes, list[Unsettle
             found[name] = tuple(limit.size_mm2 for limit in safe) or (cells.sizes_mm2[-1],)
             if not safe:
                 stuck.add(name)
-                none.append(_why_none(bench, guarding, name, strong, cool, flows))
+                none.append(_why_none(bench, guarding, limits, strong, cool, flows))
     return _Sizes(allowed=found, warned=frozenset(warned), stuck=frozenset(stuck)), none
 
 
 def _why_none(
     bench: TryBench,
     guarding: Guarding,
-    name: str,
+    limits: Sequence[WireLimit],
     strong: Sequence[WireLimit],
     cool: Sequence[WireLimit],
     flows: tuple[Worst, ...],
 ) -> Unsettled:
+    name = limits[0].wire
+    least_mm2 = bench.cells.wires[name].least_mm2
+    # of all sizes, whether a terminal takes them or not
+    every = _from_first([limit for limit in limits if limit.size_mm2 >= least_mm2], partial(_is_cool, flows))
+    thick = _from_first(every, partial(_has_no_fault, guarding))
+    if thick and not bench.cells.wires[name].is_taken(thick[0].size_mm2):
+        return none_fits(bench.cells, name, thick[0].size_mm2)
     if not strong:
         return none_strong(bench.cells, name)
     if not cool:

@@ -5,6 +5,7 @@ In: its width. Out: amps of one contact alone, and conductor areas. Typical figu
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
@@ -13,9 +14,10 @@ from types import MappingProxyType
 from loomwright.refusals import TableFault
 from loomwright.tables.load import read_rows
 
-__all__ = ["ContactWidth", "contact_widths"]
+__all__ = ["ContactWidth", "contact_widths", "widths_in"]
 
 _TABLE = "contact_widths"
+_WIDTH = re.compile(r"(\d+(?:\.\d+)?)\s*mm(?![²2])")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -54,3 +56,15 @@ def contact_widths() -> Mapping[float, ContactWidth]:
             raise TableFault(_TABLE, number, "low_a", f"{one.low_a:g} to {one.high_a:g}")
         found[one.width_mm] = one
     return MappingProxyType(found)
+
+
+def widths_in(family: str) -> tuple[float, ...]:
+    """The widths of contact that a connector's family or a terminal's name tells, the smallest first. [mm]
+
+    Args:
+        family: in words.
+    Example:
+        >>> widths_in("2.8 mm and 1.5 mm, sealed"), widths_in("blade for 2.5 mm²")
+        ((1.5, 2.8), ())
+    """
+    return tuple(sorted({float(word) for word in _WIDTH.findall(family)}))

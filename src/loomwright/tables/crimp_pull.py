@@ -13,7 +13,7 @@ from loomwright.refusals import OutOfReach
 from loomwright.tables.conductors import gauge_number
 from loomwright.tables.load import read_rows
 
-__all__ = ["at_odds", "least_pull_n"]
+__all__ = ["at_odds", "is_at_odds", "least_pull_n"]
 
 _LB_N = 4.448222
 _ROUND_FRAC = 0.01
@@ -30,9 +30,21 @@ def at_odds() -> tuple[str, ...]:
     return tuple(
         row["awg"]
         for row in read_rows("crimp_pull")
-        if abs(float(row["commercial_n"]) - float(row["commercial_lb"]) * _LB_N)
-        > _ROUND_FRAC * float(row["commercial_lb"]) * _LB_N
+        if is_at_odds(float(row["commercial_n"]), float(row["commercial_lb"]))
     )
+
+
+def is_at_odds(pull_n: float, pounds: float) -> bool:
+    """Whether a pull printed in newtons and in pounds differs from itself by more than a hundredth.
+
+    Args:
+        pull_n: as printed. [N]
+        pounds: as printed beside it, in pounds of force. [-]
+    Example:
+        >>> is_at_odds(1235.0, 300.0), is_at_odds(222.5, 50.0)
+        (True, False)
+    """
+    return abs(pull_n - pounds * _LB_N) > _ROUND_FRAC * pounds * _LB_N
 
 
 def least_pull_n(size_mm2: float) -> float:

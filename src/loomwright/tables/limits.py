@@ -23,6 +23,7 @@ __all__ = [
     "drop_limit_v",
     "insulation_class_c",
     "least_size_mm2",
+    "noise_of",
     "segment_limit_v",
     "terminal_meaning",
 ]
@@ -97,6 +98,22 @@ def segment_limit_v(segment: str, current_a: float = 0.0) -> float:
         if row["segment"] == segment:
             return float(row["limit_v"]) if row["limit_v"] else float(row["limit_ohm"]) * current_a
     raise OutOfReach("segment", segment, " ".join(row["segment"] for row in read_rows("segment_limits")))
+
+
+def noise_of(circuit_class: str) -> str:
+    """What circuits of a class have to do with noise: they give it, they are disturbed by it (`takes`), or neither.
+
+    Args:
+        circuit_class: its class; a blank one is neither.
+    Raises:
+        OutOfReach: no such class.
+    Source:
+        per row of `classes.csv`: common practice, no source.
+    Example:
+        >>> noise_of("ignition"), noise_of("data"), noise_of("")
+        ('gives', 'takes', '')
+    """
+    return _class(circuit_class)["noise"] if circuit_class else ""
 
 
 def insulation_class_c(words: str) -> float | None:

@@ -1,0 +1,105 @@
+"""An answer stands as long as no cell it was worked out from has changed, and what is kept is bounded."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from loomwright.job import kept_answers
+from loomwright.job.job import Job
+from loomwright.job.kept_answers import Answering, KeptAnswers
+from loomwright.job.rows import Circuit, Wire
+
+JOB = Job(wires=(Wire(id="W1", colour="RD", circuit="C"), Wire(id="W2")), circuits=(Circuit(id="C", name="Work"),))
+
+
+def colours(kept: KeptAnswers, job: Job, made: list[str], beside: tuple[object, ...] = ()) -> tuple[str, ...]:
+    """The colours of a job, noting in `made` when they are worked out."""
+    answering = Answering({"typed": job}, kept)
+
+    def make() -> tuple[str, ...]:
+        made.append("worked out")
+        return tuple(wire.colour for wire in answering.job("typed").wires)
+
+    return answering.of("colours", beside, make)
+
+
+def test_an_answer_stands_where_another_cell_has_changed() -> None:
+    kept, made = KeptAnswers(), []
+    colours(kept, JOB, made)
+    renamed = replace(JOB, wires=(replace(JOB.wires[0], notes="long"), JOB.wires[1]), circuits=())
+    assert colours(kept, renamed, made) == ("RD", "")
+    assert made == ["worked out"]
+
+
+@pytest.mark.parametrize(
+    "wires",
+    [
+        (replace(JOB.wires[0], colour="BU"), JOB.wires[1]),
+        (JOB.wires[0],),
+        (JOB.wires[1], JOB.wires[0]),
+    ],
+    ids=["another colour", "a row less", "another order"],
+)
+def test_an_answer_falls_with_a_cell_it_read(wires: tuple[Wire, ...]) -> None:
+    kept, made = KeptAnswers(), []
+    colours(kept, JOB, made)
+    assert colours(kept, replace(JOB, wires=wires), made) == tuple(wire.colour for wire in wires)
+    assert made == ["worked out"] * 2
+
+
+def test_an_answer_falls_where_something_else_was_put_beside_it() -> None:
+    kept, made = KeptAnswers(), []
+    colours(kept, JOB, made, (object(),))
+    colours(kept, JOB, made, (object(),))
+    assert made == ["worked out"] * 2
+
+
+def test_one_job_that_stands_for_two_is_compared_as_both() -> None:
+    kept = KeptAnswers()
+    new = replace(JOB, wires=(replace(JOB.wires[0], colour="BU"), JOB.wires[1]))
+
+    def first_colour(job: Job, which: str) -> str:
+        answering = Answering({"typed": job, "filled": job}, kept)
+        return answering.of(f"first of {which}", (), lambda: answering.job(which).wires[0].colour)
+
+    assert [first_colour(JOB, which) for which in ("typed", "filled")] == ["RD", "RD"]
+    assert [first_colour(new, which) for which in ("typed", "filled")] == ["BU", "BU"]
+
+
+def test_an_answer_rests_on_the_answers_it_was_made_from() -> None:
+    kept, made = KeptAnswers(), []
+
+    def count(job: Job) -> int:
+        answering = Answering({"typed": job}, kept)
+        return answering.of("count", (), lambda: len("".join(colours_of(answering))))
+
+    def colours_of(answering: Answering) -> tuple[str, ...]:
+        return answering.of("colours", (), lambda: tuple(one.colour for one in answering.job("typed").wires))
+
+    colours(kept, JOB, made)
+    assert count(JOB) == len("RD")
+    assert count(replace(JOB, wires=(replace(JOB.wires[0], colour="RD/BU"), JOB.wires[1]))) == len("RD/BU")
+
+
+def test_a_question_that_looks_at_an_old_row_too_late_is_found_out() -> None:
+    kept = KeptAnswers()
+    first = Answering({"typed": JOB}, kept)
+    first.of("rows", (), lambda: first.job("typed").wires)
+    new = Answering({"typed": replace(JOB, wires=(replace(JOB.wires[0], colour="BU"), JOB.wires[1]))}, kept)
+    with new.at_work() as late:
+        rows = new.of("rows", (), lambda: new.job("typed").wires)
+        assert rows[0].id == "W1"
+        assert not new.is_stale(late)
+        assert rows[0].colour == "RD"
+    assert new.is_stale(late)
+
+
+def test_names_that_are_not_asked_for_go() -> None:
+    kept = KeptAnswers()
+    answering = Answering({"typed": JOB}, kept)
+    for number in range(kept_answers._NAMES_MOST + 5):
+        answering.of(f"answer {number}", (), lambda number=number: number)
+    assert kept.newest("answer 0") is None
+    assert kept.newest(f"answer {kept_answers._NAMES_MOST}") == kept_answers._NAMES_MOST
