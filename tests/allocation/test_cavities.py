@@ -12,7 +12,9 @@ from loomwright.allocation.cavities import Cavities, arranged, with_ways_typed
 from loomwright.allocation.cavity_ground import crossings_of, plugs_of
 from loomwright.allocation.cavity_puzzle import beside, cavity_puzzle
 from loomwright.allocation.engine import broken_by, costs_of
+from loomwright.allocation.other_ways import other_cavities
 from loomwright.allocation.placing import place
+from loomwright.allocation.way_fixing import cavity_fixed, cavity_let_go, kept_in_cavity
 from loomwright.job.job import Job
 from loomwright.job.rows import Circuit, Connector, Crimp, Part, Progress, Wire
 from loomwright.refusals import OutOfReach
@@ -197,3 +199,32 @@ def test_the_answer_is_the_best_of_every_arrangement_there_is(seed: int) -> None
                     costs = costs_of(puzzle, chosen, whole)
                     best = costs if best is None else min(best, costs)
     assert answer.costs == best
+
+
+def test_a_way_that_is_kept_is_not_given_away_and_every_other_is_told_with_its_cost() -> None:
+    job = looms([("1", "feed"), ("2", "sense")])
+    for number, other in (("1", "2"), ("2", "1")):
+        kept = cavity_fixed(job, f"X1.{number}", f"X1.{number}")
+        answer = arranged(kept, amps_of(kept))
+        ways = ways_of(answer)
+        assert ways[f"X1.{number}"] == f"X1.{number}"
+        assert ways[f"X1.{other}"] != f"X1.{other}", "so it is the other that moves"
+        told = {one.name: one for one in other_cavities(kept, amps_of(kept), answer, f"X1.{other}")}
+        assert "is kept for what sits in it" in told[f"X1.{number}"].says
+        assert not told[f"X1.{number}"].is_possible
+        assert kept_in_cavity(kept, f"X1.{number}")
+        assert cavity_let_go(kept, f"X1.{number}").parts == job.parts
+
+
+def test_a_crossing_led_to_a_taken_way_changes_places_with_what_is_there() -> None:
+    job = looms([("1", "feed"), ("2", "lamp")])
+    ends = {wire.id: wire.to or wire.from_ for wire in cavity_fixed(job, "X1.1", "X1.2").wires}
+    assert ends == {"W1a": "X1.2p", "W1b": "X1.2s", "W2a": "X1.1p", "W2b": "X1.1s"}
+
+
+def test_what_another_way_would_cost_is_what_the_whole_answer_would() -> None:
+    job = looms([("1", "feed"), ("4", "sense"), ("3", "lamp")], family="2.8 mm and 1.5 mm", more="2")
+    answer = arranged(job, amps_of(job, W3a=1.0))
+    told = {one.name: one.says for one in other_cavities(job, amps_of(job), answer, answer.seats[0].was)}
+    larger = next(says for name, says in told.items() if name == "X1.2")
+    assert "larger way" in larger or "sensor" in larger

@@ -35,6 +35,19 @@ def test_a_brief_makes_a_job_that_decides_and_checks_clean(ask, tmp_path):
     assert again["changed"] == []
 
 
+def test_why_a_need_has_its_pin_is_told_like_any_other_why(ask, single):
+    told = ask("why", single, "PUMP_relay.pin")
+    assert told.code == 0
+    assert "worked out now; the cell is blank" in told.out
+    assert told.out.count("→") == 1
+    assert "instead" in told.out
+    plain = ask("why", single, "PUMP_relay.pin", "--json").plain
+    assert f"ECU.{plain['value']}" == ask("allocate", single, "--json").plain["pins"]["PUMP_relay"]
+    assert plain["limits"][0]["asks"] == plain["value"]
+    assert all(one["rests_on"] for one in plain["limits"])
+    assert "nearest: PUMP_relay" in ask("why", single, "PUMP_relais.pin").err
+
+
 def test_nothing_is_written_over(ask, single):
     assert ask("new", "--brief", "nowhere.txt", single).code == 2
 

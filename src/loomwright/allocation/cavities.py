@@ -23,9 +23,10 @@ from loomwright.job.points import split_point
 from loomwright.job.rows import Crimp
 from loomwright.refusals import OutOfReach
 
-__all__ = ["Cavities", "CavitySeat", "FixedPlug", "NotSeated", "arranged", "with_ways_typed"]
+__all__ = ["Cavities", "CavitySeat", "FixedPlug", "NotSeated", "arranged", "plugs_beside", "with_ways_typed"]
 
 _MOST_NAMES = 12
+_AT_ODDS = "a live way beside a sensor's"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -198,9 +199,13 @@ def _beside_it(job: Job, plugs: Mapping[str, Plug], connector: str, is_fixed: bo
             return {}
         allowed = " ".join([*plugs, *(row.id for row in job.connectors)]) or "a connector of the job; there is none"
         raise OutOfReach("connector", connector, allowed)
-    return {
-        each.id: each for each in plugs.values() if each.id == name or (each.place and each.place == plugs[name].place)
-    }
+    return plugs_beside(plugs, name)
+
+
+def plugs_beside(plugs: Mapping[str, Plug], name: str) -> dict[str, Plug]:
+    """A plug and those at its place, which can take each other's crossings."""
+    place = plugs[name].place
+    return {each.id: each for each in plugs.values() if each.id == name or (each.place and each.place == place)}
 
 
 def _groups(plugs: Mapping[str, Plug]) -> Iterator[dict[str, Plug]]:
@@ -242,15 +247,26 @@ def _says(
     placed: Mapping[str, str],
     crimps: tuple[Crimp, ...],
 ) -> Iterator[str]:
+    there = {each.name: each for plug in plugs.values() for each in plug.ways}
     if way == crossing.name:
-        yield "stays where it is"
-    elif crossing.name not in {each.name for plug in plugs.values() for each in plug.ways}:
+        yield "kept there" if there[way].is_kept else "stays where it is"
+    elif crossing.name not in there:
         yield f"{crossing.name} is a way {crossing.plug} does not have"
     else:
-        ways = {each.name: each for plug in plugs.values() for each in plug.ways}
-        why = why_not_here(crossing, ways[crossing.name], plugs[crossing.plug], crimps)
-        other = next((name for name, at in placed.items() if at == crossing.name), "")
-        yield f"not in {crossing.name}: {why}" if why else f"{crossing.name} is left to {other or 'a spare'}"
+        why = why_not_here(crossing, there[crossing.name], plugs[crossing.plug], crimps)
+        other = next((name for name, where in placed.items() if where == crossing.name), "")
+        sits = {where: name for name, where in placed.items()}
+        round_it = [
+            own[sits[each]] for each in beside(crossing.name, plugs) if each in sits and sits[each] != crossing.name
+        ]
+        clashing = [each for each in round_it if _at_odds(each, crossing)]
+        if why:
+            yield f"not in {crossing.name}: {why}"
+        elif clashing and not other:
+            beside_it = " and ".join(placed[each.name] for each in clashing)
+            yield f"in {crossing.name} it would lie beside {beside_it}, {_AT_ODDS}"
+        else:
+            yield f"{crossing.name} is left to {other or 'a spare'}"
     if crossing.is_built:
         yield "made up already" if way == crossing.name else "made up already: its crimp comes out and goes in anew"
     at = {where: name for name, where in placed.items()}
@@ -260,8 +276,13 @@ def _says(
             continue
         if set(own[name].twists) & set(crossing.twists):
             yield f"beside {near}, its twin"
-        elif (own[name].is_live and crossing.is_sensor) or (own[name].is_sensor and crossing.is_live):
+        elif _at_odds(own[name], crossing):
             yield f"beside {near}, a {'live way' if own[name].is_live else 'way of a sensor'}: no better place was free"
+
+
+def _at_odds(one: Crossing, other: Crossing) -> bool:
+    """Whether one may stand at battery volts and the other is a sensor's."""
+    return (one.is_live and other.is_sensor) or (one.is_sensor and other.is_live)
 
 
 def _conflict(

@@ -19,15 +19,14 @@ from loomwright.findings import id_order
 from loomwright.job.job import Job
 from loomwright.job.points import split_point
 from loomwright.job.rows import Circuit, Connector, Crimp, Part, Wire
-from loomwright.tables.contact_widths import contact_widths
+from loomwright.tables.contact_widths import contact_widths, widths_in
 
-__all__ = ["KIND", "Crossing", "Plug", "Way", "crossings_of", "plugs_of", "takes_wire", "widths_in"]
+__all__ = ["KIND", "Crossing", "Plug", "Way", "crossings_of", "plugs_of", "takes_wire"]
 
 KIND = "inline_connector"
 """The part kind that joins two looms."""
 
 _TERMINAL = re.compile(r"^\d+[ps]$")
-_WIDTH = re.compile(r"(\d+(?:\.\d+)?)\s*mm")
 _LAYOUT = re.compile(r"\s*(\d{1,3})\s*[xX*\N{MULTIPLICATION SIGN}]\s*(\d{1,3})\s*")
 _QUIET = ("sensor", "data")
 
@@ -37,7 +36,7 @@ class Way:
     """One way. name: `X1.3`.   row, column: seen from the wire side, from 1. [-]   width_mm: its contact. [mm]
 
     most_a: what its contact carries, the low end of what makers print; None where nobody says. [A]
-    is_large: it has the larger of two contacts.
+    is_large: it has the larger of two contacts.   is_kept: what sits in it stays there.
     """
 
     name: str
@@ -48,6 +47,7 @@ class Way:
     width_mm: float | None
     most_a: float | None
     is_large: bool
+    is_kept: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -121,16 +121,6 @@ def crossings_of(job: Job, amps: Mapping[str, float], plugs: Mapping[str, Plug])
     return {name: _crossing(job, name, held[name], amps, circuits) for name in sorted(held, key=id_order)}
 
 
-def widths_in(family: str) -> tuple[float, ...]:
-    """The widths of contact that a connector's family names, the smallest first. [mm]
-
-    Example:
-        >>> widths_in("2.8 mm and 1.5 mm, sealed")
-        (1.5, 2.8)
-    """
-    return tuple(sorted({float(word) for word in _WIDTH.findall(family)}))
-
-
 def takes_wire(plug: Plug, way: Way, size_mm2: float | None, crimps: tuple[Crimp, ...]) -> tuple[bool, str]:
     """Whether a way takes a wire of a size, and by what: a crimp of the sheet, or the table for its width.
 
@@ -182,6 +172,7 @@ def _plug(part: Part, row: Connector | None, numbers: set[int]) -> Plug:
     layout = _LAYOUT.fullmatch(row.layout) if row else None
     columns = int(layout[2]) if layout and int(layout[1]) * int(layout[2]) >= count else max(count, 1)
     typed_a = part.settings.get("rating_a", "")
+    kept = part.settings.get("kept_ways", "").split()
     ways = []
     for number in range(1, count + 1):
         width = _width(widths, number in large, bool(large))
@@ -198,6 +189,7 @@ def _plug(part: Part, row: Connector | None, numbers: set[int]) -> Plug:
                 width_mm=width,
                 most_a=most_a,
                 is_large=is_large,
+                is_kept=str(number) in kept,
             )
         )
     return Plug(

@@ -79,7 +79,11 @@ def bare_puzzle(crossings: Mapping[str, Crossing], plugs: Mapping[str, Plug], cr
     """What must hold, and nothing that is only wished: what a proof that something does not fit rests on."""
     ways = _ways(plugs)
     seats = {
-        name: {way.name: (way.name,) for way in ways.values() if not why_not_here(each, way, plugs[way.plug], crimps)}
+        name: {
+            way.name: (way.name,)
+            for way in ([ways[name]] if name in ways and ways[name].is_kept else ways.values())
+            if not why_not_here(each, way, plugs[way.plug], crimps)
+        }
         for name, each in crossings.items()
     }
     units, pairs = [], []
@@ -97,6 +101,8 @@ def bare_puzzle(crossings: Mapping[str, Crossing], plugs: Mapping[str, Plug], cr
 
 def why_not_here(crossing: Crossing, way: Way, plug: Plug, crimps: tuple[Crimp, ...]) -> str:
     """Why a crossing may not sit in a way, in words; empty where it may."""
+    if way.is_kept and way.name != crossing.name:
+        return f"{way.name} is kept for what sits in it"
     if crossing.amps is not None and way.most_a is not None and crossing.amps > way.most_a:
         return f"it carries {crossing.amps:.3g} A, the contact {way.most_a:g} A"
     takes, says = takes_wire(plug, way, crossing.size_mm2, crimps)

@@ -34,13 +34,15 @@ _STATES = ("15", "30", "50", "75", "58", "P", "R", "15x")
 class FuseWay:
     """A fuse. state: what it hangs on, empty where no way leads to a source.   rating_a: typed; None = open. [A]
 
-    feeds: other fuses behind it, so that it is a main fuse.
+    box: the one it sits in, else its place.   kept: wires that stay on it.   feeds: other fuses: it is a main fuse.
     """
 
     id: str
     place: str
+    box: str
     state: str
     family: str
+    kept: tuple[str, ...]
     rating_a: float | None
     load_side: str
     feeds: bool
@@ -217,6 +219,8 @@ def _fuse(part: Part, walk: _Walk) -> FuseWay:
     return FuseWay(
         id=part.id,
         place=part.place or "",
+        box=part.settings.get("box", "") or part.place or "",
+        kept=tuple(part.settings.get("kept_wires", "").split()),
         state=states["2" if load_side == "1" else "1"],
         family=part.settings.get("family", "blade_c") if part.kind == "fuse" else "",
         rating_a=float(typed) if typed else None,

@@ -2,9 +2,10 @@
 
 A branch is an item, a fuse a slot with room for many; beside the fuses there are, a box may get new ones. What must
 hold: what flows for ever through a fuse stays within the share of its rating that it carries (a fuse whose rating is
-open, within that of the largest of its family); the fuse hangs on the contact the circuit asks for; two loads that
-must not die together hang on two fuses; a wire whose size is typed or cut does not go behind a larger fuse. Goals in
-order: everything on a fuse; fewest made-up ends moved; fewest new fuses; fewest moved; shortest wiring.
+open, within that of the largest of its family); a box takes no more blade fuses than it has holes, where they are
+counted; the fuse hangs on the contact the circuit asks for; two loads that must not die together hang on two fuses; a
+wire whose size is typed or cut does not go behind a larger fuse; a wire kept on its fuse stays. Goals in order:
+everything on a fuse; fewest made-up ends moved; fewest new fuses; fewest moved; shortest wiring.
 
 A branch that leads to further fuses stays. Two loads on one branch cannot be parted here: that is told, and so is a
 relay behind whose contact both sit.
@@ -14,8 +15,8 @@ Source: the share of its rating that a fuse carries is common practice (`tables/
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 from math import ceil, dist, floor
 
 from loomwright.allocation.engine import Alternative, Goal, Limit, Puzzle, Seat, Side, Unit
@@ -24,13 +25,14 @@ from loomwright.allocation.ground import is_made_up
 from loomwright.allocation.placing import Tell, place
 from loomwright.findings import id_order
 from loomwright.job.decided import cut_wires, with_decided
+from loomwright.job.fuse_holes import fuse_holes
 from loomwright.job.job import Job
 from loomwright.job.points import Kinds
 from loomwright.refusals import OutOfReach
 from loomwright.tables.constants import constant
 from loomwright.tables.fuses import families, family_named
 
-__all__ = ["FUSE_GOALS", "BranchSeat", "FuseWays", "fused_apart"]
+__all__ = ["FUSE_GOALS", "HOLE", "Asked", "BranchSeat", "FuseWays", "Slot", "asked_of", "fused_apart"]
 
 FUSE_GOALS: Mapping[str, str] = {
     "built": "everything on a fuse",
@@ -41,6 +43,9 @@ FUSE_GOALS: Mapping[str, str] = {
 }
 """What is asked for, in order -> in words."""
 
+HOLE = "hole "
+"""What the name of a unit begins with that stands for the hole of a fuse."""
+
 _MANY = 1000
 _MILLI = 1000
 _NEW_EACH = 2
@@ -48,9 +53,13 @@ _NEW_EACH = 2
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BranchSeat:
-    """One branch and its fuse. was: the fuse it hangs on now.   fuse: the one it gets; `new …` where one is added."""
+    """One branch and its fuse. was: the fuse it hangs on now.   fuse: the one it gets; `new …` where one is added.
+
+    end: of the wire, that is at the fuse: `from` or `to`.
+    """
 
     wire: str
+    end: str
     was: str
     fuse: str
     loads: tuple[str, ...]
@@ -94,16 +103,13 @@ def fused_apart(job: Job, kinds: Kinds, amps: Mapping[str, float], tell: Tell | 
     Raises:
         Stopped: before anything was found.
     """
-    filled = with_decided(job)
-    typed = {part.id: part.settings.get("rating_a", "") for part in job.parts}
-    grid = grid_of(filled, kinds, amps)
-    ratings = {name: float(typed[name]) if typed.get(name) else None for name in grid.fuses}
-    asked = _Asked(job=job, grid=grid, ratings=ratings, slots=_slots(grid))
+    asked = asked_of(job, kinds, amps)
+    grid = asked.grid
     answer = place(asked.puzzle(), tell)
-    placed = {} if answer is None else dict(answer.placed)
+    placed = {} if answer is None else {name: at for name, at in answer.placed.items() if not name.startswith(HOLE)}
     seats = tuple(_seat(asked, wire, fuse, placed) for wire, fuse in placed.items())
     seats = tuple(sorted(seats, key=lambda each: (id_order(each.fuse), id_order(each.wire))))
-    left = () if answer is None else answer.left_out
+    left = () if answer is None else tuple(name for name in answer.left_out if name in grid.branches)
     return FuseWays(
         status="does not fit" if left else "fits",
         seats=seats,
@@ -120,23 +126,36 @@ def fused_apart(job: Job, kinds: Kinds, amps: Mapping[str, float], tell: Tell | 
     )
 
 
+def asked_of(job: Job, kinds: Kinds, amps: Mapping[str, float]) -> Asked:
+    """What is asked of the fuses of a job, as the engine and its words have it."""
+    filled = with_decided(job)
+    typed = {part.id: part.settings.get("rating_a", "") for part in job.parts}
+    grid = grid_of(filled, kinds, amps)
+    ratings = {name: float(typed[name]) if typed.get(name) else None for name in grid.fuses}
+    return Asked(job=job, grid=grid, ratings=ratings, slots=_slots(grid), holes=fuse_holes(job))
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
-class _Slot:
-    """A fuse that is there, or one that may be added. new: its number among those, 0 where it is there. [-]"""
+class Slot:
+    """A fuse, or one that may be added. box: empty where it takes no hole.   new: its number, 0 if it is there. [-]"""
 
     name: str
     place: str
+    box: str
     state: str
     most_a: float
     new: int
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class _Asked:
+class Asked:
+    """What is asked. ratings: None where open. [A]   slots: fuses there are or may be.   holes: box -> how many."""
+
     job: Job
     grid: Grid
     ratings: Mapping[str, float | None]
-    slots: Mapping[str, _Slot]
+    slots: Mapping[str, Slot]
+    holes: Mapping[str, int]
 
     def most_a(self, slot: str) -> float:
         """What a fuse carries for ever; of an open one, what the largest of its family would. [A]"""
@@ -148,6 +167,8 @@ class _Asked:
         """Why a branch may not hang on a fuse, in words; empty where it may."""
         if branch.is_fixed:
             return "" if slot == branch.fuse else "it feeds further fuses and stays"
+        if slot != branch.fuse and branch.wire in self.grid.fuses[branch.fuse].kept:
+            return f"{branch.wire} is kept on {branch.fuse}"
         if self.slots[slot].state != branch.wanted and not (slot == branch.fuse and not self._is_known(branch.wanted)):
             return f"it hangs on {self.slots[slot].state or 'nothing'}, the circuit asks for {branch.wanted}"
         if branch.amps is not None and branch.amps > self.most_a(slot):
@@ -164,12 +185,18 @@ class _Asked:
             wire: {slot: (slot,) for slot in self.slots if not self.why_not(branch, slot)}
             for wire, branch in branches.items()
         }
+        holes = [HOLE + slot.name for slot in self.slots.values() if slot.box in self.holes]
+        ways = (Alternative(name="empty"), Alternative(name="taken"))
+        taken = {name: replace(ways[1], items=(name,)) for name in holes}
         return Puzzle(
-            units=tuple(Unit(name=wire, alternatives=(Alternative(name="", items=(wire,)),)) for wire in branches),
-            seats=seats,
-            goals=tuple(self._goals(seats)),
+            units=(
+                *(Unit(name=wire, alternatives=(Alternative(name="", items=(wire,)),)) for wire in branches),
+                *(Unit(name=name, alternatives=(ways[0], taken[name])) for name in holes),
+            ),
+            seats={**seats, **{name: {name: (name,)} for name in holes}},
+            goals=tuple(self._goals(seats, holes)),
             rooms=dict.fromkeys(self.slots, _MANY),
-            limits=tuple(self._limits(seats)),
+            limits=(*self._limits(seats), *self._holes(seats)),
             apart=tuple(self._apart()),
         )
 
@@ -184,6 +211,19 @@ class _Asked:
             if sum(takes.values()) > most:
                 yield Limit(name=f"what {slot} carries", most=most, takes=takes)
 
+    def _holes(self, seats: Mapping[str, Mapping[str, tuple[str, ...]]]) -> Iterator[Limit]:
+        """A fuse that something hangs on takes a hole, and a box has only so many."""
+        for box, count in self.holes.items():
+            names = [slot.name for slot in self.slots.values() if slot.box == box]
+            if names:
+                takes = {(HOLE + name, HOLE + name): 1 for name in names}
+                yield Limit(name=f"the {count} holes of {box}", most=count, takes=takes)
+            for name in names:
+                hung: dict[Seat, int] = {(wire, name): 1 for wire, at in seats.items() if name in at}
+                if hung:
+                    hung[HOLE + name, HOLE + name] = -_MANY
+                    yield Limit(name=f"a hole of {box} for {name}", most=0, takes=hung)
+
     def _apart(self) -> Iterator[Side]:
         own = {slot: slot for slot in self.slots}
         branches = [each for each in self.grid.branches.values() if not each.is_fixed]
@@ -194,11 +234,11 @@ class _Asked:
                 for other in others:
                     yield Side(name=f"{twins.one} and {twins.other}", items=(one.wire, other.wire), of=own)
 
-    def _goals(self, seats: Mapping[str, Mapping[str, tuple[str, ...]]]) -> Iterator[Goal]:
+    def _goals(self, seats: Mapping[str, Mapping[str, tuple[str, ...]]], holes: Sequence[str]) -> Iterator[Goal]:
         pairs = [(wire, slot) for wire, at in seats.items() for slot in at]
         moved = [(wire, slot) for wire, slot in pairs if slot != self.grid.branches[wire].fuse]
         built = {b.wire for b in self.grid.branches.values() if is_made_up(self.job, b.wire, b.end)}
-        yield Goal(name="built", left_out=dict.fromkeys(self.grid.branches, 1))
+        yield Goal(name="built", left_out={**dict.fromkeys(self.grid.branches, 1), **dict.fromkeys(holes, _MANY)})
         yield Goal(name="made up", seats={seat: 1 for seat in moved if seat[0] in built})
         yield Goal(name="new", seats={seat: number for seat in pairs if (number := self.slots[seat[1]].new)})
         yield Goal(name="kept", seats=dict.fromkeys(moved, 1))
@@ -220,15 +260,17 @@ class _Asked:
         return branch.wire in typed or branch.wire in cut_wires(self.job)
 
 
-def _slots(grid: Grid) -> dict[str, _Slot]:
+def _slots(grid: Grid) -> dict[str, Slot]:
     found = {}
     for fuse in grid.fuses.values():
-        found[fuse.id] = _Slot(name=fuse.id, place=fuse.place, state=fuse.state, most_a=_largest_a(fuse.family), new=0)
-    states = {(fuse.place, fuse.state) for fuse in grid.fuses.values() if fuse.state}
-    for where, state in sorted(states):
+        most_a, is_blade = _largest_a(fuse.family), fuse.family.startswith("blade")
+        box = fuse.box if is_blade else ""
+        found[fuse.id] = Slot(name=fuse.id, place=fuse.place, box=box, state=fuse.state, most_a=most_a, new=0)
+    states = {(fuse.box, fuse.state): fuse.place for fuse in grid.fuses.values() if fuse.state}
+    for (box, state), where in sorted(states.items()):
         for number in range(1, _NEW_EACH + 1):
-            name = f"new fuse {number} on {state} at {where or 'no place'}"
-            found[name] = _Slot(name=name, place=where, state=state, most_a=_largest_a("blade_c"), new=number)
+            name = f"new fuse {number} on {state} at {box or 'no place'}"
+            found[name] = Slot(name=name, place=where, box=box, state=state, most_a=_largest_a("blade_c"), new=number)
     return found
 
 
@@ -239,10 +281,11 @@ def _largest_a(family: str) -> float:
         return max(max(each.ratings) for each in families().values())
 
 
-def _seat(asked: _Asked, wire: str, fuse: str, placed: Mapping[str, str]) -> BranchSeat:
+def _seat(asked: Asked, wire: str, fuse: str, placed: Mapping[str, str]) -> BranchSeat:
     branch = asked.grid.branches[wire]
     return BranchSeat(
         wire=wire,
+        end=branch.end,
         was=branch.fuse,
         fuse=fuse,
         loads=branch.loads,
@@ -252,11 +295,11 @@ def _seat(asked: _Asked, wire: str, fuse: str, placed: Mapping[str, str]) -> Bra
     )
 
 
-def _says(asked: _Asked, branch: Branch, fuse: str, placed: Mapping[str, str]) -> Iterator[str]:
+def _says(asked: Asked, branch: Branch, fuse: str, placed: Mapping[str, str]) -> Iterator[str]:
     if fuse != branch.fuse:
         why = asked.why_not(branch, branch.fuse)
         if not why:
-            why = next(_twins_on(asked, branch, branch.fuse), f"{branch.fuse} would carry too much")
+            why = next(_twins_on(asked, branch, branch.fuse), "") or _why_away(asked, branch.fuse, placed)
         yield f"leaves {branch.fuse}: {why}"
     elif branch.is_fixed:
         yield "feeds further fuses"
@@ -272,7 +315,16 @@ def _says(asked: _Asked, branch: Branch, fuse: str, placed: Mapping[str, str]) -
             yield f"apart from {other}: {twins.says}"
 
 
-def _twins_on(asked: _Asked, branch: Branch, fuse: str) -> Iterator[str]:
+def _why_away(asked: Asked, fuse: str, placed: Mapping[str, str]) -> str:
+    """Why something leaves a fuse that it may hang on, in words."""
+    box = asked.slots[fuse].box
+    if box in asked.holes and fuse not in placed.values():
+        fuses = sum(slot.box == box and not slot.new for slot in asked.slots.values())
+        return f"{box} has {asked.holes[box]} holes and {fuses} fuses, so {fuse} is given up"
+    return f"{fuse} would carry too much"
+
+
+def _twins_on(asked: Asked, branch: Branch, fuse: str) -> Iterator[str]:
     """Why a branch may not share a fuse with another that was on it, in words."""
     for twins in asked.grid.twins:
         for other in asked.grid.branches.values():
@@ -299,12 +351,14 @@ def _shared(grid: Grid) -> Iterator[str]:
                 yield f"{twins.one} and {twins.other} ({twins.says}) die with one relay, {relay}"
 
 
-def _why_left(asked: _Asked, branch: Branch) -> str:
+def _why_left(asked: Asked, branch: Branch) -> str:
     why = dict.fromkeys(asked.why_not(branch, slot) for slot in (branch.fuse, *asked.slots))
-    return next((each for each in why if each), "no fuse has room for it beside the others")
+    counted = ", ".join(f"{box} has {count} holes" for box, count in asked.holes.items())
+    full = f"no fuse has room for it beside the others{f'; {counted}' if counted else ''}"
+    return next((each for each in why if each), full)
 
 
-def _notes(asked: _Asked) -> Iterator[str]:
+def _notes(asked: Asked) -> Iterator[str]:
     for fuse in asked.grid.fuses.values():
         if not fuse.state:
             yield f"{fuse.id}: no way leads from it to a source, so its key state is not known"

@@ -18,12 +18,22 @@ from loomwright.job.fixed_map import FixedMap
 from loomwright.job.job import Job
 from loomwright.job.rows import Decision, Reason
 
-__all__ = ["PIN_CELL", "pin_decisions", "pin_digest", "stale_pins", "with_pins", "with_pins_typed", "with_wires"]
+__all__ = [
+    "PIN_CELL",
+    "PIN_METHOD",
+    "pin_decisions",
+    "pin_digest",
+    "stale_pins",
+    "with_pins",
+    "with_pins_typed",
+    "with_wires",
+]
 
 PIN_CELL = ("needs", "pin")
 """The cell that is decided."""
 
-_METHOD = "allocation.allocated"
+PIN_METHOD = "allocation.allocated"
+"""What it is worked out by."""
 _SHEETS = ("needs", "controller_pins", "connectors", "places", "runs")
 
 
@@ -98,7 +108,7 @@ def _reasons(why: WhyPin) -> Iterator[Reason]:
         asks=why.pin,
         says=why.says,
         rests_on=tuple(dict.fromkeys(rests_on)),
-        method=_METHOD,
+        method=PIN_METHOD,
     )
     for other in why.others:
         yield Reason(
@@ -108,5 +118,5 @@ def _reasons(why: WhyPin) -> Iterator[Reason]:
             limit=(other.goal or "order") if other.is_possible else "taken",
             says=other.says,
             rests_on=other.pins,
-            method=_METHOD,
+            method=PIN_METHOD,
         )

@@ -7,7 +7,8 @@ answer has less. It runs alone (one worker, fixed seed), so the same puzzle give
 
 `tell` is called while it works and may raise `Stopped`: the best found until then is given, marked as not proved.
 
-Source: CP-SAT of OR-tools; relaxed as linear as it can be (level 2), which is what proves such puzzles fast.
+Source: CP-SAT of OR-tools; relaxed as linear as it can be (level 2) and without probing beforehand, which is what
+proves such puzzles fast: of five ways out where three pins are short, probing alone took two fifths of the time.
 """
 
 from __future__ import annotations
@@ -262,6 +263,7 @@ class _Asked:
         solver = cp_model.CpSolver()
         solver.parameters.num_workers = 1
         solver.parameters.linearization_level = 2
+        solver.parameters.cp_model_probing_level = 0
         solver.parameters.random_seed = 0
         status, stopped = _run(solver, self.model, look)
         found = status in (cp_model.OPTIMAL, cp_model.FEASIBLE)

@@ -22,7 +22,7 @@ from loomwright.tables.load import read_toml
 
 __all__ = ["Brief", "BriefAsk", "Briefed", "answers_from_text", "brief_answered", "briefed", "load_brief"]
 
-_YES_NO = ("yes", "no")
+_NOTHING = ("no", "none", "0")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -33,9 +33,9 @@ class BriefAsk:
     ask: Ask
 
     @property
-    def is_wish(self) -> bool:
-        """Whether it is answered with yes or no, so that what it costs can be told."""
-        return self.ask.allowed == _YES_NO
+    def without(self) -> str:
+        """The answer that asks for nothing, against which what another costs can be told; empty where there is none."""
+        return next((word for word in _NOTHING if word in self.ask.allowed), "")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

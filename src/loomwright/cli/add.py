@@ -7,13 +7,15 @@ from argparse import ArgumentParser, Namespace
 from pathlib import Path
 
 from loomwright.brief.adding import Added, added
-from loomwright.brief.recipe import Recipe, load_recipes, recipe_called, recipes_from_text
+from loomwright.brief.recipe import Recipe, recipe_called, recipes_from_text
 from loomwright.car import Car
 from loomwright.cli.asking import open_car
 from loomwright.cli.check import tell
 from loomwright.cli.keeping import container_of, write_back
 from loomwright.cli.printing import as_json, counted, show, show_hanging, told
+from loomwright.cli.shelf_folder import add_shelf, folder_of
 from loomwright.findings import as_plain, says
+from loomwright.store.own_recipes import known_recipes
 from loomwright.trials.accepting import Accepting, accepting
 
 __all__ = ["HELP", "add_arguments", "added_plain", "run"]
@@ -29,8 +31,9 @@ def add_arguments(parser: ArgumentParser) -> None:
         "answers", metavar="NAME=ANSWER", nargs="*", help="what the recipe asks, such as place=radiator"
     )
     parser.add_argument(
-        "--recipes", metavar="FILE", help="a file of recipes of the shop's own (.toml), beside the rest"
+        "--recipes", metavar="FILE", help="one more file of recipes (.toml), beside those that ship and the shop's own"
     )
+    add_shelf(parser)
     parser.add_argument("--try", dest="only_try", action="store_true", help="show what it makes, and write nothing")
     parser.add_argument("--anyway", action="store_true", help="take the rows in though the network finds a new fault")
     parser.add_argument("--json", action="store_true", help="the answer as JSON instead of sentences")
@@ -38,7 +41,7 @@ def add_arguments(parser: ArgumentParser) -> None:
 
 def run(arguments: Namespace) -> int:
     """Run it; gives the exit code."""
-    recipes = dict(load_recipes())
+    recipes = known_recipes(folder_of(arguments))
     if arguments.recipes:
         recipes |= {one.id: one for one in _own(Path(arguments.recipes))}
     if arguments.recipe is None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import sys
 from argparse import ArgumentParser, Namespace
 
-from loomwright.allocation.cavities import Cavities, CavitySeat, arranged, with_ways_typed
+from loomwright.allocation.cavities import Cavities, CavitySeat, with_ways_typed
 from loomwright.allocation.cavity_puzzle import CAVITY_GOALS
 from loomwright.cli.asking import add_job, open_car
 from loomwright.cli.check import tell
@@ -32,8 +32,7 @@ def run(arguments: Namespace) -> int:
     path = container_of(arguments.job) if arguments.keep else None
     car = open_car(arguments.job)
     telling = tell if sys.stderr.isatty() else None
-    amps = {name: wire.amps for name, wire in car.sized(telling).wires.items()}
-    answer = arranged(car.job, amps, arguments.connector, telling)
+    answer = car.cavities(arguments.connector, telling)
     if path is not None and answer.status == "fits":
         job = with_ways_typed(answer)
         if job != car.job:

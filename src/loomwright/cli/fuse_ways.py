@@ -5,10 +5,12 @@ from __future__ import annotations
 import sys
 from argparse import ArgumentParser, Namespace
 
-from loomwright.allocation.fuse_ways import FUSE_GOALS, BranchSeat, FuseWays, fused_apart
+from loomwright.allocation.fuse_ways import FUSE_GOALS, BranchSeat, FuseWays
+from loomwright.allocation.way_fixing import with_fuses_typed
 from loomwright.cli.asking import add_job, open_car
 from loomwright.cli.check import tell
-from loomwright.cli.printing import as_json, counted, show_hanging
+from loomwright.cli.keeping import container_of, write_back
+from loomwright.cli.printing import as_json, counted, show, show_hanging
 
 __all__ = ["HELP", "add_arguments", "fuse_ways_plain", "run"]
 
@@ -21,19 +23,28 @@ _GAP = " " * 4
 def add_arguments(parser: ArgumentParser) -> None:
     """The words of the command."""
     add_job(parser)
+    parser.add_argument(
+        "--keep", action="store_true", help="lead the wires to their fuses in the sheets, add what is new"
+    )
 
 
 def run(arguments: Namespace) -> int:
     """Run it; gives the exit code: 1 where something has to move or cannot be fused."""
+    path = container_of(arguments.job) if arguments.keep else None
     car = open_car(arguments.job)
     telling = tell if sys.stderr.isatty() else None
-    amps = {name: wire.amps for name, wire in car.sized(telling).wires.items()}
-    answer = fused_apart(car.job, car.kinds, amps, telling)
+    answer = car.fuse_ways(telling)
+    fits = not answer.left_out
+    if path is not None and fits and answer.moved:
+        write_back(with_fuses_typed(car.job, answer), path)
     if arguments.json:
-        as_json(fuse_ways_plain(answer))
+        as_json(fuse_ways_plain(answer) | ({} if path is None else {"written": str(path)}))
     else:
         _show(answer, sum(not need.pin for need in car.filled.needs))
-    return 1 if answer.left_out or answer.moved else 0
+        if path is not None and fits:
+            told = f"{counted(len(answer.moved), 'wire')} led to another fuse"
+            show(f"{told}, {counted(len(answer.new), 'fuse')} added in the sheets of {path}.")
+    return 1 if answer.left_out or (answer.moved and path is None) else 0
 
 
 def fuse_ways_plain(answer: FuseWays) -> dict[str, object]:

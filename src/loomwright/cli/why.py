@@ -1,4 +1,4 @@
-"""`loomwright why`: why a size, a rating or a length is what it is, limit by limit, back to the table and source."""
+"""`loomwright why`: why a size, a rating, a length or a pin is what it is, limit by limit, back to the source."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from loomwright.sizing.why import Why, WhyLimit
 
 __all__ = ["HELP", "add_arguments", "run", "why_plain"]
 
-HELP = "why a size, a rating or a length is what it is, back to the table and its source"
+HELP = "why a size, a rating, a length or a pin is what it is, back to the table and its source"
 _PERCENT = 100.0
 _GAP = " " * 4
 
@@ -21,7 +21,7 @@ _GAP = " " * 4
 def add_arguments(parser: ArgumentParser) -> None:
     """The words of the command."""
     add_job(parser)
-    parser.add_argument("cell", metavar="CELL", help="W104.size_mm2, W104.length_mm or F3.rating_a")
+    parser.add_argument("cell", metavar="CELL", help="W104.size_mm2, W104.length_mm, F3.rating_a or NEED.pin")
 
 
 def run(arguments: Namespace) -> int:
@@ -38,21 +38,26 @@ def why_plain(why: Why) -> dict[str, object]:
     """The way back of a cell as plain lists and words."""
     return {
         "cell": why.cell,
-        "value": float(why.value) if why.value else None,
+        "value": _figure(why.value, why.unit),
         "unit": why.unit,
         "stands": why.stands,
-        "kept": float(why.kept) if why.kept else None,
+        "kept": _figure(why.kept, why.unit),
         "decided_by": why.decided_by,
-        "limits": [_plain_limit(one) for one in why.limits],
+        "limits": [_plain_limit(one, why.unit) for one in why.limits],
         "why": why.why or None,
         "mend": why.mend or None,
     }
 
 
-def _plain_limit(one: WhyLimit) -> dict[str, object]:
+def _figure(text: str, unit: str) -> float | str | None:
+    """A figure where the cell has a unit, the name of a pin where it has none."""
+    return (float(text) if unit else text) if text else None
+
+
+def _plain_limit(one: WhyLimit, unit: str) -> dict[str, object]:
     return {
         "limit": one.limit,
-        "asks": float(one.asks) if one.asks else None,
+        "asks": _figure(one.asks, unit),
         "says": one.says,
         "left_frac": None if one.left_frac is None else round(one.left_frac, 4),
         "when": one.when,
@@ -74,21 +79,22 @@ def _show(why: Why) -> None:
 
 
 def _headline(why: Why) -> str:
-    value = f"{why.value} {why.unit}" if why.value else "nothing could be decided"
+    value = f"{why.value} {why.unit}".rstrip() if why.value else "nothing could be decided"
+    kept = f"{why.kept} {why.unit}".rstrip()
     return {
         "typed": f"{value}, typed in the sheet. The limits of such a cell, and what is left to each:",
         "cut": f"{value}, cut already; it is not decided anew. Its limits, and what is left to each:",
         "kept": f"{value}, kept, and the same worked out now. It is ruled by {why.decided_by}.",
-        "stale": f"{value} worked out now, ruled by {why.decided_by}; {why.kept} {why.unit} is kept and rests on rows "
+        "stale": f"{value} worked out now, ruled by {why.decided_by}; {kept} is kept and rests on rows "
         "that have changed. --keep keeps the new one.",
         "decided now": f"{value}, worked out now; the cell is blank. It is ruled by {why.decided_by}.",
     }[why.stands]
 
 
 def _show_limit(one: WhyLimit, *, ruled: bool, unit: str) -> None:
-    asks = f"asks for {one.asks} {unit}" if one.asks else "asks for nothing"
+    asks = f"asks for {one.asks} {unit}".rstrip() if one.asks else "asks for nothing" if unit else ""
     left = "" if one.left_frac is None else f", {_left(one)}"
-    show(f"{'→' if ruled else ' '} {one.limit}: {asks}{left}")
+    show(f"{'→' if ruled else ' '} {one.limit}{': ' if asks else ''}{asks}{left}")
     show_hanging(f"{_GAP}{one.says}.", _GAP)
     lines = (
         ("worst in", one.when),
