@@ -34,21 +34,29 @@ class FaultyCar:
             series=tuple(self._wrong.get("series", ())),
             shorts=(*self._wrong.get("shorts", ()), Short(point, post, METER_OHM)),
             removed=tuple(self._wrong.get("removed", ())),
+            stuck=tuple(self._wrong.get("stuck", ())),
         )
         network = build_network(job, kinds, changes, self._car.variables)
-        solved = solve(compile_network(_strayed(network, self._seed, self._stray)), state)
+        silent = frozenset(self._wrong.get("silent", ()))
+        solved = solve(compile_network(_strayed(network, self._seed, self._stray, silent)), state)
         shown = solved.volts.get(network.aliases.get(point, point)) or 0.0
         return round(shown * self._rng.normal(1.0, 0.005) + self._rng.normal(0.0, 0.01), 2)
 
 
-def _strayed(network, seed: int, stray: float):
-    """The same network, every straight line, lamp and constant load a little off, always in the same way."""
+def _strayed(network, seed: int, stray: float, silent: frozenset[str]):
+    """The same network, every straight line, lamp and constant load a little off, always in the same way; what is
+    silent carries nothing.
+    """
     from dataclasses import replace
 
     elements = []
     for element in network.elements:
         own = np.random.default_rng([seed, crc32(element.name.encode())])
         share = float(own.normal(1.0, stray))
+        if element.name in silent:
+            nothing = tuple((1e-9, *[0.0] * (len(row) - 1)) for row in element.figures)
+            elements.append(replace(element, law=Law.LINEAR, figures=nothing))
+            continue
         place = {Law.LINEAR: 0, Law.LAMP: 1, Law.CURRENT: 0, Law.POWER: 0}.get(element.law)
         if place is not None and not element.name.startswith("bridge"):
             rows = tuple(tuple(v * share if k == place else v for k, v in enumerate(row)) for row in element.figures)

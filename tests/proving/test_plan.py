@@ -2,20 +2,26 @@
 
 from __future__ import annotations
 
+import io
+
+import pypdfium2
 import pytest
 
 from loomwright.brief.brief import briefed
 from loomwright.car import Car
 from loomwright.handover.proof_plan import Planned, plan_of
+from loomwright.handover.proof_sheet import proof_sheet
 from loomwright.job.edits import add_row
 from loomwright.job.reading import problems_of
 from loomwright.job.rows import Place, Proof
 from loomwright.network.records import Changes
 from loomwright.proving.coverage import Coverage
 from loomwright.proving.plan import STAGES, PlannedTest, stood_of
+from loomwright.proving.power_up import power_up_caught
 from loomwright.proving.taking import taken
 from loomwright.proving.walking import ordered, walk_of
 from loomwright.refusals import OutOfReach, Stopped
+from loomwright.writers.proof_paper import proof_pdf
 
 TIME = "2026-01-02T10:00:00+00:00"
 
@@ -153,10 +159,45 @@ def test_an_open_feed_and_a_missing_earth_are_caught(car: Car, coverage: Coverag
     assert all(one.caught == one.of for one in coverage.kinds if one.kind == "fuse")
 
 
-def test_what_only_ohms_can_show_is_told_as_not_caught(car: Car, coverage: Coverage) -> None:
+def test_what_only_ohms_can_show_is_caught_dead_and_by_nothing_live(car: Car, coverage: Coverage) -> None:
     signal = wire_between(car, "CLT.1", pin_of(car, "CLT_signal"))
-    assert signal in {one.at[0] for one in coverage.missed if one.kind == "open"}
+    by = {(one.suspect.kind, one.suspect.at[0]): one.caught_by for one in coverage.tried}
+    assert f"dead/ends/{signal}" in by["open", signal]
+    assert all(name.startswith("dead/") for name in by["open", signal])
     assert coverage.caught + len(coverage.missed) == len(coverage.tried)
+
+
+def test_a_joint_of_a_tenth_of_an_ohm_is_told_as_not_caught(coverage: Coverage) -> None:
+    missed = {one.added_ohm[0][1] for one in coverage.missed if one.kind == "resistance"}
+    assert missed == {0.1}
+    assert dict(coverage.stages)["dead"] > dict(coverage.stages)["live"] > 0
+
+
+def test_every_wire_open_every_fuse_and_every_earth_is_caught_by_the_plan(coverage: Coverage) -> None:
+    whole = {one.kind for one in coverage.kinds if one.caught == one.of}
+    assert {"open", "fuse", "earth", "stuck"} <= whole
+
+
+def test_the_power_up_catches_a_feed_chafed_through(car: Car) -> None:
+    key = ("short to body", (wire_between(car, "F15.2", "ECU.A5"),), 0.0)
+    caught = power_up_caught(car.filled, car.kinds, car.variables, {key})
+    assert "power/F15/lamp" in caught[key]
+
+
+def test_the_plan_is_a_paper_with_blanks_and_with_what_was_read(car: Car, planned: Planned) -> None:
+    test = named(planned, "live/ECU.A5/key.run")
+    rows = [
+        Proof(test=test.id, value=value, unit="V", verdict=word) for value, word in ((0.3, "failed"), (12.4, "passed"))
+    ]
+    sheet = proof_sheet(car.job, stood_of(planned.plan.tests, rows))
+    lines = {row.id: row for stage in sheet.stages for group in stage.groups for row in group.rows}
+    assert len(lines) == sheet.tests == len(planned.plan.tests)
+    assert (lines[test.id].read, lines[test.id].verdict, lines[test.id].earlier) == ("12.4 V", "passed", "0.3 V failed")
+    assert (sheet.taken, sheet.failed) == (1, 0)
+    pages = pypdfium2.PdfDocument(io.BytesIO(proof_pdf(sheet)))
+    said = " ".join(" ".join(page.get_textpage().get_text_range().split()) for page in pages)
+    assert all(f"{title}" in said for title in ("Dead tests", "Power-up", "Earths under load"))
+    assert "before: 0.3 V failed" in said
 
 
 def test_coverage_can_be_stopped(planned: Planned) -> None:

@@ -74,6 +74,7 @@ def located_plain(located: Located) -> dict[str, object]:
         "then": [_next_plain(one) for one in located.next[1:]],
         "asked_again": [{"point": one.point, "when": one.when.text, "value": one.value} for one in located.asked_again],
         "faults_tried": located.faults,
+        "pairs_tried": located.pairs,
     }
 
 
@@ -107,7 +108,8 @@ def _typed(read: Sequence[str], states: Sequence[str]) -> Sequence[Reading]:
 
 
 def _show(located: Located, count: int) -> None:
-    show(f"{located.faults} single faults tried against {count} reading{'' if count == 1 else 's'}.")
+    pairs = f", and {located.pairs} pairs since none explains them well" if located.pairs else ""
+    show(f"{located.faults} single faults tried against {count} reading{'' if count == 1 else 's'}{pairs}.")
     for group in located.groups[:_MOST]:
         if group.odds >= _LEAST:
             place = f" - {group.place}" if group.place else ""

@@ -12,10 +12,11 @@ from loomwright.car import Car
 from loomwright.cli.asking import add_job, open_given
 from loomwright.cli.check import tell
 from loomwright.cli.export import known_ending, write_out
-from loomwright.cli.printing import as_json, counted, show, show_hanging
+from loomwright.cli.printing import as_json, counted, show, show_hanging, write_file
 from loomwright.cli.shelf_folder import clock
 from loomwright.handover.plan_plain import coverage_plain, plan_plain
-from loomwright.handover.proof_plan import Planned, plan_of
+from loomwright.handover.proof_plan import Planned
+from loomwright.handover.proof_sheet import proof_sheet
 from loomwright.job.edits import add_row
 from loomwright.job.nearest import nearest
 from loomwright.job.reading import problems_of
@@ -24,6 +25,7 @@ from loomwright.proving.plan import STAGES, Stood, stood_of
 from loomwright.proving.taking import taken
 from loomwright.refusals import BadDocument, OutOfReach
 from loomwright.sheets.one_file import lies_there
+from loomwright.writers.proof_paper import proof_pdf
 
 __all__ = ["HELP", "add_arguments", "run"]
 
@@ -40,6 +42,7 @@ def add_arguments(parser: ArgumentParser) -> None:
         "--take", default="", metavar="TEST=VALUE", help='one reading: "dead/ends/W12=0.1 ohm"; - if not possible'
     )
     parser.add_argument("--coverage", action="store_true", help="put every single fault in and tell which are caught")
+    parser.add_argument("--paper", default="", metavar="FILE.pdf", help="write the plan as a paper, with what was read")
     parser.add_argument("--air", type=float, default=None, metavar="DEG_C", help="the air the car stands in; else 20")
     parser.add_argument("--instrument", default="", metavar="TEXT", help="with what it was read")
     parser.add_argument("--who", default="", metavar="NAME", help="by whom")
@@ -56,6 +59,8 @@ def run(arguments: Namespace) -> int:
     car = Car(open_given(arguments.job).job)
     planned = _planned(car, arguments.air)
     stood = stood_of(planned.plan.tests, car.job.proofs)
+    if arguments.paper:
+        return _paper(arguments, car, planned, stood)
     coverage = planned.coverage(tell if sys.stderr.isatty() else None) if arguments.coverage else None
     if arguments.json:
         told = plan_plain(planned.plan, stood)
@@ -66,8 +71,20 @@ def run(arguments: Namespace) -> int:
     return int(any(one.verdict == "failed" for one in stood))
 
 
+def _paper(arguments: Namespace, car: Car, planned: Planned, stood: Sequence[Stood]) -> int:
+    path = Path(arguments.paper)
+    if path.suffix.lower() != ".pdf":
+        raise OutOfReach("--paper", arguments.paper, "a file name that ends with .pdf")
+    write_file(path, proof_pdf(proof_sheet(car.job, stood)))
+    if arguments.json:
+        as_json({"written": str(path), "tests": len(planned.plan.tests), "taken": sum(bool(one.rows) for one in stood)})
+    else:
+        show(f"{counted(len(planned.plan.tests), 'test')} written to {path}")
+    return 0
+
+
 def _planned(car: Car, air_c: float | None) -> Planned:
-    return plan_of(car.scene, car.job.proofs) if air_c is None else plan_of(car.scene, car.job.proofs, air_c=air_c)
+    return car.proof_plan() if air_c is None else car.proof_plan(air_c)
 
 
 def _take(arguments: Namespace) -> int:
@@ -145,12 +162,13 @@ def _line(one: Stood) -> str:
 
 
 def _covered(coverage: Coverage) -> Iterator[str]:
-    yield (f"{coverage.caught} of {len(coverage.tried)} single faults would be caught by {coverage.tests} live tests.")
+    yield f"{coverage.caught} of {len(coverage.tried)} single faults would be caught by {coverage.tests} tests."
+    yield "  " + ", ".join(f"{stage} {caught}" for stage, caught in coverage.stages)
     for kind in coverage.kinds:
         yield f"  {kind.caught:4d} of {kind.of:4d}  {kind.kind}: {kind.says}"
     missed = coverage.missed
     if missed:
-        yield "not caught by any of them, so proved dead, under load or by hand:"
+        yield "not caught by any of them, so looked for under load or by hand:"
         yield from (f"  {one.says}" for one in missed[:_MOST])
         if len(missed) > _MOST:
             yield f"  and {len(missed) - _MOST} more: --json names them all"

@@ -15,17 +15,12 @@ from loomwright.findings import id_order
 from loomwright.handover.connector_faces import ConnectorFace
 from loomwright.job.job import Job
 from loomwright.job.rows import Part
-from loomwright.quantities import unit_word
-from loomwright.tables.fuses import colour_of
+from loomwright.loom.counter_words import counter_words, kind_words, settings_words
 from loomwright.tables.kinds import Kind
 
 __all__ = ["BuyLine", "OpenLine", "PartLine", "PartsList", "parts_list"]
 
 _FITTED = ("new", "donor", "kept", "removed")
-_NOT_BOUGHT = ("variable", "closes_when", "live_when", "bolted_to", "box", "way", "on", "drops_in_start")
-"""Settings that say how a part is used in this car, not which one it is."""
-_UNIT_SAYS = ("ohm", "watt", "volt", "amps")
-"""Settings whose unit says what they are."""
 _DONE = "done"
 
 
@@ -82,14 +77,14 @@ def parts_list(
     """
     places = {place.id: place.name or place.id for place in job.places}
     order = {word: place for place, word in enumerate(_FITTED)}
-    told = sorted(job.parts, key=lambda part: (order.get(part.fitted, 0), _title(part, kinds), id_order(part.id)))
+    told = sorted(job.parts, key=lambda part: (order.get(part.fitted, 0), kind_words(part, kinds), id_order(part.id)))
     return PartsList(
         parts=tuple(
             PartLine(
                 id=part.id,
                 name=part.name,
-                kind=_title(part, kinds),
-                what=_what(part, kinds),
+                kind=kind_words(part, kinds),
+                what=settings_words(part, kinds),
                 place=places.get(part.place, part.place),
                 fitted=part.fitted,
                 notes=part.notes,
@@ -101,35 +96,11 @@ def parts_list(
     )
 
 
-def _title(part: Part, kinds: Mapping[str, Kind]) -> str:
-    return kinds[part.kind].title if part.kind in kinds else part.kind
-
-
-def _what(part: Part, kinds: Mapping[str, Kind]) -> str:
-    units = {one.name: one.unit for one in kinds[part.kind].settings} if part.kind in kinds else {}
-    told = []
-    for name, text in part.settings.items():
-        if name in _NOT_BOUGHT or not text:
-            continue
-        word = unit_word(units[name]) if units.get(name) else ""
-        told.append(" ".join(piece for piece in (_plain(name), text.replace("_", " "), word) if piece))
-    return ", ".join(told)
-
-
-def _plain(name: str) -> str:
-    """A setting as people say it, the unit at its end taken off."""
-    if name in _UNIT_SAYS:
-        return ""
-    stem, _, ending = name.rpartition("_")
-    bare = stem if stem and ending in ("a", "v", "w", "ohm", "mm2", "mm", "ah", "s", "ms", "mh") else name
-    return bare.replace("_", " ")
-
-
 def _buy(
     job: Job, kinds: Mapping[str, Kind], parts: Iterable[Part], connectors: Sequence[ConnectorFace]
 ) -> Iterable[BuyLine]:
     new = [part for part in parts if part.fitted == "new"]
-    yield from _counted((_item(part, kinds), part.id) for part in new)
+    yield from _counted((counter_words(part, kinds), part.id) for part in new)
     fitted = {part.id for part in new}
     mine = [row for row in job.connectors if row.part in fitted]
     yield from _counted((_connector(row.family, row.ways, row.side), row.id) for row in mine)
@@ -149,17 +120,6 @@ def _buy(
             count=sum(count for _, count in rows),
             ids=tuple(name for name, _ in rows),
         )
-
-
-def _item(part: Part, kinds: Mapping[str, Kind]) -> str:
-    if part.kind == "fuse":
-        family = part.settings.get("family", "blade_c")
-        rating = part.settings.get("rating_a", "")
-        colour = colour_of(float(rating)) if rating and family.startswith("blade") and _is_figure(rating) else None
-        pieces = (f"fuse {family.replace('_', ' ')}", f"{rating} A" if rating else "rating open", colour or "")
-        return ", ".join(piece for piece in pieces if piece)
-    what = _what(part, kinds)
-    return _title(part, kinds) + (f", {what}" if what else "")
 
 
 def _connector(family: str, ways: int | None, side: str) -> str:
@@ -184,10 +144,3 @@ def _open(job: Job, provisional: Sequence[str]) -> Iterable[OpenLine]:
     for row in job.questions:
         if row.status != _DONE:
             yield OpenLine(what="question", id=row.id, says=row.text, stage=row.stage, status=row.status or "open")
-
-
-def _is_figure(text: str) -> bool:
-    try:
-        return float(text) > 0.0
-    except ValueError:
-        return False

@@ -36,11 +36,12 @@ def plan_plain(plan: TestPlan, stood: Sequence[Stood]) -> dict[str, Any]:
 
 
 def coverage_plain(coverage: Coverage) -> dict[str, Any]:
-    """Which faults the live tests catch."""
+    """Which faults the plan catches."""
     return {
         "tests": coverage.tests,
         "faults": len(coverage.tried),
         "caught": coverage.caught,
+        "stages": dict(coverage.stages),
         "kinds": [{"kind": one.kind, "caught": one.caught, "of": one.of} for one in coverage.kinds],
         "missed": [{"fault": one.says, "kind": one.kind, "at": list(one.at)} for one in coverage.missed],
         "wires_open_missed": sorted(wire for wire, caught in coverage.wires().items() if not caught),

@@ -28,7 +28,7 @@ from loomwright.refusals import OutOfReach
 from loomwright.tables.constants import constant
 from loomwright.tables.kinds import Kind
 
-__all__ = ["Ohms", "Probed", "ohms_between", "probed"]
+__all__ = ["Ohms", "Probed", "ohmmeters_in", "ohms_between", "ohms_read", "probed"]
 
 _NAMES = ("probe row", "probe column")
 _MOST_PROBES = 3600
@@ -109,23 +109,11 @@ def ohms_between(
 
 
 def _ohms(job: Job, kinds: Mapping[str, Kind], compiled: Compiled, pairs: Sequence[tuple[str, str]]) -> list[Ohms]:
-    earthed = compiled.network.nodes[compiled.network.reference]
-    test_a, ceiling_v = constant("meter_ohms_a"), constant("meter_ohms_v")
-    controllers = [part.id for part in job.parts if part.kind in kinds and kinds[part.kind].duty == "controller"]
+    test_a = constant("meter_ohms_a")
     turned = [pair for a, b in pairs for pair in ((a, b), (b, a))]
-    loose = [b for b in dict.fromkeys(b for _, b in pairs) if b not in ("body", earthed)]
-    changes = Changes(
-        unplugged=tuple(controllers),
-        without_battery=True,
-        shorts=tuple(Short(point, earthed, _BRIDGE_OHM) for point in ("body", *loose)),
-        tested=tuple((a, b, test_a, ceiling_v) for a, b in turned),
-    )
-    network = build_network(job, kinds, changes, compiled.network.variables)
-    meters = [element for element in network.elements if element.type == "meter"]
-    bare = replace(network, elements=tuple(element for element in network.elements if element.type != "meter"))
-    found = probed(bare, meters)
+    found = ohmmeters_in(job, kinds, compiled, turned, [b for _, b in pairs])
     batch = solve_many(found.compiled, found.states)
-    readings = [_reading(found.compiled, batch, k, test_a) for k in range(1, len(turned) + 1)]
+    readings = [ohms_read(found.compiled, batch, k) for k in range(1, len(turned) + 1)]
     return [
         Ohms(
             forward_ohm=readings[k],
@@ -134,6 +122,37 @@ def _ohms(job: Job, kinds: Mapping[str, Kind], compiled: Compiled, pairs: Sequen
         )
         for k in range(0, len(turned), 2)
     ]
+
+
+def ohmmeters_in(
+    job: Job,
+    kinds: Mapping[str, Kind],
+    compiled: Compiled,
+    pairs: Sequence[tuple[str, str]],
+    second: Sequence[str] | None = None,
+) -> Probed:
+    """The dead car with an ohmmeter between each pair, red on the first, each in a state of its own.
+
+    Args:
+        compiled: the job's network, for its variables and its names.
+        pairs: the points of each reading.
+        second: points of second probes that may be joined to no metal; those of the pairs where left out.
+    """
+    earthed = compiled.network.nodes[compiled.network.reference]
+    test_a, ceiling_v = constant("meter_ohms_a"), constant("meter_ohms_v")
+    controllers = [part.id for part in job.parts if part.kind in kinds and kinds[part.kind].duty == "controller"]
+    seconds = [b for _, b in pairs] if second is None else second
+    loose = [b for b in dict.fromkeys(seconds) if b not in ("body", earthed)]
+    changes = Changes(
+        unplugged=tuple(controllers),
+        without_battery=True,
+        shorts=tuple(Short(point, earthed, _BRIDGE_OHM) for point in ("body", *loose)),
+        tested=tuple((a, b, test_a, ceiling_v) for a, b in pairs),
+    )
+    network = build_network(job, kinds, changes, compiled.network.variables)
+    meters = [element for element in network.elements if element.type == "meter"]
+    bare = replace(network, elements=tuple(element for element in network.elements if element.type != "meter"))
+    return probed(bare, meters)
 
 
 def _side(count: int) -> int:
@@ -145,7 +164,13 @@ def _meter(compiled: Compiled, number: int) -> int:
     return compiled.elements_of[f"ohmmeter.{number}"][0]
 
 
-def _reading(compiled: Compiled, batch: Batch, row: int, test_a: float) -> float | None:
+def ohms_read(compiled: Compiled, batch: Batch, row: int) -> float | None:
+    """What one of the ohmmeters reads, None where it is open. [ohm]
+
+    Args:
+        row: which, the first is 1. [-]
+    """
+    test_a = constant("meter_ohms_a")
     k = _meter(compiled, row)
     a, b = int(compiled.arrays.a[k]), int(compiled.arrays.b[k])
     amps = -float(batch.amps[row, k])

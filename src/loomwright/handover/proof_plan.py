@@ -11,16 +11,17 @@ from dataclasses import dataclass, replace
 
 from loomwright.handover.asking import Asked, walk_of
 from loomwright.handover.cautions import cautions_at, cautions_of
+from loomwright.handover.dead_coverage import dead_caught
 from loomwright.handover.output_tests import OutputTest, output_tests
 from loomwright.handover.plan_dead import dead_plan
 from loomwright.handover.plan_sensors import AIR_C, sensor_plan
 from loomwright.handover.records import Caution
 from loomwright.job.rows import Proof
 from loomwright.proving.bands import amps_band, earth_band, volts_band
-from loomwright.proving.coverage import Coverage, Tell, coverage_of
+from loomwright.proving.coverage import Coverage, Tell, coverage_of, fault_key, with_caught
 from loomwright.proving.live_tests import LiveCar, LiveTest, live_car, live_tests
 from loomwright.proving.plan import BATTERY_TEST, STAGES, PlannedTest, TestPlan
-from loomwright.proving.power_up import power_up_tests
+from loomwright.proving.power_up import power_up_caught, power_up_tests
 from loomwright.proving.selector_tests import selector_tests
 from loomwright.proving.walking import ordered
 from loomwright.proving.walking import walk_of as walked
@@ -49,14 +50,29 @@ class Planned:
     plan: TestPlan
     car: LiveCar
     live: tuple[LiveTest, ...]
+    scene: Scene
 
     def coverage(self, tell: Tell | None = None) -> Coverage:
-        """Which faults the live tests catch.
+        """Which faults the plan catches: dead, live, and in the power-up where neither does.
 
         Args:
             tell: called with faults done and to do; may raise Stopped.
         """
-        return coverage_of(self.car, self.live, tell)
+        live = coverage_of(self.car, self.live, _piece(tell, 0))
+        dead = self.plan.of("dead")
+        asked = [one for one in dead if one.measure == "ohms"]
+        both = with_caught(live, dead_caught(self.scene, asked, _piece(tell, 1)), len(asked))
+        left = {fault_key(one) for one in both.missed}
+        job, kinds, variables = self.scene.job, self.scene.kinds, self.scene.compiled.network.variables
+        power = power_up_caught(job, kinds, variables, left, _piece(tell, 2))
+        return with_caught(both, power, len(self.plan.of("power-up")))
+
+
+def _piece(tell: Tell | None, number: int) -> Tell | None:
+    """The same told as one of three pieces of the work."""
+    if tell is None:
+        return None
+    return lambda done, of: tell(number * of + done, 3 * of)
 
 
 def plan_of(scene: Scene, proofs: Sequence[Proof] = (), *, air_c: float = AIR_C) -> Planned:
@@ -82,7 +98,7 @@ def plan_of(scene: Scene, proofs: Sequence[Proof] = (), *, air_c: float = AIR_C)
         "selector": selector_tests(scene),
     }
     told = {stage: tuple(_with_cautions(one, cautions) for one in tests) for stage, tests in made.items()}
-    return Planned(plan=_in_order(scene, told), car=car, live=live)
+    return Planned(plan=_in_order(scene, told), car=car, live=live, scene=scene)
 
 
 def _in_order(scene: Scene, told: Mapping[str, Sequence[PlannedTest]]) -> TestPlan:

@@ -16,6 +16,7 @@ from loomwright.handover.parts_list import parts_list
 from loomwright.handover.quote_records import MaterialLine
 from loomwright.job.job import Job
 from loomwright.job.rows import StockRow
+from loomwright.loom.counter_words import piece_prices, price_of
 from loomwright.loom.cut_list import CutList, Reel, cut_list
 from loomwright.quantities.printing import with_unit
 from loomwright.tables.kinds import Kind
@@ -71,10 +72,10 @@ def _cables(cuts: CutList, stock: Iterable[StockRow]) -> Iterable[MaterialLine]:
 
 
 def _things(job: Job, kinds: Mapping[str, Kind]) -> Iterable[MaterialLine]:
-    prices = {_plain(row.item): row.price for row in job.stock if row.size_mm2 is None and row.price is not None}
+    prices = piece_prices(job.stock)
     for line in parts_list(job, kinds, connector_faces(job, kinds), ()).buy:
         yield MaterialLine(
-            item=line.item, count=float(line.count), per="piece", each_price=_price_of(line.item, prices), ids=line.ids
+            item=line.item, count=float(line.count), per="piece", each_price=price_of(line.item, prices), ids=line.ids
         )
     joins = {part.id for part in job.parts if part.kind in _MADE and part.kind != "earth_point"}
     ends = [
@@ -89,7 +90,7 @@ def _things(job: Job, kinds: Mapping[str, Kind]) -> Iterable[MaterialLine]:
             item=UNNAMED_TERMINAL,
             count=float(len(bare)),
             per="piece",
-            each_price=_price_of(UNNAMED_TERMINAL, prices),
+            each_price=price_of(UNNAMED_TERMINAL, prices),
             ids=tuple(dict.fromkeys(bare)),
         )
 
@@ -109,10 +110,6 @@ def _metre_price(stock: Iterable[StockRow], reel: Reel) -> float | None:
         if found:
             return min(found)
     return None
-
-
-def _price_of(item: str, prices: Mapping[str, float | None]) -> float | None:
-    return prices.get(_plain(item), prices.get(_plain(item.partition(",")[0])))
 
 
 def _plain(words: str) -> str:

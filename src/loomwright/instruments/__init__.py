@@ -1,1 +1,1 @@
-"""What does a meter that speaks SCPI read? (Nothing here yet.)"""
+"""What does a meter that speaks SCPI read?"""

@@ -1,24 +1,31 @@
-"""Which faults would the live tests catch, and which would they not?
+"""Which faults would the test plan catch, and which would it not?
 
-Every single fault is put into the car as it is tested live, one at a time, and solved in every state of the tests. A
-fault is caught where at least one test then reads outside its band. Everything else stays as expected, so a fault that
-two causes would hide from each other is not looked at. Dead tests are not counted here: they find an open wire or one
-on the body before there is power, and nothing of what only shows under load.
+Every single fault is put into the car, one at a time: into the dead car with an ohmmeter at every dead test, and into
+the car as it is tested live, solved in every state of the tests. What neither catches is put into every step of the
+power-up as well. A fault is caught where at least one test then reads outside its band. Everything else stays as
+expected, so a fault that two causes would hide from each other is not looked at.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from loomwright.proving.live_tests import LiveCar, LiveTest
 from loomwright.proving.suspects import Suspect, fault_words
 
-__all__ = ["Coverage", "KindCovered", "Tried", "coverage_of"]
+__all__ = ["Coverage", "FaultKey", "KindCovered", "Tried", "coverage_of", "fault_key", "with_caught"]
 
 Tell = Callable[[int, int], None]
+FaultKey = tuple[str, tuple[str, ...], float]
+"""A fault by its kind, where it is and its ohms, whatever the network is it was put into."""
+_STAGES: tuple[tuple[str, tuple[str, ...]], ...] = (
+    ("dead", ("dead/",)),
+    ("power-up", ("power/",)),
+    ("live", ("live/", "earth/")),
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -61,6 +68,14 @@ class Coverage:
         )
 
     @property
+    def stages(self) -> tuple[tuple[str, int], ...]:
+        """Stage -> how many faults its own tests catch; of the power-up, those that no other catches. [-]"""
+        return tuple(
+            (stage, sum(any(name.startswith(begins) for name in one.caught_by) for one in self.tried))
+            for stage, begins in _STAGES
+        )
+
+    @property
     def missed(self) -> tuple[Suspect, ...]:
         """The faults that no test reads."""
         return tuple(one.suspect for one in self.tried if not one.caught_by)
@@ -96,6 +111,24 @@ def coverage_of(car: LiveCar, tests: Sequence[LiveTest], tell: Tell | None = Non
         outside = np.flatnonzero((away < -below) | (away > above))
         tried.append(Tried(suspect=suspect, caught_by=tuple(names[k] for k in outside)))
     return Coverage(tried=tuple(tried), tests=len(tests))
+
+
+def fault_key(suspect: Suspect) -> FaultKey:
+    """By what a fault is known again in another network of the same car."""
+    return suspect.kind, suspect.at, suspect.added_ohm[0][1] if suspect.added_ohm else 0.0
+
+
+def with_caught(coverage: Coverage, caught: Mapping[FaultKey, tuple[str, ...]], tests: int) -> Coverage:
+    """The coverage with what more tests catch.
+
+    Args:
+        caught: fault -> the tests that catch it.
+        tests: how many more tests that were. [-]
+    """
+    tried = tuple(
+        replace(one, caught_by=(*one.caught_by, *caught.get(fault_key(one.suspect), ()))) for one in coverage.tried
+    )
+    return Coverage(tried=tried, tests=coverage.tests + tests)
 
 
 def _figure(value: float | None, otherwise: float) -> float:

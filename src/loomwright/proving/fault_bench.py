@@ -66,15 +66,26 @@ class FaultBench:
         return solve_many(compiled, states, start)
 
     def with_fault(self, suspect: Suspect) -> Compiled:
-        """The network with one fault in it."""
-        if suspect.swapped is not None:
-            return compile_network(_swapped(self.compiled.network, *suspect.swapped))
-        if suspect.held is not None:
-            device, lies = suspect.held
-            stuck = self.compiled.arrays.stuck.copy()
-            stuck[device] = 1 if lies else 0
-            return replace(self.compiled, arrays=self.compiled.arrays._replace(stuck=stuck))
+        """The network with one fault in it, or with both of a pair."""
+        if suspect.kind == "none":
+            return self.compiled
+        parts = suspect.both or (suspect,)
+        compiled = self.compiled
+        for one in parts:
+            if one.swapped is not None:
+                compiled = compile_network(_swapped(compiled.network, *one.swapped))
+            if one.held is not None:
+                device, lies = one.held
+                stuck = compiled.arrays.stuck.copy()
+                stuck[device] = 1 if lies else 0
+                compiled = replace(compiled, arrays=compiled.arrays._replace(stuck=stuck))
         figures = self.figures.copy()
+        for one in parts:
+            self._put(one, figures)
+        return with_figures(compiled, figures)
+
+    def _put(self, suspect: Suspect, figures: Figures) -> None:
+        """A fault that is a change of figures, put into them."""
         for k in suspect.opened:
             for row in self._rows(k):
                 figures[row] = _silent(self.compiled.network.elements[k].law, figures[row])
@@ -85,7 +96,6 @@ class FaultBench:
         if suspect.bridge is not None:
             bridge = self.bridge_of[_ordered(suspect.bridge)]
             figures[self.compiled.arrays.row[bridge], 0] = 1.0 / suspect.bridge_ohm
-        return with_figures(self.compiled, figures) if suspect.kind != "none" else self.compiled
 
     def _rows(self, element: int) -> range:
         first = int(self.compiled.arrays.row[element])
@@ -100,7 +110,8 @@ def bench_of(scene: Scene, suspects: Sequence[Suspect], meters: Sequence[tuple[i
     """
     network = scene.compiled.network
     place = _network_nodes(scene)
-    pairs = list(dict.fromkeys(_ordered(one.bridge) for one in suspects if one.bridge is not None))
+    singles = [part for one in suspects for part in (one.both or (one,))]
+    pairs = list(dict.fromkeys(_ordered(one.bridge) for one in singles if one.bridge is not None))
     added = [
         Element(name=f"{_BRIDGE}{k}", a=place[a], b=place[b], law=Law.LINEAR, figures=((0.0, 0.0),), type="bridge")
         for k, (a, b) in enumerate(pairs)

@@ -6,8 +6,8 @@ of its places with the engine running. A meter of 10 megohm hangs on every point
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -20,7 +20,7 @@ from loomwright.proving.suspects import Suspect, suspects_of
 from loomwright.states.asking.scene import Scene
 from loomwright.tables.constants import constant
 
-__all__ = ["FaultTable", "fault_table", "measuring_states"]
+__all__ = ["FaultTable", "fault_table", "measuring_states", "with_more"]
 
 Tell = Callable[[int, int], None]
 _STEP_V = 0.01
@@ -42,6 +42,22 @@ class FaultTable:
     def volts(self, state: int) -> NDArray[np.float64]:
         """Volts by fault and node in one state. [V]"""
         return np.asarray(self.steps[:, state, :] * _STEP_V, np.float64)
+
+    def volts_of(self, suspects: type_i, state: int, nodes: type_i) -> NDArray[np.float64]:
+        """Volts of some faults at some nodes in one state. [V]
+
+        Args:
+            suspects, nodes: which, by number. [-]
+        """
+        return np.asarray(self.steps[suspects[:, None], state, nodes[None, :]] * _STEP_V, np.float64)
+
+    def only(self, last: int) -> FaultTable:
+        """The table of the last faults alone.
+
+        Args:
+            last: how many. [-]
+        """
+        return replace(self, suspects=self.suspects[-last:], steps=self.steps[-last:])
 
     def state_at(self, state: Mapping[str, str]) -> int:
         """The row of a state, variables that are not named at rest; -1 where it is not among them. [-]"""
@@ -70,10 +86,26 @@ def fault_table(scene: Scene, tell: Tell | None = None) -> FaultTable:
         tell: called with faults done and to do; may raise Stopped.
     """
     suspects = suspects_of(scene)
+    states = measuring_states(scene)
+    steps = _steps(scene, suspects, states, tell)
+    return FaultTable(suspects=suspects, variables=scene.compiled.network.variables, states=states, steps=steps)
+
+
+def with_more(scene: Scene, table: FaultTable, more: Sequence[Suspect]) -> FaultTable:
+    """The table with more faults in it, solved in the same states.
+
+    Args:
+        more: such as pairs of those it has.
+    """
+    steps = _steps(scene, more, table.states, None)
+    return replace(table, suspects=(*table.suspects, *more), steps=np.concatenate([table.steps, steps]))
+
+
+def _steps(scene: Scene, suspects: Sequence[Suspect], states: type_i, tell: Tell | None) -> NDArray[np.int16]:
+    """Volts by fault, state and node, in steps."""
     post = scene.compiled.arrays.nodes
     meters = [(node, post, constant("meter_volts_ohm")) for node in range(post)]
     bench = bench_of(scene, suspects, meters)
-    states = measuring_states(scene)
     earlier = [before_of(scene.compiled, values) for values in states]
     before = np.array([values if one is None else one for values, one in zip(states, earlier, strict=True)])
     steps = np.zeros((len(suspects), len(states), post + 1), np.int16)
@@ -81,7 +113,7 @@ def fault_table(scene: Scene, tell: Tell | None = None) -> FaultTable:
         steps[k] = np.round((batch.v - batch.v[:, [post]]) / _STEP_V).clip(-32000, 32000).astype(np.int16)
         if tell is not None:
             tell(k + 1, len(suspects))
-    return FaultTable(suspects=suspects, variables=scene.compiled.network.variables, states=states, steps=steps)
+    return steps
 
 
 def measuring_states(scene: Scene) -> type_i:

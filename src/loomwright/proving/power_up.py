@@ -11,7 +11,7 @@ is full from 70 % of its rated amps, dim from 20 %: `constants.csv`.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -25,15 +25,16 @@ from loomwright.network.compiled import compile_network
 from loomwright.network.records import Changes, Element
 from loomwright.network.solve import Batch, solve_many, values_of
 from loomwright.proving.bands import amps_band
-from loomwright.proving.fault_bench import FaultBench
+from loomwright.proving.coverage import FaultKey, fault_key
+from loomwright.proving.fault_bench import FaultBench, bench_of
 from loomwright.proving.live_tests import LEAD, leads_of, unplugged_parts, with_leads
 from loomwright.proving.plan import PlannedTest, state_slug
-from loomwright.proving.suspects import Suspect
+from loomwright.proving.suspects import Suspect, paired, suspects_of
 from loomwright.states.asking.scene import Scene, scene_of
 from loomwright.tables.constants import constant
 from loomwright.tables.kinds import Kind
 
-__all__ = ["power_up_tests"]
+__all__ = ["power_up_caught", "power_up_tests"]
 
 _FUSES = ("fuse", "breaker", "link")
 _LAMP_W = 21.0
@@ -52,12 +53,13 @@ class _Bench:
     values: type_i
     mains: tuple[str, ...]
 
-    def solved(self, fuses: Sequence[str], lamp: str = "") -> Batch:
-        """The car with some fuses in, and a lamp in place of one."""
+    def solved(self, fuses: Sequence[str], lamp: str = "", fault: Suspect | None = None) -> Batch:
+        """The car with some fuses in, a lamp in place of one, and something wrong."""
         out = [k for name, k in self.fuses.items() if name not in fuses]
         out += [k for name, k in self.lamps.items() if name != lamp]
         wrong = Suspect(kind="open", at=("",), opened=tuple(out))
-        return solve_many(self.bench.with_fault(wrong), self.values)
+        both = wrong if fault is None else paired(wrong, fault)
+        return solve_many(self.bench.with_fault(both), self.values)
 
 
 def power_up_tests(job: Job, kinds: Mapping[str, Kind], variables: Sequence[Variable]) -> tuple[PlannedTest, ...]:
@@ -74,6 +76,58 @@ def power_up_tests(job: Job, kinds: Mapping[str, Kind], variables: Sequence[Vari
         found.extend(_steps(car, fuse, state, tuple(fitted)))
         fitted.append(fuse)
     return tuple(found)
+
+
+def power_up_caught(
+    job: Job,
+    kinds: Mapping[str, Kind],
+    variables: Sequence[Variable],
+    wanted: Collection[FaultKey],
+    tell: Callable[[int, int], None] | None = None,
+) -> Mapping[FaultKey, tuple[str, ...]]:
+    """Fault -> the steps of the power-up that catch it: a lamp that is not as it should be, amps outside their band.
+
+    Args:
+        job: with what was decided filled in.
+        variables: of the job.
+        wanted: the faults to try.
+        tell: called with faults done and to do; may raise Stopped.
+    """
+    sound = _bench(job, kinds, variables)
+    suspects = [one for one in suspects_of(sound.scene) if fault_key(one) in wanted]
+    car = replace(sound, bench=bench_of(sound.scene, suspects))
+    order = _order(sound)
+    told = {name: _shown(car, order, name, None) for name, _ in order}
+    found: dict[FaultKey, tuple[str, ...]] = {}
+    for done, suspect in enumerate(suspects, start=1):
+        names: list[str] = []
+        for fuse, _ in order:
+            shown = _shown(car, order, fuse, suspect)
+            names.extend(name for name, one in shown.items() if _is_outside(told[fuse][name], one))
+        found[fault_key(suspect)] = tuple(names)
+        if tell is not None:
+            tell(done, len(suspects))
+    return found
+
+
+def _shown(car: _Bench, order: Sequence[tuple[str, int]], fuse: str, fault: Suspect | None) -> dict[str, str | float]:
+    """What the steps of one fuse show: the word of the lamp, the amps of the fuse."""
+    names = [name for name, _ in order]
+    fitted, state = names[: names.index(fuse)], max(dict(order)[fuse], 0)
+    shown: dict[str, str | float] = {
+        f"power/{fuse}/lamp": _glow(abs(float(car.solved(fitted, fuse, fault).amps[state, car.lamps[fuse]])))
+    }
+    amps = car.solved((*fitted, fuse), fault=fault).amps[:, car.fuses[fuse]]
+    for row in dict.fromkeys([0, len(car.states) - 1]):
+        shown[f"power/{fuse}/{state_slug(car.states[row])}"] = abs(float(amps[row]))
+    return shown
+
+
+def _is_outside(sound: str | float, shown: str | float) -> bool:
+    if isinstance(sound, str) or isinstance(shown, str):
+        return sound != shown
+    low, high = amps_band(sound)
+    return not low <= shown <= high
 
 
 def _bench(job: Job, kinds: Mapping[str, Kind], variables: Sequence[Variable]) -> _Bench:

@@ -18,11 +18,13 @@ from loomwright.states.asking.scene import Scene
 from loomwright.tables.constants import constant
 from loomwright.tables.load import read_rows
 
-__all__ = ["LEVELS_OHM", "Suspect", "fault_words", "suspects_of", "weight_of"]
+__all__ = ["LEVELS_OHM", "PAIR", "Suspect", "fault_words", "paired", "suspects_of", "weight_of"]
 
 LEVELS_OHM = (0.1, 1.0, 10.0)
 """What a joint that has gone high is tried at [ohm]."""
 
+PAIR = "two at once"
+"""The kind of a pair of faults."""
 _FUSES = ("fuse", "breaker", "link")
 _CONTACTS = ("contact", "switch")
 _BODY = "body"
@@ -36,6 +38,7 @@ class Suspect:
 
     opened: elements that conduct no more.   added_ohm: (element, ohms in series). [ohm]   bridge: two nodes joined by
     `bridge_ohm`. [ohm]   swapped: two (element, end) that have changed places.   held: device, and how it lies.
+    both: the two faults of a pair, else none.
     """
 
     kind: str
@@ -46,14 +49,22 @@ class Suspect:
     bridge_ohm: float = 0.0
     swapped: tuple[tuple[int, int], tuple[int, int]] | None = None
     held: tuple[int, bool] | None = None
+    both: tuple[Suspect, ...] = ()
 
     @property
     def says(self) -> str:
         """The fault in words."""
+        if self.both:
+            return ", and ".join(one.says for one in self.both)
         if self.kind == "none":
             return fault_words("none")
         extra = f" ({self.added_ohm[0][1]:g} ohm)" if self.added_ohm else ""
         return f"{self.at[0]} {fault_words(self.kind)}{extra}"
+
+
+def paired(one: Suspect, other: Suspect) -> Suspect:
+    """Two faults at once, as one suspect."""
+    return Suspect(kind=PAIR, at=(*one.at[:1], *other.at[:1]), both=(one, other))
 
 
 def suspects_of(scene: Scene) -> tuple[Suspect, ...]:

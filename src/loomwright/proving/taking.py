@@ -16,7 +16,7 @@ from loomwright.proving.plan import PlannedTest
 from loomwright.quantities import for_print, parse_quantity
 from loomwright.refusals import OutOfReach
 
-__all__ = ["TOLD", "Taken", "taken"]
+__all__ = ["TOLD", "Taken", "most_meant", "taken"]
 
 TOLD: Mapping[str, tuple[str, ...]] = {
     "lamp": ("dark", "dim", "full"),
@@ -98,6 +98,19 @@ def taken(
     return _row(about, verdict=verdict, value=f"{value:.6g}", notes=notes, asks=asks)
 
 
+def most_meant(unit: str, system_v: float) -> float:
+    """The largest figure that is taken without asking, in `unit`.
+
+    Args:
+        unit: V, ohm or A.
+        system_v: of the car. [V]
+    Example:
+        >>> most_meant("A", 12.0)
+        2000.0
+    """
+    return _VOLTS_FACTOR * system_v if unit == "V" else _MOST[unit]
+
+
 def _word(test: PlannedTest, word: str, about: Mapping[str, str], notes: str) -> Taken:
     if word not in TOLD[test.measure]:
         raise OutOfReach("value", word, " ".join(TOLD[test.measure]) + ", or - where it could not be made")
@@ -119,8 +132,7 @@ def _within(test: PlannedTest, value: float) -> bool:
 
 
 def _asks(test: PlannedTest, text: str, value: float, system_v: float) -> str:
-    most = _VOLTS_FACTOR * system_v if test.unit == "V" else _MOST[test.unit]
-    if abs(value) > most:
+    if abs(value) > most_meant(test.unit, system_v):
         return f"{for_print(value)} {test.unit} is more than this car can show. Read it again, or insist"
     if test.unit == "ohm" and value < 0.0:
         return "less than no ohms: something was live, or the leads were nulled crossed. Read it again, or insist"

@@ -1,0 +1,129 @@
+"""What does a multimeter that speaks SCPI show, over any way it is reached?
+
+It is set once to what is measured and asked for one figure at a time: `*IDN?`, `CONFigure`, `READ?`. A figure of
+9.9E37 is the standard's way of saying over range: open. A meter that does not answer is reached anew and asked once
+more; then it is told that it hangs, or that it was unplugged, and nothing is written.
+
+Source: SCPI-1999, volumes 1 and 2, from memory; IEEE 488.2 for `*IDN?`, from memory.
+Limits: two-lead ohms, steady volts, steady amps. A meter on the network is reached with what is locked; one on a serial
+or USB lead needs the library for that lead, or the VISA of its maker (`--visa`).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import contextmanager, suppress
+from dataclasses import dataclass
+from math import copysign, inf, isnan
+from typing import TYPE_CHECKING, cast
+
+from loomwright.refusals import NoAnswer
+
+if TYPE_CHECKING:
+    from pyvisa.resources import MessageBasedResource
+
+__all__ = ["PYTHON_VISA", "Meter", "meter_at"]
+
+PYTHON_VISA = "@py"
+"""The VISA that needs nothing but Python."""
+_SET: Mapping[str, str] = {"volts": "CONF:VOLT:DC", "ohms": "CONF:RES", "amps": "CONF:CURR:DC"}
+_UNITS: Mapping[str, str] = {"volts": "V", "ohms": "ohm", "amps": "A"}
+_OVER_RANGE = 9.9e37
+_MILLI = 1000.0
+_NAME_PIECES = 2
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Meter:
+    """A meter that answers. name: what it calls itself.   unit: of its figures.   ask: gives one more of them."""
+
+    name: str
+    unit: str
+    ask: Callable[[], float]
+
+
+@contextmanager
+def meter_at(address: str, measure: str, *, visa: str = PYTHON_VISA, patience_s: float = 3.0) -> Iterator[Meter]:
+    """A meter, set to what is measured, for as long as it is needed.
+
+    Args:
+        address: as VISA writes it: `TCPIP::192.0.2.7::5025::SOCKET`, `USB0::...::INSTR`.
+        measure: `volts`, `ohms` or `amps`.
+        visa: which VISA reaches it: the Python one, a maker's (`@ivi`), or a file of the simulator (`bench.yaml@sim`).
+        patience_s: an answer that takes longer does not come. [s]
+    Raises:
+        NoAnswer: nothing to reach meters with, no meter there, or it went away; says what to do.
+    """
+    try:
+        from pyvisa import ResourceManager
+        from pyvisa.errors import Error as NotReached
+    except ImportError as missing:
+        raise NoAnswer(f"the meter at {address}", (_NO_LIBRARY, _TYPE_IT)) from missing
+    away = (NotReached, OSError, ValueError, AttributeError)
+    try:
+        manager = ResourceManager(visa)
+    except away as fault:
+        raise _gone(address, f"the VISA {visa} does not open ({fault})") from fault
+
+    def opened() -> tuple[MessageBasedResource, str]:
+        found = manager.open_resource(
+            address, read_termination="\n", write_termination="\n", timeout=patience_s * _MILLI
+        )
+        resource = cast("MessageBasedResource", found)
+        name = resource.query("*IDN?").strip()
+        resource.write(_SET[measure])
+        return resource, name
+
+    try:
+        try:
+            line, name = opened()
+        except away as fault:
+            raise _gone(address, f"nothing answers there ({fault})") from fault
+
+        def ask() -> float:
+            nonlocal line
+            try:
+                return _figure(line.query("READ?"), address)
+            except away:
+                pass
+            try:
+                # clearing a socket that was hung up never ends; a new line to the meter does, either way
+                line.close()
+                line, _ = opened()
+                return _figure(line.query("READ?"), address)
+            except away as fault:
+                raise _gone(address, "it stopped answering: hung, or its lead came off") from fault
+
+        yield Meter(name=_short(name), unit=_UNITS[measure], ask=ask)
+    finally:
+        with suppress(*away):  # a meter that is gone cannot be closed, and need not be
+            manager.close()
+
+
+def _figure(told: str, address: str) -> float:
+    first = told.split(",")[0].strip()
+    try:
+        value = float(first)
+    except ValueError as fault:
+        raise NoAnswer(
+            f"the meter at {address}", (f"It told {first!r}, which is no figure: is it a multimeter?", _TYPE_IT)
+        ) from fault
+    if isnan(value):
+        raise NoAnswer(f"the meter at {address}", ("It told that it has no figure.", _TYPE_IT))
+    return copysign(inf, value) if abs(value) >= _OVER_RANGE else value
+
+
+_TYPE_IT = "The reading can be typed instead, and nothing was written of this one."
+_NO_LIBRARY = "PyVISA is not installed: it comes with loomwright[instruments]."
+
+
+def _gone(address: str, why: str) -> NoAnswer:
+    return NoAnswer(
+        f"the meter at {address}",
+        (f"{why[:1].upper()}{why[1:]}.", "Look at its lead, its power and its address.", _TYPE_IT),
+    )
+
+
+def _short(name: str) -> str:
+    """What it is, out of `maker,model,serial,version`."""
+    return " ".join(piece.strip() for piece in name.split(",")[:_NAME_PIECES] if piece.strip())

@@ -1,0 +1,201 @@
+"""What was read, as the network knows it, and what each fault would have shown instead.
+
+A reading is two nodes or one wire, and a state of the car. How well a predicted figure goes with what was read is a
+matter of the meter's error and of how far the car's figures stray, with a share of readings that are simply wrong.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from math import log
+
+import numpy as np
+from numpy.typing import NDArray
+
+from loomwright.job.conditions import Condition
+from loomwright.job.rows import Reading
+from loomwright.network.arrays import type_i
+from loomwright.network.solve import Batch, before_of, values_of
+from loomwright.proving.fault_bench import bench_of
+from loomwright.proving.fault_table import FaultTable
+from loomwright.refusals import BadDocument, OutOfReach, Problem
+from loomwright.states.asking.scene import Scene
+from loomwright.tables.constants import constant
+
+__all__ = ["WRONG_FRAC", "Probe", "fits", "predicted", "probes_of", "strays"]
+
+Tell = Callable[[int, int], None]
+Figures = NDArray[np.float64]
+WRONG_FRAC = 0.004
+"""The share of readings that are simply wrong: typical [0..1]."""
+_SPAN_V, _SPAN_A = 15.0, 50.0
+_STRAY_FRAC = 0.03
+_STRAY_V, _STRAY_A = 0.08, 0.05
+_GLOWS = ((8.4, "full"), (2.0, "dim"))
+"""Volts at which a lamp is at least so bright: 70 %, and where it begins to glow; typical [V]."""
+_OTHER_GLOW = 0.05
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Probe:
+    """One reading. a, b: the nodes it lies between. [-]   values: of its state, as indices. [-]
+
+    element: the wire a clamp is round, -1 where there is none. [-]
+    """
+
+    reading: Reading
+    a: int
+    b: int
+    element: int
+    state: Mapping[str, str]
+    values: type_i
+
+
+def probes_of(scene: Scene, readings: Sequence[Reading]) -> list[Probe]:
+    """The readings as the network knows them.
+
+    Raises:
+        BadDocument: a reading at no point of the job, without a figure, or in a state that is none; all are listed.
+    """
+    problems: list[Problem] = []
+    found = []
+    for number, reading in enumerate(readings, start=2):
+        try:
+            found.append(_probe(scene, reading))
+        except OutOfReach as fault:
+            problems.append(
+                Problem(
+                    sheet="readings",
+                    row=number,
+                    column=fault.name,
+                    found=str(fault.found),
+                    allowed=fault.allowed,
+                    mend="Name the point as the sheets do, and the car as it stood",
+                )
+            )
+    if problems:
+        raise BadDocument(tuple(problems))
+    return found
+
+
+def _probe(scene: Scene, reading: Reading) -> Probe:
+    if reading.measure not in ("volts", "clamp", "lamp"):
+        raise OutOfReach("measure", reading.measure, "volts, clamp, lamp: a fault is sought with the car live")
+    if reading.value is None:
+        raise OutOfReach("value", "", "what was read")
+    element = -1
+    if reading.measure == "clamp":
+        known = scene.compiled.elements_of
+        if reading.point not in known:
+            raise OutOfReach("point", reading.point, "the wire the clamp was round")
+        element = known[reading.point][0]
+        a = b = 0
+    else:
+        a, b = _node(scene, reading.point), _node(scene, reading.to) if reading.to else _post(scene)
+    state = _state(reading.when)
+    values = values_of(scene.compiled, state)
+    return Probe(reading=reading, a=a, b=b, element=element, state=state, values=values)
+
+
+def _node(scene: Scene, point: str) -> int:
+    name = scene.point(point)
+    if name not in scene.compiled.node_of:
+        raise OutOfReach("point", point, "a point of the job: part.terminal, or a metal")
+    return scene.compiled.node_of[name]
+
+
+def _post(scene: Scene) -> int:
+    return scene.compiled.arrays.nodes
+
+
+def _state(when: Condition) -> dict[str, str]:
+    """The state a reading was taken in: each variable at the one value its condition names."""
+    found: dict[str, str] = {}
+    for term in when.terms:
+        if len(term.values) != 1 or term.op != "=":
+            raise OutOfReach("when", when.text, "one value for each variable: key=run, light=head")
+        found[term.variable] = term.values[0]
+    return found
+
+
+def _states(scene: Scene, probes: Sequence[Probe]) -> tuple[type_i, type_i | None, list[int]]:
+    """The distinct states of the readings, what they are come from, and which of them each reading was taken in."""
+    if not probes:
+        rest = values_of(scene.compiled, {})
+        return rest[None, :], None, []
+    states, which = np.unique(np.array([probe.values for probe in probes]), axis=0, return_inverse=True)
+    earlier = [before_of(scene.compiled, values) for values in states]
+    before = None
+    if any(one is not None for one in earlier):
+        before = np.array([values if one is None else one for values, one in zip(states, earlier, strict=True)])
+    return states, before, [int(k) for k in which.reshape(-1)]
+
+
+def _shown(probe: Probe, batch: Batch, state: int) -> float:
+    """What the instrument shows: volts, amps, or how far the lamp glows. [V, A]"""
+    if probe.element >= 0:
+        return float(batch.amps[state, probe.element])
+    return float(batch.v[state, probe.a] - batch.v[state, probe.b])
+
+
+def predicted(scene: Scene, probes: Sequence[Probe], table: FaultTable, tell: Tell | None = None) -> Figures:
+    """What each instrument shows with each fault: from the table, or solved where the table has it not. [V]
+
+    Args:
+        tell: called with faults done and to do, where a reading has a state of its own; may raise Stopped.
+    """
+    found = np.zeros((len(table.suspects), len(probes)))
+    apart = []
+    for k, probe in enumerate(probes):
+        state = table.state_at(probe.state)
+        if state >= 0 and probe.element < 0:
+            volts = table.volts(state)
+            found[:, k] = volts[:, probe.a] - volts[:, probe.b]
+        else:
+            apart.append(k)
+    if apart:
+        own = [probes[k] for k in apart]
+        meters = [(probe.a, probe.b, constant("meter_volts_ohm")) for probe in own if probe.element < 0]
+        bench = bench_of(scene, table.suspects, list(dict.fromkeys(meters)))
+        states, before, state_of = _states(scene, own)
+        for row, batch in enumerate(bench.solved(table.suspects, states, before, tell)):
+            found[row, apart] = [_shown(probe, batch, state) for probe, state in zip(own, state_of, strict=True)]
+    return found
+
+
+def fits(probe: Probe, shown: Figures) -> Figures:
+    """How well predicted figures go with what was read: the logarithm of how likely that reading was. [-]
+
+    Args:
+        shown: what the instrument would show, with each fault. [V]
+    """
+    if probe.reading.measure == "lamp":
+        volts = np.abs(shown)
+        glow = np.select([volts > least for least, _ in _GLOWS], [word for _, word in _GLOWS], "dark")
+        right = np.where(glow == probe.reading.value, 1.0, _OTHER_GLOW)
+        return np.asarray(np.log(WRONG_FRAC + (1.0 - WRONG_FRAC) * right))
+    away, sigma = _away(probe, shown)
+    density = np.exp(-0.5 * np.minimum(away**2, 200.0)) / (sigma * np.sqrt(2.0 * np.pi))
+    span = _SPAN_V if probe.element < 0 else _SPAN_A
+    return np.asarray(np.log(WRONG_FRAC / span + (1.0 - WRONG_FRAC) * density))
+
+
+def strays(probe: Probe, shown: Figures) -> Figures:
+    """By how many times its usual error a reading lies away from predicted figures; a lamp is right or five away. [-]
+
+    Args:
+        shown: what the instrument would show, with each fault. [V]
+    """
+    if probe.reading.measure == "lamp":
+        return np.where(fits(probe, shown) > log(2.0 * _OTHER_GLOW), 0.0, 5.0)
+    return np.abs(_away(probe, shown)[0])
+
+
+def _away(probe: Probe, shown: Figures) -> tuple[Figures, Figures]:
+    read = float(probe.reading.value) if isinstance(probe.reading.value, int | float) else 0.0
+    if probe.element >= 0:
+        sigma = _STRAY_A + _STRAY_FRAC * 2 * np.abs(shown)
+        return (abs(read) - np.abs(shown)) / sigma, sigma
+    sigma = _STRAY_V + _STRAY_FRAC * np.abs(shown)
+    return (read - shown) / sigma, sigma
