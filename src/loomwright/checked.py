@@ -1,32 +1,40 @@
 """Everything the rules find in a car, in every state: gathered from sheets, states, routes and sizes, in order.
 
 What a row of the sheet `waived` switches off is left out; what vanishes when something else is mended stands folded
-beneath that.
+beneath that. Asked in parts, one a rule: those that an edit left alone are taken over from the car before the edit
+(`job.kept_answers`), and the states are solved anew only where the network has changed.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from functools import partial
+from typing import TypeVar
 
 from loomwright.findings import Finding, in_order
 from loomwright.job.job import Job
+from loomwright.job.kept_answers import Answering
+from loomwright.loom.hole_findings import hole_findings
 from loomwright.network.compiled import Compiled
 from loomwright.network.records import Changes
 from loomwright.routes.records import Routes
 from loomwright.routes.route_findings import route_findings
 from loomwright.sizing import protection
+from loomwright.sizing.fit_findings import fit_findings
 from loomwright.sizing.stale import stale_findings
 from loomwright.states.asking.folding import Told, folded
 from loomwright.states.asking.plan import ALL_BELOW
 from loomwright.states.asking.scene import Scene
-from loomwright.states.asking.search import search
+from loomwright.states.asking.search import Broken, ask_groups
+from loomwright.states.asking.solving import Solving
 from loomwright.states.asking.telling import told_of
-from loomwright.states.rulebook import sheet_findings, state_watches
+from loomwright.states.rulebook import RULES
 from loomwright.tables.kinds import Kind
 
 __all__ = ["Checked", "checked_of", "route_notes"]
 
+Item = TypeVar("Item")
 Tell = Callable[[int, int], None]
 
 _EVERY = 10**12
@@ -59,8 +67,9 @@ def checked_of(
     tell: Tell | None = None,
     everything: bool = False,
     fixed: Mapping[str, str] | None = None,
-) -> Checked:
-    """Everything the rules find.
+    answering: Answering | None = None,
+) -> Checked | None:
+    """Everything the rules find; None where what was taken over from an earlier car turned out not to stand.
 
     Args:
         job: as the sheets have it.
@@ -69,29 +78,95 @@ def checked_of(
         tell: called with states done and to do; may raise Stopped.
         everything: solve every raw state instead of proving most by bounds.
         fixed: variable -> the value it is held at in every state.
+        answering: what an earlier car found that stands; the job and the scene are its own.
     Raises:
         NoAnswer: there are too many states; says which variables to fix.
         OutOfReach: an unknown variable or value is to be held.
     """
-    watches = state_watches(scene) + protection.watches(scene)
-    searched = search(scene.compiled, watches, tell, _EVERY if everything else ALL_BELOW, fixed)
-    told = [*sheet_findings(scene), *protection.sheet_findings(scene)]
-    told += [Told(finding, None, None) for finding in route_findings(job, routes)]
-    told += [Told(finding, None, None) for finding in stale_findings(job, kinds, routes)]
-    told += [told_of(scene.compiled, searched.space, broken) for broken in searched.broken]
-    kept = _without_waived(scene.job, told)
-    findings = folded(_roots_first(kept), searched.space, searched.states, compiled_with)
+    answering = answering or Answering({})
+    with answering.at_work() as late:
+        parts = _Parts(job=job, scene=scene, kinds=kinds, routes=routes, answering=answering)
+        solving = answering.of(
+            "states",
+            (scene.compiled, str(everything), str(fixed)),
+            lambda: Solving(
+                scene.compiled,
+                _EVERY if everything else ALL_BELOW,
+                fixed,
+                keeps=answering.keeps,
+                known=(scene.cones, scene.space),
+            ),
+            most=1,
+        )
+        told = [*parts.off_the_sheets(), *parts.of_states(solving, tell)]
+        kept = _without_waived(scene.job, told)
+        findings = folded(_roots_first(kept), solving.space, solving.states, compiled_with)
+    if answering.is_stale(late):
+        return None
     return Checked(
         findings=in_order(findings),
-        states_searched=searched.states_searched,
-        solved=searched.solved,
-        raw_states=searched.space.raw,
+        states_searched=solving.settled,
+        solved=solving.solved,
+        raw_states=solving.space.raw,
     )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Parts:
+    """The check of a car in parts, one a rule, each of which may stand from an earlier car."""
+
+    job: Job
+    scene: Scene
+    kinds: Mapping[str, Kind]
+    routes: Routes
+    answering: Answering
+
+    def off_the_sheets(self) -> Iterator[Told]:
+        """What is read off the sheets alone."""
+        scene, job = self.scene, self.job
+        for rule in (*RULES, protection):
+            read = getattr(rule, "sheet_findings", None)
+            if read is not None:
+                yield from self._told(f"sheets {rule.__name__}", (scene.compiled,), partial(read, scene))
+        beside = (self.routes,)
+        yield from self._found("routes", beside, lambda: route_findings(job, self.routes))
+        yield from self._found("holes", beside, lambda: hole_findings(job, self.routes))
+        yield from self._found("fits", (), lambda: fit_findings(job))
+        yield from self._found("stale", beside, lambda: stale_findings(job, self.kinds, self.routes))
+
+    def of_states(self, solving: Solving, tell: Tell | None) -> Iterator[Told]:
+        """What breaks in some state."""
+        scene, answering = self.scene, self.answering
+        rules = [(rule.__name__, partial(rule.watches, scene)) for rule in (*RULES, protection)]
+        beside = (scene.compiled, self.kinds)
+        groups = [answering.standing(f"asks {name}", beside, _listed(make)) for name, make in rules]
+        asked = answering.each(
+            [(f"asked {name}", (solving, group)) for (name, _), group in zip(rules, groups, strict=True)],
+            lambda places: ask_groups(solving, [groups[k].value for k in places], tell),
+        )
+        for (name, _), group, broken in zip(rules, groups, asked, strict=True):
+            told = answering.standing(f"told {name}", (broken,), partial(self._tell, solving, broken.value))
+            # what a question reads when it is asked it rests on as well
+            group.cells |= broken.cells | told.cells
+            yield from told.value
+
+    def _tell(self, solving: Solving, broken: Sequence[Broken]) -> tuple[Told, ...]:
+        return tuple(told_of(self.scene.compiled, solving.space, one) for one in broken)
+
+    def _told(self, name: str, beside: tuple[object, ...], make: Callable[[], Iterable[Told]]) -> tuple[Told, ...]:
+        return self.answering.of(name, (*beside, self.kinds), _listed(make))
+
+    def _found(self, name: str, beside: tuple[object, ...], make: Callable[[], Iterable[Finding]]) -> tuple[Told, ...]:
+        return self._told(name, beside, lambda: [Told(finding, None, None) for finding in make()])
+
+
+def _listed(make: Callable[[], Iterable[Item]]) -> Callable[[], tuple[Item, ...]]:
+    return lambda: tuple(make())
 
 
 def route_notes(job: Job, routes: Routes) -> tuple[Finding, ...]:
     """What the runs say of the wires, less what is waived; no state is looked at."""
-    told = [Told(finding, None, None) for finding in route_findings(job, routes)]
+    told = [Told(finding, None, None) for finding in (*route_findings(job, routes), *hole_findings(job, routes))]
     return in_order(one.finding for one in _without_waived(job, told))
 
 

@@ -46,6 +46,26 @@ _ALWAYS = {
         {"output": "A6", "when": "always"},
     ),
 }
+# a fan of 10 A that draws 60 A at first, from the battery by its own fuse
+_KICK = edited(
+    ENGINE,
+    parts=[
+        {"id": "FF", "kind": "fuse", "settings": "rating_a=30"},
+        {"id": "TS", "kind": "temperature_switch"},
+        {"id": "KF", "kind": "relay"},
+        {"id": "FAN", "kind": "fan", "circuit": "cool", "settings": "running_a=10; inrush_a=60"},
+    ],
+    circuits=[{"id": "cool", "class": "cooling"}],
+    changed={"M2": {"size_mm2": "4", "length_mm": "1000"}, "M3": {"size_mm2": "4", "length_mm": "1000"}},
+    wires=[
+        wire("A1", "BAT.+", "FF.1", "6", "300"),
+        wire("A2", "FF.2", "KF.30", "4"),
+        wire("A3", "KF.87", "FAN.+", "4", circuit="cool"),
+        wire("A4", "FAN.-", "body", "4", circuit="cool"),
+        wire("A5", "KEY.15", "KF.86"),
+        wire("A6", "KF.85", "TS.1"),
+    ],
+)
 
 SCENARIOS = (
     Scenario(
@@ -117,5 +137,14 @@ SCENARIOS = (
         wrong=edited(_FAN, changed={"A5": {"from": "F1.2"}}),
         rule="LIV-1",
         at="FAN",
+    ),
+    Scenario(
+        number=73,
+        title="the fan is fed from the controller's main relay: the engine stumbles each time it starts",
+        sound=_KICK,
+        wrong=edited(_KICK, changed={"A1": {"from": "BR.6"}}),
+        rule="SUP-1",
+        at="M2",
+        severity="warning",
     ),
 )

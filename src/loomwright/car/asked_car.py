@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from concurrent.futures import Executor
-from functools import cached_property
+from functools import cached_property, partial
 
 from loomwright.car.decided_car import DecidedCar
 from loomwright.car.solved_car import State, Tell
@@ -106,16 +106,17 @@ class AskedCar(DecidedCar):
         return self._checked
 
     def _check_now(self, tell: Tell | None, everything: bool, fixed: Mapping[str, str] | None) -> Checked:
-        return checked_of(
-            self.job,
-            self.scene,
-            self.kinds,
-            self.routes,
-            compiled_with=self.compiled_with,
-            tell=tell,
-            everything=everything,
-            fixed=fixed,
-        )
+        check = partial(checked_of, compiled_with=self.compiled_with, tell=tell, everything=everything, fixed=fixed)
+        if self._kept is not None and not (everything or fixed):
+            answering, known = self._answering, self._cones_and_space
+            scene = answering.for_all(lambda: scene_of(answering.job("filled"), self.kinds, self.compiled, known))
+            found = check(answering.job("typed"), scene, self.kinds, self.routes, answering=answering)
+            if found is not None:
+                return found
+            self._kept.forget()
+        found = check(self.job, self.scene, self.kinds, self.routes)
+        assert found is not None
+        return found
 
     def findings(self) -> tuple[Finding, ...]:
         """Everything the rules find."""

@@ -15,6 +15,8 @@ from loomwright.car.solved_car import Tell
 from loomwright.findings import Finding
 from loomwright.handover.pack import Making, Pack, pack_of
 from loomwright.handover.paper import paper_of
+from loomwright.handover.plan_sensors import AIR_C
+from loomwright.handover.proof_plan import Planned, plan_of
 from loomwright.handover.quote import quote_of
 from loomwright.handover.quote_hours import HoursAgainst, hours_against
 from loomwright.handover.quote_records import Quote
@@ -22,13 +24,18 @@ from loomwright.handover.records import Paper
 from loomwright.handover.side_by_side import placed_in, weighed_car
 from loomwright.handover.wire_list import notes_of
 from loomwright.job.job import Job
+from loomwright.job.kept_answers import KeptAnswers
 from loomwright.loom.as_built import as_built
 from loomwright.loom.as_built_records import AsBuilt
 from loomwright.loom.weighing import Weighed
 from loomwright.sizing.decisions import kept
+from loomwright.startup.first_start import first_start
+from loomwright.startup.solved_volts import volts_from
+from loomwright.tables.kinds import Kind
 from loomwright.trials.bench import Bench as TrialBench
 from loomwright.trials.mend import Mends
 from loomwright.trials.trying import mends_of
+from loomwright.worklist.day import Day, day_of
 
 __all__ = ["Car"]
 
@@ -38,6 +45,22 @@ class Car(AskedCar):
 
     job: as the sheets have it.   filled: the same with what was decided in its blank cells; this is what is asked.
     """
+
+    @classmethod
+    def begun(cls, job: Job, kinds: Mapping[str, Kind] | None = None) -> Car:
+        """The car of a job that is going to be edited: what it finds is kept for the cars `after` it."""
+        return cls(job, kinds, kept=KeptAnswers())
+
+    def after(self, job: Job) -> Car:
+        """The car of the job as an edit left it, which takes over what this one found and the edit left alone.
+
+        Its findings are those of a car of that job made afresh. What is kept is bounded, and shared by all cars that
+        come of one that was `begun`; a car that was not begins to keep here.
+        """
+        made = Car(job, self.kinds, kept=self._kept or KeptAnswers())
+        if job.kinds == self.job.kinds:
+            made.kinds = self.kinds
+        return made
 
     def weighed(self, name: str, tell: Tell | None = None) -> Weighed:
         """What this job weighs, loses, warms and costs: one row of a table that holds several side by side."""
@@ -78,7 +101,8 @@ class Car(AskedCar):
         """
         findings = tuple(among) if among is not None else self.check(tell).findings
         bench = TrialBench(job=self.job, kinds=self.kinds, scene=self.scene, findings=findings)
-        return mends_of(bench, finding, lambda job: Car(job, self.kinds), most=most, tell=tell)
+        after = self.after if self._kept is not None else lambda job: Car(job, self.kinds)
+        return mends_of(bench, finding, after, most=most, tell=tell)
 
     def paper(self, *, date: str = "", tell: Tell | None = None) -> Paper:
         """What the first paper of the job says: cautions, findings, wires, readings to expect, fuses.
@@ -118,6 +142,30 @@ class Car(AskedCar):
             date=date,
             built=built or (self.as_built() if self.job.progress else None),
             making=making,
+        )
+
+    def proof_plan(self, air_c: float = AIR_C) -> Planned:
+        """What is measured on the new loom, in which order, and what a sound car reads.
+
+        Args:
+            air_c: the air the car stands in. [degC]
+        """
+        return plan_of(self.scene, self.job.proofs, air_c=air_c)
+
+    def day(self, work: str = "") -> Day:
+        """The next things to do, as somebody under the dash takes them along; those of one work alone where named.
+
+        Args:
+            work: survey, build, fit, prove or start; all where left out.
+        """
+        volts = volts_from(self.solve, frozenset(variable.name for variable in self.variables))
+        has_volts = any(part.kind == "battery" for part in self.job.parts)
+        return day_of(
+            self.filled,
+            self.routes,
+            plan=self.proof_plan().plan if work in ("", "prove") else None,
+            survey=self.survey(is_full=False) if work in ("", "survey") else None,
+            start=first_start(self.job, volts if has_volts else None) if work in ("", "start") else None,
         )
 
     def as_built(self, earlier: Mapping[int, Job] | None = None, renamed: Mapping[str, str] | None = None) -> AsBuilt:

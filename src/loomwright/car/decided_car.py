@@ -5,15 +5,20 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping, Sequence
 
 from loomwright.allocation.allocated import Allocation, allocate
+from loomwright.allocation.cavities import Cavities, arranged
+from loomwright.allocation.fuse_ways import FuseWays, fused_apart
+from loomwright.allocation.other_ways import OtherWay, other_cavities, other_fuses
 from loomwright.car.solved_car import SolvedCar, Tell
 from loomwright.handover.quote_work import with_routed_lengths
 from loomwright.loom.bench_list import BenchList, bench_list
 from loomwright.loom.run_sheet import RunSheet, run_sheets
+from loomwright.routes.splice_places import SplicePlace, splice_places
 from loomwright.sizing.choosing import choose
 from loomwright.sizing.faults import Faults, faults_of
 from loomwright.sizing.size_record import record_of
 from loomwright.sizing.sized import Sized
-from loomwright.sizing.why import Why, why_length, why_size
+from loomwright.sizing.why import Why, cell_named, why_length, why_size
+from loomwright.sizing.why_need import why_need
 
 __all__ = ["DecidedCar"]
 
@@ -42,6 +47,10 @@ class DecidedCar(SolvedCar):
         """Which piece comes off which reel, what is crimped on, what is to be ordered."""
         return bench_list(with_routed_lengths(self.filled, self.routes))
 
+    def splice_places(self) -> tuple[SplicePlace, ...]:
+        """Where each splice takes the least copper, of the places where it may lie."""
+        return splice_places(self.job, self.kinds)
+
     def run_sheets(self, only: Collection[str] | None = None) -> Mapping[str, RunSheet]:
         """What lies in each run, how thick it is covered, whether it goes through its hole, how it bends."""
         return run_sheets(self.job, self.routes, only)
@@ -66,12 +75,48 @@ class DecidedCar(SolvedCar):
         kept: Allocation = self.__dict__["_allocated"]
         return kept
 
+    @property
+    def _amps(self) -> Mapping[str, float]:
+        return {name: wire.amps for name, wire in self.sized().wires.items()}
+
+    def cavities(self, connector: str = "", tell: Tell | None = None) -> Cavities:
+        """A way of the connectors between looms for everything that passes through them.
+
+        Args:
+            connector: one of them, with those at its place; all where left out.
+            tell: called with steps done and to do; may raise Stopped.
+        Raises:
+            OutOfReach: no such connector.
+        """
+        self.sized(tell)
+        return arranged(self.job, self._amps, connector, tell)
+
+    def fuse_ways(self, tell: Tell | None = None) -> FuseWays:
+        """A fuse for every load, by rating, key state, what must not die together, and place.
+
+        Args:
+            tell: called with steps done and to do; may raise Stopped.
+        """
+        self.sized(tell)
+        return fused_apart(self.job, self.kinds, self._amps, tell)
+
+    def other_cavities(self, answer: Cavities, was: str) -> tuple[OtherWay, ...]:
+        """Where else what passes through a way could sit; `answer` is the car's own."""
+        return other_cavities(self.job, self._amps, answer, was)
+
+    def other_fuses(self, answer: FuseWays, wire: str) -> tuple[OtherWay, ...]:
+        """Which other fuse a branch could hang on; `answer` is the car's own."""
+        return other_fuses(self.job, self.kinds, self._amps, answer, wire)
+
     def why(self, cell: str, tell: Tell | None = None) -> Why:
-        """The way back of a size, a rating or a length: `car.why("W104.size_mm2")`.
+        """The way back of a size, a rating, a length or a pin: `car.why("W104.size_mm2")`, `car.why("FAN1.pin")`.
 
         Raises:
-            OutOfReach: no such wire or fuse, or a column nobody decides.
+            OutOfReach: no such wire, fuse or need, or a column nobody decides.
         """
+        if cell.endswith(".pin"):
+            cell_named(self.job, cell)
+            return why_need(self.job, self.allocated(tell), cell)
         if cell.endswith(".length_mm"):
             return why_length(self.job, self.kinds, self.routes, cell)
         return why_size(self.job, cell, lambda look_at: self.sized(tell, look_at))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from functools import cached_property
 
@@ -12,6 +12,7 @@ from loomwright.heat.in_runs import Warm, warm
 from loomwright.job.asked_values import names_all, with_asked_figures
 from loomwright.job.decided import with_decided
 from loomwright.job.job import Job
+from loomwright.job.kept_answers import Answering, KeptAnswers
 from loomwright.job.points import kinds_of
 from loomwright.job.variables import Variable, variables_of
 from loomwright.network.build import build_network
@@ -22,6 +23,8 @@ from loomwright.network.solve import Solved, devices_on, solve
 from loomwright.routes.records import Routes
 from loomwright.routes.wire_routes import wire_routes
 from loomwright.sizing.provisional import Provisional, has_blanks, provisional
+from loomwright.states.asking.cones import Cones, cones_of
+from loomwright.states.asking.plan import Space, space_of
 from loomwright.states.asking.scene import Scene, scene_of
 from loomwright.tables.kinds import Kind, load_kinds
 
@@ -37,10 +40,17 @@ class SolvedCar:
     job: as the sheets have it.   filled: the same with what was decided in its blank cells; this is what is asked.
     """
 
-    def __init__(self, job: Job, kinds: Mapping[str, Kind] | None = None) -> None:
+    def __init__(self, job: Job, kinds: Mapping[str, Kind] | None = None, *, kept: KeptAnswers | None = None) -> None:
+        """The car of a job.
+
+        Args:
+            kinds: those of the library, where others are meant than it has.
+            kept: answers that are carried from one revision of the job to the next, and kept for the one after.
+        """
         self.job = job
         self.filled = with_decided(job)
         self.kinds: Mapping[str, Kind] = kinds_of(job, kinds if kinds is not None else load_kinds())
+        self._kept = kept
 
     @cached_property
     def variables(self) -> tuple[Variable, ...]:
@@ -55,12 +65,22 @@ class SolvedCar:
     @cached_property
     def scene(self) -> Scene:
         """The car as rules see it."""
-        return scene_of(self.filled, self.kinds, self.compiled)
+        return scene_of(self.filled, self.kinds, self.compiled, self._cones_and_space)
 
     @cached_property
     def routes(self) -> Routes:
         """Which runs each wire follows, and how long that makes it."""
-        return wire_routes(self.job, self.kinds)
+        found = wire_routes(self.job, self.kinds)
+        return found if self._kept is None else self._kept.alike("ways of wires", found)
+
+    @cached_property
+    def _answering(self) -> Answering:
+        return Answering({"typed": self.job, "filled": self.filled, "taken": self.taken.job}, self._kept)
+
+    @cached_property
+    def _cones_and_space(self) -> tuple[Cones, Space]:
+        compiled = self.compiled
+        return self._answering.of("cones and space", (compiled,), lambda: (cones_of(compiled), space_of(compiled)))
 
     @cached_property
     def taken(self) -> Provisional:
@@ -71,8 +91,19 @@ class SolvedCar:
 
     def compiled_with(self, changes: Changes, state: State | None = None) -> Compiled:
         """The network with something changed, and with figures of the state that the job itself does not name."""
-        network = build_network(self.taken.job, self.kinds, changes, self._variables_for(state or {}))
-        return compile_network(replace(network, notes=(*network.notes, *self.taken.notes)))
+        answering = self._answering
+
+        def compiled() -> Compiled:
+            variables = with_asked_figures(variables_of(answering.job("filled"), self.kinds), state or {})
+            network = build_network(answering.job("taken"), self.kinds, changes, variables)
+            network = replace(network, notes=(*network.notes, *self.taken.notes))
+            found = answering.newest(name)
+            return found if found is not None and found.network == network else compile_network(network)
+
+        name = f"network, {changes!r}, {sorted((state or {}).items())}"
+        if state:
+            return compiled()
+        return answering.of(name, (self.kinds, self.taken.notes), compiled)
 
     def solve(
         self,
@@ -105,6 +136,8 @@ class SolvedCar:
         before: State | None = None,
         changes: Changes | None = None,
         after_s: float | None = None,
+        on_off_s: tuple[float, float] | None = None,
+        only: Sequence[str] = (),
         pressure_kpa: float | None = None,
     ) -> Warm:
         """How warm every wire is in one state, by itself and among the others in its runs.
@@ -114,10 +147,21 @@ class SolvedCar:
             before: the state it came from.
             changes: what is unplugged, pulled, cut, bridged or stuck.
             after_s: so long after the currents came on in cold wires; settled where left out. [s]
+            on_off_s: how long the currents come on and are off, over and over. [s]
+            only: wires whose peak then is asked for; all that carry something where empty.
             pressure_kpa: of the air; at the sea where left out. [kPa]
         """
         amps = self.solve(state, before=before, changes=changes).amps
-        return warm(self.taken.job, self.kinds, self.routes, amps, after_s=after_s, pressure_kpa=pressure_kpa)
+        return warm(
+            self.taken.job,
+            self.kinds,
+            self.routes,
+            amps,
+            after_s=after_s,
+            on_off_s=on_off_s,
+            only=only,
+            pressure_kpa=pressure_kpa,
+        )
 
     @cached_property
     def laid(self) -> LaidCircuits:

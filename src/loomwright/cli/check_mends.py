@@ -13,7 +13,7 @@ from loomwright.job.job import Job
 from loomwright.sheets.csv_folder import write_folder
 from loomwright.trials.edits import AddedRow, Edit, edits_plain
 from loomwright.trials.in_turn import InTurn, mended_in_turn
-from loomwright.trials.mend import Mend, Mends, mends_plain
+from loomwright.trials.mend import Mend, Mends, cost_words, mends_plain
 
 __all__ = ["run_mends"]
 
@@ -106,9 +106,8 @@ def _show_mend(mend: Mend) -> None:
         show(f"{_GAP}  gone with it: " + ", ".join(_short(one) for one in mend.gone[1:]))
     if mend.came:
         show(f"{_GAP}  comes with it: " + ", ".join(_short(one) for one in mend.came))
-    if mend.wire_mm:
-        price = "" if mend.price is None else f", {mend.price:.2f} by the stock"
-        show(f"{_GAP}  wire {mend.wire_mm:.0f} mm, copper {mend.copper_g:.0f} g{price}")
+    for line in cost_words(mend):
+        show_hanging(f"{_GAP}  takes {line}", _GAP + "    ")
 
 
 def _words(edit: Edit) -> str:

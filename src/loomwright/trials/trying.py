@@ -178,7 +178,7 @@ class _Trial:
         if faults:
             return Turned(says=idea.says, why=f"it would bring: {says(faults[0])}")
         gone = tuple(one for key, one in old.items() if key not in new and key != key_of(self.finding))
-        cost = cost_of(self.bench.job, job)
+        cost = cost_of(self.bench.job, job, self.bench.kinds)
         return Mend(
             says=idea.says,
             edits=idea.edits,
@@ -187,6 +187,7 @@ class _Trial:
             wire_mm=cost.wire_mm,
             copper_g=cost.copper_g,
             price=cost.price,
+            bought=cost.bought,
             left=left,
         )
 

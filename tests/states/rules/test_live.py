@@ -72,8 +72,44 @@ def test_a_relay_whose_coil_hangs_on_another_contact_is_told():
     assert conditions == [{"key": "accessory"}]
 
 
-def test_a_load_of_terminal_30_behind_a_relay_is_that_relays_business():
+def test_when_the_coil_of_a_load_of_terminal_30_pulls_is_that_relays_business():
     assert told(relay_car("KEY.15", feed="30")) == []
+
+
+def contact_car(contact_from):
+    """A lamp of terminal 30 behind a relay with a switch of its own, the relay's contact fed from this point."""
+    return car(
+        parts=[
+            {"id": "K1", "kind": "relay"},
+            {"id": "SX", "kind": "switch"},
+            {"id": "SY", "kind": "switch"},
+            {"id": "LA2", "kind": "lamp", "circuit": "extra"},
+        ],
+        circuits=[{"id": "extra", "class": "lighting", "feed": "30"}],
+        wires=[
+            wire("W9", "F1.2", "SX.1"),
+            wire("W10", "SX.2", "K1.86"),
+            wire("W11", "K1.85", "body"),
+            wire("W12", contact_from, "K1.30"),
+            wire("W13", "K1.87", "LA2.1"),
+            wire("W14", "LA2.2", "body"),
+            wire("W15", "F1.2", "SY.1"),
+        ],
+    )
+
+
+@pytest.mark.parametrize("contact_from", ["KEY.15", "KEY.75"])
+def test_a_load_of_terminal_30_behind_a_relay_fed_from_the_key_is_dead_when_it_should_work(contact_from):
+    [one] = findings(contact_car(contact_from), live)
+    assert (one.rule, one.severity, one.at) == ("LIV-1", "fault", ("LA2", "LA2.1"))
+    assert "K1's contact" in one.wrong
+    assert "key at off" in one.wrong
+    assert {"W12", "W13", "KEY", "K1"} <= set(one.touches)
+
+
+@pytest.mark.parametrize("contact_from", ["F1.2", "SY.2"])
+def test_a_relay_of_terminal_30_fed_from_the_battery_straight_or_over_a_switch_is_not_told(contact_from):
+    assert told(contact_car(contact_from)) == []
 
 
 @pytest.mark.parametrize(("live_when", "loads"), [("key=run|start", []), ("key=run", ["LA2"]), ("always", ["LA2"])])

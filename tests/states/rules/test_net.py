@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from loomwright.states.rules import live, net
@@ -46,6 +48,48 @@ def test_a_missing_feed_holds_what_follows_from_it():
     lamp = [one for one in findings(car(without=["W6"]), net) if one.at == ("LA1.1",)]
     assert [one.rule for one in lamp] == ["NET-1"]
     assert [one.rule for one in lamp[0].folded] == ["NET-3"]
+
+
+def relay_and_bar(without: str):
+    """Two lamps on a bar behind a relay, one of the wires on the way missing."""
+    return car(
+        parts=[
+            {"id": "K1", "kind": "relay"},
+            {"id": "BR", "kind": "busbar"},
+            {"id": "LA2", "kind": "lamp"},
+            {"id": "LA3", "kind": "lamp"},
+        ],
+        wires=[
+            wire("W10", "KEY.15", "K1.86"),
+            wire("W11", "K1.85", "body"),
+            wire("W12", "F1.2", "K1.30"),
+            wire("W13", "K1.87", "BR.1"),
+            wire("W14", "BR.2", "LA2.1"),
+            wire("W15", "BR.3", "LA3.1"),
+            wire("W16", "LA2.2", "body"),
+            wire("W17", "LA3.2", "body"),
+        ],
+        without=[without],
+    )
+
+
+@pytest.mark.parametrize(("lost", "root"), [("W12", "K1.30"), ("W13", "K1.87")])
+def test_a_lost_main_feed_holds_every_load_and_every_bar_behind_it(lost, root):
+    [one] = findings(relay_and_bar(lost), net)
+    assert (one.rule, one.at[0]) == ("NET-1", root)
+    places = {place for finding in one.folded for place in finding.at}
+    assert {"LA2", "LA3"} <= places
+    assert {finding.rule for finding in one.folded} == {"NET-3"}
+
+
+def test_a_lamp_that_lost_its_own_earth_too_is_not_folded_beneath_the_main_feed():
+    both = relay_and_bar("W12")
+    job = replace(both, wires=tuple(one for one in both.wires if one.id != "W16"))
+    found = {one.at[0]: one for one in findings(job, net)}
+    assert {"K1.30", "LA2.2"} <= set(found)
+    beneath = {place for finding in found["K1.30"].folded for place in finding.at}
+    assert "LA3" in beneath
+    assert "LA2" not in beneath
 
 
 def test_a_part_without_one_wire_is_told_once():

@@ -67,8 +67,8 @@ class Answers:
         if index is None:
             return np.zeros(self.count, bool)
         names = self.compiled.network.variables[index].values
-        wanted = [k for k, name in enumerate(names) if name in values]
-        return np.isin(self.batch.values[:, index], wanted)
+        wanted = np.array([name in values for name in names], bool)
+        return np.asarray(wanted[self.batch.values[:, index]])
 
     def at_rest(self, variable: str) -> type_bool:
         """Where a variable has its rest value; everywhere where the job has no such variable."""

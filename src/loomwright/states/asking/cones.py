@@ -20,8 +20,9 @@ import networkx as nx
 
 from loomwright.network.compiled import Compiled
 from loomwright.network.records import Element, Guard, Law
+from loomwright.states.asking.idle_diodes import idle_diodes
 
-__all__ = ["Cones", "Term", "cones_of"]
+__all__ = ["Cones", "Term", "cones_of", "is_way"]
 
 Term = tuple[int, frozenset[int]]
 """A variable, and the values of it that some guard tells apart from the others [-]."""
@@ -139,8 +140,9 @@ class _Ways:
         self._graph: nx.Graph[int] = nx.Graph()
         self._on_edge: dict[tuple[int, int], tuple[set[Term], set[int]]] = {}
         arrays = compiled.arrays
+        idle = idle_diodes(compiled, is_way)
         for index, element in enumerate(compiled.network.elements):
-            if not _is_way(element):
+            if not is_way(element) or index in idle:
                 continue
             a, b = self._drawn(int(arrays.a[index])), self._drawn(int(arrays.b[index]))
             if a == b:
@@ -199,7 +201,8 @@ class _Ways:
         return known
 
 
-def _is_way(element: Element) -> bool:
+def is_way(element: Element) -> bool:
+    """Whether an element lets current through as a wire or a contact does, not as a load."""
     if element.law == Law.DIODE:
         return True
     if element.law == Law.CLAMP:
@@ -223,7 +226,7 @@ def _tied_nodes(compiled: Compiled) -> set[int]:
         if element.law == Law.BATTERY:
             roots |= {a, b}
         only_fuses = all(compiled.network.devices[device].what == "fuse" for device, _ in element.needs)
-        if _is_way(element) and element.law == Law.LINEAR and not element.guards and only_fuses:
+        if is_way(element) and element.law == Law.LINEAR and not element.guards and only_fuses:
             graph.add_edge(a, b)
     tied: set[int] = set()
     for root in roots:

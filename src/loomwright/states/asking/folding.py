@@ -1,10 +1,10 @@
 """Which findings are only the consequence of another?
 
 A finding that may stand at the root of others brings a trial: a bridge or a cut that would cure it. The network is
-built
-with that trial, every other broken question is asked again in the state in which it was broken, and those that are no
-longer broken are folded beneath the root. Trials add bridges or open wires only, so nodes and elements keep their
-places.
+built with that trial, every other broken question is asked again in the state in which it was broken, and those that
+are no longer broken are folded beneath the root; a root that goes when another is mended lies beneath that other with
+all that lay beneath it. Of two that each cure the other the first is the root. Trials add bridges or open wires only,
+so nodes and elements keep their places.
 """
 
 from __future__ import annotations
@@ -29,7 +29,10 @@ _SAMPLE = 1000
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Told:
-    """A finding, the question it came from (None for one read off the sheets), and the trial that would cure it."""
+    """A finding, the question it came from (None for one read off the sheets), and the trial that would cure it.
+
+    A finding off the sheets may bring a question of its own, that is kept once it is mended.
+    """
 
     finding: Finding
     broken: Broken | None
@@ -50,12 +53,8 @@ def folded(
     for root in roots:
         trial = told[root].trial
         assert trial is not None
-        waiting = [
-            k
-            for k, one in enumerate(told)
-            if k != root and k not in beneath and one.broken is not None and one.trial is None
-        ]
-        if not waiting:
+        waiting = [k for k, one in enumerate(told) if k != root and k not in beneath and one.broken is not None]
+        if root in beneath or not waiting:
             continue
         compiled = compile_with(trial)
         plain = _plain_answers(compiled, space, states) if any(_is_ever(told[k].broken) for k in waiting) else None
@@ -63,11 +62,17 @@ def folded(
             if _cured(compiled, told[k].broken, plain):
                 beneath[k] = root
     grouped: dict[int, list[Finding]] = {}
-    for child, root in sorted(beneath.items()):
-        grouped.setdefault(root, []).append(told[child].finding)
+    for child in sorted(beneath):
+        grouped.setdefault(_top(beneath, child), []).append(told[child].finding)
     return tuple(
         replace(one.finding, folded=tuple(grouped.get(k, ()))) for k, one in enumerate(told) if k not in beneath
     )
+
+
+def _top(beneath: dict[int, int], child: int) -> int:
+    while child in beneath:
+        child = beneath[child]
+    return child
 
 
 def _is_ever(broken: Broken | None) -> bool:

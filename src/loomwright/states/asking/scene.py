@@ -77,8 +77,14 @@ class Scene:
         return row.name or self.kind(part).title
 
 
-def scene_of(job: Job, kinds: Mapping[str, Kind], compiled: Compiled) -> Scene:
-    """The scene of a job and its compiled network."""
+def scene_of(
+    job: Job, kinds: Mapping[str, Kind], compiled: Compiled, known: tuple[Cones, Space] | None = None
+) -> Scene:
+    """The scene of a job and its compiled network.
+
+    Args:
+        known: the cones and the space of the network, where they are worked out already.
+    """
     wires, at = _wires_of(job, compiled)
     elements: dict[str, list[int]] = {}
     for index, element in enumerate(compiled.network.elements):
@@ -89,6 +95,7 @@ def scene_of(job: Job, kinds: Mapping[str, Kind], compiled: Compiled) -> Scene:
     for part in parts.values():
         for role in (part.role or "").split():
             roles.setdefault(role, []).append(part)
+    cones, space = known or (cones_of(compiled), space_of(compiled))
     return Scene(
         job=job,
         kinds=kinds,
@@ -100,8 +107,8 @@ def scene_of(job: Job, kinds: Mapping[str, Kind], compiled: Compiled) -> Scene:
         elements_of={part: tuple(found) for part, found in elements.items()},
         circuits={circuit.id: circuit for circuit in job.circuits},
         role_of={role: tuple(found) for role, found in roles.items()},
-        cones=cones_of(compiled),
-        space=space_of(compiled),
+        cones=cones,
+        space=space,
     )
 
 

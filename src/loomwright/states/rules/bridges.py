@@ -39,6 +39,9 @@ def meant_side(ways: Ways, node: int) -> str:
     inside = set(ways.region(node).nodes)
     sides = set()
     for index, element in enumerate(scene.compiled.network.elements):
+        if element.type == "alternator":
+            # a source that is cut off was meant for the post it charges
+            sides |= {side for end, side in zip(scene.ends(index), ("plus", "minus"), strict=True) if end in inside}
         if not (element.load or element.type in _PASSING) or is_pull_winding(scene, index):
             continue
         for near, far in (scene.ends(index), scene.ends(index)[::-1]):

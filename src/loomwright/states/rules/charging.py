@@ -15,6 +15,7 @@ output, duties of injectors and coils where their drives do not say.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import partial
 from math import ceil
 
 import numpy as np
@@ -22,11 +23,12 @@ import numpy as np
 from loomwright.findings import Finding
 from loomwright.network.arrays import type_i
 from loomwright.network.records import Element
-from loomwright.states.asking.answers import Answers
+from loomwright.states.asking.answers import Answers, type_bool, type_float
 from loomwright.states.asking.folding import Told
 from loomwright.states.asking.looks import look
 from loomwright.states.asking.scene import Scene
-from loomwright.states.asking.search import answers_of
+from loomwright.states.asking.search import Broken, answers_of
+from loomwright.states.asking.watch import Watch
 from loomwright.states.paths.joined import Joined, joined_of
 from loomwright.states.paths.supply_cells import cells_once
 from loomwright.tables.constants import constant
@@ -77,7 +79,26 @@ def charging_findings(scene: Scene) -> tuple[Told, ...]:
     idle, running = (_balance(scene, joined, machines, values) for values in (at_idle, at_speed))
     if idle.given_a <= _LEAST_A:
         return ()
-    return (Told(_finding(scene, machines[0], at_idle, idle, running), None, None),)
+    finding = _finding(scene, machines[0], at_idle, idle, running)
+    return (Told(finding, Broken(_own_question(scene, joined, finding), at_idle, None, idle.given_a), None),)
+
+
+def _own_question(scene: Scene, joined: Joined, finding: Finding) -> Watch:
+    """The question itself, to be asked again with something else mended."""
+    return Watch(
+        rule=finding.rule,
+        severity=finding.severity,
+        at=finding.at,
+        label=finding.label,
+        wrong=finding.wrong,
+        mend=finding.mend,
+        broken=partial(_gives, scene, joined),
+    )
+
+
+def _gives(scene: Scene, joined: Joined, answers: Answers) -> tuple[type_bool, type_float]:
+    given_a = np.array([_given_a(scene, joined, answers, row) for row in range(answers.count)], float)
+    return given_a > _LEAST_A, given_a
 
 
 def _finding(scene: Scene, machine: int, values: type_i, idle: _Balance, running: _Balance) -> Finding:
@@ -147,22 +168,27 @@ def _when(scene: Scene, values: type_i) -> tuple[tuple[str, str], ...]:
 
 def _balance(scene: Scene, joined: Joined, machines: list[int], values: type_i) -> _Balance:
     answers = answers_of(scene.compiled, values[None, :])
-    out_a = -float(answers.batch.amps[0, list(cells_once(scene))].sum())
     made_a = abs(float(answers.batch.amps[0, machines].sum()))
     woken = [d for d, found in enumerate(scene.compiled.network.devices) if found.what == "excited"]
     return _Balance(
-        given_a=out_a - _pulsed_a(scene, joined, answers),
+        given_a=_given_a(scene, joined, answers, 0),
         made_a=made_a,
         woken=all(bool(answers.on(d)[0]) for d in woken),
     )
 
 
-def _pulsed_a(scene: Scene, joined: Joined, answers: Answers) -> float:
+def _given_a(scene: Scene, joined: Joined, answers: Answers, row: int) -> float:
+    """What the battery gives in one of the states, pulsed loads by their share. [A]"""
+    out_a = -float(answers.batch.amps[row, list(cells_once(scene))].sum())
+    return out_a - _pulsed_a(scene, joined, answers, row)
+
+
+def _pulsed_a(scene: Scene, joined: Joined, answers: Answers, row: int) -> float:
     """What the network shows too much of, since pulsed loads are shown in their on-state. [A]"""
     total = 0.0
     for k, element in enumerate(scene.compiled.network.elements):
         if element.load and element.part in scene.parts and element.type != "pin":
-            amps = abs(float(answers.batch.amps[0, k]))
+            amps = abs(float(answers.batch.amps[row, k]))
             if amps > 0.0:
                 total += (1.0 - _duty(scene, joined, k)) * amps
     return total

@@ -21,6 +21,7 @@ from loomwright.states.paths.tracing import Ways, live_way, ways_of
 from loomwright.states.rules.feeds import Feed, feed_end, feed_name, feed_of
 from loomwright.states.rules.load_elements import LoadElement, behind_ohm, load_elements
 from loomwright.states.rules.loads import way_names
+from loomwright.tables.constants import constant
 
 __all__ = ["watches"]
 
@@ -98,10 +99,15 @@ def _dead_when_live(ways: Ways, load: LoadElement, name: str, feed: Feed | None)
     """A question for each key position in which the feed is live, where the load's way does not come from the feed."""
     scene = ways.scene
     end = feed_end(ways, load)
-    if end is None or "key" not in scene.compiled.variable_of or _is_driven(ways, load):
+    if end is None or "key" not in scene.compiled.variable_of:
+        return
+    if name == "30" and _coil_ends(ways, load):
+        yield from _relay_fed_late(ways, load, end)
+        return
+    if _is_driven(ways, load):
         return
     if name == "30":
-        keys: tuple[str, ...] = () if _coil_ends(ways, load) else _at_rest(scene)
+        keys: tuple[str, ...] = _at_rest(scene)
     elif feed is not None and name in _KEY_FEEDS and not _comes_from(ways, load, end, feed):
         keys = feed.keys
     else:
@@ -122,6 +128,67 @@ def _dead_when_live(ways: Ways, load: LoadElement, name: str, feed: Feed | None)
 
 def _works_at(load: LoadElement, behind: float, key: str, answers: Answers) -> tuple[type_bool, type_float]:
     return load.works(answers, behind) & answers.at("key", key), np.zeros(answers.count)
+
+
+def _relay_fed_late(ways: Ways, load: LoadElement, end: int) -> Iterator[Watch]:
+    """Of a load on 30 behind a relay: is the relay's contact fed with the key off? Its coil is its own business."""
+    scene = ways.scene
+    before = _before_contacts(ways, end)
+    if not before or before & ways.plus:
+        return
+    for key in _at_rest(scene):
+        contact = _first_contact(ways, end)
+        yield Watch(
+            rule="LIV-1",
+            severity="fault",
+            at=(load.part, scene.name_of(end)),
+            touches=way_names(ways, load),
+            label=f"{load.part} ({scene.title(load.part)})",
+            wrong=f"cannot work with the key at {key}, where its feed 30 is live: {contact}'s contact is dead then",
+            mend=f"Move the feed of the contact of {contact} to terminal 30: its way to the battery goes over another",
+            quantifier="ever",
+            broken=partial(_fed_at, tuple(sorted(before)), scene.vehicle.system_v, key),
+        )
+
+
+def _fed_at(nodes: tuple[int, ...], system_v: float, key: str, answers: Answers) -> tuple[type_bool, type_float]:
+    fed = np.zeros(answers.count, bool)
+    for node in nodes:
+        fed |= np.abs(np.nan_to_num(answers.volts(node))) >= constant("live_frac") * system_v
+    return fed & answers.at("key", key), np.zeros(answers.count)
+
+
+def _before_contacts(ways: Ways, end: int) -> frozenset[int]:
+    """The nodes that a load's live end is joined to while its relays hold, over no switch and no other contact."""
+    seen = {end}
+    waiting = [end]
+    crossed = False
+    while waiting:
+        for index, other in ways.near.get(waiting.pop(), ()):
+            if other in seen or ways.scene.element(index).guards or not _is_closed_by_relay(ways.scene, index):
+                continue
+            crossed = crossed or bool(_relay_of(ways.scene, index))
+            seen.add(other)
+            waiting.append(other)
+    return frozenset(seen) if crossed else frozenset()
+
+
+def _is_closed_by_relay(scene: Scene, index: int) -> bool:
+    """True of what always conducts, and of the contacts of relays."""
+    devices = scene.compiled.network.devices
+    return all(devices[device].what in ("fuse", "relay") for device, _ in scene.element(index).needs)
+
+
+def _relay_of(scene: Scene, index: int) -> str:
+    devices = scene.compiled.network.devices
+    return next((scene.element(index).part for d, _ in scene.element(index).needs if devices[d].what == "relay"), "")
+
+
+def _first_contact(ways: Ways, end: int) -> str:
+    """The relay nearest to a load's live end."""
+    region = ways.region(end)
+    along = (_relay_of(ways.scene, index) for index in (*region.way_to(region.plus), *region.elements()))
+    return next((name for name in along if name), "its relay")
 
 
 def _at_rest(scene: Scene) -> tuple[str, ...]:

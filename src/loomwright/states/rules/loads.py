@@ -9,21 +9,24 @@ the root of what does not work because of it.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from dataclasses import replace
 from functools import partial
 
 import numpy as np
 
 from loomwright.findings import Finding
 from loomwright.network.controller import pin_ability
+from loomwright.network.records import Changes, Short
 from loomwright.states.asking.answers import Answers, type_bool, type_float
 from loomwright.states.asking.folding import Told
 from loomwright.states.asking.scene import Scene
+from loomwright.states.asking.search import Broken
 from loomwright.states.asking.watch import Watch
 from loomwright.states.paths.tracing import Region, Ways, names_of, part_of
 from loomwright.states.rules.bridges import bridge, first_four, is_pull_winding, meant_side, plain_side
 from loomwright.states.rules.load_elements import LoadElement, behind_ohm, load_elements
 
-__all__ = ["load_watches", "lost_net_findings", "lost_points", "way_names"]
+__all__ = ["load_watches", "lost_net_findings", "lost_points", "way_names", "with_the_lost"]
 
 _TOUCHES_MOST = 40
 _BRIDGED = ("half_bridge",)
@@ -156,6 +159,31 @@ def lost_net_findings(scene: Scene, ways: Ways, known: frozenset[str]) -> Iterat
                 yield _lost(ways, region)
 
 
+def with_the_lost(ways: Ways, open_ends: tuple[Told, ...], lost: tuple[Told, ...]) -> tuple[Told, ...]:
+    """Open ends with the trial that joins the one live of them to the one piece that has lost its feed.
+
+    One wire lost at a relay's output leaves both. Where there are more of either it cannot be told which belong
+    together.
+    """
+    scene = ways.scene
+    live = [
+        k
+        for k, told in enumerate(open_ends)
+        if told.trial is None
+        and (node := scene.compiled.node_of.get(scene.point(told.finding.at[0]))) is not None
+        and ways.side(node) == "plus"
+    ]
+    if len(live) != 1 or len(lost) != 1 or not _wants_feed(ways, lost[0]):
+        return open_ends
+    near, far = (scene.point(told.finding.at[0]) for told in (open_ends[live[0]], lost[0]))
+    joined = replace(open_ends[live[0]], trial=Changes(shorts=(Short(near, far),)))
+    return (*open_ends[: live[0]], joined, *open_ends[live[0] + 1 :])
+
+
+def _wants_feed(ways: Ways, lost: Told) -> bool:
+    return meant_side(ways, ways.scene.node(lost.finding.at[0])) == "plus"
+
+
 def lost_points(scene: Scene, ways: Ways) -> frozenset[str]:
     """Every point of a piece with loads on it that leads neither to a supply nor to earth."""
     ends = (ways.region(node) for load in load_elements(scene) for node in (load.a, load.b))
@@ -194,7 +222,17 @@ def _lost(ways: Ways, region: Region) -> Told:
         wrong=f"has no {what}: no wire or contact joins it to one, and {' '.join(parts[:4])} cannot work without",
         mend=f"Run a wire from {point} to its {what}",
     )
-    return Told(finding, None, bridge(scene, point, side))
+    own = Watch(
+        rule=finding.rule,
+        severity=finding.severity,
+        at=finding.at,
+        label=finding.label,
+        wrong=finding.wrong,
+        mend=finding.mend,
+        quantifier="ever",
+        broken=partial(_works, tuple(loads), tuple(behind_ohm(ways, one) for one in loads)),
+    )
+    return Told(finding, Broken(own, None, None, 0.0), bridge(scene, point, side))
 
 
 def _hub(scene: Scene, region: Region, loads: tuple[str, ...]) -> str:

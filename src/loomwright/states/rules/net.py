@@ -15,7 +15,7 @@ from loomwright.states.asking.folding import Told
 from loomwright.states.asking.scene import Scene
 from loomwright.states.asking.watch import Watch
 from loomwright.states.paths.tracing import ways_of
-from loomwright.states.rules.loads import load_watches, lost_net_findings, lost_points
+from loomwright.states.rules.loads import load_watches, lost_net_findings, lost_points, with_the_lost
 from loomwright.states.rules.marks import mark_findings
 from loomwright.states.rules.peaks import peak_findings
 from loomwright.states.rules.pins_given import pin_findings
@@ -37,12 +37,13 @@ def sheet_findings(scene: Scene) -> tuple[Told, ...]:
     ways = ways_of(scene)
     open_ends = tuple(terminal_findings(scene, ways))
     known = frozenset(scene.point(place) for told in open_ends for place in told.finding.at)
+    lost = tuple(lost_net_findings(scene, ways, known))
     return (
-        *open_ends,
+        *with_the_lost(ways, open_ends, lost),
         *pin_findings(scene),
         *mark_findings(scene),
         *peak_findings(scene, ways),
         *polarity_findings(scene, ways),
-        *lost_net_findings(scene, ways, known),
+        *lost,
         *sensor_findings(scene, ways, known | lost_points(scene, ways)),
     )

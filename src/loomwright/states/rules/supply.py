@@ -1,7 +1,8 @@
 """Is there enough: volts at the controllers, days before the battery is flat, amps from the alternator?
 
     SUP-1  a controller's supply pins see less than its `minimum_v` with the key on; in the first rush of the starter,
-           with the engine still, less than its `reset_v` for longer than its `ride_through_ms`
+           with the engine still, less than its `reset_v` for longer than its `ride_through_ms`; in the first rush
+           of any other motor (`motor_rush`)
     SUP-2  what is drawn with everything off empties the battery within three weeks; within one it is a fault
     SUP-3  at hot idle, in rain, at night, the battery gives more than it gets (`charging`)
 
@@ -29,6 +30,7 @@ from loomwright.states.paths.current_path import bringing, named, taking
 from loomwright.states.paths.joined import joined_of
 from loomwright.states.paths.supply_cells import cells_once
 from loomwright.states.rules.charging import charging_findings
+from loomwright.states.rules.motor_rush import motor_rush_findings
 from loomwright.tables.constants import constant
 from loomwright.tables.kinds import resolve_settings
 
@@ -64,8 +66,8 @@ def watches(scene: Scene) -> tuple[Watch, ...]:
 
 
 def sheet_findings(scene: Scene) -> tuple[Told, ...]:
-    """SUP-2 and SUP-3, each from the one state it is asked in."""
-    return (*_standing_findings(scene), *charging_findings(scene))
+    """SUP-2 and SUP-3, each from the one state it is asked in, and SUP-1 of motors that start."""
+    return (*_standing_findings(scene), *charging_findings(scene), *motor_rush_findings(scene))
 
 
 # SUP-1

@@ -8,7 +8,7 @@ controller pins and connector cavities take one. Each open end brings the bridge
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import replace
 from fnmatch import fnmatchcase
 
@@ -86,10 +86,21 @@ def _side(ways: Ways, point: str) -> str:
     scene = ways.scene
     node = scene.node(point)
     region = ways.region(node)
-    if region.is_lost:
+    if region.is_lost or _is_alternator_alone(scene, region.nodes):
         return meant_side(ways, node)
     # a switch to its own metal is open to neither side; a fuse that only a back door can feed wants its feed
     return "plus" if region.reaches_plus and not region.reaches_minus and _is_dead_loaded(scene, node) else ""
+
+
+def _is_alternator_alone(scene: Scene, nodes: Iterable[int]) -> bool:
+    """True where a piece has the alternator's live end on it, and no way leads on to a battery."""
+    inside = set(nodes)
+    fed = {
+        element.type
+        for index, element in enumerate(scene.compiled.network.elements)
+        if element.type in ("alternator", "battery") and scene.ends(index)[0] in inside
+    }
+    return fed == {"alternator"}
 
 
 def _is_dead_loaded(scene: Scene, node: int) -> bool:

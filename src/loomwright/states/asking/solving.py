@@ -1,0 +1,296 @@
+"""Every state of a search solved, in rounds that can be asked: from rest, in the other order, from what came before.
+
+The planned states are solved in pieces. A state with the key off and the engine turning is solved from the same with
+the key in run. Where relays could lie another way than from rest, the states next to it are tried as what came before.
+
+In: a compiled network, what is held. Out: rounds of answers, which may be kept to be asked other questions later.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass, fields
+from math import prod
+from typing import Any
+
+import numpy as np
+
+from loomwright.network.arrays import TIER_RELAY, type_b, type_i
+from loomwright.network.compiled import Compiled
+from loomwright.network.solve import Batch, Remembered, remember, solve_many, start_at_rest
+from loomwright.states.asking.answered import answers_of, implied_before, possible, solenoids
+from loomwright.states.asking.answers import Answers, type_bool
+from loomwright.states.asking.cones import Cones, cones_of
+from loomwright.states.asking.orders import order_matters
+from loomwright.states.asking.plan import (
+    ALL_BELOW,
+    Space,
+    bounded,
+    cone_block,
+    multiplied_out,
+    plan_states,
+    space_of,
+)
+from loomwright.states.asking.too_large import refuse_too_many, with_fixed
+
+__all__ = ["Round", "Solving", "Tell"]
+
+Tell = Callable[[int, int], None]
+_PIECE = 2048
+_MEMORY_MOST = 6000
+_KEPT_MOST = 25_000_000
+"""Volts and amps kept of the states that others are come from [-]."""
+_ROUNDS_BYTES_MOST = 150_000_000
+"""Rounds that take more memory together are solved again when they are asked again."""
+_WIDER = 0.98
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Round:
+    """States that are asked together.
+
+    before: what each came from; None: from rest.   turned: with the relays changing in the other order.
+    first: the place of the first among the planned states, where they are asked from rest; None elsewhere. [-]
+    """
+
+    answers: Answers
+    before: type_i | None = None
+    turned: bool = False
+    first: int | None = None
+
+
+class Solving:
+    """The states of one search, solved when they are first asked.
+
+    space: the values there are.   states: those that are planned, one row each.   settled: raw states that they settle.
+    solved: how many states were worked out.
+    can_be: which of the planned ones can occur; both are known once all rounds were asked. [-]
+    """
+
+    def __init__(
+        self,
+        compiled: Compiled,
+        all_below: int = ALL_BELOW,
+        fixed: Mapping[str, str] | None = None,
+        *,
+        keeps: bool = False,
+        known: tuple[Cones, Space] | None = None,
+    ) -> None:
+        """Plan the states.
+
+        Args:
+            known: the cones and the space of the network, where they are worked out already.
+            all_below: with no more raw states than this every one is solved, else most are proved by bounds. [-]
+            fixed: variable -> the value it is held at.
+            keeps: rounds are kept where there is room, so that they may be asked again without being solved again.
+        Raises:
+            NoAnswer: there are too many states; says which variables to fix.
+            OutOfReach: an unknown variable or value is to be held.
+        """
+        self.compiled = compiled
+        self._cones, space = known or (cones_of(compiled), space_of(compiled))
+        self.space = with_fixed(compiled, space, fixed or {})
+        self.is_whole = self.space.raw <= all_below
+        blocks = multiplied_out(self.space, self._cones.asked, all_below)
+        refuse_too_many(compiled, self.space, blocks, twice=not self.is_whole)
+        planned = plan_states(self.space, self._cones.asked, all_below)
+        self.states, share = _that_can_crank(compiled, self.space, self._cones, planned)
+        self.settled = _raw_possible(compiled, self.space, share)
+        self.can_be: type_bool = np.zeros(len(self.states), bool)
+        self.solved = 0
+        self._room_bytes = _ROUNDS_BYTES_MOST if keeps else 0
+        self._kept: tuple[Round, ...] | None = None
+
+    def rounds(self, tell: Tell | None = None) -> Iterator[Round]:
+        """Every round; not solved again where they are kept.
+
+        Args:
+            tell: called with states done and to do; may raise Stopped.
+        """
+        if self._kept is not None:
+            yield from self._kept
+            return
+        kept: list[Round] = []
+        room_bytes = self._room_bytes
+        self.solved = 0
+        for one in self._solved(tell):
+            room_bytes -= _bytes_of(one)
+            if room_bytes >= 0:
+                kept.append(one)
+            else:
+                kept.clear()
+            yield one
+        if room_bytes >= 0 and self._room_bytes:
+            self._kept = tuple(kept)
+
+    def _solved(self, tell: Tell | None) -> Iterator[Round]:
+        compiled, space, cones, states = self.compiled, self.space, self._cones, self.states
+        candidates: list[type_i] = []
+        done = 0
+        remembered = remember(compiled)
+        turns = order_matters(compiled, cones)
+        for piece, answers in _solved_pieces(compiled, states, remembered):
+            self.can_be[done : done + len(piece)] = answers.possible
+            yield Round(answers, first=done)
+            doubtful = np.flatnonzero(_may_remember(compiled, answers, space, cones))
+            if turns:
+                yield Round(answers_of(compiled, piece[doubtful], None, remembered, turned=True), turned=True)
+                self.solved += len(doubtful)
+            candidates.append(_with_memory(compiled, answers, piece, doubtful, remembered))
+            self.solved += len(piece) + len(doubtful)
+            done += len(piece)
+            if tell is not None:
+                tell(done, len(states))
+        for values, before in _neighbours(compiled, space, np.concatenate(candidates)):
+            for turned in (False, True) if turns else (False,):
+                yield Round(answers_of(compiled, values, before, remembered, turned), before, turned)
+                self.solved += len(values)
+            self.solved += len(values)
+
+
+def _bytes_of(one: Round) -> int:
+    batch = one.answers.batch
+    return sum(int(getattr(batch, field.name).nbytes) for field in fields(Batch))
+
+
+def _solved_pieces(compiled: Compiled, states: type_i, remembered: Remembered) -> Iterator[tuple[type_i, Answers]]:
+    """The states in pieces, with their answers. What some are come from is solved first, and not again in its turn."""
+    pieces = [states[first : first + _PIECE] for first in range(0, len(states), _PIECE)]
+    implied, earlier = implied_before(compiled, states)
+    begun, which = np.unique(earlier[implied], axis=0, return_inverse=True)
+    if len(begun) * (compiled.arrays.nodes + len(compiled.network.elements)) > _KEPT_MOST:
+        yield from ((piece, answers_of(compiled, piece, None, remembered)) for piece in pieces)
+        return
+    first = solve_many(compiled, begun, None, remembered)
+    start = start_at_rest(compiled, len(states))
+    start[implied] = first.devices[which.reshape(-1)]
+    row_of = {row.tobytes(): index for index, row in enumerate(begun)}
+    known = np.array([row_of.get(row.tobytes(), -1) for row in states], np.int64)
+    done = 0
+    for piece in pieces:
+        here = slice(done, done + len(piece))
+        batch = _solved_but(compiled, piece, start[here], first, known[here], remembered)
+        yield piece, Answers(compiled, batch, possible(compiled, batch))
+        done += len(piece)
+
+
+def _solved_but(
+    compiled: Compiled, values: type_i, start: type_b, first: Batch, known: type_i, remembered: Remembered
+) -> Batch:
+    """States solved, those that `first` has at row `known` taken from there."""
+    new = np.flatnonzero(known < 0)
+    old = np.flatnonzero(known >= 0)
+    found = solve_many(compiled, values[new], start[new], remembered)
+    order = np.argsort(np.concatenate([new, old]), kind="stable")
+
+    def both(name: str) -> Any:
+        return np.concatenate([getattr(found, name), getattr(first, name)[known[old]]])[order]
+
+    return Batch(**{field.name: both(field.name) for field in fields(Batch)})
+
+
+def _may_remember(compiled: Compiled, answers: Answers, space: Space, cones: Cones) -> type_bool:
+    """States in which a relay or controller could lie either way: a sense stands between its drop-out and its pull-in.
+
+    One that can feed itself is asked in every state of the variables that decide it, the others at rest or loaded.
+    """
+    arrays = compiled.arrays
+    found = np.zeros(answers.count, bool)
+    for inside in {frozenset(space.core) | cones.of_device[device] for device in cones.holds_itself}:
+        outside = [k for k in range(len(space.values)) if k not in inside]
+        values = answers.batch.values[:, outside]
+        found |= (values == space.rest[outside]).all(axis=1) | (values == space.loaded[outside]).all(axis=1)
+    for k, device in enumerate(compiled.network.devices):
+        if device.what not in ("relay", "alive", "key_input"):
+            continue
+        for sense in range(arrays.sense_ptr[k], arrays.sense_ptr[k + 1]):
+            element = int(arrays.sense_element[sense])
+            if element >= 0:
+                size = np.abs(answers.amps(element))
+            else:
+                size = answers.batch.v[:, arrays.sense_a[sense]] - answers.batch.v[:, arrays.sense_b[sense]]
+            found |= (size >= arrays.sense_off[sense] * _WIDER) & (size < arrays.sense_on[sense] / _WIDER)
+    return found
+
+
+def _with_memory(
+    compiled: Compiled, answers: Answers, piece: type_i, doubtful: type_i, remembered: Remembered
+) -> type_i:
+    """Of the doubtful states those in which relays that begin pulled come to rest another way."""
+    states = piece[doubtful]
+    other = solve_many(compiled, states, _all_on(compiled, len(states)), remembered)
+    relays = [k for k, d in enumerate(compiled.network.devices) if d.what in ("relay", "alive", "key_input")]
+    if not relays:
+        return piece[:0]
+    differ = (other.devices[:, relays] != answers.batch.devices[doubtful][:, relays]).any(axis=1)
+    return np.asarray(states[differ])
+
+
+def _all_on(compiled: Compiled, count: int) -> type_b:
+    start = start_at_rest(compiled, count)
+    for k, device in enumerate(compiled.network.devices):
+        if compiled.arrays.tier[k] == TIER_RELAY and device.what != "signal":
+            start[:, k] = 1
+    return start
+
+
+def _neighbours(compiled: Compiled, space: Space, states: type_i) -> list[tuple[type_i, type_i]]:
+    """(state, state before it) pairs, one variable apart, in pieces."""
+    if not len(states):
+        return []
+    now, earlier = [], []
+    for variable, values in enumerate(space.values):
+        for value in values:
+            differ = states[:, variable] != value
+            if not differ.any():
+                continue
+            before = states[differ].copy()
+            before[:, variable] = value
+            now.append(states[differ])
+            earlier.append(before)
+    all_now, all_before = np.concatenate(now), np.concatenate(earlier)
+    if len(all_now) > _MEMORY_MOST:
+        plainest = np.argsort((all_now != space.rest).sum(axis=1), kind="stable")[:_MEMORY_MOST]
+        all_now, all_before = all_now[plainest], all_before[plainest]
+    return [
+        (all_now[first : first + _PIECE], all_before[first : first + _PIECE])
+        for first in range(0, len(all_now), _PIECE)
+    ]
+
+
+def _that_can_crank(compiled: Compiled, space: Space, cones: Cones, states: type_i) -> tuple[type_i, float]:
+    """The states less those that crank where no starter can be in, and the share of cranking ones that can be. [-]
+
+    Asked of every combination of what decides a starter's solenoid, the rest of the car off and loaded.
+    """
+    engine = compiled.variable_of.get("engine")
+    if engine is None or "cranking" not in compiled.network.variables[engine].values:
+        return states, 1.0
+    cranking = compiled.network.variables[engine].values.index("cranking")
+    pulls = solenoids(compiled)
+    inside = bounded(space, sorted(frozenset().union(*(cones.of_device[device] for device in pulls))))
+    held = Space(
+        tuple((cranking,) if k == engine else values for k, values in enumerate(space.values)),
+        space.rest,
+        space.loaded,
+        space.core,
+        space.raw,
+    )
+    at_rest, loaded = np.split(cone_block(held, frozenset(inside)), 2)
+    can = answers_of(compiled, at_rest).possible
+    doubtful = loaded[~can]
+    can[~can] = answers_of(compiled, doubtful).possible
+    able = {tuple(row) for row in at_rest[can][:, inside].tolist()}
+    every = {tuple(row) for row in at_rest[:, inside].tolist()}
+    kept = [row[engine] != cranking or tuple(row[k] for k in inside) in able for row in states.tolist()]
+    return states[np.array(kept, bool)], len(able) / max(1, len(every))
+
+
+def _raw_possible(compiled: Compiled, space: Space, share: float) -> int:
+    """Raw states that can occur: those that crank only in the share of starter combinations that do crank. [-]"""
+    engine = compiled.variable_of.get("engine")
+    if engine is None or "cranking" not in compiled.network.variables[engine].values:
+        return space.raw
+    of_engine = len(space.values[engine])
+    per_value = prod(len(values) for k, values in enumerate(space.values) if k != engine)
+    return round(per_value * (of_engine - 1 + share))
