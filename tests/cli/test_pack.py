@@ -14,7 +14,7 @@ from loomwright.cli import pack as command
 from loomwright.sheets.separated import rows_from_text
 from tests.handover.bench_van import bench_rows
 
-FILES = ["drawings", "labels.csv", "pack.pdf", "pack.xlsx"]
+FILES = ["drawings", "labels.csv", "pack.pdf", "pack.xlsx", "tests.pdf"]
 
 
 def test_the_folder_holds_the_pdf_the_workbook_the_labels_and_the_drawings(ask, job, tmp_path):

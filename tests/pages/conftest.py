@@ -55,10 +55,11 @@ class RunningDesk:
 
 
 @contextmanager
-def served(shelf: Shelf) -> Iterator[str]:
-    """A server on a shelf, at the address that is given."""
+def served(shelf: Shelf, port: int = 0) -> Iterator[str]:
+    """A server on a shelf, at the address that is given; at a port, or any that is free. [-]"""
     with socket.socket() as free:
-        free.bind(("127.0.0.1", 0))
+        free.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        free.bind(("127.0.0.1", port))
         port = free.getsockname()[1]
     running = uvicorn.Server(
         uvicorn.Config(make_app(shelf, who="A"), host="127.0.0.1", port=port, log_level="warning", access_log=False)

@@ -11,10 +11,10 @@ from loomwright.store.shelf import Shelf
 from loomwright.store.snapshot import Snapshot
 from tests.pages.shelves import client_on
 
-__all__ = ["quiet_client"]
+__all__ = ["Quiet", "quiet_client"]
 
 
-class _Quiet(CheckBench):
+class Quiet(CheckBench):
     """A bench at which a person has stopped every check."""
 
     def look(self, snapshot: Snapshot) -> Standing:
@@ -24,5 +24,5 @@ class _Quiet(CheckBench):
 def quiet_client(shelf: Shelf) -> TestClient:
     """A browser on that shelf."""
     client = client_on(shelf)
-    client.app.state.desk = replace(client.app.state.desk, bench=_Quiet())
+    client.app.state.desk = replace(client.app.state.desk, bench=Quiet())
     return client

@@ -8,7 +8,9 @@ from html.parser import HTMLParser
 from itertools import count
 from pathlib import Path
 
+from fastapi import FastAPI
 from fastapi.testclient import TestClient
+from starlette.types import ASGIApp, Receive, Scope, Send
 
 from loomwright.car import Checked
 from loomwright.findings import Finding
@@ -57,7 +59,26 @@ def shelf_in(folder: Path, **jobs: Mapping[str, Rows]) -> Shelf:
 
 def client_on(shelf: Shelf) -> TestClient:
     """A browser without scripts on that shelf."""
-    return TestClient(make_app(shelf, who="sam"), follow_redirects=True)
+    return here(make_app(shelf, who="sam"))
+
+
+def here(app: FastAPI) -> TestClient:
+    """A browser without scripts at the machine itself."""
+    return TestClient(app, base_url="http://127.0.0.1:8140", client=("127.0.0.1", 50000), follow_redirects=True)
+
+
+def asked_from(app: FastAPI, client: str = "127.0.0.1", host: str = "127.0.0.1", **more: str) -> ASGIApp:
+    """The application as somebody at an address asks it, under a name, with more headers; for makers of requests."""
+    named = {"host": host, **{name.replace("_", "-"): value for name, value in more.items()}}
+
+    async def asked(scope: Scope, receive: Receive, send: Send) -> None:
+        if scope["type"] == "http":
+            kept = [(name, value) for name, value in scope["headers"] if name.decode() not in named]
+            added = [(name.encode(), value.encode()) for name, value in named.items()]
+            scope = {**scope, "client": (client, 50000), "headers": [*kept, *added]}
+        await app(scope, receive, send)
+
+    return asked
 
 
 def snapshot_of(folder: Path, more: Mapping[str, Rows] | None = None) -> Snapshot:

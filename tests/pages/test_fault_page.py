@@ -66,6 +66,17 @@ def test_what_is_read_is_on_record_and_the_fault_stands_first(client, shelf):
     assert page.words.index(f"{wire.id} is open") < page.words.index("What was read")
 
 
+def test_suspects_are_struck_on_the_drawing_and_ringed_on_the_car_plan(client, shelf):
+    wire = next(wire for wire in shelf.now("car").job.wires if {wire.from_, wire.to} == {"KPUMP.87", "PUMP.+"})
+    links = [one.get("href", "") for one in finder(client).all("a") if "suspects=" in one.get("href", "")]
+    drawn = Page(client.get(next(one for one in links if f"/circuit/{wire.circuit}?" in one)).text)
+    assert f"{wire.id}: suspect 1" in drawn.words
+    assert f"1: {wire.id}" in drawn.words
+    plan = client.get(next(one for one in links if "/car-plan?" in one)).text
+    assert plan.count('<g class="suspect">') >= 1
+    assert '<g class="suspect">' not in client.get("/j/car/car-plan").text
+
+
 def test_what_cannot_be_meant_is_told_and_not_kept(client, shelf):
     before = shelf.now("car").revision
     for point, value, when in (("MOON.1", "3", RUNNING), ("PUMP.+", "3", "key=sideways"), ("PUMP.+", "much", RUNNING)):

@@ -20,7 +20,7 @@ from schemathesis.specs.openapi.checks import (
 
 from loomwright.pages.app import make_app
 from loomwright.store.shelf import Shelf
-from tests.pages.shelves import SMALL, shelf_in
+from tests.pages.shelves import SMALL, asked_from, shelf_in
 
 _CHECKS = (not_a_server_error, status_code_conformance, content_type_conformance, response_schema_conformance)
 
@@ -34,7 +34,7 @@ MADE_UP = 25
 def made(tmp_path_factory: pytest.TempPathFactory) -> Iterator[object]:
     shelf: Shelf = shelf_in(Path(tmp_path_factory.mktemp("http")), small=SMALL)
     app = make_app(shelf, who="sam")
-    yield schemathesis.openapi.from_asgi("/openapi.json", app)
+    yield schemathesis.openapi.from_asgi("/openapi.json", asked_from(app))
     app.state.desk.bench.close()
     shelf.close()
 

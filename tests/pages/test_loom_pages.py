@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 import time
 from collections.abc import Iterator
+from dataclasses import replace
 
 import pytest
 from fastapi.testclient import TestClient
@@ -192,3 +193,27 @@ def test_from_the_plan_to_a_run_its_cut_a_wire_and_its_rules(desk: RunningDesk, 
     page.go_back()
     cut.locator(f"a[href$='sizes?wire={wire}']").click()
     expect(page.get_by_role("region", name=re.compile(f"{wire} .*every rule"))).to_be_visible()
+
+
+def test_a_run_tells_what_is_crimped_at_its_ends_and_a_hole_too_small(
+    shelf: Shelf, client: TestClient, job: Job
+) -> None:
+    routes = Car(job).routes
+    wire = next(one.wire for one in routes.wires.values() if one.runs and one.runs[-1] == RUN)
+    named = tuple(
+        replace(one, terminal_to="2.8 mm blade", fitted="new") if one.id == wire else one for one in job.wires
+    )
+    holed = tuple(replace(run, hole_mm=2.0) if run.id == RUN else run for run in job.runs)
+    shelf.add("crimped", replace(job, wires=named, runs=holed), who="A")
+    page = Page(client.get(f"/j/crimped/car-plan?run={RUN}").text)
+    for words in ("Crimped at its ends", "2.8 mm blade", "open barrel", "does not hold"):
+        assert words in page.words, words
+    assert page.unclosed == []
+
+
+def test_splices_stand_beside_the_parts_with_where_they_take_the_least_copper(client: TestClient, job: Job) -> None:
+    page = Page(client.get("/j/small/placing").text)
+    splices = [part.id for part in job.parts if part.kind == "splice"]
+    assert splices
+    assert "where they take the least copper" in page.words
+    assert all(name in page.words for name in splices)

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import io
 import time
 
+import pypdfium2
 import pytest
 
 from loomwright.brief.brief import briefed
@@ -97,8 +99,21 @@ def test_a_test_that_is_not_possible_says_why(client, shelf):
     )
 
 
-def test_what_the_live_tests_would_catch_is_a_figure(client):
+def test_the_plan_is_a_paper_with_what_was_read_and_the_stage_leads_to_the_sheet(client):
+    page = sheet(client)
+    links = [one.get("href") for one in page.all("a")]
+    assert "/j/car/prove" in links
+    assert "/j/car/prove/paper" in links
+    answer = client.get("/j/car/prove/paper")
+    assert answer.headers["content-type"] == "application/pdf"
+    pages = pypdfium2.PdfDocument(io.BytesIO(answer.content))
+    said = " ".join(" ".join(one.get_textpage().get_text_range().split()) for one in pages)
+    assert "plug behind the heater" in said
+    assert "before: 12.4 V, cold passed; 0.2 V, hot failed" in said
+
+
+def test_what_the_tests_would_catch_is_a_figure(client):
     sheet(client)
     page = sheet(client, "?coverage=yes", waiting="Every single fault is put into the car")
-    assert "single faults put at least one live test outside its band" in page.words
+    assert "single faults put at least one test outside its band" in page.words
     assert "fuse: has blown or is out" in page.words

@@ -54,6 +54,18 @@ def client(tmp_path_factory):
     shelf.close()
 
 
+def test_a_wire_tells_how_warm_it_is_and_what_it_reaches_coming_and_going(client):
+    page = Page(client.get(f"/j/small/wire/W6?state={ON}&on=5&off=20").text)
+    for words in ("by itself in air of", "coming and going", "at most, by itself"):
+        assert words in page.words, words
+    assert {one.get("name"): one.get("value") for one in page.all("input")}.items() >= {"on": "5", "off": "20"}.items()
+    steady = Page(client.get(f"/j/small/wire/W6?state={ON}").text)
+    assert "by itself in air of" in steady.words
+    assert "coming and going" not in steady.words
+    assert "Both in seconds" in Page(client.get(f"/j/small/wire/W6?state={ON}&on=fast&off=").text).words
+    assert "by itself in air of" not in Page(client.get("/j/small/wire/W6").text).words
+
+
 def test_a_wire_tells_its_ends_its_state_its_cells_and_its_record(client):
     page = Page(client.get(f"/j/small/wire/W6?state={ON}").text)
     for words in ("WH/BU", "SW1.2", "LA1.1", "lamp over the bench", "1.78 A", "fed by BAT", "cut", "1010 mm", "sam"):

@@ -38,6 +38,6 @@ def run(arguments: Namespace) -> int:
             if name not in there:
                 shelf.add(name, open_folder(example_folder(name)), who="loomwright", why="made up for looking at")
         says = "the made-up van, drawn with mistakes and mended"
-        return serve_shelf(shelf, arguments.port, arguments.who, says=says, plain=arguments.json)
+        return serve_shelf(shelf, arguments, says=says)
     finally:
         shelf.close()

@@ -14,7 +14,7 @@ from loomwright.cli.check import tell
 from loomwright.cli.printing import as_json, counted, show, told, write_file
 from loomwright.handover.lists import lists_of
 from loomwright.handover.pack import Pack
-from loomwright.pages.paper_files import drawing_pages, label_text, way_pages
+from loomwright.pages.paper_files import drawing_pages, label_text, plan_pdf, way_pages
 from loomwright.refusals import OutOfReach
 from loomwright.writers.pack_workbook import pack_workbook
 from loomwright.writers.paper import CircuitPage, pack_pdf, page_count
@@ -66,8 +66,10 @@ def write_pack(car: Car, folder: Path, when: str = "") -> tuple[list[Path], dict
     pack, drawings, pdf = _made(car, when)
     _making("pack.xlsx")
     title = pack.paper.title
+    _making("tests.pdf")
     files: dict[str, bytes] = {
         "pack.pdf": pdf,
+        "tests.pdf": plan_pdf(car, when),
         "pack.xlsx": pack_workbook(lists_of(pack), title=title.title, revision=title.revision),
         "labels.csv": label_text(pack).encode(),
     }

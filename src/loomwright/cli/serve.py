@@ -1,24 +1,29 @@
-"""`loomwright serve`: the shelf in the browser, on this machine alone."""
+"""`loomwright serve`: the shelf in the browser, on this machine alone or for devices of the shop."""
 
 from __future__ import annotations
 
 import signal
 import socket
+import ssl
 import sys
 from argparse import ArgumentParser, Namespace
 from getpass import getuser
 from types import FrameType
-from typing import NoReturn
+from typing import TYPE_CHECKING, NoReturn
 
 from loomwright.cli.printing import as_json, show, told
+from loomwright.cli.serve_lan import Opening, add_lan, opening_of, show_opening
 from loomwright.cli.shelf_folder import add_shelf, folder_of, open_shelf
 from loomwright.store.shelf import Shelf
 
+if TYPE_CHECKING:
+    import uvicorn
+
 __all__ = ["HELP", "add_arguments", "add_serving", "run", "serve_shelf"]
 
-HELP = "show the shelf of jobs in the browser, at an address of this machine alone"
+HELP = "show the shelf of jobs in the browser, on this machine alone or, with --lan, to devices of the shop"
 
-_HERE = "127.0.0.1"
+_HERE, _EVERYWHERE = "127.0.0.1", "0.0.0.0"  # the second with --lan alone, behind the door
 _PORT = 8140
 _WAITING_MOST = 128
 _MOST_PORT = 65535
@@ -34,6 +39,7 @@ def add_serving(parser: ArgumentParser) -> None:
     """Where to serve, and in whose name."""
     parser.add_argument("--port", type=int, default=_PORT, metavar="N", help=f"the port ({_PORT}); 0: any that is free")
     parser.add_argument("--who", default="", metavar="NAME", help="whose edits they are; your login left out")
+    add_lan(parser)
     parser.add_argument("--json", action="store_true", help="the address as JSON instead of a sentence")
 
 
@@ -41,35 +47,58 @@ def run(arguments: Namespace) -> int:
     """Run it until it is stopped; gives the exit code."""
     shelf = open_shelf(arguments)
     try:
-        return serve_shelf(
-            shelf, arguments.port, arguments.who, says=f"the shelf in {folder_of(arguments)}", plain=arguments.json
-        )
+        return serve_shelf(shelf, arguments, says=f"the shelf in {folder_of(arguments)}")
     finally:
         shelf.close()
 
 
-def serve_shelf(shelf: Shelf, port: int, who: str, *, says: str, plain: bool = False) -> int:
+def serve_shelf(shelf: Shelf, arguments: Namespace, *, says: str) -> int:
     """Serve a shelf until somebody stops it.
 
     Args:
-        port: where to listen; 0 for any that is free. [-]
-        who: whose edits they are.
+        arguments: of `add_serving`.
         says: what is served, for the line that tells the address.
-        plain: tell the address as JSON.
     Raises:
-        BadDocument: something else listens there.
+        BadDocument: something else listens there, or a certificate cannot be used.
     """
+    listening = _listening(arguments.port, _EVERYWHERE if arguments.lan else _HERE)
+    try:
+        opening = opening_of(arguments, shelf.folder, listening.getsockname()[1], arguments.who or _login())
+        try:
+            return _served(shelf, opening, listening, says, plain=arguments.json)
+        finally:
+            opening.close()
+    finally:
+        listening.close()
+
+
+def _served(shelf: Shelf, opening: Opening, listening: socket.socket, says: str, *, plain: bool) -> int:
     import uvicorn
 
     from loomwright.pages.app import make_app
+    from loomwright.pages.doors.patience import MOST_AT_ONCE, PatientProtocol
 
-    listening = _listening(port)
-    address = f"http://{_HERE}:{listening.getsockname()[1]}/"
-    app = make_app(shelf, who=who or _login())
+    app = make_app(shelf, who=opening.doorway.who, doorway=opening.doorway)
+    config = uvicorn.Config(
+        app,
+        http=PatientProtocol,
+        ws="none",
+        log_level="warning",
+        access_log=False,  # an address may name a job, and nobody reads it
+        server_header=False,
+        proxy_headers=False,  # what a go-between says of a client is not believed
+        limit_concurrency=MOST_AT_ONCE,
+        timeout_keep_alive=10,
+        timeout_graceful_shutdown=2,
+        ssl_certfile=None if opening.certificate is None else opening.certificate.certificate,
+        ssl_keyfile=None if opening.certificate is None else opening.certificate.key,
+    )
+    _load(config)
     if plain:
-        as_json({"address": address})
+        as_json(opening.as_plain())
     else:
-        show(f"{says}: {address}   (Ctrl+C stops it)")
+        show(f"{says}: {opening.address}   (Ctrl+C stops it)")
+        show_opening(opening)
     sys.stdout.flush()
     # told to end, it closes what it holds first
     signal.signal(signal.SIGTERM, _leave)
@@ -79,23 +108,36 @@ def serve_shelf(shelf: Shelf, port: int, who: str, *, says: str, plain: bool = F
             app.state.desk.news.close()  # pages that wait for news are let go, or they would be waited for
             super().handle_exit(sig, frame)
 
-    config = uvicorn.Config(app, log_level="warning", server_header=False, timeout_graceful_shutdown=2)
     Server(config).run(sockets=[listening])
     return 0
+
+
+def _load(config: uvicorn.Config) -> None:
+    """Bring a server's settings in before anything is told.
+
+    Raises:
+        BadDocument: its certificate and key do not go together.
+    """
+    try:
+        config.load()
+    except (ssl.SSLError, OSError) as fault:
+        raise told(
+            f"{config.ssl_certfile} with {config.ssl_keyfile}: {fault}", "a certificate and its key", "Name both"
+        ) from fault
 
 
 def _leave(_number: int, _frame: object) -> NoReturn:
     raise SystemExit(0)
 
 
-def _listening(port: int) -> socket.socket:
+def _listening(port: int, at: str) -> socket.socket:
     if not 0 <= port <= _MOST_PORT:
         raise told(f"port {port}", f"0 to {_MOST_PORT}", "Name another port, or 0 for any that is free")
     # named TCP in so many words: else answers wait for one another, some 40 ms each
     found = socket.socket(socket.AF_INET, socket.SOCK_STREAM, socket.IPPROTO_TCP)
     found.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
     try:
-        found.bind((_HERE, port))
+        found.bind((at, port))
         found.listen(_WAITING_MOST)  # who comes before all is ready waits a moment instead of being turned away
     except OSError as fault:
         found.close()

@@ -14,7 +14,7 @@ from urllib.parse import quote, urlencode
 
 from loomwright.store.snapshot import Snapshot
 
-__all__ = ["JobLinks", "Thing", "job_path", "offered_paths", "state_text", "things_of"]
+__all__ = ["JobLinks", "Thing", "job_path", "offered_paths", "own_path", "state_text", "things_of"]
 
 _PAGES: Mapping[str, str] = {
     "wires": "wire",
@@ -63,6 +63,17 @@ def job_path(job: str, *pieces: str, query: Mapping[str, str] | None = None, at:
         {name: text for name, text in (query or {}).items() if text}, safe=_KEPT_IN_STATES, quote_via=quote
     )
     return path + (f"?{asked}" if asked else "") + (f"#{quote(at, safe='')}" if at else "")
+
+
+def own_path(asked: str) -> str:
+    """Where to go on to: an address of this shelf, or the page of all jobs where it is none.
+
+    Example:
+        >>> own_path("/j/van?q=a"), own_path("//elsewhere"), own_path("http://elsewhere/"), own_path("/\\\\elsewhere")
+        ('/j/van?q=a', '/', '/', '/')
+    """
+    plain = "\\" not in asked and asked.isprintable()
+    return asked if plain and asked.startswith("/") and not asked.startswith("//") else "/"
 
 
 def state_text(state: Mapping[str, str]) -> str:

@@ -22,10 +22,14 @@ from loomwright.pages.addresses import offered_paths
 from loomwright.pages.answer_bench import AnswerBench
 from loomwright.pages.cars import Cars
 from loomwright.pages.checking import CheckBench
+from loomwright.pages.day_work import Days
 from loomwright.pages.desk import Desk
+from loomwright.pages.doors.door import Door
+from loomwright.pages.doors.doorway import Doorway, here_alone
+from loomwright.pages.doors.once import Once
 from loomwright.pages.news_board import NewsBoard
 from loomwright.pages.paper_bench import PaperBench
-from loomwright.pages.refused import ANSWERS, nothing_there, refused, request_refused
+from loomwright.pages.refused import ANSWERS, broke, nothing_there, refused, request_refused
 from loomwright.pages.routes import ROUTERS
 from loomwright.pages.safe_headers import SafeHeaders
 from loomwright.refusals import Refusal
@@ -43,8 +47,14 @@ _TELLS_NOBODY: TelemetryConfig = {
 """What goes on at this desk stays here, whatever the machine is set up to report."""
 
 
-def make_app(shelf: Shelf, *, who: str) -> FastAPI:
-    """The application on a shelf; the shelf is closed by whoever opened it."""
+def make_app(shelf: Shelf, *, who: str, doorway: Doorway | None = None) -> FastAPI:
+    """The application on a shelf; the shelf is closed by whoever opened it.
+
+    Args:
+        who: the person at this machine.
+        doorway: who else comes in; nobody where there is none.
+    """
+    doorway = doorway or here_alone(who)
     desk = Desk(
         shelf=shelf,
         bench=CheckBench(),
@@ -61,10 +71,12 @@ def make_app(shelf: Shelf, *, who: str) -> FastAPI:
         plans=AnswerBench(kept=8),
         coverages=AnswerBench(kept=4),
         sizes=AnswerBench(kept=8),
+        ways=AnswerBench(kept=8),
         placings=AnswerBench(),
         surveys=AnswerBench(),
         news=NewsBoard(shelf),
         cars=Cars(),
+        days=Days(),
         who=who,
     )
 
@@ -82,10 +94,15 @@ def make_app(shelf: Shelf, *, who: str) -> FastAPI:
         title="loomwright", version="1", lifespan=lifespan, docs_url=None, redoc_url=None, telemetry=_TELLS_NOBODY
     )
     app.state.desk = desk
+    app.state.doorway = doorway
     app.add_exception_handler(Refusal, refused)
     app.add_exception_handler(RequestValidationError, request_refused)
     app.add_exception_handler(HTTPException, nothing_there)
-    app.add_middleware(SafeHeaders)
+    app.add_exception_handler(Exception, broke)
+    # the last is passed first
+    app.add_middleware(Once)
+    app.add_middleware(Door, doorway=doorway)
+    app.add_middleware(SafeHeaders, doorway=doorway)
     static = Path(str(resources.files("loomwright.pages").joinpath("static")))
     app.mount("/static", StaticFiles(directory=static), name="static")
     for router in ROUTERS:

@@ -3,7 +3,8 @@
 A process of its own checks one job after another, each in its newest revision; typing goes on meanwhile. Work for a
 revision that is no longer the newest of its job is stopped, and the job stands at the end of the line again: whoever
 types all day holds nobody else up. Answers are kept by what the sheets say, so that taking an edit back gives the
-findings back at once.
+findings back at once. The process keeps the cars of the jobs checked last: the check after an edit takes over from the
+car before it whatever the edit left alone.
 """
 
 from __future__ import annotations
@@ -29,6 +30,8 @@ __all__ = ["CheckBench", "Standing"]
 
 _KEPT = 32
 _DIGESTS_KEPT = 64
+_CARS_KEPT = 2
+"""Jobs whose last car is kept in the process; a large one holds some 150 MB of solved states. [-]"""
 _KILLED_MOST = 2
 """How often the process may be killed over one and the same job before nobody tries that again. [-]"""
 _OF_THE_SHOP = ("wishes", "hours", "snags", "questions")
@@ -188,11 +191,11 @@ class CheckBench:
         self._turn_wanted.value = self._turn
         self._progress[:] = [0, 0]
         try:
-            future = self._pool.submit(_check, self._turn, wanted.job)
+            future = self._pool.submit(_check, self._turn, wanted.name, wanted.job)
         except BrokenProcessPool:
             # the process was killed from outside: another one takes its place
             self._pool = self._new_pool()
-            future = self._pool.submit(_check, self._turn, wanted.job)
+            future = self._pool.submit(_check, self._turn, wanted.name, wanted.job)
         future.add_done_callback(partial(self._ended, wanted))
 
     def _ended(self, wanted: _Wanted, future: Future[Checked | tuple[Problem, ...] | None]) -> None:
@@ -255,7 +258,17 @@ def _warm() -> None:
     Car(open_folder(example_folder("tourer"))).solve(key="run")
 
 
-def _check(turn: int, job: Job) -> Checked | tuple[Problem, ...] | None:
+def _car_of(name: str, job: Job) -> Car:
+    """The car of a job, after the one that was checked last under its name."""
+    cars: OrderedDict[str, Car] = _shared.setdefault("cars", OrderedDict())
+    before = cars.pop(name, None)
+    car = cars[name] = Car.begun(job) if before is None else before.after(job)
+    while len(cars) > _CARS_KEPT:
+        cars.popitem(last=False)
+    return car
+
+
+def _check(turn: int, name: str, job: Job) -> Checked | tuple[Problem, ...] | None:
     """The check of one job, or why it came to no end; None where it is not wanted any more."""
     wanted, progress = _shared["wanted"], _shared["progress"]
 
@@ -267,9 +280,10 @@ def _check(turn: int, job: Job) -> Checked | tuple[Problem, ...] | None:
     if wanted.value != turn:
         return None
     try:
-        return Car(job).check(tell)
+        return _car_of(name, job).check(tell)
     except Stopped:
         return None
     except Exception as fault:  # noqa: BLE001  # whatever it was, the person at the page is told and the next job is checked
+        _shared.pop("cars", None)
         _log.exception("the check came to no end")
         return _no_end(fault)

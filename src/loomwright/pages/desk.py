@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from fastapi import Request
 
@@ -11,9 +11,12 @@ from loomwright.loom.weighing import Weighed
 from loomwright.pages.answer_bench import AnswerBench
 from loomwright.pages.cars import Cars
 from loomwright.pages.checking import CheckBench
+from loomwright.pages.day_work import Days
 from loomwright.pages.deciding import Decided
+from loomwright.pages.doors.doorway import visitor_of
 from loomwright.pages.news_board import NewsBoard
 from loomwright.pages.paper_bench import PaperBench
+from loomwright.pages.records.ways_page import Arranged
 from loomwright.proving.coverage import Coverage
 from loomwright.proving.fault_table import FaultTable
 from loomwright.proving.plan import TestPlan
@@ -37,7 +40,7 @@ class Desk:
 
     news: who waits.
 
-    who: the person at this server, until there are doors.
+    who: the person at this server, or the name of the device that asks.
     """
 
     shelf: Shelf
@@ -55,10 +58,12 @@ class Desk:
     plans: AnswerBench[TestPlan]
     coverages: AnswerBench[Coverage]
     sizes: AnswerBench[Sized]
+    ways: AnswerBench[Arranged]
     placings: AnswerBench[tuple[Weighed, ...]]
     surveys: AnswerBench[tuple[NextReading, ...]]
     news: NewsBoard
     cars: Cars
+    days: Days
     who: str
 
     def close(self) -> None:
@@ -78,14 +83,16 @@ class Desk:
         self.plans.close()
         self.coverages.close()
         self.sizes.close()
+        self.ways.close()
         self.placings.close()
         self.surveys.close()
 
 
 def desk_of(request: Request) -> Desk:
-    """The desk of a request."""
+    """The desk of a request, in the name of who asks."""
     desk: Desk = request.app.state.desk
-    return desk
+    visitor = visitor_of(request)
+    return desk if visitor is None or visitor.name == desk.who else replace(desk, who=visitor.name)
 
 
 async def at_desk(request: Request) -> Desk:

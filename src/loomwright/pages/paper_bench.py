@@ -29,7 +29,7 @@ from loomwright.store.snapshot import Snapshot
 
 __all__ = ["MADE_OF", "KeptPapers", "PaperBench", "PaperStanding", "paper_digest"]
 
-MADE_OF = ("states", "fuses", "relays", "tests", "drawings", "pack.pdf", "pack.xlsx", "labels.csv")
+MADE_OF = ("states", "fuses", "relays", "tests", "drawings", "pack.pdf", "tests.pdf", "pack.xlsx", "labels.csv")
 """What is made, in order, once the job is checked."""
 
 _RECORDS = ("progress", "proofs", "gates", "attempts", "hours", "readings", "reasons", "photos")

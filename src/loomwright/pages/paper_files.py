@@ -15,9 +15,11 @@ from loomwright.drawings.circuit_drawing import circuit_drawings
 from loomwright.findings import Finding
 from loomwright.handover.lists import lists_of
 from loomwright.handover.pack import Pack
+from loomwright.handover.proof_sheet import proof_sheet
 from loomwright.job.job import Job
 from loomwright.job.writing import text_from_job
 from loomwright.pages.finding_ways import way_drawings, way_of
+from loomwright.proving.plan import stood_of
 from loomwright.sheets.archive import archive_bytes
 from loomwright.sheets.csv_folder import csv_of
 from loomwright.sheets.json_document import json_bytes
@@ -25,12 +27,23 @@ from loomwright.sheets.separated import text_from_rows
 from loomwright.sheets.workbook_writing import workbook_bytes
 from loomwright.writers.pack_workbook import pack_workbook
 from loomwright.writers.paper import CircuitPage, pack_pdf
+from loomwright.writers.proof_paper import proof_pdf
 from loomwright.writers.svg import svg_text
 
-__all__ = ["JOB_FILES", "PAPER_FILES", "drawing_pages", "job_file", "label_text", "paper_files", "way_pages"]
+__all__ = [
+    "JOB_FILES",
+    "PAPER_FILES",
+    "drawing_pages",
+    "job_file",
+    "label_text",
+    "paper_files",
+    "plan_pdf",
+    "way_pages",
+]
 
 PAPER_FILES: Mapping[str, str] = {
     "pack.pdf": "The build pack: drawings, wires, cuts, fuses, connectors, tests, labels",
+    "tests.pdf": "The test plan: every test with its band, blank or as it was read",
     "pack.xlsx": "Its lists as a workbook",
     "labels.csv": "Labels, two a wire, for a label printer",
     "drawings.zip": "The circuit drawings alone, as SVG",
@@ -63,16 +76,28 @@ def paper_files(car: Car, pack: Pack, making: Callable[[str], None]) -> Mapping[
     drawings = (*drawing_pages(car), *way_pages(car, pack.ways))
     making("pack.pdf")
     pdf = pack_pdf(pack, drawings)
+    making("tests.pdf")
+    tests = plan_pdf(car, pack.paper.title.date)
     making("pack.xlsx")
     title = pack.paper.title
     book = pack_workbook(lists_of(pack), title=title.title, revision=title.revision)
     making("labels.csv")
     return {
         "pack.pdf": pdf,
+        "tests.pdf": tests,
         "pack.xlsx": book,
         "labels.csv": label_text(pack).encode(),
         "drawings.zip": _zipped({f"{one.circuit}.svg": one.svg.encode() for one in drawings}),
     }
+
+
+def plan_pdf(car: Car, date: str = "") -> bytes:
+    """The test plan of a car as a paper, with what was read so far.
+
+    Args:
+        date: printed as it stands; none where empty.
+    """
+    return proof_pdf(proof_sheet(car.job, stood_of(car.proof_plan().plan.tests, car.job.proofs)), date=date)
 
 
 def job_file(job: Job, ending: str, kept: Mapping[str, bytes] = _NOTHING) -> bytes:

@@ -6,6 +6,8 @@ that cannot be read, so that there is one thing to look for.
 
 from __future__ import annotations
 
+import logging
+import secrets
 from collections.abc import Mapping
 from typing import Any
 
@@ -17,12 +19,15 @@ from starlette.exceptions import HTTPException
 
 from loomwright.pages.records.refusal_page import refusal_page
 from loomwright.pages.rendering import page
+from loomwright.pages.safe_headers import SAFE_HEADERS
 from loomwright.refusals import BadDocument, NoAnswer, OutOfReach, Problem, Refusal, as_plain
 
-__all__ = ["ANSWERS", "nothing_there", "refused", "request_refused"]
+__all__ = ["ANSWERS", "broke", "nothing_there", "refused", "request_refused"]
 
+_LOG = logging.getLogger("loomwright")
 _SHOWN = 80
-_NOT_READ, _NOT_THERE, _NOT_NOW, _NOT_SO = 400, 404, 409, 422
+_NOT_READ, _NOT_LET_IN, _NOT_THEIRS, _NOT_THERE, _NOT_NOW = 400, 401, 403, 404, 409
+_TOO_SLOW, _TOO_LARGE, _NO_SUCH_SORT, _NOT_SO, _BROKEN = 408, 413, 415, 422, 500
 _WORDS = {_NOT_THERE: "nothing is at this address", 405: "this address is not asked in that way"}
 
 
@@ -45,7 +50,12 @@ class Refused(BaseModel):
 
 ANSWERS: Mapping[int | str, dict[str, Any]] = {
     _NOT_READ: {"model": Refused, "description": "it cannot be taken apart"},
+    _NOT_LET_IN: {"model": Refused, "description": "the device is not let in, or not any more"},
+    _NOT_THEIRS: {"model": Refused, "description": "it is not for who asks, or no page of the shelf sent it"},
     _NOT_THERE: {"model": Refused, "description": "there is none of that name"},
+    _TOO_SLOW: {"model": Refused, "description": "it came too slowly"},
+    _TOO_LARGE: {"model": Refused, "description": "more was sent than is taken"},
+    _NO_SUCH_SORT: {"model": Refused, "description": "what was sent is of a sort that is not taken"},
     _NOT_NOW: {"model": Refused, "description": "it cannot be answered or taken as things stand"},
     _NOT_SO: {"model": Refused, "description": "it is not taken as it was given"},
 }
@@ -74,6 +84,16 @@ def nothing_there(request: Request, fault: Exception) -> Response:
     status = fault.status_code if isinstance(fault, HTTPException) else _NOT_THERE
     words = _WORDS.get(status, str(getattr(fault, "detail", fault)))
     return refused(request, BadDocument((_plain(words),)), status=status)
+
+
+def broke(request: Request, fault: Exception) -> Response:
+    """A mistake of ours: a word to look it up by, and nothing of what is inside."""
+    word = secrets.token_hex(4)
+    _LOG.error("%s: %s %s broke: %s", word, request.method, request.url.path, type(fault).__name__)
+    words = f"it broke in here, which is a mistake of the program's; its own record has it under {word}"
+    answer = JSONResponse(as_plain(BadDocument((_plain(words),))), _BROKEN)
+    answer.headers.update(SAFE_HEADERS)
+    return answer
 
 
 def _problem(told: Mapping[str, Any]) -> Problem:

@@ -7,6 +7,7 @@ do not compute. `page` adds the frame: the job's name, its revision, its nine st
 from __future__ import annotations
 
 import hashlib
+import re
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from importlib import resources
@@ -20,6 +21,8 @@ from markupsafe import Markup, escape
 from loomwright.findings import Finding, says
 from loomwright.pages.addresses import JobLinks, things_of
 from loomwright.pages.desk import desk_of
+from loomwright.pages.doors.doorway import visitor_of
+from loomwright.pages.doors.once import FIELD, new_once
 from loomwright.pages.records.frame import Frame, frame_of
 from loomwright.quantities import unit_word
 from loomwright.quantities.printing import Side, for_print
@@ -30,6 +33,7 @@ from loomwright.writers.paper_paint import PAINT
 __all__ = ["Paint", "environment", "links_of", "page", "paint_of"]
 
 _ROOM = Path(str(resources.files("loomwright.pages")))
+_FORM = re.compile(r'<form\b[^>]*\bmethod="post"[^>]*>')
 _LOOKS = {"look": ("light", "dark"), "size": ("large",)}
 
 
@@ -67,9 +71,14 @@ def page(
     text = (
         environment()
         .get_template(template)
-        .render(record=record, frame=_frame(request, snapshot) if snapshot is not None else None, look=_look(request))
+        .render(
+            record=record,
+            frame=_frame(request, snapshot) if snapshot is not None else None,
+            look=_look(request),
+            visitor=visitor_of(request),
+        )
     )
-    return HTMLResponse(text, status_code=status)
+    return HTMLResponse(_FORM.sub(_with_once, text), status_code=status)
 
 
 def links_of(request: Request, snapshot: Snapshot) -> JobLinks:
@@ -87,6 +96,11 @@ def paint_of(colour: str) -> Paint | None:
     base, _, tracer = colour.partition("/")
     shades = (*PAINT.get(base, ()), *PAINT.get(tracer, ()))
     return Paint(base=shades[0], tracer=shades[1] if len(shades) > 1 else "") if base in PAINT else None
+
+
+def _with_once(form: re.Match[str]) -> str:
+    """A form with a word of its own, by which it counts once."""
+    return f'{form[0]}<input type="hidden" name="{FIELD}" value="{new_once()}">'
 
 
 def _frame(request: Request, snapshot: Snapshot) -> Frame:

@@ -19,7 +19,8 @@ from sqlalchemy import Connection, bindparam, insert, select
 from sqlalchemy.exc import DatabaseError, IntegrityError
 
 from loomwright.job.job import Job
-from loomwright.refusals import OutOfReach, Problem
+from loomwright.refusals import OutOfReach
+from loomwright.store.edited import Change, Edited, JobLine
 from loomwright.store.group_commit import GroupCommit, Written
 from loomwright.store.history import Difference, Revision, Turns, differences_of, revisions_of, turns_of
 from loomwright.store.kept_rows import (
@@ -36,7 +37,7 @@ from loomwright.store.prepared import Prepared
 from loomwright.store.shelf_file import open_engine, refused
 from loomwright.store.shelf_tables import answered, jobs
 from loomwright.store.snapshot import Snapshot, numbered_rows, snapshot_after
-from loomwright.store.text_rows import AddRow, Applied, Conflict, Done, Edit, applied, turned_round
+from loomwright.store.text_rows import AddRow, Applied, Done, Edit, applied, turned_round
 
 __all__ = ["Edited", "JobLine", "Shelf"]
 
@@ -55,33 +56,6 @@ _TO_TURN = {
     "undo": "an edit of one's own that is not taken back yet",
     "redo": "an edit that one took back, and nothing typed since",
 }
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class JobLine:
-    """One job of the shelf. title: of the vehicle.   revision: the newest. [-]   time: of the last change."""
-
-    name: str
-    title: str
-    revision: int
-    time: str
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Edited:
-    """What became of some edits.
-
-    revision: the newest after them. [-]   conflicts, problems: why they were not taken.
-    """
-
-    revision: int
-    conflicts: tuple[Conflict, ...] = ()
-    problems: tuple[Problem, ...] = ()
-
-    @property
-    def is_taken(self) -> bool:
-        """Whether they were; all of them or none are."""
-        return not self.conflicts and not self.problems
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -262,6 +236,30 @@ class Shelf:
 
     def write(self, work: Callable[[Connection], Written[int]]) -> int:
         """Other work of the store on the writer's thread."""
+        return self._do(work)
+
+    def change(
+        self, name: str, decide: Callable[[Connection, int, Snapshot, int], Change[Answer]], *, who: str
+    ) -> Answer:
+        """Have the next revision decided on the writer's thread, with what else is written in the same transaction.
+
+        Args:
+            decide: given the connection, the job's number, how it stands and the number of its next row.
+            who: by whom.
+        Raises:
+            OutOfReach: no such job.
+            BadDocument: the disk does not take it; nothing is changed.
+        """
+        self._of(name)
+
+        def work(connection: Connection) -> Written[Answer]:
+            live = self._writing(name)
+            told = decide(connection, live.id, live.snapshot, live.next_key)
+            done = self._written(
+                connection, name, live, told.applied, who=who, why=told.why, kind="record", turns=None, token=""
+            )
+            return Written(answer=told.also(connection, done.answer.revision), published=done.published)
+
         return self._do(work)
 
     def _turn(self, name: str, who: str, kind: str) -> Edited:

@@ -6,6 +6,7 @@
     rows       the rows as they stand now; could be made again from `edits`
     photos     pictures, re-encoded, by sheet and row
     answered   edits that were sent with a word of their own, so that sending one twice does it once
+    acts       what was done away from the desk, by the id it was given there, and what became of it
 
 The shape is changed by a migration in `migrations/versions`, never here alone; a test holds the two together.
 """
@@ -14,7 +15,7 @@ from __future__ import annotations
 
 from sqlalchemy import Column, Float, ForeignKey, Index, Integer, LargeBinary, MetaData, Table, Text, UniqueConstraint
 
-__all__ = ["METADATA", "answered", "edits", "jobs", "photos", "revisions", "rows"]
+__all__ = ["METADATA", "acts", "answered", "edits", "jobs", "photos", "revisions", "rows"]
 
 METADATA = MetaData(
     naming_convention={
@@ -95,4 +96,21 @@ answered = Table(
     Column("job", Integer, ForeignKey("jobs.id"), primary_key=True),
     Column("token", Text, primary_key=True),
     Column("revision", Integer, nullable=False),
+)
+
+acts = Table(
+    "acts",
+    METADATA,
+    Column("job", Integer, ForeignKey("jobs.id"), primary_key=True),
+    Column("id", Text, primary_key=True),
+    Column("device", Text, nullable=False),
+    Column("made", Text, nullable=False),
+    Column("taken", Text, nullable=False),
+    Column("base", Integer, nullable=False),
+    Column("revision", Integer, nullable=False),
+    Column("outcome", Text, nullable=False),
+    Column("sheet", Text, nullable=False),
+    Column("row_key", Integer),
+    Column("cells", Text, nullable=False),
+    Column("theirs", Text, nullable=False),
 )

@@ -19,7 +19,7 @@ _KEPT = 256
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BriefField:
-    """A question. adds: what the wish adds to the job, in words; empty where it is none or not known."""
+    """A question. adds: what a wish adds to the job, in words; empty where it is none or not known."""
 
     name: str
     says: str
@@ -57,6 +57,10 @@ class _Size:
     pins: int
     wires: int
     hours: float
+
+    def beyond(self, other: _Size) -> _Size:
+        """What it is more than another."""
+        return _Size(pins=self.pins - other.pins, wires=self.wires - other.wires, hours=self.hours - other.hours)
 
 
 def brief_page(given: Mapping[str, str], *, typed: str = "", problems: tuple[Problem, ...] = ()) -> BriefPage:
@@ -98,14 +102,17 @@ def brief_page(given: Mapping[str, str], *, typed: str = "", problems: tuple[Pro
 
 
 def _adds(each: BriefAsk, whole: Mapping[str, str]) -> str:
-    if not each.is_wish:
+    """What each answer of a wish adds to the one that asks for nothing, all other answers as they are."""
+    if not each.without:
         return ""
-    with_it = _size(_key({**whole, each.ask.name: "yes"}))
-    without = _size(_key({**whole, each.ask.name: "no"}))
-    more = _Size(
-        pins=with_it.pins - without.pins, wires=with_it.wires - without.wires, hours=with_it.hours - without.hours
-    )
-    return _words(more)
+    without = _size(_key({**whole, each.ask.name: each.without}))
+    told = []
+    for word in each.ask.allowed:
+        if word != each.without:
+            size = _size(_key({**whole, each.ask.name: word}))
+            more = size.beyond(without)
+            told.append(_words(more) if len(each.ask.allowed) == 2 else f"{word}: {_words(more)}")
+    return "; ".join(told)
 
 
 def _words(size: _Size) -> str:

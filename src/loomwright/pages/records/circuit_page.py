@@ -22,6 +22,7 @@ from loomwright.pages.records.finding_lines import FindingLine
 from loomwright.pages.records.state_asked import StateAsked
 from loomwright.pages.records.state_strip import StateStrip, strip_of
 from loomwright.pages.records.state_words import amps_text, trouble_of
+from loomwright.pages.records.suspect_marks import NO_SUSPECTS, SuspectLine, struck, suspect_lines
 from loomwright.pages.records.touched_things import PartLine, WireLine, part_lines, seen_in, wire_lines
 from loomwright.pages.records.touching import findings_about
 from loomwright.pages.records.way_shown import WayShown, way_shown
@@ -74,6 +75,7 @@ class CircuitPage:
     after: tuple[str, str]
     links: JobLinks
     way: WayShown | None = None
+    suspects: tuple[SuspectLine, ...] = ()
 
 
 def known_circuit(car: Car, name: str) -> str:
@@ -96,6 +98,7 @@ def circuit_page(
     links: JobLinks,
     findings: tuple[Finding, ...],
     way: FindingWay | None = None,
+    suspects: Mapping[str, int] = NO_SUSPECTS,
 ) -> CircuitPage:
     """A circuit in a state.
 
@@ -103,6 +106,7 @@ def circuit_page(
         circuit: its id; empty: the wires of none.
         findings: of the whole job, as far as they are known.
         way: of a finding's current, to be shown heavier on the drawing.
+        suspects: of the fault finder, struck on the drawing: thing -> rank.
     """
     seen = seen_in(car, asked, links)
     look = seen.look
@@ -137,7 +141,8 @@ def circuit_page(
         ),
         stands=_stands(here) if here is not None else "",
         trouble=trouble_of(look.solved),
-        drawings=tuple(drawn_sheet(screen, told) for screen in screens),
+        drawings=tuple(drawn_sheet(screen, told, suspects) for screen in screens),
+        suspects=suspect_lines(suspects),
         wires=wire_rows,
         parts=part_rows,
         findings=findings_about(findings, {*own, *_at_home(car, circuit)}, car.variables, links),
@@ -186,11 +191,14 @@ def lit_of(car: Car, look: StateLook) -> Lit:
     )
 
 
-def drawn_sheet(screen: Screen, told: Mapping[str, WireLine | PartLine]) -> SheetDrawn:
-    """A sheet ready to be placed; what is told of can be touched."""
+def drawn_sheet(
+    screen: Screen, told: Mapping[str, WireLine | PartLine], suspects: Mapping[str, int] = NO_SUSPECTS
+) -> SheetDrawn:
+    """A sheet ready to be placed; what is told of can be touched, what is suspected is struck."""
     pieces = [svg_pieces(screen.ground)]
     pieces += [_thing(one, told.get(one.about)) for one in screen.things]
     pieces.append(f'<g class="ends">{svg_pieces(screen.ends)}</g>')
+    pieces.append(struck(screen, suspects))
     return SheetDrawn(
         sheet=screen.sheet,
         sheets=screen.sheets,

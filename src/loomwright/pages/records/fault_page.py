@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from loomwright.job.job import Job
 from loomwright.job.rows import Reading
 from loomwright.pages.addresses import JobLinks, job_path
+from loomwright.pages.records.suspect_marks import suspects_of_address, suspects_text
 from loomwright.proving.locate import AT_REST, Located, NextPoint, SuspectGroup
 from loomwright.quantities.printing import for_print
 from loomwright.refusals import Problem
@@ -66,6 +67,9 @@ class FaultPage:
     suspects: tuple[SuspectLine, ...]
     next: tuple[NextCard, ...]
     tried: int
+    pairs: int
+    drawings: tuple[tuple[str, str], ...]
+    plan: str
     points: tuple[str, ...]
     typed: Mapping[str, str]
     problems: tuple[Problem, ...]
@@ -101,6 +105,7 @@ def fault_page(
     """
     hunts = dict.fromkeys(one.visit for one in job.readings if one.point and one.visit)
     likely = () if located is None else located.groups
+    marked = suspects_text(likely) if readings else ""
     return FaultPage(
         waiting=located is None and not stopped and not problems,
         stopped=stopped,
@@ -112,6 +117,9 @@ def fault_page(
         suspects=tuple(_suspect(one) for one in likely[:_MOST] if one.odds >= _LEAST),
         next=() if located is None else tuple(_next(job, one) for one in located.next[:3]),
         tried=0 if located is None else located.faults,
+        pairs=0 if located is None else located.pairs,
+        drawings=_drawings(job, links, marked),
+        plan=job_path(links.job, "car-plan", query={"suspects": marked}) if marked and links.has("car-plan") else "",
         points=points,
         typed=typed,
         problems=problems,
@@ -120,6 +128,17 @@ def fault_page(
         again=job_path(links.job, "fault", "again", query={"hunt": hunt}),
         survey=links.page_named("survey"),
         links=links,
+    )
+
+
+def _drawings(job: Job, links: JobLinks, marked: str) -> tuple[tuple[str, str], ...]:
+    """The circuits that suspects belong to, each with the address of its drawing on which they are struck."""
+    home = {part.id: part.circuit for part in job.parts} | {wire.id: wire.circuit for wire in job.wires}
+    circuits = dict.fromkeys(home.get(name, "") for name in suspects_of_address(marked))
+    return tuple(
+        (name, job_path(links.job, "circuit", name, query={"suspects": marked}))
+        for name in list(circuits)[:_MOST]
+        if name
     )
 
 

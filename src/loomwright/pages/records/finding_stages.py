@@ -6,7 +6,7 @@ from collections.abc import Mapping
 
 __all__ = ["stage_of_rule"]
 
-_STAGE: Mapping[str, str] = {"RTE": "loom", "HEA": "loom"}
+_STAGE: Mapping[str, str] = {"RTE": "loom", "HEA": "loom", "FIT": "loom"}
 
 
 def stage_of_rule(rule: str) -> str:

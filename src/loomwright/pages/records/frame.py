@@ -15,7 +15,13 @@ _GROUPS: tuple[tuple[str, tuple[tuple[str, str], ...]], ...] = (
     ("findings", (("findings", "findings"),)),
     (
         "sheets",
-        (("sheet/parts", "sheets"), ("add", "add a circuit"), ("pins", "pins"), ("decide", "decide what is blank")),
+        (
+            ("sheet/parts", "sheets"),
+            ("add", "add a circuit"),
+            ("pins", "pins"),
+            ("ways", "ways"),
+            ("decide", "decide what is blank"),
+        ),
     ),
     (
         "car",
@@ -28,11 +34,11 @@ _GROUPS: tuple[tuple[str, tuple[tuple[str, str], ...]], ...] = (
         ),
     ),
     ("plan", (("car-plan", "car plan"), ("sizes", "sizes"), ("shorts", "shorts"), ("placing", "other places"))),
-    ("fault", (("fault", "fault finder"), ("prove", "test sheet"))),
-    ("as built", (("built", "as built"),)),
+    ("fault", (("fault", "fault finder"), ("prove", "test sheet"), ("next", "under the dash"))),
+    ("as built", (("built", "as built"), ("next", "under the dash"))),
     ("book", (("questions", "questions"), ("snags", "snags"), ("hours", "hours"), ("photos", "photos"))),
     ("revisions", (("revisions", "revisions"),)),
-    ("papers", (("pack", "papers"),)),
+    ("papers", (("pack", "papers"), ("codes", "square codes"))),
 )
 """The words of the strip, each with the pages that stand beside one another under it; the first is where it leads."""
 

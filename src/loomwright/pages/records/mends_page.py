@@ -8,12 +8,11 @@ from dataclasses import dataclass, replace
 from loomwright.findings import Finding
 from loomwright.pages.addresses import JobLinks, job_path
 from loomwright.pages.records.finding_lines import FindingLine, line_of
-from loomwright.quantities.printing import for_print
 from loomwright.store.snapshot import Snapshot
 from loomwright.store.text_rows import AddRow, Edit, SetCell
 from loomwright.trials.edits import AddedRow
 from loomwright.trials.edits import Edit as MendEdit
-from loomwright.trials.mend import Mend, Mends
+from loomwright.trials.mend import Mend, Mends, cost_words
 
 __all__ = ["EditLine", "MendLine", "MendsPage", "mends_page", "shelf_edits"]
 
@@ -32,14 +31,14 @@ class EditLine:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MendLine:
-    """One mend that holds. number: what is sent back to have it made. [-]   cost: wire, copper and money, printed."""
+    """One mend that holds. number: what is sent back to make it. [-]   cost: lines for wire and parts with prices."""
 
     number: int
     says: str
     edits: tuple[EditLine, ...]
     gone: tuple[FindingLine, ...]
     came: tuple[FindingLine, ...]
-    cost: str
+    cost: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -123,7 +122,7 @@ def _line(mend: Mend, number: int, links: JobLinks) -> MendLine:
         edits=tuple(_edit_line(edit) for edit in mend.edits if isinstance(edit, AddedRow) or edit.old != edit.new),
         gone=tuple(line_of(one, 0, links) for one in mend.gone[1:]),
         came=tuple(line_of(one, 0, links) for one in mend.came),
-        cost=_cost(mend),
+        cost=cost_words(mend),
     )
 
 
@@ -132,10 +131,3 @@ def _edit_line(edit: MendEdit) -> EditLine:
         cells = ", ".join(f"{name} {text}" for name, text in edit.cells.items() if name != "id")
         return EditLine(sheet=edit.sheet, row=edit.row, column="", old="", new=cells, is_new=True)
     return EditLine(sheet=edit.sheet, row=edit.row, column=edit.column, old=edit.old, new=edit.new, is_new=False)
-
-
-def _cost(mend: Mend) -> str:
-    if not mend.wire_mm:
-        return ""
-    told = f"{for_print(mend.wire_mm, side='up')} mm of wire, {for_print(mend.copper_g, side='up')} g of copper"
-    return told if mend.price is None else f"{told}, {mend.price:.2f} by the stock"

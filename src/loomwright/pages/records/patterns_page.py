@@ -14,6 +14,7 @@ from loomwright.job.variables import Variable
 from loomwright.pages.addresses import JobLinks
 from loomwright.pages.records.car_page import CircuitLine, circuit_line
 from loomwright.pages.records.finding_lines import FindingLine, line_of
+from loomwright.pages.records.placing_page import SpliceLine
 from loomwright.pages.records.stage_lines import Line
 from loomwright.pages.records.state_strip import StateStrip, strip_of
 from loomwright.refusals import Problem
@@ -124,6 +125,7 @@ class PatternsPage:
     tallies: tuple[Line, ...]
     cautions: tuple[Caution, ...]
     problems: tuple[Problem, ...]
+    splices: tuple[SpliceLine, ...]
     links: JobLinks
     sizes: tuple[str, ...]
 
@@ -161,6 +163,28 @@ def patterns_page(key: str) -> PatternsPage:
         cautions=(
             Caution(step="Under the car", says="Stands under it, wheels chocked, gear out.", kills=True),
             Caution(step="At the plug", says="No lamp, test or series, into a controller's plug."),
+        ),
+        splices=(
+            SpliceLine(
+                splice="SP1",
+                href="",
+                now="engine_top",
+                best="engine_top",
+                moves=False,
+                is_barred=False,
+                saves="",
+                says="stays at engine_top, 4.81 g of copper for W235 W240; nowhere that will do takes less.",
+            ),
+            SpliceLine(
+                splice="SP2",
+                href="",
+                now="bulkhead",
+                best="150 mm from bulkhead in R08",
+                moves=True,
+                is_barred=True,
+                saves="1.2 g less",
+                says="nothing sits at bulkhead, and R11 passes a hole: it is beneath it, most likely.",
+            ),
         ),
         problems=(
             Problem(

@@ -14,6 +14,7 @@ from loomwright.allocation.way_records import WayOut
 from loomwright.car import Car
 from loomwright.handover.connector_faces import ConnectorFace, connector_faces
 from loomwright.pages.addresses import JobLinks, job_path
+from loomwright.pages.records.row_cells import why_href
 from loomwright.quantities.printing import for_print
 
 __all__ = ["NeedLine", "OtherLine", "PickedNeed", "PinCell", "PinFace", "PinsPage", "SpareLine", "WayLine", "pins_page"]
@@ -79,12 +80,16 @@ class OtherLine:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PickedNeed:
-    """The need that is looked at. is_fixed: its pin is typed.   cannot: (pin, why not) of those that can not do it."""
+    """The need that is looked at. is_fixed: its pin is typed.   cannot: (pin, why not) of those that can not do it.
+
+    why: where every other pin is told.
+    """
 
     line: NeedLine
     others: tuple[OtherLine, ...]
     cannot: tuple[tuple[str, str], ...]
     is_fixed: bool
+    why: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -160,7 +165,7 @@ def pins_page(
     ground = ground_of(car.job, car.kinds)
     lines = () if allocation is None else tuple(_needs(allocation, ground, need, links))
     picked = next((line for line in lines if line.is_picked), None)
-    told = _picked(allocation, ground, picked) if allocation is not None and picked is not None else None
+    told = _picked(allocation, ground, picked, links) if allocation is not None and picked is not None else None
     return PinsPage(
         waiting=allocation is None and not stopped,
         stopped=stopped,
@@ -210,7 +215,7 @@ def _needs(allocation: Allocation, ground: Ground, picked: str, links: JobLinks)
         )
 
 
-def _picked(allocation: Allocation, ground: Ground, line: NeedLine) -> PickedNeed:
+def _picked(allocation: Allocation, ground: Ground, line: NeedLine, links: JobLinks) -> PickedNeed:
     why, asked = allocation.why.get(line.need), ground.needs[line.need]
     told = () if why is None else why.others
     others = [OtherLine(pins=one.pins, says=one.says, is_possible=one.is_possible) for one in told]
@@ -226,6 +231,7 @@ def _picked(allocation: Allocation, ground: Ground, line: NeedLine) -> PickedNee
             (name, reason) for name, pin in ground.pins.items() if name not in named and (reason := why_not(asked, pin))
         ),
         is_fixed=asked.by == "typed",
+        why=why_href(links, f"{line.need}.pin"),
     )
 
 

@@ -13,8 +13,18 @@ from loomwright.pages.addresses import JobLinks, job_path
 from loomwright.pages.records.loom_words import bar_of, degrees
 from loomwright.quantities.printing import for_print, with_unit
 from loomwright.refusals import OutOfReach
+from loomwright.routes.splice_places import SplicePlace, splice_says
 
-__all__ = ["Measure", "PlaceChoice", "PlaceLine", "PlacingPage", "moved_by", "placing_page", "placing_path"]
+__all__ = [
+    "Measure",
+    "PlaceChoice",
+    "PlaceLine",
+    "PlacingPage",
+    "SpliceLine",
+    "moved_by",
+    "placing_page",
+    "placing_path",
+]
 
 MOST_PLACES = 8
 _HOUR = 60.0
@@ -58,9 +68,24 @@ class PlaceLine:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class SpliceLine:
+    """Where a splice lies, and where it takes the least copper. is_barred: it lies where none may.   says: why."""
+
+    splice: str
+    href: str
+    now: str
+    best: str
+    moves: bool
+    is_barred: bool
+    saves: str
+    says: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class PlacingPage:
     """The page. headings: of the table.   through: runs whose wires differ: run, its hole, a figure for each place.
 
+    splices: where each takes the least copper.
     waiting: it is being worked out; done, of: states. [-]   open: new wires that are routed and sized anew.
     """
 
@@ -82,6 +107,7 @@ class PlacingPage:
     of: int
     stop: str
     again: str
+    splices: tuple[SpliceLine, ...]
     links: JobLinks
 
 
@@ -170,7 +196,23 @@ def placing_page(
         of=of,
         stop=placing_path(links.job, "stop", parts, at),
         again=placing_path(links.job, "again", parts, at),
+        splices=tuple(_splice(one, links) for one in car.splice_places()),
         links=links,
+    )
+
+
+def _splice(one: SplicePlace, links: JobLinks) -> SpliceLine:
+    saved_g = 0.0 if one.now_g is None or one.best_g is None else one.now_g - one.best_g
+    saves = f"{for_print(saved_g, side='down', digits=2)} g less" if one.moves and saved_g > 0.0 else ""
+    return SpliceLine(
+        splice=one.splice,
+        href=links.thing(one.splice),
+        now=one.now or "nowhere yet",
+        best="" if one.best is None else one.best.called,
+        moves=one.moves,
+        is_barred=bool(one.now_barred),
+        saves=saves,
+        says=splice_says(one),
     )
 
 

@@ -18,6 +18,7 @@ from loomwright.pages.records.run_section import RunSection, section_of
 from loomwright.pages.records.state_asked import StateAsked
 from loomwright.pages.records.state_strip import StateStrip, strip_of
 from loomwright.pages.records.state_words import amps_text
+from loomwright.pages.records.suspect_marks import NO_SUSPECTS, PlanMark, SuspectLine, suspect_lines, view_marks
 from loomwright.refusals import OutOfReach
 from loomwright.routes.bundles import Bundle, bundles
 from loomwright.tables.coverings import covered_mm, hole_needed_mm
@@ -74,6 +75,8 @@ class PlanPage:
     straight: tuple[str, ...]
     section: RunSection | None
     sheet: str
+    marks: Mapping[str, tuple[PlanMark, ...]]
+    suspects: tuple[SuspectLine, ...]
     links: JobLinks
 
 
@@ -83,12 +86,15 @@ def state_begun(variables: tuple[Variable, ...]) -> dict[str, str]:
     return {name: value for name, value in _BEGINS.items() if value in there.get(name, ())}
 
 
-def plan_page(car: Car, asked: StateAsked, links: JobLinks, *, run: str = "") -> PlanPage:
+def plan_page(
+    car: Car, asked: StateAsked, links: JobLinks, *, run: str = "", suspects: Mapping[str, int] = NO_SUSPECTS
+) -> PlanPage:
     """The page.
 
     Args:
         asked: the state that heat is worked out in.
         run: the one that is cut across; empty: none.
+        suspects: of the fault finder, in rings on the plan: thing -> rank.
     Raises:
         OutOfReach: a run the job does not have.
     """
@@ -113,6 +119,8 @@ def plan_page(car: Car, asked: StateAsked, links: JobLinks, *, run: str = "") ->
         straight=car.routes.straight,
         section=section_of(car, runs[run], warm, links, job_path(links.job, "car-plan", query=query)) if run else None,
         sheet=links.sheet("runs"),
+        marks={view.word: view_marks(car, view, suspects) for view in views} if suspects else {},
+        suspects=suspect_lines(suspects),
         links=links,
     )
 

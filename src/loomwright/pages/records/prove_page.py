@@ -53,6 +53,7 @@ class TestLine:
 
     id: str
     point: str
+    does: str
     when: str
     expect: str
     read: str
@@ -84,11 +85,12 @@ class CoverLine:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CoverageShown:
-    """What the live tests catch. caught, of: faults.   more: those missed that are not named. [-]"""
+    """What the tests catch, and how many each stage does. caught, of: faults.   more: missed and not named. [-]"""
 
     caught: int
     of: int
     kinds: tuple[CoverLine, ...]
+    stages: tuple[tuple[str, int], ...]
     missed: tuple[str, ...]
     more: int
 
@@ -117,6 +119,7 @@ class ProvePage:
     stop: str
     again: str
     covered: str
+    paper: str
     links: JobLinks
 
 
@@ -172,6 +175,7 @@ def prove_page(
         stop=job_path(links.job, "prove", "stop"),
         again=job_path(links.job, "prove", "again"),
         covered=job_path(links.job, "prove", query={"coverage": "yes"}),
+        paper=job_path(links.job, "prove", "paper"),
         links=links,
     )
 
@@ -232,6 +236,7 @@ def _line(one: Stood, links: JobLinks, hunted: frozenset[str]) -> TestLine:
     return TestLine(
         id=test.id,
         point=test.point + (f" to {test.to}" if test.to else ""),
+        does=test.does,
         when=test.when,
         expect=test.says,
         read=" · ".join(shown(row) for row in one.rows),
@@ -246,6 +251,7 @@ def _covered(coverage: Coverage) -> CoverageShown:
     return CoverageShown(
         caught=coverage.caught,
         of=len(coverage.tried),
+        stages=coverage.stages,
         kinds=tuple(
             CoverLine(
                 says=f"{one.kind}: {one.says}",

@@ -14,18 +14,13 @@ from loomwright.survey.expected import expected_of
 from loomwright.survey.looks_of_wires import stretches_of
 from loomwright.survey.records import NextReading, OldWireSaid, Survey
 from loomwright.tables.old_wires import SEEN
+from loomwright.worklist.survey_left import PROBES
 
 __all__ = ["ExpectedLine", "ReadingCard", "percent", "place_names", "reading_card"]
 
 _OVER, _UNDER = 0.99, 0.01
 _CENT = 100
 _LOAD = "load stub"
-_PROBES: Mapping[str, str] = {
-    "volts": "Meter on volts, its red lead on the wire, the black one on clean metal of the body.",
-    "lamp": "Test lamp from the wire to the body. If it stays dark, from the battery’s live post to the wire.",
-    "seen": "Test lamp from the wire to the body: what lights, moves or sounds on the car?",
-    "ohms": "Battery off. Meter on ohms, from the load stub to clean metal of the body.",
-}
 _CUT = "It is done on the source stub, the end that is fed."
 
 
@@ -84,7 +79,7 @@ def reading_card(
         aside: where to go if it cannot be had here; empty where nobody asks.
     """
     row = next((each for each in job.old_wires if each.id == said.id), OldWire(id=said.id))
-    kind = reading.look if reading.look in _PROBES else "volts"
+    kind = reading.look if reading.look in PROBES else "volts"
     no_lamp = bool({each.key for each in said.cautions} & NO_LAMP)
     is_cut = bool(row.stub) and kind != "ohms"
     return ReadingCard(
@@ -98,7 +93,7 @@ def reading_card(
         notes=row.notes,
         set_words=reading.words.partition(", test lamp")[0].partition(", wire earthed")[0],
         when=reading.when,
-        probe=f"{_PROBES[kind]} {_CUT}" if is_cut else _PROBES[kind],
+        probe=f"{PROBES[kind]} {_CUT}" if is_cut else PROBES[kind],
         measure=kind,
         words={"volts": ("pulsing",), "ohms": ("open",)}.get(kind, ()),
         lamp=() if no_lamp or kind not in ("volts", "lamp") else ("full", "dim", "dark", "pulsing"),

@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from loomwright.brief.adding import Added
+from loomwright.brief.from_circuit import OWN_CHAPTER
 from loomwright.brief.recipe import Ask, Recipe
 from loomwright.findings import Finding
 from loomwright.job.job import Job
@@ -34,13 +35,16 @@ class Chapter:
 
     word: str
     recipes: tuple[RecipeLine, ...]
+    is_own: bool
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RecipesPage:
-    """The list of recipes."""
+    """The list of recipes. circuits: (id, name) of those of the job that one may be made of.   save: where to post."""
 
     chapters: tuple[Chapter, ...]
+    circuits: tuple[tuple[str, str], ...]
+    save: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -99,13 +103,28 @@ class RecipePage:
     links: JobLinks
 
 
-def recipes_page(recipes: Mapping[str, Recipe], job: str) -> RecipesPage:
-    """The list of recipes, chapter by chapter."""
+def recipes_page(recipes: Mapping[str, Recipe], name: str, job: Job | None) -> RecipesPage:
+    """The list of recipes, chapter by chapter, the shop's own first.
+
+    Args:
+        name: of the job.
+        job: itself; None where its sheets cannot be read.
+    """
     chapters: dict[str, list[RecipeLine]] = {}
     for one in recipes.values():
-        line = RecipeLine(title=one.title, gives=one.gives, href=job_path(job, "add", one.id))
+        line = RecipeLine(title=one.title, gives=one.gives, href=job_path(name, "add", one.id))
         chapters.setdefault(one.chapter.replace("_", " "), []).append(line)
-    return RecipesPage(chapters=tuple(Chapter(word=word, recipes=tuple(found)) for word, found in chapters.items()))
+    rows = job.circuits if job is not None else ()
+    own = {part.circuit for part in job.parts if part.fitted != "removed"} if job is not None else set()
+    wired = {wire.circuit for wire in job.wires if wire.fitted != "removed"} if job is not None else set()
+    return RecipesPage(
+        chapters=tuple(
+            Chapter(word=word, recipes=tuple(found), is_own=word == OWN_CHAPTER)
+            for word, found in sorted(chapters.items(), key=lambda each: each[0] != OWN_CHAPTER)
+        ),
+        circuits=tuple((row.id, row.name) for row in rows if row.id in own & wired),
+        save=job_path(name, "add"),
+    )
 
 
 def recipe_page(

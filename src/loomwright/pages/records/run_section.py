@@ -8,6 +8,7 @@ from loomwright.car import Car
 from loomwright.heat.in_runs import Warm
 from loomwright.heat.packing import packed
 from loomwright.job.rows import Run
+from loomwright.loom.end_crimps import EndCrimp
 from loomwright.loom.run_sheet import RunSheet
 from loomwright.pages.addresses import JobLinks, job_path
 from loomwright.pages.records.loom_words import degrees, is_warm, mm_text
@@ -85,6 +86,7 @@ class RunSection:
     """One run. facts: a word and what it says.   trouble: what does not hold, in sentences.
 
     cut: None where a diameter is not known, or nothing lies in it.   unknown: wires no diameter is known for.
+    crimps: at the ends of its wires at its two places.
     """
 
     run: str
@@ -97,6 +99,7 @@ class RunSection:
     wires: tuple[SectionWire, ...]
     breaks: tuple[Breaks, ...]
     unknown: tuple[str, ...]
+    crimps: tuple[EndCrimp, ...]
     close: str
 
 
@@ -147,6 +150,7 @@ def section_of(car: Car, run: Run, warm: Warm, links: JobLinks, close: str) -> R
         wires=tuple(lines),
         breaks=tuple(Breaks(place=one.place, wires=one.wires) for one in sheet.breakouts),
         unknown=sheet.unknown,
+        crimps=sheet.crimps,
         close=close,
     )
 

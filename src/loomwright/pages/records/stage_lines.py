@@ -251,7 +251,7 @@ def _prove(rows: TypedRows, links: JobLinks) -> list[Line]:
     wires = [row for row in rows.of("wires", Wire) if row.fitted != "removed"]
     done = _steps(rows.of("progress", Progress))
     last = {(row.test, row.point, row.to, row.when.text): row.verdict for row in rows.of("proofs", Proof)}
-    there = links.sheet("proofs")
+    there = links.page_named("prove") or links.sheet("proofs")
     lines = []
     if wires:
         proved = sum("proved" in done[row.id] for row in wires)

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from loomwright.job.decided import decision_at, reasons_at
 from loomwright.job.job import Job
 from loomwright.job.variables import Variable
-from loomwright.pages.addresses import JobLinks
+from loomwright.pages.addresses import JobLinks, job_path
 from loomwright.pages.records.finding_lines import state_in
 from loomwright.quantities import ending_of, unit_word
 from loomwright.quantities.printing import for_print
@@ -102,10 +102,10 @@ def why_page(
     return WhyPage(
         cell=typed,
         row=row,
-        href=links.page("wire" if sheet == "wires" else "part", row),
+        href=_href(links, sheet, row),
         cell_href=links.cell(sheet, thing.key if thing is not None else None, column.partition(".")[0]),
         word=(setting.removesuffix(f"_{ending}") if ending else setting).replace("_", " "),
-        value="" if why is None or not why.value else f"{why.value} {why.unit}",
+        value="" if why is None or not why.value else f"{why.value} {why.unit}".rstrip(),
         stands="" if why is None else _STANDS[why.stands],
         decided=why is not None and why.stands not in ("typed", "cut"),
         limits=() if why is None else tuple(_limits(why, links, variables)),
@@ -155,13 +155,20 @@ def kept_why(job: Job, cell: str, sheet: str, row: str, column: str) -> Why | No
     )
 
 
+def _href(links: JobLinks, sheet: str, row: str) -> str:
+    """The page of what the cell belongs to: of a need, the pins with it picked."""
+    if sheet == "needs":
+        return job_path(links.job, "pins", query={"need": row}) if links.has("pins") else ""
+    return links.page("wire" if sheet == "wires" else "part", row)
+
+
 def _limits(why: Why, links: JobLinks, variables: Sequence[Variable]) -> Iterator[LimitLine]:
     for one in why.limits:
         pieces = (piece.partition("=") for piece in one.when.split(","))
         pairs = [(name.strip(), value.strip()) for name, sign, value in pieces if sign]
         yield LimitLine(
             limit=one.limit,
-            asks=f"{one.asks} {why.unit}" if one.asks else "",
+            asks=f"{one.asks} {why.unit}".rstrip() if one.asks else "",
             says=one.says,
             left=_left(one.left_frac, one.is_least),
             ruled=one.limit == why.decided_by,

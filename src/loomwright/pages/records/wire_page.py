@@ -21,6 +21,7 @@ from loomwright.pages.records.row_cells import RowCells, cells_of, why_href
 from loomwright.pages.records.state_asked import StateAsked
 from loomwright.pages.records.touched_things import EndLine, Seen, WireLine, photos_href, seen_in, wire_line
 from loomwright.pages.records.touching import findings_about
+from loomwright.pages.records.wire_warmth import WireWarmth, wire_warmth
 from loomwright.quantities import ending_of, unit_word
 from loomwright.refusals import OutOfReach
 from loomwright.store.photos import Photo
@@ -63,7 +64,10 @@ class Decided:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WirePage:
-    """The page. says: the state in words.   line: the wire in it.   fitted: new, kept, donor or removed."""
+    """The page. says: the state in words.   line: the wire in it.   fitted: new, kept, donor or removed.
+
+    warmth: None where nothing flows.   state: of the address, to be asked with again.
+    """
 
     id: str
     colour: str
@@ -74,6 +78,8 @@ class WirePage:
     circuit_name: str
     circuit_href: str
     line: WireLine
+    warmth: WireWarmth | None
+    state: tuple[tuple[str, str], ...]
     ends: tuple[EndSeat, EndSeat]
     cells: RowCells
     decided: tuple[Decided, ...]
@@ -94,6 +100,9 @@ def wire_page(
     links: JobLinks,
     findings: tuple[Finding, ...],
     photos: tuple[Photo, ...],
+    *,
+    on: str = "",
+    off: str = "",
 ) -> WirePage:
     """A wire in a state.
 
@@ -101,6 +110,8 @@ def wire_page(
         name: its id.
         findings: of the whole job, as far as they are known.
         photos: those of the wire.
+        on: seconds its current comes on for, over and over, as typed.
+        off: seconds it is off between.
     Raises:
         OutOfReach: there is no such wire.
     """
@@ -124,6 +135,8 @@ def wire_page(
         circuit_name=circuit.name if circuit is not None else "",
         circuit_href=circuit_href(seen.links, wire.circuit) + f"#{name}" if is_there else "",
         line=line,
+        warmth=wire_warmth(car, name, asked, on, off) if is_there else None,
+        state=tuple((word, text) for word, text in asked.query.items() if text),
         ends=(
             _end(seen, line.ends[0], "from", wire, meeting),
             _end(seen, line.ends[1], "to", wire, meeting),

@@ -11,17 +11,19 @@ from loomwright.handover.state_plain import circuit_plain, wires_plain
 from loomwright.pages.addresses import job_path
 from loomwright.pages.records.circuit_page import circuit_page, known_circuit
 from loomwright.pages.records.state_asked import asked_of
+from loomwright.pages.records.suspect_marks import suspects_of_address
 from loomwright.pages.records.way_page import state_of_way, way_marked, way_page, way_plain
 from loomwright.pages.rendering import links_of, page
 from loomwright.pages.routes.car_page import REFUSED, StateText, car_of, gone_on
 from loomwright.pages.routes.edits import AtDesk, JobName
 from loomwright.refusals import OutOfReach
 
-__all__ = ["RowName", "router"]
+__all__ = ["RowName", "Suspected", "router"]
 
 router = APIRouter()
 RowName = Annotated[str, Path(min_length=1, max_length=120)]
 WayMark = Annotated[str, Query(max_length=40)]
+Suspected = Annotated[str, Query(max_length=800)]
 _SEE_OTHER = 303
 
 
@@ -35,8 +37,9 @@ def circuit_in_state(
     before: StateText = "",
     unplug: StateText = "",
     way: WayMark = "",
+    suspects: Suspected = "",
 ) -> Response:
-    """One circuit's drawing, lit; the way of a finding's current on it, in the state the finding was found in."""
+    """One circuit's drawing, lit: the way of a finding's current on it, or what the fault finder suspects."""
     snapshot, car = car_of(desk, job)
     path = job_path(job, "circuit", circuit)
     onward = gone_on(request, car, path)
@@ -54,6 +57,7 @@ def circuit_in_state(
         links_of(request, snapshot),
         findings,
         shown,
+        suspects_of_address(suspects),
     )
     return page(request, "circuit.html", record, snapshot=snapshot)
 

@@ -10,8 +10,10 @@ from fastapi.responses import RedirectResponse
 from loomwright.pages.addresses import job_path, state_text
 from loomwright.pages.records.plan_page import plan_page, state_begun
 from loomwright.pages.records.state_asked import SET, asked_of, put_together
+from loomwright.pages.records.suspect_marks import suspects_of_address
 from loomwright.pages.rendering import links_of, page
 from loomwright.pages.routes.car_page import StateText, car_of
+from loomwright.pages.routes.circuits import Suspected
 from loomwright.pages.routes.edits import AtDesk, JobName
 
 __all__ = ["router"]
@@ -31,6 +33,7 @@ def plan(
     before: StateText = "",
     unplug: StateText = "",
     run: RunWord = "",
+    suspects: Suspected = "",
 ) -> Response:
     """The plan in a state; driving, where the address says none."""
     snapshot, car = car_of(desk, job)
@@ -42,5 +45,11 @@ def plan(
         query = {name: text for name, text in asked.items() if name in _QUESTIONS}
         return RedirectResponse(job_path(job, "car-plan", query=query), _SEE_OTHER)
     said = state if state or before or unplug else state_text(state_begun(car.variables))
-    record = plan_page(car, asked_of(car, said, before, unplug), links_of(request, snapshot), run=run)
+    record = plan_page(
+        car,
+        asked_of(car, said, before, unplug),
+        links_of(request, snapshot),
+        run=run,
+        suspects=suspects_of_address(suspects),
+    )
     return page(request, "plan.html", record, snapshot=snapshot)

@@ -10,6 +10,7 @@ from fastapi import APIRouter, Query, Request, Response
 from fastapi.responses import RedirectResponse
 
 from loomwright.car import Car
+from loomwright.handover.proof_sheet import proof_sheet
 from loomwright.job.job import Job
 from loomwright.pages.addresses import job_path
 from loomwright.pages.answer_bench import AnswerStanding
@@ -25,6 +26,7 @@ from loomwright.proving.plan import PlannedTest, TestPlan, stood_of
 from loomwright.proving.taking import taken
 from loomwright.refusals import NoAnswer, OutOfReach, Problem
 from loomwright.store.snapshot import Snapshot
+from loomwright.writers.proof_paper import proof_pdf
 
 __all__ = ["router"]
 
@@ -80,6 +82,19 @@ def take(request: Request, desk: AtDesk, job: JobName, typed: TypedForm) -> Resp
     return RedirectResponse(
         job_path(job, "prove", query={"test": name} if found.verdict == "failed" else {}), _SEE_OTHER
     )
+
+
+@router.get("/j/{job}/prove/paper")
+def paper(desk: AtDesk, job: JobName) -> Response:
+    """The plan as a paper, with what was read so far; the test sheet while it is worked out."""
+    snapshot = desk.shelf.now(job)
+    plan = _plan(desk, snapshot).answer
+    if plan is None:
+        return RedirectResponse(job_path(job, "prove"), _SEE_OTHER)
+    written = snapshot.as_written
+    data = proof_pdf(proof_sheet(written, stood_of(plan.tests, written.proofs)))
+    headers = {"Content-Disposition": 'inline; filename="tests.pdf"', "Cache-Control": "private, no-cache"}
+    return Response(data, media_type="application/pdf", headers=headers)
 
 
 @router.post("/j/{job}/prove/hunt")

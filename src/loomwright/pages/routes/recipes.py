@@ -5,12 +5,13 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Annotated
 
-from fastapi import APIRouter, Depends, Path, Request, Response
+from fastapi import APIRouter, Depends, Form, Path, Request, Response
 from fastapi.responses import RedirectResponse
 from starlette.datastructures import FormData
 
 from loomwright.brief.adding import Added, added
-from loomwright.brief.recipe import Recipe, load_recipes, recipe_called
+from loomwright.brief.from_circuit import recipe_of_circuit
+from loomwright.brief.recipe import Recipe, recipe_called
 from loomwright.job.job import Job
 from loomwright.pages.adding import accepted_apart, mark_of_answers
 from loomwright.pages.addresses import job_path
@@ -20,6 +21,7 @@ from loomwright.pages.records.recipe_page import recipe_page, recipes_page
 from loomwright.pages.rendering import links_of, page
 from loomwright.pages.routes.edits import AtDesk, JobName
 from loomwright.refusals import BadDocument, NoAnswer, Problem
+from loomwright.store.own_recipes import keep_recipe, known_recipes
 from loomwright.store.snapshot import Snapshot
 from loomwright.store.text_rows import AddRow
 from loomwright.trials.accepting import Accepting
@@ -41,13 +43,29 @@ async def _form(request: Request) -> FormData:
 @router.get("/j/{job}/add")
 def recipes(request: Request, desk: AtDesk, job: JobName) -> Response:
     """The list of recipes."""
-    return page(request, "recipes.html", recipes_page(load_recipes(), job), snapshot=desk.shelf.now(job))
+    snapshot = desk.shelf.now(job)
+    record = recipes_page(known_recipes(desk.shelf.folder), job, snapshot.job)
+    return page(request, "recipes.html", record, snapshot=snapshot)
+
+
+@router.post("/j/{job}/add")
+def save(
+    desk: AtDesk,
+    job: JobName,
+    circuit: Annotated[str, Form(max_length=80)],
+    name: Annotated[str, Form(max_length=60)],
+    title: Annotated[str, Form(max_length=120)] = "",
+) -> Response:
+    """Keep a circuit of the job as a recipe of the shop's own."""
+    recipe = recipe_of_circuit(_job_of(desk.shelf.now(job)), circuit, name.strip(), title.strip())
+    keep_recipe(desk.shelf.folder, recipe)
+    return RedirectResponse(job_path(job, "add", at="own"), _SEE_OTHER)
 
 
 @router.get("/j/{job}/add/{recipe}")
 def one_recipe(request: Request, desk: AtDesk, job: JobName, recipe: RecipeName) -> Response:
     """What a recipe asks; once answered, the rows it makes and what the network says of them."""
-    chosen = recipe_called(recipe)
+    chosen = _called(desk, recipe)
     snapshot = desk.shelf.now(job)
     given = _given(request.query_params, chosen)
     made, problems = _made(snapshot, chosen, given)
@@ -75,7 +93,7 @@ def one_recipe(request: Request, desk: AtDesk, job: JobName, recipe: RecipeName)
 @router.post("/j/{job}/add/{recipe}/stop")
 def stop(request: Request, desk: AtDesk, job: JobName, recipe: RecipeName) -> Response:
     """Stop asking the network, and come back."""
-    given = _given(request.query_params, recipe_called(recipe))
+    given = _given(request.query_params, _called(desk, recipe))
     desk.adds.stop(_key(desk.shelf.now(job), recipe, given))
     return RedirectResponse(job_path(job, "add", recipe, query=given), _SEE_OTHER)
 
@@ -83,7 +101,7 @@ def stop(request: Request, desk: AtDesk, job: JobName, recipe: RecipeName) -> Re
 @router.post("/j/{job}/add/{recipe}/again")
 def again(request: Request, desk: AtDesk, job: JobName, recipe: RecipeName) -> Response:
     """Ask the network after all, and come back."""
-    given = _given(request.query_params, recipe_called(recipe))
+    given = _given(request.query_params, _called(desk, recipe))
     desk.adds.again(_key(desk.shelf.now(job), recipe, given))
     return RedirectResponse(job_path(job, "add", recipe, query=given), _SEE_OTHER)
 
@@ -91,7 +109,7 @@ def again(request: Request, desk: AtDesk, job: JobName, recipe: RecipeName) -> R
 @router.post("/j/{job}/add/{recipe}/take")
 def take(desk: AtDesk, job: JobName, recipe: RecipeName, form: Annotated[FormData, Depends(_form)]) -> Response:
     """Take the rows in as one revision; nothing where the job has changed meanwhile."""
-    chosen = recipe_called(recipe)
+    chosen = _called(desk, recipe)
     given = _given(form, chosen)
     snapshot = desk.shelf.now(job)
     if str(form.get("revision", "")) != str(snapshot.revision):
@@ -113,6 +131,10 @@ _CONFLICT = Problem(
     allowed="",
     mend="Look at what it makes now, and take it in again",
 )
+
+
+def _called(desk: Desk, name: str) -> Recipe:
+    return recipe_called(name, known_recipes(desk.shelf.folder))
 
 
 def _job_of(snapshot: Snapshot) -> Job:

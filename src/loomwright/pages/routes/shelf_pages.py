@@ -14,7 +14,7 @@ from fastapi.responses import HTMLResponse, RedirectResponse
 from starlette.datastructures import UploadFile
 
 from loomwright.examples.shelf import example_folder, example_names
-from loomwright.pages.addresses import job_path
+from loomwright.pages.addresses import job_path, own_path
 from loomwright.pages.desk import Desk, desk_of
 from loomwright.pages.records.shelf_lines import name_from, shelf_page
 from loomwright.pages.rendering import page
@@ -88,8 +88,7 @@ def from_nothing(request: Request, desk: AtDesk, name: Typed = "") -> Response:
 @router.post("/look")
 def look(back: Typed = "/", look: Typed = "", size: Typed = "") -> Response:
     """Choose light or dark, plain or large, and go back."""
-    safe = back if back.startswith("/") and not back.startswith(("//", "/\\")) else "/"
-    answer = RedirectResponse(safe, status_code=_SEE_OTHER)
+    answer = RedirectResponse(own_path(back), status_code=_SEE_OTHER)
     for name, value, known in (("look", look, ("light", "dark")), ("size", size, ("large",))):
         if value in known:
             answer.set_cookie(name, value, max_age=_YEAR_S, httponly=True, samesite="lax")

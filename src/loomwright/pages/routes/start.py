@@ -9,14 +9,14 @@ from fastapi import APIRouter, Request, Response
 from fastapi.responses import RedirectResponse
 
 from loomwright.pages.addresses import job_path
+from loomwright.pages.day_work import start_of
 from loomwright.pages.desk import Desk
 from loomwright.pages.entries import TypedForm
 from loomwright.pages.records.start_page import start_page
 from loomwright.pages.rendering import links_of, page
 from loomwright.pages.routes.edits import AtDesk, JobName
 from loomwright.refusals import BadDocument, NoAnswer, OutOfReach, Problem
-from loomwright.startup.first_start import FirstStart, first_start, gate_cells
-from loomwright.startup.solved_volts import volts_from
+from loomwright.startup.first_start import FirstStart, gate_cells
 from loomwright.store.snapshot import Snapshot
 
 __all__ = ["router"]
@@ -76,10 +76,7 @@ def _list(desk: Desk, snapshot: Snapshot) -> FirstStart:
     car = desk.cars.of(snapshot)
     if car is None:
         raise NoAnswer("the first start", ("The sheets hold a cell that cannot be read: mend it first.",))
-    volts = None
-    if any(part.kind == "battery" for part in car.job.parts):
-        volts = volts_from(car.solve, frozenset(variable.name for variable in car.variables))
-    return first_start(car.job, volts)
+    return start_of(car)
 
 
 def _page(request: Request, desk: Desk, name: str, problems: tuple[Problem, ...]) -> Response:

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from functools import partial
+from typing import Annotated
 
-from fastapi import APIRouter, Request, Response
+from fastapi import APIRouter, Query, Request, Response
 
 from loomwright.pages.desk import Desk
 from loomwright.pages.records.connector_page import connector_page
@@ -20,6 +22,7 @@ from loomwright.store.photos import photos_of
 __all__ = ["router"]
 
 router = APIRouter(include_in_schema=False)
+Seconds = Annotated[str, Query(max_length=12)]
 
 
 @router.get("/j/{job}/wire/{wire}")
@@ -31,9 +34,12 @@ def wire_in_state(
     state: StateText = "",
     before: StateText = "",
     unplug: StateText = "",
+    on: Seconds = "",
+    off: Seconds = "",
 ) -> Response:
-    """One wire: cells, ends, what it does in a state, its record."""
-    return _page(request, desk, job, wire, ("wires", "wire.html", wire_page), (state, before, unplug))
+    """One wire: cells, ends, what it does in a state, its record. on, off: how its current comes and goes. [s]"""
+    made = partial(wire_page, on=on, off=off)
+    return _page(request, desk, job, wire, ("wires", "wire.html", made), (state, before, unplug))
 
 
 @router.get("/j/{job}/part/{part}")

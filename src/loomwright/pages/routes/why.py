@@ -7,6 +7,7 @@ from typing import Annotated
 from fastapi import APIRouter, Path, Request, Response
 from fastapi.responses import RedirectResponse
 
+from loomwright.allocation.pin_decisions import stale_pins
 from loomwright.car import Car
 from loomwright.job.decided import cut_wires, decision_at, is_blank_cell
 from loomwright.pages.answer_bench import AnswerStanding
@@ -28,7 +29,7 @@ _LENGTH = "length_mm"
 
 @router.get("/why/{job}/{cell}")
 def why_cell(request: Request, desk: AtDesk, job: JobName, cell: Cell) -> Response:
-    """The way back of a size, a rating or a length; worked out meanwhile where nobody kept it."""
+    """The way back of a size, a rating, a length or a pin; worked out meanwhile where nobody kept it."""
     snapshot, car = car_of(desk, job)
     links = links_of(request, snapshot)
     sheet, row, column = cell_named(car.job, cell)
@@ -73,6 +74,7 @@ def _at_hand(car: Car, cell: str, sheet: str, row: str, column: str) -> Why | No
     choice = decision_at(car.job, sheet, row, column)
     if choice is None or row in cut_wires(car.job) or not is_blank_cell(car.job, choice):
         return None
-    if f"{row}.{column.rpartition('.')[2]}" in stale_sizes(car.job):
+    stale = stale_pins(car.job) if sheet == "needs" else stale_sizes(car.job)
+    if (row if sheet == "needs" else f"{row}.{column.rpartition('.')[2]}") in stale:
         return None
     return kept_why(car.job, cell, sheet, row, column)

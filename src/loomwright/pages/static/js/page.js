@@ -64,3 +64,11 @@ document.querySelectorAll("form [data-plain]").forEach((button) => { button.hidd
 document.addEventListener("change", (event) => {
   if (event.target.matches("[data-submit]")) event.target.form.requestSubmit();
 });
+
+// a page that is come back to asks anew: its forms count again
+addEventListener("pageshow", (event) => {
+  if (!event.persisted) return;
+  for (const field of document.querySelectorAll('input[name="once"]')) {
+    field.value = Array.from(crypto.getRandomValues(new Uint8Array(12)), (one) => one.toString(16).padStart(2, "0")).join("");
+  }
+});

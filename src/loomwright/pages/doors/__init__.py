@@ -1,0 +1,1 @@
+"""Who comes in, under which name, and what they may do."""

@@ -1,0 +1,165 @@
+// What the thumb works: one large button, or a keypad, or words; beside it what is seldom wanted. On the side of the hand
+// that holds nothing. A touch straight after an answer is not taken for the next one.
+
+import { bandWords, holds, readFigure, unitsFor, unitSign } from "./band.js";
+import { make } from "./making.js";
+
+const KEYS = ["7", "8", "9", "4", "5", "6", "1", "2", "3", ".", "0", "−"];
+const STILL_MS = 350;
+
+export class Hand {
+  constructor(box, answer) {
+    this.box = box;
+    this.answer = answer;
+    this.answeredAt = -STILL_MS;
+  }
+
+  show(thing, { undo, undoWord, later, again, picture }) {
+    if (this.thing?.id !== thing?.id) this.begin(thing);
+    this.can = { undo, undoWord, later, again, picture };
+    this.draw();
+  }
+
+  begin(thing) {
+    this.thing = thing;
+    this.typed = "";
+    this.sign = unitsFor(thing?.asks.unit)[0] ?? "";
+    this.asks = "";
+    this.isShut = false;
+    this.mode = "";
+  }
+
+  draw() {
+    const { thing } = this;
+    const main = make("div", { class: "u-main" });
+    if (!thing) main.classList.add("is-empty");
+    else if (this.asks) main.append(...this.asked());
+    else if (this.mode === "let go") main.append(...this.lettingGo());
+    else if (thing.asks.kind === "figure" || this.mode === "length") main.append(...this.keypad());
+    else if (thing.asks.kind === "words") main.append(this.words(thing.asks.words, "u-words"));
+    else main.append(this.large("Done", () => this.keep("")));
+    this.box.replaceChildren(main, this.side());
+  }
+
+  large(words, act, kind = "") {
+    return make("button", { type: "button", class: `u-large ${kind}`.trim(), onclick: () => this.still() || act() }, words);
+  }
+
+  // whether a touch comes too soon after an answer to be meant for what stands there now
+  still() {
+    return performance.now() - this.answeredAt < STILL_MS;
+  }
+
+  words(list, kind) {
+    return make("div", { class: kind }, list.map((word) => this.large(word, () => this.keep(word), "is-word")));
+  }
+
+  keypad() {
+    const { asks } = this.thing;
+    const unit = asks.unit ?? "";
+    const units = unitsFor(unit);
+    const shown = make("output", { class: "u-typed", "aria-label": "what is typed", "aria-live": "off" }, this.typed || "–", make("span", {}, ` ${this.sign}`));
+    const press = (key) => {
+      this.typed = typedAfter(this.typed, key);
+      shown.firstChild.textContent = this.typed || "–";
+    };
+    const keys = KEYS.map((key) => make("button", { type: "button", class: "u-key", onclick: () => press(key) }, key));
+    const signs = units.length > 1
+      ? units.map((sign) => make("button", { type: "button", class: "u-sign", "aria-pressed": String(sign === this.sign), onclick: () => { this.sign = sign; this.draw(); } }, sign))
+      : [];
+    const rub = make("button", { type: "button", class: "u-key is-rub", "aria-label": "rub out the last figure", onclick: () => press("⌫") }, "⌫");
+    return [
+      make("div", { class: "u-shown" }, shown, rub),
+      make("div", { class: signs.length ? "u-pad" : "u-pad no-signs" }, make("div", { class: "u-keys" }, keys), signs.length ? make("div", { class: "u-signs", role: "group", "aria-label": "unit" }, signs) : null),
+      make("div", { class: "u-take" }, this.large("Keep it", () => this.read()), (asks.words ?? []).map((word) => this.large(word, () => this.keep(word), "is-word"))),
+    ];
+  }
+
+  read() {
+    const text = this.typed.replace("−", "-");
+    if (this.mode === "length") {
+      if (Number(text) > 0) this.keep(text);
+      return;
+    }
+    const { figure, asks, isShut = false } = readFigure(text, this.sign, this.thing.asks);
+    if (asks) {
+      this.asks = asks;
+      this.isShut = isShut;
+      this.figure = figure;
+      this.draw();
+      this.box.querySelector("button")?.focus();
+    } else this.keep(String(figure));
+  }
+
+  asked() {
+    const anew = () => {
+      this.asks = "";
+      this.typed = this.isShut ? this.typed : "";
+      this.draw();
+    };
+    return [
+      make("p", { class: "u-asks", role: "alert" }, this.asks),
+      this.large(this.isShut ? "Type it again" : "Read it again", anew),
+      this.isShut ? null : this.large("It really shows that", () => this.keep(String(this.figure)), "is-word"),
+    ].filter(Boolean);
+  }
+
+  lettingGo() {
+    const reasons = this.thing.sheet === "proofs" ? ["cannot be reached", "not fitted here", "plug is sealed"] : ["not fitted here", "done by another shop", "not needed on this car"];
+    const own = make("input", { type: "text", id: "why", maxlength: "200", autocomplete: "off" });
+    const keepOwn = () => own.value.trim() && this.keep("", { note: own.value.trim(), is_let_go: true });
+    return [
+      make("p", { class: "u-asks" }, this.thing.sheet === "proofs" ? "Why can it not be made?" : "Why is it not needed?"),
+      make("div", { class: "u-words" }, reasons.map((why) => this.large(why, () => this.keep("", { note: why, is_let_go: true }), "is-word"))),
+      make("label", { class: "u-own", for: "why" }, "another reason"),
+      own,
+      this.large("Keep this reason", keepOwn, "is-word"),
+    ];
+  }
+
+  side() {
+    const { thing, can } = this;
+    const button = (words, act, is = true) => (is ? make("button", { type: "button", class: "u-beside", onclick: () => this.still() || act() }, words) : null);
+    const setMode = (mode) => () => {
+      this.mode = mode;
+      this.asks = "";
+      this.typed = "";
+      this.sign = mode === "length" ? "mm" : unitsFor(thing.asks.unit)[0] ?? "";
+      this.draw();
+    };
+    return make(
+      "div",
+      { class: "u-side" },
+      thing ? button("Later", can.later) : null,
+      thing && this.mode ? button("Back to it", setMode("")) : null,
+      thing?.asks.waivable && !this.mode ? button(thing.sheet === "proofs" ? "Not possible" : "Not needed", setMode("let go")) : null,
+      thing?.asks.unit === "mm" && thing.asks.kind === "done" && !this.mode ? button("Another length", setMode("length")) : null,
+      can.picture ? pictureButton(can.picture) : null,
+      can.again ? button("Read it again", can.again) : null,
+      make("button", { type: "button", class: "u-beside", disabled: !can.undo, title: can.undoWord, onclick: () => this.still() || can.undo?.() }, "Undo"),
+    );
+  }
+
+  keep(value, more = {}) {
+    if (!this.thing || this.still()) return;
+    this.answeredAt = performance.now();
+    const thing = this.thing;
+    const said = { value, note: "", is_let_go: false, ...more };
+    const band = bandWords(thing.asks);
+    const shown = value === "" ? "" : `${value} ${thing.asks.kind === "figure" && !(thing.asks.words ?? []).includes(value) ? unitSign(thing.asks.unit ?? "") : ""}`.trim();
+    this.begin(null);
+    this.answer(thing, said, { holds: holds(thing.asks, said), shown, band });
+  }
+}
+
+function typedAfter(typed, key) {
+  if (key === "⌫") return typed.slice(0, -1);
+  if (key === "−") return typed.startsWith("−") ? typed.slice(1) : `−${typed}`;
+  if (key === "." && typed.includes(".")) return typed;
+  return typed.length < 9 ? typed + key : typed;
+}
+
+function pictureButton({ many, take }) {
+  const field = make("input", { type: "file", accept: "image/*", capture: "environment", class: "unseen", id: "picture", "aria-label": "a picture of it", tabindex: "-1", onchange: (event) => event.target.files[0] && take(event.target.files[0]) });
+  return make("span", { class: "u-picture" }, field, make("button", { type: "button", class: "u-beside", onclick: () => field.click() }, many ? `Picture ✓ ${many}` : "Picture"));
+}

@@ -1,0 +1,80 @@
+// One thing, as it is shown: the wire's colours across the top as the wire looks, what to do, from where to where, what to
+// look at, what can hurt. And the card that a label leads to.
+
+import { swatch } from "../grid/insulation.js";
+import { bandWords } from "./band.js";
+import { make, part } from "./making.js";
+
+const SENTENCE = 28;
+const LONG = 64;
+
+export function showWire(name, colour) {
+  const top = part("top");
+  const band = make("div", { class: name || colour ? "u-wire" : "u-wire is-none" });
+  if (colour || name) band.append(swatch(colour ?? ""));
+  if (name) {
+    const words = colour || "colour not written down";
+    band.append(make("p", { class: "u-wire-name" }, make("span", { class: "id" }, name), make("span", { class: "u-code" }, words)));
+  }
+  top.replaceChildren(top.querySelector("h1"), band);
+}
+
+function way(here, there) {
+  if (!here && !there) return null;
+  return make(
+    "p",
+    { class: "u-way" },
+    make("span", { class: "unseen" }, "from "),
+    make("span", { class: "u-point" }, here || "free end"),
+    there ? make("span", { class: "u-arrow", "aria-hidden": "true" }, "→") : null,
+    there ? make("span", { class: "unseen" }, " to ") : null,
+    there ? make("span", { class: there.includes(" ") ? "u-point is-there is-words" : "u-point is-there" }, there) : null,
+  );
+}
+
+function facts(pairs) {
+  if (!pairs?.length) return null;
+  return make("dl", { class: "u-facts" }, pairs.map(([word, value]) => make("div", {}, make("dt", {}, word), make("dd", { class: value.length > SENTENCE ? "" : "is-figure" }, value))));
+}
+
+function cautions(texts) {
+  if (!texts.length) return null;
+  const [first, ...more] = texts;
+  const lines = make("ul", { class: "u-cautions" }, make("li", {}, first));
+  if (!more.length) return lines;
+  const rest = make("details", { class: "u-more-cautions" }, make("summary", {}, `${more.length} more to mind`));
+  rest.append(make("ul", { class: "u-cautions" }, more.map((text) => make("li", {}, text))));
+  return make("div", {}, lines, rest);
+}
+
+export function thingShown(thing, texts, said) {
+  const isPlain = thing.asks.word === "yes" && !thing.asks.says;
+  const expected = thing.asks.kind !== "done" && !isPlain ? bandWords(thing.asks) : "";
+  return [
+    make("p", { class: "u-group" }, thing.group ?? ""),
+    make("h2", { class: thing.does.length > LONG ? "u-does is-long" : "u-does", id: "thing", tabindex: "-1" }, thing.does),
+    said ? make("p", { class: "u-again" }, said) : null,
+    way(thing.here, thing.there),
+    make(
+      "div",
+      { class: "u-where" },
+      expected ? make("p", { class: "u-expected" }, make("span", {}, "expected "), make("strong", {}, expected)) : null,
+      thing.place && thing.place !== thing.group ? make("p", { class: "u-place" }, `at ${thing.place}`) : null,
+    ),
+    cautions((thing.cautions ?? []).map((place) => texts[place])),
+    facts(thing.facts),
+  ].filter(Boolean);
+}
+
+export function cardShown(card, things, choose) {
+  const open = things.filter(({ done }) => !done);
+  return [
+    make("p", { class: "u-group" }, card.sheet === "wires" ? "what the label is on" : "what it says on it"),
+    make("h2", { class: "u-does", id: "thing", tabindex: "-1" }, card.title),
+    way(card.here, card.there),
+    facts(card.facts),
+    card.wires?.length ? make("p", { class: "u-says" }, `Wires that end here: ${card.wires.join(" ")}`) : null,
+    open.length ? make("h3", { class: "u-next-of" }, "What is left of it") : make("p", { class: "u-says" }, "Nothing is left to do with it."),
+    make("ul", { class: "u-list" }, open.map(({ thing }) => make("li", {}, make("button", { type: "button", onclick: () => choose(thing) }, thing.does)))),
+  ].filter(Boolean);
+}

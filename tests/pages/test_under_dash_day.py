@@ -1,0 +1,139 @@
+"""A day's work with the server gone, a browser that was ended, a clock that is wrong: every act is a row, once."""
+
+from __future__ import annotations
+
+import io
+import random
+
+import pytest
+from PIL import Image
+from playwright.sync_api import expect
+
+from loomwright.pages.checking import CheckBench
+from loomwright.pages.routes import under_dash
+from loomwright.store.photos import photos_of
+from loomwright.worklist.thing import Thing, next_of, thing_plain
+from tests.pages.shelves import shelf_in
+from tests.pages.tablet import PLAN, Bench, opened, press, tablet_in, type_figure, waiting
+from tests.worklist.small_day import SMALL_DAY
+
+
+@pytest.fixture
+def bench(tmp_path, monkeypatch):
+    monkeypatch.setattr(under_dash, "plan_apart", lambda _job, _tell: PLAN)
+    monkeypatch.setattr(CheckBench, "warm", lambda _: None)
+    shelf = shelf_in(tmp_path, car=SMALL_DAY)
+    made = Bench(shelf)
+    made.start()
+    yield made
+    made.stop()
+    shelf.close()
+
+
+def rows(shelf, sheet, *names):
+    return [tuple(row.cells.get(name, "") for name in names) for row in shelf.now("car").rows.get(sheet, ())]
+
+
+def picture():
+    into = io.BytesIO()
+    Image.new("RGB", (40, 30), "white").save(into, "PNG")
+    return {"name": "earth.png", "mimeType": "image/png", "buffer": into.getvalue()}
+
+
+def test_a_days_work_without_signal_is_there_row_by_row_when_it_comes_back(bench, browser):
+    with tablet_in(browser) as tablet:
+        page = opened(tablet, bench.url, "car", "?work=prove")
+        expect(page.locator(".u-works")).to_contain_text("prove4")
+        bench.stop()
+        page.close()
+
+        page = opened(tablet, bench.url, "car", "?work=build")
+        expect(page.locator("#thing")).to_have_text("Cut W4")
+        press(page, "Done")
+        press(page, "Another length")
+        type_figure(page, "1100")
+        press(page, "Done")
+        press(page, "Undo")
+        page.goto(f"{bench.url}/j/car/wire/W3")
+        expect(page.locator("#thing")).to_have_text("Wire W3")
+        waiting(page, "4 wait to be sent · no signal")
+        page.close()
+
+        page = opened(tablet, bench.url, "car", "?work=prove")
+        type_figure(page, "12.4")
+        page.locator(".u-sign:text-is('Ω')").click()
+        type_figure(page, "12")
+        expect(page.get_by_role("alert")).to_contain_text("Set the meter to volts")
+        press(page, "Type it again")
+        page.locator(".u-sign:text-is('V')").click()
+        press(page, "Keep it")
+        type_figure(page, "99")
+        press(page, "It really shows that")
+        press(page, "Not possible")
+        press(page, "cannot be reached")
+        page.get_by_role("button", name="fit").click()
+        page.locator("#picture").set_input_files(picture())
+        press(page, "Done")
+        waiting(page, "10 wait to be sent")
+
+        bench.start()
+        page.evaluate("() => dispatchEvent(new Event('online'))")
+        waiting(page, "all is sent")
+    shelf = bench.shelf
+    assert rows(shelf, "progress", "wire", "end", "step", "length_mm", "revision") == [
+        ("W4", "both", "cut", "1240", "1"),
+        ("W3", "both", "cut", "1100", "1"),
+    ]
+    assert rows(shelf, "proofs", "test", "value", "verdict", "notes") == [
+        ("live/battery", "12.4", "passed", ""),
+        ("live/LA1.1", "12", "passed", ""),
+        ("live/LA1.2", "99", "failed", ""),
+        ("live/F1.2", "", "not done", "cannot be reached"),
+    ]
+    assert len(rows(shelf, "gates", "gate")) == 1
+    assert len(photos_of(shelf, "car")) == 1
+    assert not any(time.startswith("2031") for (time,) in rows(shelf, "proofs", "time"))
+
+
+def test_the_page_chooses_the_next_thing_as_the_core_does(bench, browser):
+    dice = random.Random(7)
+    cases = [dealt(dice) for _ in range(300)]
+    here = [next_of(things, done, later) for things, done, later in cases]
+    told = [
+        {"things": [thing_plain(thing) for thing in things], "done": sorted(done), "later": sorted(later)}
+        for things, done, later in cases
+    ]
+    with tablet_in(browser) as tablet:
+        page = tablet.new_page()
+        page.goto(f"{bench.url}/next/shell")
+        there = page.evaluate(
+            """async (cases) => {
+              const { next } = await import("/static/js/under/choosing.js");
+              return cases.map(({ things, done, later }) =>
+                next(things, new Map(done.map((id) => [id, true])), new Set(later))?.id ?? null);
+            }""",
+            told,
+        )
+    assert there == [None if one is None else one.id for one in here]
+    assert len({*there}) > 5
+
+
+def dealt(dice):
+    many = dice.randint(1, 9)
+    things = [
+        Thing(
+            id=f"t{nth}",
+            work="build",
+            group="",
+            does="",
+            sheet="progress",
+            cells={},
+            stage=dice.choice((0, 0, 1, 2)),
+            after=tuple(f"t{one}" for one in range(nth) if dice.random() < 0.2),
+            offered=dice.random() < 0.2,
+            is_done=dice.random() < 0.3,
+        )
+        for nth in range(many)
+    ]
+    names = [thing.id for thing in things]
+    return things, {one for one in names if dice.random() < 0.3}, {one for one in names if dice.random() < 0.3}

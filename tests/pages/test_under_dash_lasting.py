@@ -1,0 +1,248 @@
+"""The tablet loses power at any moment; five hundred records come in at once; nothing keeps a thumb waiting."""
+
+from __future__ import annotations
+
+import os
+import random
+import signal
+import statistics
+import time
+from contextlib import suppress
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Error, expect, sync_playwright
+
+from loomwright.pages.checking import CheckBench
+from loomwright.pages.routes import under_dash
+from tests.pages.conftest import FLAGS
+from tests.pages.shelves import shelf_in
+from tests.pages.tablet import PLAN, SIZE, Bench, opened, press, tablet_in, waiting
+from tests.pages.test_axe import AXE, RUN, TAGS
+from tests.worklist.small_day import SMALL_DAY
+
+CUTS = 100
+RECORDS = 500
+SYNCED_S = 5.0
+STEP_MS = 100.0
+KEPT_PAINT_MS = 300.0
+FRESH_PAINT_MS = 1000.0
+
+SMALL = """() => [...document.querySelectorAll("button, a[href], summary")]
+  .filter((one) => one.offsetParent !== null)
+  .map((one) => [one.textContent, one.getBoundingClientRect()])
+  .filter(([, box]) => box.height < 64 || box.width < 64)
+  .map(([words, box]) => `${words}: ${Math.round(box.width)} x ${Math.round(box.height)}`)"""
+"""What is too small for a thumb in a glove."""
+
+WRITE = """async ({ from, many }) => {
+  const { addAct, newId } = await import("/static/js/under/keep.js");
+  for (let nth = from; nth < from + many; nth += 1) {
+    await addAct({
+      id: newId(), job: "car", thing: `t${nth}`, does: "", made: new Date().toISOString(), base: 1, sheet: "progress",
+      cells: { wire: "W2", end: "both", step: "cut", length_mm: String(nth) }, asks: {}, said: { value: "" }, back: "",
+      choose: "", state: "waiting", settled: false,
+    });
+    window.keptNow(nth);
+    if (nth % 3 === 0) dispatchEvent(new Event("online"));
+  }
+}"""
+
+
+@pytest.fixture
+def bench(tmp_path, monkeypatch):
+    monkeypatch.setattr(under_dash, "plan_apart", lambda _job, _tell: PLAN)
+    monkeypatch.setattr(CheckBench, "warm", lambda _: None)
+    shelf = shelf_in(tmp_path, car=SMALL_DAY)
+    made = Bench(shelf)
+    made.start()
+    yield made
+    made.stop()
+    shelf.close()
+
+
+def lengths(shelf):
+    return [int(row.cells["length_mm"]) for row in shelf.now("car").rows.get("progress", ())]
+
+
+def browser_of(folder: Path) -> int:
+    """The process of the browser that keeps its things in this folder, the first of its family. [-]"""
+    for entry in Path("/proc").iterdir():
+        if not entry.name.isdecimal():
+            continue
+        try:
+            words = (entry / "cmdline").read_bytes().split(b"\0")
+        except OSError:
+            continue
+        if f"--user-data-dir={folder}".encode() in words and not any(word.startswith(b"--type=") for word in words):
+            return int(entry.name)
+    raise AssertionError("no browser runs there")
+
+
+@pytest.mark.long
+def test_no_record_is_lost_or_doubled_when_the_tablet_loses_power(bench, chromium, tmp_path):
+    dice = random.Random(20)
+    folder = tmp_path / "tablet"
+    kept: list[int] = []
+    given, is_serving = 1, True
+    for nth in range(CUTS):
+        # sync_playwright is begun anew: what was killed is not asked to close
+        with sync_playwright() as playwright:
+            tablet = playwright.chromium.launch_persistent_context(
+                str(folder), executable_path=chromium, args=FLAGS, viewport=SIZE
+            )
+            tablet.expose_function("keptNow", lambda nth: kept.append(nth))
+            page = tablet.new_page()
+            page.goto(f"{bench.url}/j/car/next")
+            page.wait_for_selector("body[data-ready]")
+            if nth == 0:
+                page.evaluate("() => navigator.serviceWorker.ready.then(() => null)")
+            page.evaluate(f"(given) => {{ ({WRITE})(given).catch(() => null); }}", {"from": given, "many": 40})
+            page.wait_for_timeout(dice.uniform(0.0, 250.0))
+            os.kill(browser_of(folder), signal.SIGKILL)
+            with suppress(Error):  # it is gone
+                tablet.close()
+        given += 40
+        if is_serving and dice.random() < 0.5:
+            bench.stop()
+            is_serving = False
+        elif not is_serving and dice.random() < 0.5:
+            bench.start()
+            is_serving = True
+    if not is_serving:
+        bench.start()
+    with sync_playwright() as playwright:
+        tablet = playwright.chromium.launch_persistent_context(
+            str(folder), executable_path=chromium, args=FLAGS, viewport=SIZE
+        )
+        page = tablet.new_page()
+        page.goto(f"{bench.url}/j/car/next")
+        expect(page.locator(".u-waits")).to_contain_text("all is sent")
+        tablet.close()
+    there = lengths(bench.shelf)
+    assert len(kept) > CUTS
+    assert set(kept) <= set(there)
+    assert len(there) == len(set(there))
+    assert there == sorted(there)
+
+
+@pytest.mark.long
+def test_five_hundred_records_are_sent_in_five_seconds(bench, browser):
+    with tablet_in(browser) as tablet:
+        page = opened(tablet, bench.url, "car")
+        bench.stop()
+        page.evaluate(
+            """async (many) => {
+              const { addActs, newId } = await import("/static/js/under/keep.js");
+              await addActs(Array.from({ length: many }, (_, nth) => ({
+                id: newId(), job: "car", thing: `t${nth}`, does: "", made: new Date().toISOString(), base: 1,
+                sheet: "progress", cells: { wire: "W2", end: "both", step: "cut", length_mm: String(nth + 1) },
+                asks: {},
+                said: { value: "" }, back: "", choose: "", state: "waiting", settled: false,
+              })));
+            }""",
+            RECORDS,
+        )
+        page.reload()
+        waiting(page, f"{RECORDS} wait to be sent")
+        bench.start()
+        begun = time.monotonic()
+        page.evaluate("() => dispatchEvent(new Event('online'))")
+        waiting(page, "all is sent")
+        took_s = time.monotonic() - begun
+    print(f"{RECORDS} records in {took_s:.2f} s")
+    assert lengths(bench.shelf) == list(range(1, RECORDS + 1))
+    assert took_s < SYNCED_S
+
+
+@pytest.mark.long
+def test_a_step_answers_at_once_and_the_page_is_there_before_one_looks(bench, browser):
+    painted = """() => new Promise((resolve) => {
+      const ask = () => performance.getEntriesByName("first-contentful-paint")[0]?.startTime;
+      ask() ? resolve(ask()) : new PerformanceObserver(() => resolve(ask())).observe({ type: "paint", buffered: true });
+    })"""
+    fresh: list[float] = []
+    for _ in range(3):
+        with tablet_in(browser) as new:
+            fresh.append(opened(new, bench.url, "car", "?work=build").evaluate(painted))
+    fresh_ms = min(fresh)
+    with tablet_in(browser) as tablet:
+        page = opened(tablet, bench.url, "car", "?work=build")
+        bench.stop()
+        kept_ms = []
+        for _ in range(5):
+            page.reload()
+            page.wait_for_selector("body[data-ready] #thing")
+            kept_ms.append(page.evaluate(painted))
+        steps_ms = []
+        for _ in range(12):
+            page.wait_for_timeout(400)
+            steps_ms.append(
+                page.evaluate(
+                    """() => new Promise((resolve) => {
+                      const was = document.getElementById("thing").textContent;
+                      const begun = performance.now();
+                      const seen = new MutationObserver(() => {
+                        const now = document.getElementById("thing");
+                        if (now && now.textContent !== was) { seen.disconnect(); resolve(performance.now() - begun); }
+                      });
+                      seen.observe(document.querySelector("[data-part=work]"), { childList: true, subtree: true });
+                      document.querySelector(".u-large").click();
+                    })"""
+                )
+            )
+        bench.start()
+    kept, step = statistics.median(kept_ms), statistics.median(steps_ms)
+    print(f"first paint {fresh_ms:.0f} ms, from what is kept {kept:.0f} ms, a step {step:.0f} ms")
+    assert fresh_ms < FRESH_PAINT_MS
+    assert kept < KEPT_PAINT_MS
+    assert step < STEP_MS
+
+
+@pytest.mark.long
+def test_two_people_who_read_the_same_point_differently_choose_on_the_tablet(bench, browser):
+    with tablet_in(browser) as tablet:
+        page = opened(tablet, bench.url, "car", "?work=prove")
+        expect(page.locator(".u-works")).to_contain_text("prove4")
+        bench.stop()
+        page.locator(".u-key:text-is('9')").click()
+        press(page, "Keep it")
+        other = {
+            "test": "live/battery",
+            "point": "LA1.1",
+            "value": "12.5",
+            "unit": "V",
+            "verdict": "passed",
+            "who": "A",
+        }
+        bench.shelf.record("car", "proofs", other, who="A")
+        bench.start()
+        page.evaluate("() => dispatchEvent(new Event('online'))")
+        press(page, "1 to choose")
+        expect(page.locator(".u-choices")).to_contain_text("12.5 V")
+        page.get_by_role("button", name="of A").click()
+        expect(page.locator(".is-settle")).to_have_count(0)
+        waiting(page, "all is sent")
+    assert [row.cells["value"] for row in bench.shelf.now("car").rows["proofs"]] == ["9", "12.5"]
+
+
+@pytest.mark.long
+def test_every_screen_of_it_can_be_read_and_hit_by_everybody(bench, browser):
+    told: list[str] = []
+    small: list[str] = []
+    with tablet_in(browser, is_looked_into=True) as tablet:
+        page = opened(tablet, bench.url, "car", "?work=prove")
+        expect(page.locator(".u-works")).to_contain_text("prove4")
+        page.evaluate(AXE)
+        for look, turned in (("Dark", SIZE), ("Light", {"width": SIZE["height"], "height": SIZE["width"]})):
+            page.set_viewport_size(turned)  # type: ignore[arg-type]
+            page.locator(".u-foot").get_by_role("button", name="More").click()
+            page.get_by_role("button", name=look, exact=True).click()
+            told += page.evaluate(RUN, TAGS)
+            page.get_by_role("button", name="Back to the work").click()
+            for work in ("build", "fit", "prove", "start"):
+                page.locator(".u-works button").filter(has_text=work).click()
+                told += page.evaluate(RUN, TAGS)
+                small += page.evaluate(SMALL)
+    assert told == []
+    assert small == []
