@@ -22,7 +22,7 @@ from loomwright.job.variables import Variable
 from loomwright.network.arrays import type_i
 from loomwright.network.build import build_network
 from loomwright.network.compiled import compile_network
-from loomwright.network.records import Changes, Element
+from loomwright.network.records import Changes
 from loomwright.network.solve import Batch, solve_many, values_of
 from loomwright.proving.bands import amps_band
 from loomwright.proving.coverage import FaultKey, fault_key
@@ -38,7 +38,8 @@ __all__ = ["power_up_caught", "power_up_tests"]
 
 _FUSES = ("fuse", "breaker", "link")
 _LAMP_W = 21.0
-_SYSTEM_V = 12.0
+_LAMP_A = _LAMP_W / 12.0
+_ALL_OUT = "power/all-out"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -98,9 +99,10 @@ def power_up_caught(
     car = replace(sound, bench=bench_of(sound.scene, suspects))
     order = _order(sound)
     told = {name: _shown(car, order, name, None) for name, _ in order}
+    dark = _all_out(car)
     found: dict[FaultKey, tuple[str, ...]] = {}
     for done, suspect in enumerate(suspects, start=1):
-        names: list[str] = []
+        names = [_ALL_OUT] if _all_out(car, suspect) != dark else []
         for fuse, _ in order:
             shown = _shown(car, order, fuse, suspect)
             names.extend(name for name, one in shown.items() if _is_outside(told[fuse][name], one))
@@ -121,6 +123,11 @@ def _shown(car: _Bench, order: Sequence[tuple[str, int]], fuse: str, fault: Susp
     for row in dict.fromkeys([0, len(car.states) - 1]):
         shown[f"power/{fuse}/{state_slug(car.states[row])}"] = abs(float(amps[row]))
     return shown
+
+
+def _all_out(car: _Bench, fault: Suspect | None = None) -> str:
+    """The word of the lamp in the battery's lead with every fuse out."""
+    return _glow(_through_lamp(_battery_a(car, fault)))
 
 
 def _is_outside(sound: str | float, shown: str | float) -> bool:
@@ -174,11 +181,11 @@ def _order(car: _Bench) -> list[tuple[str, int]]:
 
 def _first(car: _Bench) -> PlannedTest:
     """The battery goes on through a lamp with all fuses out."""
-    batteries = [name for name, part in car.scene.parts.items() if part.kind == "battery"]
-    amps = _battery_a(car.solved(()), car.scene.compiled.network.elements, batteries)
+    batteries = _batteries(car)
+    amps = _through_lamp(_battery_a(car))
     word = _glow(amps)
     return PlannedTest(
-        id="power/all-out",
+        id=_ALL_OUT,
         stage="power-up",
         does="the battery's earth lead through a lamp of 21 W, all fuses out",
         point=f"{batteries[0]}.{'+' if car.scene.vehicle.earth == 'positive' else '-'}",
@@ -191,9 +198,20 @@ def _first(car: _Bench) -> PlannedTest:
     )
 
 
-def _battery_a(batch: Batch, elements: Sequence[Element], batteries: Sequence[str]) -> float:
-    mine = [k for k, element in enumerate(elements) if element.part in batteries[:1]]
-    return float(np.abs(batch.amps[0, mine]).max(initial=0.0))
+def _batteries(car: _Bench) -> list[str]:
+    return [name for name, part in car.scene.parts.items() if part.kind == "battery"]
+
+
+def _battery_a(car: _Bench, fault: Suspect | None = None) -> float:
+    """What the first battery gives with every fuse out, without the lamp. [A]"""
+    first = _batteries(car)[:1]
+    mine = [k for k, element in enumerate(car.scene.compiled.network.elements) if element.part in first]
+    return float(np.abs(car.solved((), fault=fault).amps[0, mine]).max(initial=0.0))
+
+
+def _through_lamp(bare_a: float) -> float:
+    """What is left of it once the lamp lies in series, the lamp taken as its hot resistance. [A]"""
+    return bare_a * _LAMP_A / (bare_a + _LAMP_A)
 
 
 def _steps(car: _Bench, fuse: str, state: int, fitted: tuple[str, ...]) -> list[PlannedTest]:
@@ -250,5 +268,5 @@ def _put(car: _Bench, row: int) -> str:
 
 
 def _glow(amps: float) -> str:
-    share = amps / (_LAMP_W / _SYSTEM_V)
+    share = amps / _LAMP_A
     return "dark" if share < constant("glow_dim_frac") else "dim" if share < constant("glow_full_frac") else "full"
