@@ -71,7 +71,7 @@ def test_suspects_are_struck_on_the_drawing_and_ringed_on_the_car_plan(client, s
     links = [one.get("href", "") for one in finder(client).all("a") if "suspects=" in one.get("href", "")]
     drawn = Page(client.get(next(one for one in links if f"/circuit/{wire.circuit}?" in one)).text)
     assert f"{wire.id}: suspect 1" in drawn.words
-    assert f"1: {wire.id}" in drawn.words
+    assert f"is proved, no other. 1 : {wire.id}" in drawn.words
     plan = client.get(next(one for one in links if "/car-plan?" in one)).text
     assert plan.count('<g class="suspect">') >= 1
     assert '<g class="suspect">' not in client.get("/j/car/car-plan").text
