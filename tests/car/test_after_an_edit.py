@@ -51,7 +51,7 @@ def job() -> Job:
 def test_seeded_edits_are_answered_as_by_a_fresh_car(job: Job, seed: int) -> None:
     now = Car.begun(job)
     assert now.check() == Car(job).check()
-    for name, row, new in edited(job, 12, seed):
+    for name, row, new in edited(job, 9, seed):
         now = now.after(new)
         assert now.check() == Car(new).check(), f"{name} {row}"
 

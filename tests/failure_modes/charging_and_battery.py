@@ -97,7 +97,7 @@ SCENARIOS = (
         rule="NET-4",
         at="BAT",
         # each thing that minds is told, and the body has no way to the post it should be on
-        beside=(("NET-4", "RAD"), ("NET-1", "body")),
+        beside=(("NET-1", "body"),),
     ),
     Scenario(
         number=80,

@@ -7,6 +7,7 @@ import random
 import numpy as np
 import pytest
 
+from loomwright.cli.asking import open_car
 from loomwright.job.reading import job_from_text
 from loomwright.network.build import build_network
 from loomwright.network.compiled import compile_network
@@ -14,6 +15,7 @@ from loomwright.network.records import Law
 from loomwright.network.solve import solve_many
 from loomwright.states.asking.cones import is_way
 from loomwright.states.asking.idle_diodes import idle_diodes
+from loomwright.states.asking.plan import ALL_BELOW, cut_cones
 from loomwright.tables.kinds import load_kinds
 from tests.states.random_cars import random_car
 from tests.states.small_jobs import car, scene, wire
@@ -81,3 +83,10 @@ def test_what_is_held_idle_carries_nothing_in_any_state_of_random_cars():
         assert all(compiled.network.elements[k].law == Law.DIODE for k in idle)
         assert float(np.abs(solve_many(compiled, states).amps[:, idle]).max()) < LEAST_A
     assert held > 10
+
+
+def test_without_the_idle_diodes_ways_the_wagon_is_searched_whole():
+    """Two million raw states, each thing's own variables few enough to be combined."""
+    wagon = open_car("wagon").scene
+    assert wagon.space.raw > 300 * ALL_BELOW
+    assert cut_cones(wagon.space, wagon.cones.asked) == []

@@ -10,6 +10,7 @@ from collections.abc import Mapping, Sequence
 from functools import cached_property
 
 from loomwright.allocation.pin_decisions import with_pins
+from loomwright.calibration.starting import StartNumbers
 from loomwright.car.asked_car import AskedCar
 from loomwright.car.solved_car import Tell
 from loomwright.findings import Finding
@@ -25,14 +26,22 @@ from loomwright.handover.side_by_side import placed_in, weighed_car
 from loomwright.handover.wire_list import notes_of
 from loomwright.job.job import Job
 from loomwright.job.kept_answers import KeptAnswers
+from loomwright.logs.drive import Recording
+from loomwright.logs.dyno import Readiness, readiness
+from loomwright.logs.fuel_table import FuelTable, table_from_rows
+from loomwright.logs.judged import Judged, SupplyVolts, judged
+from loomwright.logs.mapping import Mapped
 from loomwright.loom.as_built import as_built
 from loomwright.loom.as_built_records import AsBuilt
 from loomwright.loom.weighing import Weighed
+from loomwright.proving.locate import Located
 from loomwright.sizing.decisions import kept
-from loomwright.startup.first_start import first_start
+from loomwright.startup.first_start import FirstStart, Volts, first_start
+from loomwright.startup.job_numbers import numbers_of
 from loomwright.startup.solved_volts import volts_from
 from loomwright.tables.kinds import Kind
 from loomwright.trials.bench import Bench as TrialBench
+from loomwright.trials.logged import logged_readings, supply_volts
 from loomwright.trials.mend import Mends
 from loomwright.trials.trying import mends_of
 from loomwright.worklist.day import Day, day_of
@@ -158,15 +167,30 @@ class Car(AskedCar):
         Args:
             work: survey, build, fit, prove or start; all where left out.
         """
-        volts = volts_from(self.solve, frozenset(variable.name for variable in self.variables))
-        has_volts = any(part.kind == "battery" for part in self.job.parts)
         return day_of(
             self.filled,
             self.routes,
             plan=self.proof_plan().plan if work in ("", "prove") else None,
             survey=self.survey(is_full=False) if work in ("", "survey") else None,
-            start=first_start(self.job, volts if has_volts else None) if work in ("", "start") else None,
+            start=self.first_start() if work in ("", "start") else None,
         )
+
+    def first_start(self) -> FirstStart:
+        """The go / no-go list of the first start, with what the solved network expects where there is a battery."""
+        return first_start(self.job, self._volts_between)
+
+    def numbers(self, said: Mapping[str, object] | None = None) -> StartNumbers:
+        """The numbers its engine starts with; `said`: what is known of it beside the sheets.
+
+        Raises:
+            BadDocument: what is known of the engine cannot be meant, or is not enough for any number.
+        """
+        return numbers_of(self.filled, self._volts_between, said)
+
+    @cached_property
+    def _volts_between(self) -> Volts | None:
+        has_volts = any(part.kind == "battery" for part in self.job.parts)
+        return volts_from(self.solve, frozenset(one.name for one in self.variables)) if has_volts else None
 
     def as_built(self, earlier: Mapping[int, Job] | None = None, renamed: Mapping[str, str] | None = None) -> AsBuilt:
         """What the job as it is now asks of the wires that are built already.
@@ -187,3 +211,46 @@ class Car(AskedCar):
     def hours(self) -> HoursAgainst:
         """The hours spent against those quoted, stage by stage."""
         return hours_against(self.job.hours, self.quote)
+
+    @cached_property
+    def supply_volts(self) -> SupplyVolts | None:
+        """What the network has across the controller's supply, cranking and idling; None without a controller."""
+        return supply_volts(self.scene, self.filled, self.solve)
+
+    @cached_property
+    def fuel_table(self) -> FuelTable | None:
+        """The fuel table that the sheet `vehicle` keeps, if any."""
+        return table_from_rows((row.name, row.value) for row in self.job.vehicle)
+
+    def logged(self, recording: Recording, mapped: Mapped | None = None, table: FuelTable | None = None) -> Judged:
+        """What a recorded drive says of this car, its supply held against the network.
+
+        Args:
+            mapped: what was typed of its columns.
+            table: the fuel table; the job's own where left out.
+        Raises:
+            NoAnswer: nothing in it can be read.
+        """
+        return judged(recording, mapped or Mapped(), table or self.fuel_table, self.supply_volts)
+
+    def dyno(
+        self, drive: Judged | None = None, log: str = "log", earlier: Sequence[tuple[str, Judged]] = ()
+    ) -> Readiness:
+        """What is left before the dyno: each criterion with the record that meets it, or open.
+
+        Args:
+            drive: what the newest drive said; None where there is none.
+            log: the drive's name on the record.
+            earlier: names and drives before it, the newest first.
+        """
+        return readiness(drive, self.job.gates, self.job.proofs, log, earlier)
+
+    def why_logged(self, drive: Judged, tell: Tell | None = None) -> Located | None:
+        """Which single fault explains volts in a drive that the network does not have; None where they agree.
+
+        Args:
+            drive: judged by `logged`.
+            tell: called with faults done and to do; may raise Stopped.
+        """
+        readings = logged_readings(drive, self.supply_volts) if self.supply_volts is not None else ()
+        return self.located(readings, tell) if readings else None

@@ -9,7 +9,9 @@ from loomwright.allocation.cavities import Cavities, arranged
 from loomwright.allocation.fuse_ways import FuseWays, fused_apart
 from loomwright.allocation.other_ways import OtherWay, other_cavities, other_fuses
 from loomwright.car.solved_car import SolvedCar, Tell
+from loomwright.drawings.board.layout_board import Board, layout_board
 from loomwright.handover.quote_work import with_routed_lengths
+from loomwright.job.vehicle import vehicle_of
 from loomwright.loom.bench_list import BenchList, bench_list
 from loomwright.loom.run_sheet import RunSheet, run_sheets
 from loomwright.routes.splice_places import SplicePlace, splice_places
@@ -54,6 +56,10 @@ class DecidedCar(SolvedCar):
     def run_sheets(self, only: Collection[str] | None = None) -> Mapping[str, RunSheet]:
         """What lies in each run, how thick it is covered, whether it goes through its hole, how it bends."""
         return run_sheets(self.job, self.routes, only)
+
+    def board(self) -> Board:
+        """The loom laid flat at true size: pegs, runs, what comes out, the order of sleeving, what is missing."""
+        return layout_board(self.filled, self.kinds, self.routes, vehicle_of(self.job).title or "job without a title")
 
     def faults(self) -> Faults:
         """Every wire shorted to the body at each end: current, when its fuse opens, how hot, and a verdict."""

@@ -61,6 +61,16 @@ class Ledger:
                 pages[-1] |= page
 
     @contextmanager
+    def apart(self, cells: set[Cell]) -> Iterator[None]:
+        """The cells read inside are added to these, and noted for nothing around it."""
+        pages = self._pages()
+        pages.append(set())
+        try:
+            yield
+        finally:
+            cells |= pages.pop()
+
+    @contextmanager
     def at_work(self, car: int) -> Iterator[set[tuple[int, Cell]]]:
         """What is read inside in the jobs of other cars than this one, with the car's number."""
         before = self._local.__dict__.get("work")

@@ -12,8 +12,9 @@ from __future__ import annotations
 
 from collections import OrderedDict
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from contextlib import contextmanager
+from contextlib import AbstractContextManager, contextmanager, nullcontext
 from dataclasses import dataclass, field
+from functools import partial
 from itertools import count
 from threading import RLock
 from typing import Any, Generic, TypeVar
@@ -27,6 +28,10 @@ Answer = TypeVar("Answer")
 Jobs = Mapping[str, Job]
 """The jobs of one car by what their cells go by: as typed, with what was decided, as solved."""
 
+Reads = Sequence[Callable[[], AbstractContextManager[None]]]
+"""For each of several answers, what is entered to read for it alone."""
+
+_Difference = tuple[Job, Job, frozenset[Cell]]
 _KEPT_MOST = 2
 _NAMES_MOST = 160
 _DIFFERENCES_MOST = 64
@@ -50,7 +55,9 @@ class KeptAnswers:
     ledger: Ledger = field(default_factory=Ledger)
     cars: Iterator[int] = field(default_factory=count)
     _kept: OrderedDict[str, list[Standing[Any]]] = field(default_factory=OrderedDict)
-    _differences: OrderedDict[tuple[str, int, int], tuple[Job, Job, frozenset[Cell]]] = field(default_factory=OrderedDict)
+    _differences: OrderedDict[tuple[str, int, int], tuple[Job, Job, frozenset[Cell]]] = field(
+        default_factory=OrderedDict
+    )
     _lock: RLock = field(default_factory=RLock)
 
     def find(self, name: str, jobs: Jobs, beside: tuple[object, ...]) -> Standing[Any] | None:
@@ -165,24 +172,25 @@ class Answering:
         self, name: str, beside: tuple[object, ...], make: Callable[[], Answer], most: int = _KEPT_MOST
     ) -> Standing[Answer]:
         """The answer of that name with what it rests on."""
-        return self.each(((name, beside),), lambda _: (make(),), most)[0]
+        return self.each(((name, beside),), lambda _places, _reads: (make(),), most)[0]
 
     def each(
         self,
         asked: Sequence[tuple[str, tuple[object, ...]]],
-        make: Callable[[Sequence[int]], Sequence[Answer]],
+        make: Callable[[Sequence[int], Reads], Sequence[Answer]],
         most: int = _KEPT_MOST,
     ) -> list[Standing[Answer]]:
         """Several answers, those that do not stand worked out together.
 
         Args:
             asked: the name of each and what it takes beside the job.
-            make: works out those of which it is given the places.
+            make: works out those of which it is given the places; where it reads for the k-th of them alone it does so
+                within the k-th reading, else all rest on it.
             most: how many of each name are kept. [-]
         """
         kept = self._kept
         if kept is None:
-            values = make(range(len(asked)))
+            values = make(range(len(asked)), tuple(nullcontext for _ in asked))
             return [Standing(v, {}, -1, b, set()) for v, (_, b) in zip(values, asked, strict=True)]
         found: list[Standing[Answer] | None] = [kept.find(name, self._jobs, beside) for name, beside in asked]
         missing = [k for k, one in enumerate(found) if one is None]
@@ -191,11 +199,12 @@ class Answering:
                 kept.ledger.note(*one.cells)
                 self._taken[one.car] = one.jobs
         if missing:
+            alone: list[set[Cell]] = [set() for _ in missing]
             with kept.ledger.noting() as cells:
-                values = make(missing)
-            for k, value in zip(missing, values, strict=True):
+                values = make(missing, tuple(partial(kept.ledger.apart, own) for own in alone))
+            for k, value, own in zip(missing, values, alone, strict=True):
                 name, beside = asked[k]
-                found[k] = Standing(value, self._jobs, self._car, beside, cells | self._always)
+                found[k] = Standing(value, self._jobs, self._car, beside, cells | own | self._always)
                 kept.keep(name, found[k], most)  # type: ignore[arg-type]
         return [one for one in found if one is not None]
 

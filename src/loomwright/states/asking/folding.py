@@ -2,9 +2,8 @@
 
 A finding that may stand at the root of others brings a trial: a bridge or a cut that would cure it. The network is
 built with that trial, every other broken question is asked again in the state in which it was broken, and those that
-are no longer broken are folded beneath the root; a root that goes when another is mended lies beneath that other with
-all that lay beneath it. Of two that each cure the other the first is the root. Trials add bridges or open wires only,
-so nodes and elements keep their places.
+are no longer broken are folded beneath the root; a root that goes when one told before it is mended lies beneath that
+one with all that lay beneath it. Trials add bridges or open wires only, so nodes and elements keep their places.
 """
 
 from __future__ import annotations
@@ -53,7 +52,12 @@ def folded(
     for root in roots:
         trial = told[root].trial
         assert trial is not None
-        waiting = [k for k, one in enumerate(told) if k != root and k not in beneath and one.broken is not None]
+        # one with a trial of its own lies only beneath one that was told before it
+        waiting = [
+            k
+            for k, one in enumerate(told)
+            if k not in beneath and one.broken is not None and (k > root or (one.trial is None and k != root))
+        ]
         if root in beneath or not waiting:
             continue
         compiled = compile_with(trial)

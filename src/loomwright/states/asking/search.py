@@ -7,7 +7,8 @@ left alone are not asked again.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
+from contextlib import AbstractContextManager, nullcontext
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -74,19 +75,29 @@ def search(
 
 
 def ask_groups(
-    solving: Solving, groups: Sequence[Sequence[Watch]], tell: Tell | None = None
+    solving: Solving,
+    groups: Sequence[Sequence[Watch]],
+    tell: Tell | None = None,
+    within: Sequence[Callable[[], AbstractContextManager[None]]] | None = None,
 ) -> tuple[tuple[Broken, ...], ...]:
     """The broken watches of each group, in one pass over the states.
 
     Args:
         tell: called with states done and to do; may raise Stopped.
+        within: for each group what is entered while it is asked, so that what it reads then can be noted.
     """
     askings = [_Asking(watches) for watches in groups]
+    entered = within or [nullcontext] * len(askings)
     if any(groups):
         for one in solving.rounds(tell):
-            for asking in askings:
-                asking.ask(one)
-    return tuple(asking.broken(solving) for asking in askings)
+            for asking, enter in zip(askings, entered, strict=True):
+                with enter():
+                    asking.ask(one)
+    found: list[tuple[Broken, ...]] = []
+    for asking, enter in zip(askings, entered, strict=True):
+        with enter():
+            found.append(asking.broken(solving))
+    return tuple(found)
 
 
 class _Asking:
