@@ -206,7 +206,7 @@ def test_sheets_that_do_not_fit_each_other_are_said_instead_of_a_quote(client, s
 
 def test_a_form_longer_than_any_of_ours_is_refused(client):
     answer = client.post(f"{HERE}/wish", data={"text": "x" * 300_000})
-    assert answer.status_code == 422
+    assert answer.status_code == 413
 
 
 def _forms(html: str) -> list[dict[str, str]]:

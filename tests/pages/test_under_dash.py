@@ -169,10 +169,7 @@ def test_every_wire_and_every_fuse_has_a_code_that_opens_it(client):
     page = Page(client.get("/j/car/codes").text)
     drawn = [one["aria-label"] for one in page.all("svg") if one.get("role") == "img"]
     assert drawn == [f"code that opens {name}" for name in ("W1", "W2", "W3", "W4", "F1")]
-    assert {one["href"] for one in page.all("a")} >= {
-        "http://testserver/j/car/wire/W3",
-        "http://testserver/j/car/part/F1",
-    }
+    assert {"/j/car/wire/W3", "/j/car/part/F1"} <= {one["href"] for one in page.all("a")}
     assert page.unclosed == []
     # 33 squares and a light edge of four round them: ISO/IEC 18004, version 4 holds 62 bytes at level M
     assert {one["viewbox"] for one in page.all("svg") if one.get("role") == "img"} <= {

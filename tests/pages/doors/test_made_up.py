@@ -13,7 +13,7 @@ from schemathesis.checks import not_a_server_error
 from schemathesis.specs.openapi.checks import status_code_conformance
 
 from tests.pages.doors.addresses import asked, changes, looks
-from tests.pages.doors.shop import ADDRESS, URL, Shop
+from tests.pages.doors.shop import ADDRESS, JOB, URL, Shop
 from tests.pages.shelves import asked_from
 from tests.pages.test_http_interface import aimed
 
@@ -75,8 +75,8 @@ def broken_forms(client: TestClient, forms, bodies) -> list[str]:
     return told
 
 
-def test_no_form_breaks_an_address(shop: Shop):
-    assert broken_forms(at_the_machine(shop), FORMS[:1], BODIES[:1]) == []
+def test_an_empty_price_is_told_and_breaks_nothing(shop: Shop):
+    assert at_the_machine(shop).post(f"/j/{JOB}/arrival/price").status_code == 422
 
 
 @pytest.mark.long

@@ -16,6 +16,8 @@ __all__ = ["LONGEST_WAIT_S", "bounded", "is_known_sort", "most_bytes"]
 _KB, _MB = 1024, 1024 * 1024
 _OF_FILES = 65 * _MB
 """A whole job with its photos, and the rest of its form: what the addresses that take files look at closer. [bytes]"""
+_OF_LOGS = 1025 * _MB
+"""A recorded drive, and the rest of its form. [bytes]"""
 _OF_EDITS = 32 * _MB
 _OF_FORMS = 256 * _KB
 LONGEST_WAIT_S = 20.0
@@ -36,8 +38,15 @@ def is_known_sort(sort: str, path: str) -> bool:
     return _plain(sort) in ((_JSON, _FILES) if path.startswith("/api/") else (_FORM, _FILES))
 
 
-def most_bytes(sort: str) -> int:
-    """The most that is taken of a sort. [bytes]"""
+def most_bytes(sort: str, path: str = "") -> int:
+    """The most that is taken of a sort at an address. [bytes]
+
+    Example:
+        >>> most_bytes("multipart/form-data", "/j/van/logs") > most_bytes("multipart/form-data", "/j/van/photos")
+        True
+    """
+    if _plain(sort) == _FILES and path.startswith("/j/") and path.endswith("/logs"):
+        return _OF_LOGS
     return _MOST.get(_plain(sort), _OF_FORMS)
 
 

@@ -56,7 +56,7 @@ class Door:
             await self._app(scope, receive, send)
             return
         try:
-            await self._app(scope, bounded(receive, most_bytes(headers.get(b"content-type", ""))), send)
+            await self._app(scope, bounded(receive, most_bytes(headers.get(b"content-type", ""), scope["path"])), send)
         except HTTPException as fault:
             await nothing_there(Request(scope), fault)(scope, receive, send)
 
@@ -140,7 +140,7 @@ def _amiss(request: Request, headers: Mapping[bytes, str]) -> Response | None:
     if has_body and not is_known_sort(sort, request.url.path):
         allowed = "JSON or files" if request.url.path.startswith("/api/") else "a form"
         return _told(request, f"what was sent is {sort[:40] or 'of no sort'}", allowed, _NO_SUCH_SORT, "")
-    most = most_bytes(sort)
+    most = most_bytes(sort, request.url.path)
     if length.isdecimal() and int(length) > most:
         words = f"{words_of(int(length))} sent"
         return _told(request, words, f"at most {words_of(most)}", _TOO_LARGE, "Send it in smaller pieces")

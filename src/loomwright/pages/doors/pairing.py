@@ -109,7 +109,7 @@ class PairingDesk:
             self._mind(address)
         mend = "Type it as it is shown, or ask the owner of the shop for a new one"
         found = "a code that is none, or was used, or whose time is over"
-        raise BadDocument((Problem(sheet="", row=None, column="code", found=found, allowed="a new code", mend=mend),))
+        raise BadDocument((Problem(sheet="", row=None, column="code", found=found, allowed="a new one", mend=mend),))
 
     def put_back(self, opened: Opened) -> None:
         """Let a code that was used be used again: nothing came of it."""
@@ -126,7 +126,7 @@ class PairingDesk:
             sheet="",
             row=None,
             column="code",
-            found="too many wrong codes",
+            found="one wrong code too many",
             allowed=f"no code until {self._told(until_s - now_s)}",
             mend=f"Wait until {self._told(until_s - now_s)}, then ask the owner of the shop for a new code",
         )

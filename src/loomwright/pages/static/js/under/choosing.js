@@ -32,6 +32,13 @@ export function next(things, settled, later) {
   return can.find((thing) => !later.has(thing.id)) ?? can.find((thing) => !thing.offered) ?? null;
 }
 
+// whether a thing may be taken out of turn: its stage is open, or it was done before; stages are there for safety
+export function isOpen(thing, things, settled) {
+  const left = things.filter((one) => !isDone(one, settled));
+  const held = left.some((one) => !one.offered && (one.stage ?? 0) < (thing.stage ?? 0));
+  return isDone(thing, settled) || !(held || left.some((one) => (thing.after ?? []).includes(one.id)));
+}
+
 export function leftOf(things, settled) {
   return things.filter((thing) => !thing.offered && !isDone(thing, settled)).length;
 }

@@ -1,7 +1,7 @@
 // The page under the dash: one thing, one button. What is done is on the tablet before the next thing is shown; it is
 // sent when there is a way. What this page knows of the job is the day's work it took along.
 
-import { isDone, lastAct, leftOf, next, settledBy, withKept } from "./choosing.js";
+import { isDone, isOpen, lastAct, leftOf, next, settledBy, withKept } from "./choosing.js";
 import { Hand } from "./hand.js";
 import { actsOf, addAct, addPicture, dayOf, dropActs, held, hold, newId, picturesOf, putActs, putDay, WAITING } from "./keep.js";
 import { make, part, plural } from "./making.js";
@@ -38,9 +38,11 @@ function took(day, tag) {
   things = new Map(day.works.flatMap((one) => one.things.map((thing) => [thing.id, thing])));
 }
 
+const listOf = (thing) => works().find((one) => one.work === thing.work)?.things ?? [];
+
 function thingNow(settled) {
   const chosen = things.get(state.chosen);
-  if (chosen) return chosen;
+  if (chosen && isOpen(chosen, listOf(chosen), settled)) return chosen;
   const work = workNow();
   return work ? next(work.things, settled, state.later) : null;
 }
@@ -104,7 +106,7 @@ function drawCard(settled) {
   }
   const of = [...things.values()].filter((thing) => thing.wire === card.id || thing.here === card.id || thing.here?.startsWith(`${card.id}.`));
   showWire(card.sheet === "wires" ? card.id : "", card.colour);
-  part("work").replaceChildren(...cardShown(card, of.map((thing) => ({ thing, done: isDone(thing, settled) })), pick), toWork());
+  part("work").replaceChildren(...cardShown(card, of.map((thing) => ({ thing, done: isDone(thing, settled), open: isOpen(thing, listOf(thing), settled) })), pick), toWork());
 }
 
 const toWork = () => make("button", { type: "button", class: "u-beside", onclick: () => { state.card = ""; draw(); } }, "To the next thing");

@@ -3,7 +3,7 @@
 
 import { swatch } from "../grid/insulation.js";
 import { bandWords } from "./band.js";
-import { make, part } from "./making.js";
+import { make, part, plural } from "./making.js";
 
 const SENTENCE = 28;
 const LONG = 64;
@@ -67,14 +67,17 @@ export function thingShown(thing, texts, said) {
 }
 
 export function cardShown(card, things, choose) {
-  const open = things.filter(({ done }) => !done);
+  const left = things.filter(({ done }) => !done);
+  const open = left.filter((one) => one.open);
+  const later = left.length - open.length;
   return [
     make("p", { class: "u-group" }, card.sheet === "wires" ? "what the label is on" : "what it says on it"),
     make("h2", { class: "u-does", id: "thing", tabindex: "-1" }, card.title),
     way(card.here, card.there),
     facts(card.facts),
     card.wires?.length ? make("p", { class: "u-says" }, `Wires that end here: ${card.wires.join(" ")}`) : null,
-    open.length ? make("h3", { class: "u-next-of" }, "What is left of it") : make("p", { class: "u-says" }, "Nothing is left to do with it."),
+    left.length ? make("h3", { class: "u-next-of" }, "What is left of it") : make("p", { class: "u-says" }, "Nothing is left to do with it."),
     make("ul", { class: "u-list" }, open.map(({ thing }) => make("li", {}, make("button", { type: "button", onclick: () => choose(thing) }, thing.does)))),
+    later ? make("p", { class: "u-says" }, `${plural(later, "thing")} more, once what comes before is done.`) : null,
   ].filter(Boolean);
 }
