@@ -2,6 +2,9 @@
 
 One `Arrays` value holds everything that stays the same while states change. Node numbers: 0..n-1 are nodes, n is the
 reference (its volts are nothing). Edges are pairs of nodes that touch, or come to touch while nodes are eliminated.
+
+The kernels number a node by the *step* at which it is eliminated, and an edge by its place among the neighbours of the
+one of its two nodes that goes first: what is used one after the other lies side by side.
 """
 
 from __future__ import annotations
@@ -11,11 +14,15 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = ["FREE", "TIER_FUSE", "TIER_MOTOR", "TIER_RELAY", "Arrays", "Steps"]
+__all__ = ["FREE", "ONE", "THREE", "TIER_FUSE", "TIER_MOTOR", "TIER_RELAY", "TWO", "Arrays", "Steps"]
 
 type_f = NDArray[np.float64]
 type_i = NDArray[np.int64]
 type_b = NDArray[np.uint8]
+type_u = NDArray[np.uint64] | NDArray[np.uint32]
+
+ONE, TWO, THREE = np.uint64(1), np.uint64(2), np.uint64(3)
+"""Numbers without a sign: beside one with a sign the compiler would make a fraction of both."""
 
 TIER_RELAY, TIER_MOTOR, TIER_FUSE = 0, 1, 2
 FREE = 255
@@ -23,21 +30,25 @@ FREE = 255
 
 
 class Steps(NamedTuple):
-    """An order of elimination: each step's node, its neighbours, and the edges between those.
+    """An order of elimination: each step's neighbours, as steps, and the edges between those.
 
-    Pairs of neighbours stand in the order (1,2) (1,3) ... (2,3) ...
+    Step k has the edges ptr[k] .. ptr[k+1]-1, each to `near`. Edges between two of its neighbours begin at pair_ptr[k]
+    and stand in the order (1,2) (1,3) ... (2,3) ...
     """
 
-    node: type_i
-    ptr: type_i
-    near_node: type_i
-    near_edge: type_i
-    pair_ptr: type_i
-    pair_edge: type_i
+    ptr: type_u
+    near: type_u
+    pair_ptr: type_u
+    pair_edge: type_u
 
 
 class Arrays(NamedTuple):
-    """Flat arrays of a network; `_ptr` arrays give where the items of entry k begin and end."""
+    """Flat arrays of a network; `_ptr` arrays give where the items of entry k begin and end.
+
+    a, b: ends of each element as nodes.  from_step, to_step: the same as steps.  slot: its edge; -1: to the reference.
+    order: node of each step.  step_of: step of each node; the reference keeps its number in both.
+    base_...: what never changes, the first steps eliminated; one line a thermal row.
+    """
 
     nodes: int
     # elements
@@ -47,6 +58,8 @@ class Arrays(NamedTuple):
     row: type_i
     selector: type_i
     figures: type_f
+    from_step: type_i
+    to_step: type_i
     slot: type_i
     live: type_i
     nonlinear: type_i
@@ -80,7 +93,9 @@ class Arrays(NamedTuple):
     # elimination schedule
     first_live_step: int
     first_bent_step: int
-    every_step: type_i
+    order: type_i
+    step_of: type_i
     steps: Steps
     base_edge: type_f
+    base_part: type_f
     base_ref: type_f

@@ -42,6 +42,10 @@ def compile_network(network: Network) -> Compiled:
     fixed = [_is_fixed(element, network.thermal) for element in network.elements]
     ends = [(place[element.a], place[element.b]) for element in network.elements]
     changeable = {end for pair, still in zip(ends, fixed, strict=True) if not still for end in pair}
+    # what a device looks at is asked after every pass
+    for sense in (sense for device in network.devices for sense in device.senses):
+        changeable |= {place[node] for node in (sense.a, sense.b, sense.beside) if node >= 0}
+        changeable |= set(ends[sense.element]) if sense.element >= 0 else set()
     laws = [element.law for element in network.elements]
     bent = {end for pair, law in zip(ends, laws, strict=True) if law != Law.LINEAR for end in pair}
     schedule = plan_elimination(
@@ -83,6 +87,7 @@ def with_figures(compiled: Compiled, figures: type_f) -> Compiled:
     arrays = compiled.arrays._replace(
         figures=figures,
         base_edge=np.zeros_like(compiled.arrays.base_edge),
+        base_part=np.zeros_like(compiled.arrays.base_part),
         base_ref=np.zeros_like(compiled.arrays.base_ref),
     )
     return replace(compiled, arrays=_with_base(arrays))
@@ -111,7 +116,12 @@ def _is_fixed(element: Element, thermal: int) -> bool:
 def _arrays(network: Network, place: Sequence[int], schedule: Schedule, fixed: Sequence[bool]) -> Arrays:
     elements, devices = network.elements, network.devices
     nodes = len(network.nodes) - 1
-    slot_of = {pair: index for index, pair in enumerate(schedule.edges)}
+    # an edge's number is its place among the neighbours of the node that goes first
+    edges = [edge for group in schedule.near for _, edge in group]
+    edge_place = dict(zip(edges, range(len(edges)), strict=True))
+    slot_of = {pair: edge_place[index] for index, pair in enumerate(schedule.edges)}
+    step_of = np.zeros(nodes + 1, np.int64)
+    step_of[[*schedule.order, nodes]] = np.arange(nodes + 1)
     a = [place[element.a] for element in elements]
     b = [place[element.b] for element in elements]
     slots = [slot_of.get((min(p, q), max(p, q)), -1) for p, q in zip(a, b, strict=True)]
@@ -132,6 +142,8 @@ def _arrays(network: Network, place: Sequence[int], schedule: Schedule, fixed: S
         row=_int(_starts(len(element.figures) for element in elements)[:-1]),
         selector=_int(element.selector for element in elements),
         figures=_figures(elements),
+        from_step=step_of[a],
+        to_step=step_of[b],
         slot=_int(slots),
         live=_int(live),
         nonlinear=_int(k for k in live if elements[k].law != Law.LINEAR),
@@ -161,16 +173,16 @@ def _arrays(network: Network, place: Sequence[int], schedule: Schedule, fixed: S
         stuck=_byte(FREE if device.stuck is None else int(device.stuck) for device in devices),
         first_live_step=schedule.first_live,
         first_bent_step=schedule.first_bent,
-        every_step=np.arange(nodes),
+        order=_int([*schedule.order, nodes]),
+        step_of=step_of,
         steps=Steps(
-            node=_int(schedule.order),
-            ptr=_int(_starts(len(group) for group in schedule.near)),
-            near_node=_int(node for group in schedule.near for node, _ in group),
-            near_edge=_int(edge for group in schedule.near for _, edge in group),
-            pair_ptr=_int(_starts(len(group) for group in schedule.pairs)[:-1]),
-            pair_edge=_int(edge for group in schedule.pairs for edge in group),
+            ptr=_int(_starts(len(group) for group in schedule.near)).astype(np.uint64),
+            near=_int(step_of[node] for group in schedule.near for node, _ in group).astype(np.uint32),
+            pair_ptr=_int(_starts(len(group) for group in schedule.pairs)).astype(np.uint64),
+            pair_edge=_int(edge_place[edge] for group in schedule.pairs for edge in group).astype(np.uint32),
         ),
-        base_edge=np.zeros((_thermal_rows(network), max(1, len(schedule.edges)))),
+        base_edge=np.zeros((_thermal_rows(network), max(1, len(edges)))),
+        base_part=np.zeros((_thermal_rows(network), max(1, len(edges)))),
         base_ref=np.zeros((_thermal_rows(network), nodes + 1)),
     )
 
@@ -189,14 +201,17 @@ def _with_base(arrays: Arrays) -> Arrays:
     still = np.ones(len(arrays.a), bool)
     still[arrays.live] = False
     still &= arrays.a != arrays.b
-    joined, ends = still & (arrays.slot >= 0), np.minimum(arrays.a, arrays.b)
+    joined, ends = still & (arrays.slot >= 0), np.minimum(arrays.from_step, arrays.to_step)
     earthed = still & ~joined
     for thermal in range(arrays.base_edge.shape[0]):
         edge, ref = arrays.base_edge[thermal], arrays.base_ref[thermal]
         siemens = arrays.figures[arrays.row + np.where(arrays.selector >= 0, thermal, 0) * still, 0]
         np.add.at(edge, arrays.slot[joined], siemens[joined])
         np.add.at(ref, ends[earthed], siemens[earthed])
-        eliminate(arrays.steps, arrays.every_step, 0, arrays.first_live_step, edge, ref, np.zeros(arrays.nodes + 1))
+        eliminate(
+            arrays.steps, np.uint64(0), np.uint64(arrays.first_live_step), edge, arrays.base_part[thermal], ref,
+            np.zeros(arrays.nodes + 1), np.zeros(arrays.nodes + 1),
+        )  # fmt: skip
     return arrays
 
 

@@ -3,75 +3,137 @@
 Method (see docs/decisions/0002): star-mesh elimination with positive conductances only. Each node keeps its conductance
 to the reference apart from its edges; eliminating a node of sum s spreads c_i c_j / s between its neighbours and
 c_i c_ref / s to theirs. Nothing is ever subtracted, so a node with no path meets a sum of exactly nothing: it floats.
-Volts come back by substitution, the last node first.
+Volts come back by substitution, the last node first: a node's volts are its neighbours' by its *parts* c_i / s, and its
+injected current by its *share* 1 / s. A floating node's share is nothing.
 
-In: an order (`Steps`), conductances of edges and to the reference, injected currents; all changed in place.
-Arrays are taken out of their records before a loop: inside one, each look into a record costs more than the sum.
+In: an order (`Steps`), conductances of edges and to the reference, injected currents; all changed in place. Steps and
+edges are counted without a sign, since a number that may be negative costs more to look up; and a node of one, two or
+three neighbours, as nearly all have, is written out.
 """
 
 from __future__ import annotations
 
+import numpy as np
 from numba import njit
 
-from loomwright.network.arrays import Steps, type_b, type_f, type_i
+from loomwright.network.arrays import ONE, THREE, TWO, Steps, type_b, type_f, type_u
 
-__all__ = ["eliminate", "substitute"]
+__all__ = ["eliminate", "mark_floating", "spread", "substitute"]
 
 
 @njit(cache=True, nogil=True, error_model="numpy")  # type: ignore[misc, unused-ignore]
 def eliminate(
-    steps: Steps, which: type_i, first: int, last: int, edge: type_f, ref: type_f, inj: type_f
+    steps: Steps, first: np.uint64, last: np.uint64, edge: type_f, part: type_f, ref: type_f, inj: type_f, share: type_f
 ) -> None:  # fmt: skip
-    """Eliminate the nodes of steps which[first] .. which[last-1] in place (conductances and injected currents)."""
-    nodes, ptr, near_node, near_edge, pair_ptr, pair_edge = steps
-    for k in range(first, last):
-        step = which[k]
-        node = nodes[step]
+    """Eliminate steps first .. last-1 in place; gives the part of each of their edges and the share of each."""
+    ptr, near, pair_ptr, pair_edge = steps
+    for step in range(first, last):
         start = ptr[step]
-        end = ptr[step + 1]
-        total = ref[node]
-        for j in range(start, end):
-            total += edge[near_edge[j]]
-        if total == 0.0:
+        end = ptr[step + ONE]
+        degree = end - start
+        own_ref = ref[step]
+        own_inj = inj[step]
+        if degree == TWO:
+            e0, e1 = edge[start], edge[start + ONE]
+            total = own_ref + e0 + e1
+            one_by_total = 1.0 / total if total != 0.0 else 0.0
+            share[step] = one_by_total
+            p0, p1 = e0 * one_by_total, e1 * one_by_total
+            part[start], part[start + ONE] = p0, p1
+            n0, n1 = near[start], near[start + ONE]
+            ref[n0] += own_ref * p0
+            inj[n0] += own_inj * p0
+            ref[n1] += own_ref * p1
+            inj[n1] += own_inj * p1
+            edge[pair_edge[pair_ptr[step]]] += p0 * e1
             continue
-        share = 1.0 / total
+        if degree == ONE:
+            total = own_ref + edge[start]
+            one_by_total = 1.0 / total if total != 0.0 else 0.0
+            share[step] = one_by_total
+            p0 = edge[start] * one_by_total
+            part[start] = p0
+            ref[near[start]] += own_ref * p0
+            inj[near[start]] += own_inj * p0
+            continue
+        total = own_ref
+        for j in range(start, end):
+            total += edge[j]
+        one_by_total = 1.0 / total if total != 0.0 else 0.0
+        share[step] = one_by_total
         pair = pair_ptr[step]
         for j in range(start, end):
-            one = edge[near_edge[j]]
-            if one == 0.0:
-                pair += end - j - 1
-                continue
-            part = one * share
-            near = near_node[j]
-            ref[near] += ref[node] * part
-            inj[near] += inj[node] * part
-            for m in range(j + 1, end):
-                edge[pair_edge[pair]] += part * edge[near_edge[m]]
-                pair += 1
+            one = edge[j] * one_by_total
+            part[j] = one
+            left = end - j - ONE
+            if one != 0.0:
+                ref[near[j]] += own_ref * one
+                inj[near[j]] += own_inj * one
+                if left > THREE and pair_edge[pair + left - ONE] - pair_edge[pair] == left - ONE:
+                    # all side by side, as they are once nearly every node touches every other
+                    first_pair = np.uint64(pair_edge[pair])
+                    for m in range(left):
+                        edge[first_pair + m] += one * edge[j + ONE + m]
+                else:
+                    for m in range(left):
+                        edge[pair_edge[pair + m]] += one * edge[j + ONE + m]
+            pair += left
 
 
 @njit(cache=True, nogil=True, error_model="numpy")  # type: ignore[misc, unused-ignore]
-def substitute(
-    steps: Steps, which: type_i, first: int, last: int,
-    edge: type_f, ref: type_f, inj: type_f, v: type_f, floating: type_b,
+def substitute(ptr: type_u, near: type_u, last: np.uint64, part: type_f, inj: type_f, share: type_f, v: type_f) -> None:
+    """Volts of steps last-1 .. 0; one with a share of nothing stays where it was. [V]"""
+    for back in range(last):
+        step = last - ONE - back
+        if share[step] == 0.0:
+            continue
+        start = ptr[step]
+        degree = ptr[step + ONE] - start
+        volts = share[step] * inj[step]
+        if degree == TWO:
+            volts += part[start] * v[near[start]] + part[start + ONE] * v[near[start + ONE]]
+        elif degree == ONE:
+            volts += part[start] * v[near[start]]
+        else:
+            for j in range(start, start + degree):
+                volts += part[j] * v[near[j]]
+        v[step] = volts
+
+
+@njit(cache=True, nogil=True, error_model="numpy")  # type: ignore[misc, unused-ignore]
+def mark_floating(ptr: type_u, near: type_u, last: np.uint64, part: type_f, ref: type_f, floating: type_b) -> None:
+    """Mark those of steps last-1 .. 0 that have no path to the reference."""
+    for back in range(last):
+        step = last - ONE - back
+        lost = ref[step] == 0.0
+        if lost:
+            for j in range(ptr[step], ptr[step + ONE]):
+                if part[j] > 0.0 and floating[near[j]] == 0:
+                    lost = False
+                    break
+        floating[step] = 1 if lost else 0
+
+
+@njit(cache=True, nogil=True, error_model="numpy")  # type: ignore[misc, unused-ignore]
+def spread(
+    ptr: type_u, near: type_u, which: type_u, count: np.uint64, part: type_f, ref: type_f, share: type_f, inj: type_f,
+    v: type_f, floating: type_b,
 ) -> None:  # fmt: skip
-    """Volts of the nodes of steps which[last-1] .. which[first]; a node with no path to the reference floats."""
-    nodes, ptr, near_node, near_edge, _, _ = steps
-    for k in range(last - 1, first - 1, -1):
-        step = which[k]
-        node = nodes[step]
-        total = ref[node]
-        grounded = total > 0.0
-        flow = inj[node]
-        for j in range(ptr[step], ptr[step + 1]):
-            c = edge[near_edge[j]]
-            if c > 0.0:
-                near = near_node[j]
-                total += c
-                flow += c * v[near]
-                if floating[near] == 0:
-                    grounded = True
-        # a floating node stays where it was: reached only through diodes, it rests where the last of them blocked
-        if grounded:
-            v[node] = flow / total
-        floating[node] = 0 if grounded else 1
+    """Volts and floating flags of steps which[count-1] .. which[0]; nothing where one floats. [V]"""
+    for back in range(count):
+        step = np.uint64(which[count - ONE - back])
+        start = ptr[step]
+        end = ptr[step + ONE]
+        lost = ref[step] == 0.0
+        volts = share[step] * inj[step]
+        if end - start == TWO:
+            p0, p1 = part[start], part[start + ONE]
+            n0, n1 = near[start], near[start + ONE]
+            volts += p0 * v[n0] + p1 * v[n1]
+            lost = lost and (p0 == 0.0 or floating[n0] == 1) and (p1 == 0.0 or floating[n1] == 1)
+        else:
+            for j in range(start, end):
+                volts += part[j] * v[near[j]]
+                lost = lost and (part[j] == 0.0 or floating[near[j]] == 1)
+        v[step] = 0.0 if lost else volts
+        floating[step] = 1 if lost else 0

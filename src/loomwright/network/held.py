@@ -2,8 +2,8 @@
 
 Most of a car is switched off in any one state. So once the contacts are known: everything that is a straight line is
 put in, every node that no bent law reaches is eliminated for good, and the nodes that are left are listed with those
-neighbours alone that they really have. A node is *bent* where an acting element on it is no straight line, or where
-one of its neighbours that is eliminated before it is bent.
+neighbours alone that they really have, in numbers of their own. A node is *bent* where an acting element on it is no
+straight line, or where one of its neighbours that is eliminated before it is bent.
 
 In: `Arrays`, which elements act, their rows of figures. Out: `Held`, filled anew for each way the contacts lie.
 """
@@ -15,89 +15,142 @@ from typing import NamedTuple
 import numpy as np
 from numba import njit
 
-from loomwright.network.arrays import Arrays, Steps, type_b, type_f, type_i
-from loomwright.network.elimination import eliminate, substitute
+from loomwright.network.arrays import ONE, TWO, Arrays, Steps, type_b, type_f, type_i, type_u
 
-__all__ = ["Held", "hold", "room_to_hold", "substitute_straight"]
+__all__ = [
+    "ELEMENTS",
+    "END_A",
+    "END_B",
+    "LAW",
+    "LEFT",
+    "LIMIT",
+    "NEAR",
+    "ROW",
+    "SLOT",
+    "STRAIGHT",
+    "Held",
+    "Live",
+    "hold",
+    "room_to_hold",
+]
+
+END_A, END_B, SLOT, LAW, ROW, LIMIT = 0, 1, 2, 3, 4, 5
+"""Lines of `Held.bent`: both ends and the edge, in the numbers of what is left; law, row of figures; see `kernel`."""
+ELEMENTS, STRAIGHT, LEFT, NEAR, PAIRS = 0, 1, 2, 3, 4
+"""What is counted in `Held.counts`."""
+
+
+class Live(NamedTuple):
+    """What of a network is needed while it changes: which elements do, their ends, edges, laws, and the order its nodes
+    go in, with the first step that is not done once a job."""
+
+    element: type_i
+    from_step: type_i
+    to_step: type_i
+    slot: type_i
+    law: type_i
+    figures: type_f
+    steps: Steps
+    first: int
 
 
 class Held(NamedTuple):
     """The straight part eliminated, the bent part listed.
 
-    straight: steps that were eliminated, of those that touch bent laws in some state.  steps: what is left, in order.
-    counts: how many straight, how many left, how many elements.  a, b, slot, law, row: acting elements that are no
-    straight line.  touched, bent: edges that may carry something, nodes whose law bends.
+    edge, part, ref, inj, share: of all steps, see `elimination`.  straight: those eliminated, in order.
+    number: of each step among those left.  place: of each edge among theirs.  carries: edges that may carry something.
+    bends: steps that are bent.
+    left, left_step: what is left, in numbers of its own.  left_edge, left_ref, left_inj: its straight part.
+    bent: acting elements that are no straight line, one column each.
     """
 
+    counts: type_i
     edge: type_f
+    part: type_f
     ref: type_f
     inj: type_f
-    straight: type_i
-    steps: Steps
-    counts: type_i
-    a: type_i
-    b: type_i
-    slot: type_i
-    law: type_i
-    row: type_i
-    touched: type_b
-    bent: type_b
+    share: type_f
+    straight: type_u
+    number: type_u
+    place: type_u
+    carries: type_b
+    bends: type_b
+    left: Steps
+    left_step: type_u
+    left_edge: type_f
+    left_ref: type_f
+    left_inj: type_f
+    bent: type_i
 
 
 @njit(cache=True, nogil=True, error_model="numpy")  # type: ignore[misc, unused-ignore]
 def room_to_hold(net: Arrays) -> Held:
     """Room for the bent part of a network, made once for many states."""
+    nodes = net.nodes + 1
+    count = nodes - net.first_live_step
     edges = net.base_edge.shape[1]
-    count = len(net.steps.node) - net.first_bent_step
-    elements = len(net.nonlinear)
-    near = len(net.steps.near_node)
     return Held(
-        np.empty(edges),
-        np.empty(net.nodes + 1),
-        np.empty(net.nodes + 1),
-        np.empty(count, np.int64),
+        np.zeros(5, np.int64),
+        np.zeros(edges), np.zeros(edges), np.zeros(nodes), np.zeros(nodes), np.zeros(nodes),
+        np.zeros(count, np.uint32), np.zeros(nodes, np.uint32), np.zeros(edges, np.uint32),
+        np.zeros(edges, np.uint8), np.zeros(nodes, np.uint8),
         Steps(
-            np.empty(count, np.int64),
-            np.zeros(count + 1, np.int64),
-            np.empty(near, np.int64),
-            np.empty(near, np.int64),
-            np.empty(count, np.int64),
-            np.empty(len(net.steps.pair_edge), np.int64),
+            np.zeros(count + 1, np.uint64), np.zeros(edges, np.uint32), np.zeros(count + 1, np.uint64),
+            np.zeros(len(net.steps.pair_edge), np.uint32),
         ),
-        np.zeros(3, np.int64),
-        np.empty(elements, np.int64),
-        np.empty(elements, np.int64),
-        np.empty(elements, np.int64),
-        np.empty(elements, np.int64),
-        np.empty(elements, np.int64),
-        np.zeros(edges, np.uint8),
-        np.zeros(net.nodes + 1, np.uint8),
-    )
+        np.zeros(count + 1, np.uint32), np.zeros(edges), np.zeros(count + 1), np.zeros(count + 1),
+        np.zeros((6, len(net.nonlinear)), np.int64),
+    )  # fmt: skip
 
 
 @njit(cache=True, nogil=True, error_model="numpy")  # type: ignore[misc, unused-ignore]
-def hold(net: Arrays, thermal_row: int, rows: type_i, acts: type_b, held: Held) -> None:
+def hold(live: Live, base_edge: type_f, base_ref: type_f, rows: type_i, acts: type_b, held: Held) -> None:
     """Fill `held` for the elements that act.
 
     Args:
-        thermal_row: which base (wire temperatures) applies. [-]
+        base_edge, base_ref: of the thermal row that applies.
         rows: row of figures for each element.
     """
-    edge, ref, inj, touched, bent = held.edge, held.ref, held.inj, held.touched, held.bent
-    held_a, held_b, held_slot, held_law, held_row = held.a, held.b, held.slot, held.law, held.row
-    net_a, net_b, slots, laws, figures = net.a, net.b, net.slot, net.law, net.figures
-    edge[:] = net.base_edge[thermal_row]
-    ref[:] = net.base_ref[thermal_row]
-    inj[:] = 0.0
-    bent[:] = 0
+    steps = live.steps
+    start = steps.ptr[live.first]
+    _lay_bare(base_edge, base_ref, np.int64(start), live.first, held.edge, held.ref, held.inj, held.carries, held.bends)
+    held.counts[ELEMENTS] = _stamp(
+        live.element, live.from_step, live.to_step, live.slot, live.law, live.figures, rows, acts,
+        held.edge, held.ref, held.inj, held.carries, held.bends, held.bent,
+    )  # fmt: skip
+    _part(steps, live.first, held)
+    _number_anew(held.counts, held.place, held.number, held.left, held.bent, len(held.ref) - 1)
+
+
+@njit(cache=True, nogil=True, error_model="numpy")  # type: ignore[misc, unused-ignore]
+def _lay_bare(
+    base_edge: type_f, base_ref: type_f, first_edge: np.int64, first: int, edge: type_f, ref: type_f, inj: type_f,
+    carries: type_b, bends: type_b,
+) -> None:  # fmt: skip
+    """What never changes, and nothing else."""
+    for k in range(first_edge, len(edge)):
+        edge[k] = base_edge[k]
+        carries[k] = 0
+    for k in range(first, len(ref)):
+        ref[k] = base_ref[k]
+        inj[k] = 0.0
+        bends[k] = 0
+
+
+@njit(cache=True, nogil=True, error_model="numpy")  # type: ignore[misc, unused-ignore]
+def _stamp(
+    elements: type_i, from_step: type_i, to_step: type_i, slots: type_i, laws: type_i, figures: type_f, rows: type_i,
+    acts: type_b, edge: type_f, ref: type_f, inj: type_f, carries: type_b, bends: type_b, bent: type_i,
+) -> int:  # fmt: skip
+    """Put in the straight lines that act and list the others; how many of those."""
     count = 0
-    for e in net.live:
-        if not acts[e]:
+    for element in elements:
+        if not acts[element]:
             continue
-        a, b, slot = net_a[e], net_b[e], slots[e]
-        if laws[e] == 0:
-            siemens = figures[rows[e], 0]
-            offset_a = siemens * figures[rows[e], 1]
+        a, b, slot, row = from_step[element], to_step[element], slots[element], rows[element]
+        if laws[element] == 0:
+            siemens = figures[row, 0]
+            offset_a = siemens * figures[row, 1]
             if slot >= 0:
                 edge[slot] += siemens
             else:
@@ -105,70 +158,106 @@ def hold(net: Arrays, thermal_row: int, rows: type_i, acts: type_b, held: Held) 
             inj[a] += offset_a
             inj[b] -= offset_a
             continue
-        held_a[count] = a
-        held_b[count] = b
-        held_slot[count] = slot
-        held_law[count] = laws[e]
-        held_row[count] = rows[e]
+        bends[a] = 1
+        bends[b] = 1
+        if slot >= 0:
+            carries[slot] = 1
+        bent[END_A, count] = a
+        bent[END_B, count] = b
+        bent[SLOT, count] = slot
+        bent[LAW, count] = laws[element]
+        bent[ROW, count] = row
         count += 1
-    held.counts[2] = count
-    eliminate(net.steps, net.every_step, net.first_live_step, net.first_bent_step, edge, ref, inj)
-    for one in range(len(edge)):
-        touched[one] = edge[one] != 0.0
-    for k in range(count):
-        bent[held_a[k]] = 1
-        bent[held_b[k]] = 1
-        if held_slot[k] >= 0:
-            touched[held_slot[k]] = 1
-    held.counts[0], held.counts[1] = _part(net.steps, net.first_bent_step, touched, bent, held.straight, held.steps)
-    eliminate(net.steps, held.straight, 0, held.counts[0], edge, ref, inj)
+    return count
 
 
 @njit(cache=True, nogil=True, error_model="numpy")  # type: ignore[misc, unused-ignore]
-def _part(
-    steps: Steps, first: int, touched: type_b, bent: type_b, straight: type_i, left: Steps
-) -> tuple[int, int]:  # fmt: skip
-    """Part the steps from `first` on into straight ones and those left, which are listed; how many of each."""
-    nodes, ptr, near_node, near_edge, pair_ptr, pair_edge = steps
-    left_node, left_ptr, left_near_node, left_near_edge, left_pair_ptr, left_pair_edge = left
-    straights, lefts, nears, pairs = 0, 0, 0, 0
-    for step in range(first, len(nodes)):
-        node = nodes[step]
-        bends = bent[node]
-        if bends:
-            left_node[lefts] = node
+def _part(steps: Steps, first: int, held: Held) -> None:
+    """Eliminate what is straight, and list the rest with the edges that may carry something."""
+    ptr, near, pair_ptr, pair_edge = steps
+    edge, part, ref, inj, share = held.edge, held.part, held.ref, held.inj, held.share
+    carries, bends, place, number, straight = held.carries, held.bends, held.place, held.number, held.straight
+    left_ptr, left_near, left_pair_ptr, left_pair = held.left
+    left_step, left_edge, left_ref, left_inj = held.left_step, held.left_edge, held.left_ref, held.left_inj
+    straights = lefts = nears = pairs = np.uint64(0)
+    for step in range(np.uint64(first), np.uint64(len(ptr) - 1)):
+        start = ptr[step]
+        end = ptr[step + ONE]
+        pair = pair_ptr[step]
+        if bends[step]:
+            number[step] = lefts
+            left_step[lefts] = step
             left_ptr[lefts] = nears
             left_pair_ptr[lefts] = pairs
-            lefts += 1
-        else:
-            straight[straights] = step
-            straights += 1
-        between = pair_ptr[step]
-        end = ptr[step + 1]
-        for k in range(ptr[step], end):
-            if not touched[near_edge[k]]:
-                between += end - k - 1
+            left_ref[lefts] = ref[step]
+            left_inj[lefts] = inj[step]
+            lefts += ONE
+            for j in range(start, end):
+                if edge[j] == 0.0 and not carries[j]:
+                    pair += end - j - ONE
+                    continue
+                bends[near[j]] = 1
+                place[j] = nears
+                left_near[nears] = near[j]
+                left_edge[nears] = edge[j]
+                nears += ONE
+                for m in range(j + ONE, end):
+                    if edge[m] != 0.0 or carries[m]:
+                        carries[pair_edge[pair]] = 1
+                        left_pair[pairs] = pair_edge[pair]
+                        pairs += ONE
+                    pair += ONE
+            continue
+        straight[straights] = step
+        straights += ONE
+        own_ref = ref[step]
+        own_inj = inj[step]
+        if end - start == TWO:
+            e0, e1 = edge[start], edge[start + ONE]
+            total = own_ref + e0 + e1
+            one_by_total = 1.0 / total if total != 0.0 else 0.0
+            share[step] = one_by_total
+            p0, p1 = e0 * one_by_total, e1 * one_by_total
+            part[start], part[start + ONE] = p0, p1
+            n0, n1 = near[start], near[start + ONE]
+            ref[n0] += own_ref * p0
+            inj[n0] += own_inj * p0
+            ref[n1] += own_ref * p1
+            inj[n1] += own_inj * p1
+            edge[pair_edge[pair]] += p0 * e1
+            continue
+        total = own_ref
+        for j in range(start, end):
+            total += edge[j]
+        one_by_total = 1.0 / total if total != 0.0 else 0.0
+        share[step] = one_by_total
+        for j in range(start, end):
+            one = edge[j] * one_by_total
+            part[j] = one
+            if one == 0.0:
+                pair += end - j - ONE
                 continue
-            if bends:
-                left_near_node[nears] = near_node[k]
-                left_near_edge[nears] = near_edge[k]
-                nears += 1
-                bent[near_node[k]] = 1
-            for m in range(k + 1, end):
-                if touched[near_edge[m]]:
-                    touched[pair_edge[between]] = 1
-                    if bends:
-                        left_pair_edge[pairs] = pair_edge[between]
-                        pairs += 1
-                between += 1
+            ref[near[j]] += own_ref * one
+            inj[near[j]] += own_inj * one
+            for m in range(j + ONE, end):
+                edge[pair_edge[pair]] += one * edge[m]
+                pair += ONE
     left_ptr[lefts] = nears
-    return straights, lefts
+    counts = held.counts
+    counts[STRAIGHT], counts[LEFT], counts[NEAR], counts[PAIRS] = straights, lefts, nears, pairs
 
 
 @njit(cache=True, nogil=True, error_model="numpy")  # type: ignore[misc, unused-ignore]
-def substitute_straight(net: Arrays, held: Held, v: type_f, floating: type_b) -> None:
-    """Volts of every node that was eliminated before the bent ones, those eliminated once a job among them."""
-    # their own edges still stand as they were when each was eliminated
-    edge, ref, inj = held.edge, held.ref, held.inj
-    substitute(net.steps, held.straight, 0, held.counts[0], edge, ref, inj, v, floating)
-    substitute(net.steps, net.every_step, 0, net.first_bent_step, edge, ref, inj, v, floating)
+def _number_anew(counts: type_i, place: type_u, number: type_u, left: Steps, bent: type_i, reference: int) -> None:
+    """Neighbours, pairs and bent elements in the numbers of what is left; the reference comes last."""
+    _, left_near, _, left_pair = left
+    number[reference] = counts[LEFT]
+    for k in range(counts[NEAR]):
+        left_near[k] = number[left_near[k]]
+    for k in range(counts[PAIRS]):
+        left_pair[k] = place[left_pair[k]]
+    for k in range(counts[ELEMENTS]):
+        bent[END_A, k] = number[bent[END_A, k]]
+        bent[END_B, k] = number[bent[END_B, k]]
+        if bent[SLOT, k] >= 0:
+            bent[SLOT, k] = place[bent[SLOT, k]]

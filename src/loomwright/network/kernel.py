@@ -1,186 +1,120 @@
 """What are the volts of every node, with contacts and devices held as they are?
 
-Newton's method on the element laws around the elimination of `elimination`, on what `held` has left. How far to go
-along a step is found by a line search on (sum of currents) x (change of volts), which grows along the step for these
-laws; the straight part of that sum is a line of its own, so that only the bent laws are asked again.
+Newton's method on the element laws around the elimination of `elimination`, on what `held` has left. Every bent element
+stands in as a line: its tangent, but for a diode that conducts the tangent where it carries the amps the line before
+gave it, since its volts say little and its amps much; and where an element is dark, as a line through its working
+point. Settled when the lines are so near the laws that the next step can move no node: amps that a line is off its law
+by are put in between the element's own ends, whose slope lies beside all else, so they move no node by more than amps
+over slope.
+
+Where these quick steps go in circles, careful ones follow: tangents alone, and how far to go along a step is found by a
+line search on (sum of currents) x (change of volts), which grows along the step for these laws.
 
 It begins from no volts at all, whatever was solved before, so that the answer hangs on the lie of the contacts alone.
 
-In: `Arrays`, which elements act, their rows of figures. Out: volts, floating flags, steps taken.
+In: `Live`, which elements act, their rows of figures. Out: volts, floating flags, steps taken.
 """
 
 from __future__ import annotations
 
+from math import expm1, log
 from typing import NamedTuple
 
 import numpy as np
 from numba import njit
 
 from loomwright.network.arrays import Arrays, type_b, type_f, type_i
-from loomwright.network.elimination import eliminate, substitute
-from loomwright.network.held import Held, hold, room_to_hold, substitute_straight
-from loomwright.network.laws import DIODE_BLOCKED, amps_and_slope
+from loomwright.network.elimination import eliminate, mark_floating, spread, substitute
+from loomwright.network.held import (
+    ELEMENTS,
+    END_A,
+    END_B,
+    LAW,
+    LEFT,
+    LIMIT,
+    NEAR,
+    ROW,
+    SLOT,
+    STRAIGHT,
+    Held,
+    Live,
+    hold,
+    room_to_hold,
+)
+from loomwright.network.laws import DIODE_BLOCKED, DIODE_START, amps_and_slope
 from loomwright.network.records import Law
 
-__all__ = ["BLOCKED_A", "DIODE", "NEWTON_STEPS", "SETTLED_V", "Work", "eliminate", "newton", "room_to_work"]
+__all__ = ["BLOCKED_A", "NEWTON_STEPS", "NOMINAL_V", "QUICK_STEPS", "SETTLED_V", "Work", "newton", "room_to_work"]
 
 NEWTON_STEPS = 120
 """More than this and the state is named a collapse [-]."""
+QUICK_STEPS = 12
+"""Steps taken before the careful ones [-]."""
 BLOCKED_A = 1e-9
 """A diode that carries less is blocked. [A]"""
-DIODE = int(Law.DIODE)
-LAMP = int(Law.LAMP)
-CLAMP = int(Law.CLAMP)
-_PLAIN_STEPS = 8
-"""Steps taken whole, before the line search [-]."""
-SETTLED_V = 1e-8
+SETTLED_V = 1e-9
 """A step that moves no node further than this ends the search. [V]"""
+NOMINAL_V = 12.0
+"""Volts through which a dark load's first line goes; they decide the number of steps, not the answer. [V]"""
+ROUNDING = 4e-15
+"""Share of its amps by which a line may miss its law through rounding alone [-]."""
+LAMP, DIODE, CLAMP = int(Law.LAMP), int(Law.DIODE), int(Law.CLAMP)
+CURRENT, MOTOR = int(Law.CURRENT), int(Law.MOTOR)
 _LINE_TRIALS = 30
 _KNEE_EDGE_V = 1e-6
 _LINE_SHARE = 0.5
+_STRAIGHT_KNEES = 30.0
+_AMPS, _SLOPE, _AT = 0, 1, 2
+"""Lines of `Work.line`: each bent element's amps and slope, and the volts they are those of."""
 
 
 class Work(NamedTuple):
     """Room for Newton's method, made once for many states.
 
-    rest_v: where it ends, floating nodes where they came to rest. [V]  amps, slope: of each bent element.
-    limit: which of its limits each clamp is beyond, see `_beyond`.
+    edge, part, ref, inj, share: of what is left, see `elimination`.  v, change: its volts, and a careful step. [V]
     """
 
     held: Held
-    rest_v: type_f
     edge: type_f
+    part: type_f
     ref: type_f
     inj: type_f
-    new_v: type_f
+    share: type_f
+    v: type_f
     change: type_f
-    amps: type_f
-    slope: type_f
-    limit: type_i
+    floating: type_b
+    line: type_f
 
 
 @njit(cache=True, nogil=True, error_model="numpy")  # type: ignore[misc, unused-ignore]
 def room_to_work(net: Arrays) -> Work:
     """Room to solve a network in, used again from state to state."""
-    nodes = net.nodes + 1
+    count = net.nodes + 1 - net.first_live_step
     edges = net.base_edge.shape[1]
-    bent = len(net.nonlinear)
     return Work(
-        room_to_hold(net), np.zeros(nodes), np.empty(edges), np.empty(nodes), np.empty(nodes), np.zeros(nodes),
-        np.zeros(nodes), np.empty(bent), np.empty(bent), np.zeros(bent, np.int64),
+        room_to_hold(net), np.zeros(edges), np.zeros(edges), np.zeros(count), np.zeros(count), np.zeros(count),
+        np.zeros(count), np.zeros(count), np.zeros(count, np.uint8), np.zeros((3, len(net.nonlinear))),
     )  # fmt: skip
 
 
 @njit(cache=True, nogil=True, error_model="numpy")  # type: ignore[misc, unused-ignore]
-def _ask(figures: type_f, held: Held, v: type_f, d: type_f, t: float, amps: type_f, slope: type_f) -> float:
-    """Amps and slopes of the bent elements at v + t d; gives their (sum of currents) x (change of volts)."""
-    held_a, held_b, law, row = held.a, held.b, held.law, held.row
-    total = 0.0
-    for k in range(held.counts[2]):
-        a = held_a[k]
-        b = held_b[k]
-        along = d[a] - d[b]
-        i, g = amps_and_slope(law[k], figures[row[k]], v[a] - v[b] + t * along)
-        amps[k] = i
-        slope[k] = g
-        total += i * along
-    return total
-
-
-@njit(cache=True, nogil=True, error_model="numpy")  # type: ignore[misc, unused-ignore]
-def _line_of(held: Held, v: type_f, d: type_f) -> tuple[float, float]:
-    """The straight part of (sum of currents) x (change of volts) along v + t d: at nothing, and its growth with t."""
-    edge, ref, inj = held.edge, held.ref, held.inj
-    nodes, ptr, near_node, near_edge, _, _ = held.steps
-    begin = 0.0
-    growth = 0.0
-    # edges between the nodes still there are those their own steps name
-    for step in range(held.counts[1]):
-        node = nodes[step]
-        begin += (ref[node] * v[node] - inj[node]) * d[node]
-        growth += ref[node] * d[node] * d[node]
-        for k in range(ptr[step], ptr[step + 1]):
-            c = edge[near_edge[k]]
-            near = near_node[k]
-            along = d[node] - d[near]
-            begin += c * (v[node] - v[near]) * along
-            growth += c * along * along
-    return begin, growth
-
-
-@njit(cache=True, nogil=True, error_model="numpy")  # type: ignore[misc, unused-ignore]
-def _step_size(figures: type_f, work: Work, v: type_f) -> float:
-    """How far along the step to go; leaves the amps and slopes of the bent elements as they are there."""
-    held, d, amps, slope = work.held, work.change, work.amps, work.slope
-    held_a, held_b = held.a, held.b
-    straight, growth = _line_of(held, v, d)
-    bent = 0.0
-    for k in range(held.counts[2]):
-        bent += amps[k] * (d[held_a[k]] - d[held_b[k]])
-    begin = abs(straight + bent)
-    if straight + growth + _ask(figures, held, v, d, 1.0, amps, slope) <= _LINE_SHARE * begin:
-        return 1.0
-    low, high = 0.0, 1.0
-    middle = 0.5
-    for _ in range(_LINE_TRIALS):
-        middle = 0.5 * (low + high)
-        now = straight + middle * growth + _ask(figures, held, v, d, middle, amps, slope)
-        if abs(now) <= _LINE_SHARE * begin:
-            break
-        if now > 0.0:
-            high = middle
+def _first_lines(count: int, bent: type_i, figures: type_f, line: type_f) -> None:
+    """Lines at no volts; a dark lamp, motor or box is taken as working, a clamp as between its limits."""
+    for k in range(count):
+        law = bent[LAW, k]
+        p = figures[bent[ROW, k]]
+        line[_AT, k] = 0.0
+        bent[LIMIT, k] = 0
+        if law == LAMP:
+            line[_AMPS, k], line[_SLOPE, k] = 0.0, p[1] / p[0]
+        elif law == CLAMP:
+            line[_AMPS, k], line[_SLOPE, k] = -p[0] * p[1], p[0]
+        elif law == CURRENT:
+            line[_AMPS, k], line[_SLOPE, k] = 0.0, p[0] / max(p[1], NOMINAL_V)
+        elif law == MOTOR:
+            line[_AMPS, k], line[_SLOPE, k] = 0.0, p[0] * max(NOMINAL_V - p[1], p[1]) / NOMINAL_V
         else:
-            low = middle
-    return middle
-
-
-@njit(cache=True, nogil=True, error_model="numpy")  # type: ignore[misc, unused-ignore]
-def _put_in(held: Held, amps: type_f, slope: type_f, v: type_f, edge: type_f, ref: type_f, inj: type_f) -> None:
-    """The straight part with every bent element beside it as its slope at v, and the current that leaves over."""
-    held_a, held_b, slot = held.a, held.b, held.slot
-    edge[:] = held.edge
-    ref[:] = held.ref
-    inj[:] = held.inj
-    for k in range(held.counts[2]):
-        a = held_a[k]
-        b = held_b[k]
-        g = slope[k]
-        if slot[k] >= 0:
-            edge[slot[k]] += g
-        else:
-            ref[min(a, b)] += g
-        offset_a = amps[k] - g * (v[a] - v[b])
-        inj[a] -= offset_a
-        inj[b] += offset_a
-
-
-@njit(cache=True, nogil=True, error_model="numpy")  # type: ignore[misc, unused-ignore]
-def _float_behind_blocked(net: Arrays, work: Work, v: type_f, floating: type_b) -> None:
-    """A diode that carries nothing holds up nothing: what hangs on such diodes alone is marked as floating."""
-    held, figures, amps, slope = work.held, net.figures, work.amps, work.slope
-    held_a, held_b, law, row = held.a, held.b, held.law, held.row
-    marginal = False
-    for k in range(held.counts[2]):
-        if law[k] == DIODE:
-            # a diode just under its knee may have counted as a path in the last step, though it carries nothing now
-            p = figures[row[k]]
-            across = v[held_a[k]] - v[held_b[k]]
-            if across > p[0] + DIODE_BLOCKED * p[1] - _KNEE_EDGE_V:
-                i, _ = amps_and_slope(DIODE, p, across)
-                marginal = marginal or abs(i) < BLOCKED_A
-    if not marginal:
-        return
-    work.change[:] = 0.0
-    _ask(figures, held, v, work.change, 0.0, amps, slope)
-    for k in range(held.counts[2]):
-        if law[k] == DIODE and abs(amps[k]) < BLOCKED_A:
-            amps[k] = 0.0
-            slope[k] = 0.0
-    _put_in(held, amps, slope, v, work.edge, work.ref, work.inj)
-    left = held.counts[1]
-    eliminate(held.steps, net.every_step, 0, left, work.edge, work.ref, work.inj)
-    work.new_v[:] = v
-    substitute(held.steps, net.every_step, 0, left, work.edge, work.ref, work.inj, work.new_v, floating)
+            line[_AMPS, k], line[_SLOPE, k] = amps_and_slope(law, p, 0.0)
 
 
 @njit(cache=True, nogil=True, error_model="numpy")  # type: ignore[misc, unused-ignore]
@@ -193,103 +127,221 @@ def _beyond(p: type_f, across: float) -> int:
 
 
 @njit(cache=True, nogil=True, error_model="numpy")  # type: ignore[misc, unused-ignore]
-def _begin_easily(figures: type_f, work: Work) -> bool:
-    """A dark lamp is first taken as hot, a clamp without volts as between its limits, which costs fewer steps; True
-    where a clamp is not there."""
-    held, amps, slope, limit = work.held, work.amps, work.slope, work.limit
-    law, row = held.law, held.row
-    bridged = False
-    for k in range(held.counts[2]):
-        p = figures[row[k]]
-        if law[k] == LAMP:
-            slope[k] = p[1] / p[0]
-            amps[k] = 0.0
-        elif law[k] == CLAMP:
-            bridged = bridged or _beyond(p, 0.0) != 0
-            limit[k] = 0
-            slope[k] = p[0]
-            amps[k] = -p[0] * p[1]
-    return bridged
-
-
-@njit(cache=True, nogil=True, error_model="numpy")  # type: ignore[misc, unused-ignore]
-def _bridge(figures: type_f, work: Work, v: type_f) -> bool:
-    """A clamp that would jump from one limit past the other is first taken between them; True where one is."""
-    held, amps, slope, limit = work.held, work.amps, work.slope, work.limit
-    held_a, held_b, law, row = held.a, held.b, held.law, held.row
-    bridged = False
-    for k in range(held.counts[2]):
-        if law[k] == CLAMP:
-            p = figures[row[k]]
-            across = v[held_a[k]] - v[held_b[k]]
+def _next_lines(count: int, bent: type_i, figures: type_f, v: type_f, line: type_f) -> float:
+    """Lay every line anew for the volts v; how far the step after may still move a node. [V]"""
+    doubt_v = 0.0
+    for k in range(count):
+        law = bent[LAW, k]
+        p = figures[bent[ROW, k]]
+        across = v[bent[END_A, k]] - v[bent[END_B, k]]
+        had = line[_AMPS, k] + line[_SLOPE, k] * (across - line[_AT, k])
+        led = line[_SLOPE, k] > 0.0
+        i, g = amps_and_slope(law, p, across)
+        missed = abs(i - had)
+        if missed > ROUNDING * abs(i):
+            doubt_v += missed / g
+        turned = line[_AT, k] * across < 0.0
+        line[_AT, k] = across
+        if law == LAMP and turned:
+            # about nothing a lamp is a resistor, and steps along the law beside it would go to and fro
+            i = across / p[2]
+            g = 1.0 / p[2]
+        elif law == DIODE and led and g > 0.0:
+            # tangent where it carries what its line gave it
+            knees = max(had, 0.0) / (p[1] * p[2]) + DIODE_START
+            if knees < _STRAIGHT_KNEES:
+                e = expm1(knees)
+                line[_AT, k] = p[0] + p[1] * log(e)
+                i = max(had, 0.0)
+                g = p[2] * e / (1.0 + e)
+        elif law == CLAMP:
+            # one that would jump from one limit past the other is first taken between them
             now = _beyond(p, across)
-            if now * limit[k] == -1:
+            if now * bent[LIMIT, k] == -1:
                 now = 0
-                amps[k] = (across - p[1]) * p[0]
-                slope[k] = p[0]
-                bridged = True
-            limit[k] = now
-    return bridged
+                i = (across - p[1]) * p[0]
+                g = p[0]
+            bent[LIMIT, k] = now
+        line[_AMPS, k] = i
+        line[_SLOPE, k] = g
+    return doubt_v
 
 
 @njit(cache=True, nogil=True, error_model="numpy")  # type: ignore[misc, unused-ignore]
-def _descend(net: Arrays, work: Work, v: type_f, floating: type_b) -> int:
-    """Newton's method from no volts at all on what is left; gives the steps taken, or -1 where it did not settle."""
-    held, figures, new_v, change, amps, slope = work.held, net.figures, work.new_v, work.change, work.amps, work.slope
-    edge, ref, inj, nodes = work.edge, work.ref, work.inj, held.steps.node
-    left = held.counts[1]
-    v[:] = 0.0
-    change[:] = 0.0
-    _ask(figures, held, v, change, 0.0, amps, slope)
-    bridged = _begin_easily(figures, work)
-    for count in range(NEWTON_STEPS):
-        _put_in(held, amps, slope, v, edge, ref, inj)
-        eliminate(held.steps, net.every_step, 0, left, edge, ref, inj)
-        new_v[:] = v
-        substitute(held.steps, net.every_step, 0, left, edge, ref, inj, new_v, floating)
-        worst = 0.0
-        for step in range(left):
-            node = nodes[step]
-            change[node] = new_v[node] - v[node]
-            worst = max(worst, abs(change[node]))
-        if worst <= SETTLED_V and not bridged:
-            v[:] = new_v
-            return count + 1
-        share = 1.0
-        bridged = False
-        if count < _PLAIN_STEPS:
-            _ask(figures, held, v, change, 1.0, amps, slope)
+def _put_in(work: Work) -> None:
+    """Every bent element beside the straight part as its line, and all that is left eliminated."""
+    held = work.held
+    bent, line, counts = held.bent, work.line, held.counts
+    edge, ref, inj = work.edge, work.ref, work.inj
+    left_edge, left_ref, left_inj = held.left_edge, held.left_ref, held.left_inj
+    left = counts[LEFT]
+    for k in range(counts[NEAR]):
+        edge[k] = left_edge[k]
+    for k in range(left):
+        ref[k] = left_ref[k]
+        inj[k] = left_inj[k]
+    for k in range(counts[ELEMENTS]):
+        g = line[_SLOPE, k]
+        if g == 0.0:
+            continue
+        a, b, slot = bent[END_A, k], bent[END_B, k], bent[SLOT, k]
+        if slot >= 0:
+            edge[slot] += g
         else:
-            share = _step_size(figures, work, v)
-        for step in range(left):
-            node = nodes[step]
-            v[node] = new_v[node] if share == 1.0 else v[node] + share * change[node]
-        if count < _PLAIN_STEPS - 1:
-            bridged = _bridge(figures, work, v)
+            ref[min(a, b)] += g
+        over = line[_AMPS, k] - g * line[_AT, k]
+        inj[a] -= over
+        inj[b] += over
+    eliminate(held.left, np.uint64(0), np.uint64(left), edge, work.part, ref, inj, work.share)
+
+
+@njit(cache=True, nogil=True, error_model="numpy")  # type: ignore[misc, unused-ignore]
+def _ask(count: int, bent: type_i, figures: type_f, v: type_f, d: type_f, t: float, line: type_f) -> float:
+    """Tangents of the bent elements at v + t d; gives their (sum of currents) x (change of volts)."""
+    total = 0.0
+    for k in range(count):
+        a, b = bent[END_A, k], bent[END_B, k]
+        along = d[a] - d[b]
+        at = v[a] - v[b] + t * along
+        line[_AT, k] = at
+        line[_AMPS, k], line[_SLOPE, k] = amps_and_slope(bent[LAW, k], figures[bent[ROW, k]], at)
+        total += line[_AMPS, k] * along
+    return total
+
+
+@njit(cache=True, nogil=True, error_model="numpy")  # type: ignore[misc, unused-ignore]
+def _line_of(held: Held, v: type_f, d: type_f) -> tuple[float, float]:
+    """The straight part of (sum of currents) x (change of volts) along v + t d: at nothing, and its growth with t."""
+    ptr, near, _, _ = held.left
+    begin = 0.0
+    growth = 0.0
+    for step in range(held.counts[LEFT]):
+        begin += (held.left_ref[step] * v[step] - held.left_inj[step]) * d[step]
+        growth += held.left_ref[step] * d[step] * d[step]
+        for k in range(ptr[step], ptr[step + 1]):
+            c = held.left_edge[k]
+            along = d[step] - d[near[k]]
+            begin += c * (v[step] - v[near[k]]) * along
+            growth += c * along * along
+    return begin, growth
+
+
+@njit(cache=True, nogil=True, error_model="numpy")  # type: ignore[misc, unused-ignore]
+def _descend_quickly(figures: type_f, work: Work) -> int:
+    """Steps from no volts at all on what is left; how many, or -1 where they did not settle."""
+    held, v = work.held, work.v
+    count, left = held.counts[ELEMENTS], held.counts[LEFT]
+    for k in range(left + 1):
+        v[k] = 0.0
+    _first_lines(count, held.bent, figures, work.line)
+    for taken in range(QUICK_STEPS):
+        _put_in(work)
+        substitute(held.left.ptr, held.left.near, np.uint64(left), work.part, work.inj, work.share, v)
+        if _next_lines(count, held.bent, figures, v, work.line) <= SETTLED_V:
+            return taken + 1
     return -1
 
 
 @njit(cache=True, nogil=True, error_model="numpy")  # type: ignore[misc, unused-ignore]
+def _descend_carefully(figures: type_f, work: Work) -> int:
+    """Steps with a line search from where the quick ones ended; how many, or -1 where they did not settle."""
+    held, v, change, line = work.held, work.v, work.change, work.line
+    count, left, bent = held.counts[ELEMENTS], held.counts[LEFT], held.bent
+    change[: left + 1] = 0.0
+    _ask(count, bent, figures, v, change, 0.0, line)
+    for taken in range(QUICK_STEPS, NEWTON_STEPS):
+        _put_in(work)
+        for k in range(left):
+            change[k] = v[k]
+        substitute(held.left.ptr, held.left.near, np.uint64(left), work.part, work.inj, work.share, change)
+        worst = 0.0
+        for k in range(left):
+            change[k] -= v[k]
+            worst = max(worst, abs(change[k]))
+        share = 1.0
+        if worst > SETTLED_V:
+            straight, growth = _line_of(held, v, change)
+            bent_sum = 0.0
+            for k in range(count):
+                bent_sum += line[_AMPS, k] * (change[bent[END_A, k]] - change[bent[END_B, k]])
+            enough = _LINE_SHARE * abs(straight + bent_sum)
+            low, high = 0.0, 1.0
+            for trial in range(_LINE_TRIALS):
+                now = straight + share * growth + _ask(count, bent, figures, v, change, share, line)
+                if now <= enough and (trial == 0 or now >= -enough):
+                    break
+                if now > 0.0:
+                    high = share
+                else:
+                    low = share
+                share = 0.5 * (low + high)
+        for k in range(left):
+            v[k] += share * change[k]
+        if worst <= SETTLED_V:
+            return taken + 1
+    return -1
+
+
+@njit(cache=True, nogil=True, error_model="numpy")  # type: ignore[misc, unused-ignore]
+def _float_behind_blocked(figures: type_f, work: Work) -> None:
+    """A diode that carries nothing holds up nothing: what hangs on such diodes alone is marked as floating."""
+    held, v, line = work.held, work.v, work.line
+    bent, left = held.bent, held.counts[LEFT]
+    marginal = False
+    for k in range(held.counts[ELEMENTS]):
+        if bent[LAW, k] == DIODE:
+            # a diode just under its knee may have counted as a path in the last step, though it carries nothing now
+            p = figures[bent[ROW, k]]
+            across = v[bent[END_A, k]] - v[bent[END_B, k]]
+            if across > p[0] + DIODE_BLOCKED * p[1] - _KNEE_EDGE_V:
+                i, _ = amps_and_slope(DIODE, p, across)
+                if abs(i) < BLOCKED_A:
+                    line[_SLOPE, k] = 0.0
+                    marginal = True
+            else:
+                line[_SLOPE, k] = 0.0
+    if marginal:
+        _put_in(work)
+    mark_floating(held.left.ptr, held.left.near, np.uint64(left), work.part, work.ref, work.floating)
+
+
+@njit(cache=True, nogil=True, error_model="numpy")  # type: ignore[misc, unused-ignore]
+def _spread(live: Live, work: Work, v: type_f, floating: type_b) -> None:
+    """Volts of what is left and, from them, of every changeable step that was eliminated before; nothing where one
+    floats."""
+    held = work.held
+    v[len(v) - 1] = 0.0
+    floating[len(v) - 1] = 0
+    for k in range(held.counts[LEFT]):
+        step = held.left_step[k]
+        v[step] = 0.0 if work.floating[k] else work.v[k]
+        floating[step] = work.floating[k]
+    spread(
+        live.steps.ptr, live.steps.near, held.straight, np.uint64(held.counts[STRAIGHT]), held.part, held.ref,
+        held.share, held.inj, v, floating,
+    )  # fmt: skip
+
+
+@njit(cache=True, nogil=True, error_model="numpy")  # type: ignore[misc, unused-ignore]
 def newton(
-    net: Arrays, thermal_row: int, rows: type_i, acts: type_b, work: Work, v: type_f, floating: type_b
+    live: Live, base_edge: type_f, base_ref: type_f, rows: type_i, acts: type_b, work: Work, v: type_f,
+    floating: type_b,
 ) -> int:  # fmt: skip
-    """Bring `v` and `floating` to the operating point, contacts and devices held.
+    """Bring `v` and `floating` to the operating point, contacts and devices held; steps done once a job are left out.
 
     Args:
-        thermal_row: which base (wire temperatures) applies. [-]
+        base_edge, base_ref: of the thermal row that applies.
         rows: row of figures for each element.
         acts: which elements act.
         work: room; nothing in it changes the answer.
-        v: answer, nothing where a node floats; the last entry is the reference. [V]
+        v: answer by step, nothing where one floats; the last entry is the reference. [V]
     Returns:
         Newton steps taken, or -1 where it did not settle (a collapse).
     """
-    hold(net, thermal_row, rows, acts, work.held)
-    rest_v = work.rest_v
-    taken = _descend(net, work, rest_v, floating)
-    _float_behind_blocked(net, work, rest_v, floating)
-    substitute_straight(net, work.held, rest_v, floating)
-    for node in range(net.nodes):
-        v[node] = 0.0 if floating[node] else rest_v[node]
-    v[net.nodes] = 0.0
+    hold(live, base_edge, base_ref, rows, acts, work.held)
+    taken = _descend_quickly(live.figures, work)
+    if taken < 0:
+        taken = _descend_carefully(live.figures, work)
+    _float_behind_blocked(live.figures, work)
+    _spread(live, work, v, floating)
     return taken

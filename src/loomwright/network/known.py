@@ -17,14 +17,14 @@ from numba import njit
 
 from loomwright.network.arrays import Arrays, type_b, type_f, type_i
 
-__all__ = ["Known", "find", "keep", "room_to_know"]
+__all__ = ["Known", "find", "keep", "recall", "room_to_know"]
 
 _SEED = 1469598103934665603
 _PRIME = 1099511628211
 
 
 class Known(NamedTuple):
-    """Volts kept, one row a place.
+    """Volts kept by step, one row a place.
 
     taken: Newton steps, -1 for a collapse, or -2 where the place is free.  selected, acts: of what it is the answer.
     """
@@ -48,9 +48,8 @@ def room_to_know(net: Arrays, places: int) -> Known:
 
 
 @njit(cache=True, nogil=True, error_model="numpy")  # type: ignore[misc, unused-ignore]
-def find(net: Arrays, known: Known, selected: type_i, acts: type_b) -> tuple[int, bool]:
+def find(live: type_i, known: Known, selected: type_i, acts: type_b) -> tuple[int, bool]:
     """The place for what acts now, and whether its volts are kept there."""
-    live = net.live
     mark = np.uint64(_SEED)
     for row in selected:
         mark = (mark ^ np.uint64(row)) * np.uint64(_PRIME)
@@ -59,26 +58,33 @@ def find(net: Arrays, known: Known, selected: type_i, acts: type_b) -> tuple[int
     place = int(mark % np.uint64(len(known.taken)))
     if known.taken[place] == -2:
         return place, False
-    kept_selected, kept_acts = known.selected[place], known.acts[place]
     for k in range(len(selected)):
-        if kept_selected[k] != selected[k]:
+        if known.selected[place, k] != selected[k]:
             return place, False
     for k in range(len(live)):
-        if kept_acts[k] != acts[live[k]]:
+        if known.acts[place, k] != acts[live[k]]:
             return place, False
     return place, True
 
 
 @njit(cache=True, nogil=True, error_model="numpy")  # type: ignore[misc, unused-ignore]
 def keep(
-    net: Arrays, known: Known, place: int, selected: type_i, acts: type_b, v: type_f, floating: type_b, taken: int
+    live: type_i, known: Known, place: int, selected: type_i, acts: type_b, v: type_f, floating: type_b, taken: int
 ) -> None:
     """Keep the volts of what acts now in its place."""
-    live = net.live
     known.taken[place] = taken
-    known.selected[place] = selected
-    kept_acts = known.acts[place]
+    for k in range(len(selected)):
+        known.selected[place, k] = selected[k]
     for k in range(len(live)):
-        kept_acts[k] = acts[live[k]]
-    known.v[place] = v
-    known.floating[place] = floating
+        known.acts[place, k] = acts[live[k]]
+    for k in range(len(v)):
+        known.v[place, k] = v[k]
+        known.floating[place, k] = floating[k]
+
+
+@njit(cache=True, nogil=True, error_model="numpy")  # type: ignore[misc, unused-ignore]
+def recall(known: Known, place: int, v: type_f, floating: type_b) -> None:
+    """The volts kept in a place."""
+    for k in range(len(v)):
+        v[k] = known.v[place, k]
+        floating[k] = known.floating[place, k]

@@ -1,95 +1,167 @@
 """How does the current through many elements follow from their volts, in many states side by side?
 
-The laws of `laws`, in plain numpy: one line an element, one column a lane.
+The laws of `laws`, in plain numpy: one line an element, one column a lane. Elements are asked law by law, so that each
+law is a few sums over all its elements and lanes at once. Figures that no state changes stand once, not once a lane.
 """
 
 from __future__ import annotations
 
-from math import exp, log1p
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import groupby
 
 import numpy as np
 
 from loomwright.network.arrays import Arrays, type_f, type_i
-from loomwright.network.laws import DIODE_BLOCKED, LAMP_EXPONENT
+from loomwright.network.laws import DIODE_BLOCKED, DIODE_START, LAMP_EXPONENT
 
-__all__ = ["amps_and_slopes"]
+__all__ = ["Laid", "LawGroup", "amps_and_slopes", "by_law", "diode_amps", "laid", "law_groups"]
 
 _TINY_V = 1e-12
 _FLAT = 1e-6
 _LINE = 30.0
-_DIODE_START = log1p(exp(DIODE_BLOCKED))
 
 
-def amps_and_slopes(arrays: Arrays, elements: type_i, rows: type_i, v: type_f) -> tuple[type_f, type_f]:
-    """Currents and slopes of some elements, see `laws`. [A, S]
+@dataclass(frozen=True, slots=True, eq=False)
+class LawGroup:
+    """Elements of one law that stand side by side.  varies: a state may change their figures."""
+
+    law: int
+    lines: slice
+    elements: type_i
+    varies: bool
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Laid:
+    """A group with its figures: first the figure, then the element, then the lane, of which one may stand for all."""
+
+    law: int
+    lines: slice
+    p: type_f
+
+    def of(self, lanes: type_i) -> Laid:
+        """Some of the lanes."""
+        return self if self.p.shape[2] == 1 else Laid(self.law, self.lines, self.p[:, :, lanes])
+
+
+def _sort_of(arrays: Arrays, element: int) -> tuple[int, bool]:
+    return int(arrays.law[element]), bool(arrays.selector[element] >= 0)
+
+
+def by_law(arrays: Arrays, elements: type_i) -> type_i:
+    """Elements law by law, those whose figures no state changes first."""
+    return np.array(sorted(elements.tolist(), key=lambda e: _sort_of(arrays, e)), np.int64)
+
+
+def law_groups(arrays: Arrays, elements: type_i) -> tuple[LawGroup, ...]:
+    """Elements that stand in the order of `by_law`, in groups."""
+    found = []
+    first = 0
+    for (law, varies), members in groupby(elements.tolist(), key=lambda e: _sort_of(arrays, e)):
+        group = np.array(list(members), np.int64)
+        lines = slice(first, first + len(group))
+        found.append(LawGroup(law, lines, group, varies))
+        first = lines.stop
+    return tuple(found)
+
+
+def laid(arrays: Arrays, groups: Sequence[LawGroup], selected: type_i) -> tuple[Laid, ...]:
+    """Groups with their figures.
 
     Args:
-        elements: their numbers.
-        rows: row of figures, one line an element, one column a lane.
-        v: volts across, the same. [V]
+        selected: the row each selector picks, one column a lane; a last line of noughts for those that have none.
     """
-    amps, slopes = np.zeros(v.shape), np.zeros(v.shape)
-    laws = arrays.law[elements]
-    with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
-        for law in np.unique(laws):
-            mine = laws == law
-            p = np.moveaxis(arrays.figures[rows[mine]], -1, 0)
-            amps[mine], slopes[mine] = _LAWS[int(law)](p, v[mine])
+    found = []
+    for group in groups:
+        rows = arrays.row[group.elements][:, None]
+        if group.varies:
+            rows = rows + selected[arrays.selector[group.elements]]
+        found.append(Laid(group.law, group.lines, np.ascontiguousarray(np.moveaxis(arrays.figures[rows], -1, 0))))
+    return tuple(found)
+
+
+def amps_and_slopes(groups: Sequence[Laid], v: type_f) -> tuple[type_f, type_f]:
+    """Currents and slopes of the elements of some groups, see `laws`. [A, S]
+
+    Args:
+        v: volts across, one line an element, one column a lane. [V]
+    """
+    amps, slopes = np.empty(v.shape), np.empty(v.shape)
+    for group in groups:
+        _LAWS[group.law](group.p, v[group.lines], amps[group.lines], slopes[group.lines])
     return amps, slopes
 
 
-def _linear(p: type_f, v: type_f) -> tuple[type_f, type_f]:
-    return (v - p[1]) * p[0], p[0]
+def _linear(p: type_f, v: type_f, amps: type_f, slopes: type_f) -> None:
+    np.subtract(v, p[1], out=amps)
+    amps *= p[0]
+    slopes[:] = p[0]
 
 
-def _lamp(p: type_f, v: type_f) -> tuple[type_f, type_f]:
-    size = np.maximum(np.abs(v), _TINY_V)
-    i = p[1] * (size / p[0]) ** LAMP_EXPONENT
-    cold = (np.abs(v) < _TINY_V) | (i * p[2] >= size)
-    return np.where(cold, v / p[2], np.copysign(i, v)), np.where(cold, 1.0 / p[2], LAMP_EXPONENT * i / size)
+def _lamp(p: type_f, v: type_f, amps: type_f, slopes: type_f) -> None:
+    size = np.abs(v)
+    np.maximum(size, _TINY_V, out=size)
+    i = np.log(size / p[0])
+    i *= LAMP_EXPONENT
+    np.exp(i, out=i)
+    i *= p[1]
+    cold = i * p[2] >= size
+    slopes[:] = np.where(cold, 1.0 / p[2], LAMP_EXPONENT * i / size)
+    amps[:] = np.where(cold, v / p[2], np.copysign(i, v))
 
 
-def _diode(p: type_f, v: type_f) -> tuple[type_f, type_f]:
-    x = (v - p[0]) / p[1]
-    e = np.exp(np.clip(x, DIODE_BLOCKED, _LINE))
-    bend = np.where(x >= _LINE, x, np.log1p(e)) - _DIODE_START
-    blocked = x <= DIODE_BLOCKED
-    slope = np.where(x >= _LINE, p[2], p[2] * e / (1.0 + e))
-    return np.where(blocked, 0.0, p[2] * p[1] * bend), np.where(blocked, 0.0, slope)
+def diode_amps(p: type_f, v: type_f, amps: type_f, slopes: type_f) -> None:
+    """Amps and slopes of diodes, written in place. [A, S]"""
+    x = v - p[0]
+    x /= p[1]
+    amps[:] = 0.0
+    slopes[:] = 0.0
+    leads = np.nonzero(x > DIODE_BLOCKED)
+    if not len(leads[0]):
+        return
+    forward_v, knee_v, siemens = (np.broadcast_to(figure, v.shape)[leads] for figure in p[:3])
+    knees = (v[leads] - forward_v) / knee_v
+    e = np.exp(np.minimum(knees, _LINE))
+    straight = knees >= _LINE
+    amps[leads] = siemens * knee_v * (np.where(straight, knees, np.log1p(e)) - DIODE_START)
+    slopes[leads] = np.where(straight, siemens, siemens * e / (1.0 + e))
 
 
-def _clamp(p: type_f, v: type_f) -> tuple[type_f, type_f]:
-    i = (v - p[1]) * p[0]
+def _clamp(p: type_f, v: type_f, amps: type_f, slopes: type_f) -> None:
+    i = v - p[1]
+    i *= p[0]
     limited = np.clip(i, p[2], p[3])
     inside = limited == i
-    return np.where(inside, i, limited + (i - limited) * p[4] / p[0]), np.where(inside, p[0], p[4])
+    amps[:] = limited + (i - limited) * (p[4] / p[0])
+    slopes[:] = np.where(inside, p[0], p[4])
 
 
-def _battery(p: type_f, v: type_f) -> tuple[type_f, type_f]:
+def _battery(p: type_f, v: type_f, amps: type_f, slopes: type_f) -> None:
     gives, takes = v <= p[0], v >= p[2]
-    i = np.where(gives, (v - p[0]) * p[1], np.where(takes, (p[2] - p[0]) * p[4] + (v - p[2]) * p[3], (v - p[0]) * p[4]))
-    return i, np.where(gives, p[1], np.where(takes, p[3], p[4]))
+    between = np.where(takes, (p[2] - p[0]) * p[4] + (v - p[2]) * p[3], (v - p[0]) * p[4])
+    amps[:] = np.where(gives, (v - p[0]) * p[1], between)
+    slopes[:] = np.where(gives, p[1], np.where(takes, p[3], p[4]))
 
 
-def _current(p: type_f, v: type_f) -> tuple[type_f, type_f]:
-    size, slope = np.abs(v), _FLAT * p[0]
+def _current(p: type_f, v: type_f, amps: type_f, slopes: type_f) -> None:
+    size, slope, chord = np.abs(v), _FLAT * p[0], p[0] / p[1]
     low = size <= p[1]
-    flat = np.copysign(p[0] + (size - p[1]) * slope, v)
-    return np.where(low, v * p[0] / p[1], flat), np.where(low, p[0] / p[1], slope)
+    amps[:] = np.where(low, v * chord, np.copysign(p[0] + (size - p[1]) * slope, v))
+    slopes[:] = np.where(low, chord, slope)
 
 
-def _power(p: type_f, v: type_f) -> tuple[type_f, type_f]:
+def _power(p: type_f, v: type_f, amps: type_f, slopes: type_f) -> None:
     low = np.abs(v) <= p[1]
-    chord = p[0] / np.where(low, p[1], v) ** 2
-    return np.where(low, v * chord, p[0] / np.where(low, 1.0, v)), chord
+    slopes[:] = p[0] / np.where(low, p[1], v) ** 2
+    amps[:] = np.where(low, v * slopes, p[0] / np.where(low, 1.0, v))
 
 
-def _motor(p: type_f, v: type_f) -> tuple[type_f, type_f]:
-    size = np.abs(v)
-    slow = p[0] * _FLAT
+def _motor(p: type_f, v: type_f, amps: type_f, slopes: type_f) -> None:
+    size, slow = np.abs(v), p[0] * _FLAT
     still = size <= p[1]
-    turning = np.copysign(p[1] * slow + (size - p[1]) * p[0], v)
-    return np.where(still, v * slow, turning), np.where(still, slow, p[0])
+    amps[:] = np.where(still, v * slow, np.copysign(p[1] * slow + (size - p[1]) * p[0], v))
+    slopes[:] = np.where(still, slow, p[0])
 
 
-_LAWS = (_linear, _lamp, _diode, _clamp, _battery, _current, _power, _motor)
+_LAWS = (_linear, _lamp, diode_amps, _clamp, _battery, _current, _power, _motor)

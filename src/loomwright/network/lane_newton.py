@@ -1,322 +1,395 @@
 """What are the volts of every node in many states side by side, contacts and devices held as they are?
 
-Newton's method as in `kernel`, in plain numpy, one lane a state. The elimination walks every step of the schedule for
-all lanes, open contacts too, since an open one is a nought that costs no more. Lanes that have come to rest are left
-out once they are many.
+Newton's method as in `kernel`, in plain numpy, one lane a state: the same lines for the bent elements, the same end.
+The elimination walks every step of the schedule for all lanes, open contacts too, since an open one is a nought that
+costs no more. Lanes that have come to rest are left out once they are many.
 
-In: `LaneNet`, for each lane its thermal row, rows of figures, which elements act. Out: volts, floating, settled.
+In: `LaneNet`, for each lane the rows its state selects and which elements act. Out: volts, floating, settled.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from loomwright.network.arrays import Arrays, type_f, type_i
-from loomwright.network.kernel import BLOCKED_A, NEWTON_STEPS, SETTLED_V
-from loomwright.network.lane_laws import amps_and_slopes
-from loomwright.network.laws import DIODE_BLOCKED
+from loomwright.network.kernel import BLOCKED_A, NEWTON_STEPS, NOMINAL_V, QUICK_STEPS, ROUNDING, SETTLED_V
+from loomwright.network.lane_elimination import (
+    Order,
+    Parts,
+    eliminate_lanes,
+    line_of_edge,
+    line_of_ref,
+    order_of,
+    substitute_lanes,
+)
+from loomwright.network.lane_laws import Laid, LawGroup, amps_and_slopes, by_law, diode_amps, laid, law_groups
+from loomwright.network.laws import DIODE_BLOCKED, DIODE_START
 from loomwright.network.records import Law
 
 __all__ = ["LaneNet", "lane_net", "newton_lanes"]
 
-_PLAIN_STEPS = 8
 _LINE_TRIALS = 30
 _LINE_SHARE = 0.5
 _KNEE_EDGE_V = 1e-6
-_FEW_FRAC = 0.7
+_STRAIGHT_KNEES = 30.0
+_FEW_FRAC = 0.8
+_LEAST_SIEMENS = 1e-30
 
 type_bool = NDArray[np.bool_]
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class _Step:
-    """One step of the elimination: its node, neighbours, edges, and for each pair of neighbours their numbers."""
-
-    node: int
-    near: type_i
-    edges: type_i
-    pairs: type_i
-    first: type_i
-    second: type_i
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class LaneNet:
     """A network for lanes.
 
-    straight, bent: steps of live nodes no bent law touches, and of the others, in numbers of their own.
-    fixed: steps done once a job.   needing: live elements that need devices.   linear, curved: live ones by law.
+    fixed, straight, bent: steps done once a job, those of live nodes no bent law touches, and the others.
+    base: lines of all steps but the fixed ones, one column a thermal row.   curved: live elements that are no straight
+    line, law by law.   to: line each puts its slope in.   from_step, to_step: their ends.
     """
 
     arrays: Arrays
-    fixed: tuple[_Step, ...]
-    straight: tuple[_Step, ...]
-    bent: tuple[_Step, ...]
-    nodes: type_i
-    edges: type_i
-    needing: type_i
+    fixed: Order
+    straight: Order
+    bent: Order
+    base: type_f
     linear: type_i
+    linear_groups: tuple[LawGroup, ...]
+    linear_to: type_i
     curved: type_i
-    a: type_i
-    b: type_i
-    slot: type_i
+    curved_groups: tuple[LawGroup, ...]
+    curved_to: type_i
+    ref_line: type_i
 
 
 def lane_net(arrays: Arrays) -> LaneNet:
     """A network made ready for lanes."""
-    steps = _steps(arrays)
-    bent = steps[arrays.first_bent_step :]
-    curved = arrays.nonlinear
-    touched = [step.edges for step in bent] + [step.pairs for step in bent]
-    slots = arrays.slot[curved]
-    edges = np.unique(np.concatenate([*touched, slots[slots >= 0], np.zeros(0, np.int64)]))
-    nodes = np.array([*(step.node for step in bent), arrays.nodes], np.int64)
-    place = np.full(arrays.nodes + 1, -1)
-    place[nodes] = np.arange(len(nodes))
-    edge_place = np.full(arrays.base_edge.shape[1] + 1, -1)
-    edge_place[edges] = np.arange(len(edges))
-    own = tuple(
-        _Step(int(place[s.node]), place[s.near], edge_place[s.edges], edge_place[s.pairs], s.first, s.second)
-        for s in bent
-    )
-    counts = np.diff(arrays.need_ptr)
+    steps, nodes = arrays.steps, arrays.nodes
+    edge_line, ref_line = line_of_edge(steps), line_of_ref(steps)
+    fixed = order_of(steps, 0, arrays.first_live_step)
+    whole = np.zeros((ref_line[-1] + 2, arrays.base_edge.shape[0]))
+    whole[edge_line] = arrays.base_edge[:, : len(edge_line)].T
+    whole[ref_line] = arrays.base_ref.T
+    live = arrays.live
+    linear = by_law(arrays, live[arrays.law[live] == Law.LINEAR])
+    curved = by_law(arrays, arrays.nonlinear)
+
+    def lines_of(elements: type_i) -> type_i:
+        slots = arrays.slot[elements]
+        earthed = ref_line[np.minimum(arrays.from_step[elements], arrays.to_step[elements])]
+        return np.where(slots >= 0, np.append(edge_line, 0)[slots], earthed)
+
     return LaneNet(
         arrays=arrays,
-        fixed=tuple(steps[: arrays.first_live_step]),
-        straight=tuple(steps[arrays.first_live_step : arrays.first_bent_step]),
-        bent=own,
-        nodes=nodes,
-        edges=edges,
-        needing=np.array([e for e in arrays.live if counts[e]], np.int64),
-        linear=np.array([e for e in arrays.live if arrays.law[e] == Law.LINEAR], np.int64),
+        fixed=fixed,
+        straight=order_of(steps, arrays.first_live_step, arrays.first_bent_step),
+        bent=order_of(steps, arrays.first_bent_step, nodes),
+        base=whole[fixed.bottom :],
+        linear=linear,
+        linear_groups=law_groups(arrays, linear),
+        linear_to=lines_of(linear),
         curved=curved,
-        a=place[arrays.a[curved]],
-        b=place[arrays.b[curved]],
-        slot=np.where(slots >= 0, edge_place[slots], -1),
+        curved_groups=law_groups(arrays, curved),
+        curved_to=lines_of(curved),
+        ref_line=ref_line,
     )
 
 
-def _steps(arrays: Arrays) -> list[_Step]:
-    steps = arrays.steps
-    found = []
-    ends = [*steps.pair_ptr[1:].tolist(), len(steps.pair_edge)]
-    for k, node in enumerate(steps.node):
-        here = slice(steps.ptr[k], steps.ptr[k + 1])
-        first, second = np.triu_indices(steps.ptr[k + 1] - steps.ptr[k], 1)
-        pairs = steps.pair_edge[steps.pair_ptr[k] : ends[k]]
-        found.append(_Step(int(node), steps.near_node[here], steps.near_edge[here], pairs, first, second))
-    return found
-
-
-def newton_lanes(net: LaneNet, thermal: type_i, rows: type_i, acts: type_bool) -> tuple[type_f, type_bool, type_bool]:
+def newton_lanes(
+    net: LaneNet, selected: type_i, linear_acts: type_bool, curved_acts: type_bool
+) -> tuple[type_f, type_bool, type_bool]:
     """Bring every lane to its operating point.
 
     Args:
-        thermal: which base (wire temperatures) applies, one a lane. [-]
-        rows: row of figures of each element, one column a lane.
-        acts: which elements act, one column a lane.
+        selected: the row each selector picks, one column a lane; a last line of noughts.
+        linear_acts, curved_acts: which of the straight and of the other elements act, one column a lane.
     Returns:
-        Volts, floating, one column a lane, and which lanes settled. [V]
+        Volts and floating by step, one column a lane, and which lanes settled. [V]
     """
     arrays = net.arrays
-    lanes = len(thermal)
-    edge = np.ascontiguousarray(arrays.base_edge[thermal].T)
-    ref = np.ascontiguousarray(arrays.base_ref[thermal].T)
-    inj = np.zeros_like(ref)
-    for e in net.linear:
-        siemens = np.where(acts[e], arrays.figures[rows[e], 0], 0.0)
-        a, b = int(arrays.a[e]), int(arrays.b[e])
-        _add(siemens, siemens * arrays.figures[rows[e], 1], a, b, int(arrays.slot[e]), edge, ref, inj)
-    _eliminate(net.straight, edge, ref, inj)
+    top = net.fixed.bottom
+    thermal = selected[arrays.thermal] if arrays.thermal >= 0 else np.zeros(selected.shape[1], np.int64)
+    lines = np.take(net.base, thermal, axis=1)
+    _stamp_straight(net, lines, top, selected, linear_acts)
+    straight = eliminate_lanes(net.straight, lines, top)
+    shape = (arrays.nodes + 1, selected.shape[1])
+    ties, volts = np.zeros(shape), np.zeros(shape)
     held = _Held(
-        edge=edge[net.edges],
-        ref=ref[net.nodes],
-        inj=inj[net.nodes],
-        rows=rows[net.curved],
-        acts=acts[net.curved],
+        lines=lines[net.bent.top - top :],
+        acts=curved_acts,
+        groups=laid(arrays, net.curved_groups, selected),
     )
-    v = np.zeros((arrays.nodes + 1, lanes))
-    floating = np.zeros((arrays.nodes + 1, lanes), bool)
-    v[net.nodes], floating[net.nodes], settled = _descended(net, held)
-    _substitute(net.straight, edge, ref, inj, v, floating)
-    _substitute(net.fixed, edge, ref, inj, v, floating)
-    return v, floating, settled
+    settled = _descended(net, held, ties, volts)
+    for found in (ties, volts):
+        substitute_lanes(net.straight, straight, lines, top, found is ties, found)
+    _substitute_fixed(net, thermal, ties, volts)
+    floating = ties == 0.0
+    floating[-1] = False
+    volts[floating] = 0.0
+    return volts, floating, settled
+
+
+def _stamp_straight(net: LaneNet, lines: type_f, top: int, selected: type_i, acts: type_bool) -> None:
+    """Put in the straight elements that act."""
+    arrays = net.arrays
+    row_of = list(lines)
+    to = (net.linear_to - top).tolist()
+    from_line = (net.ref_line[arrays.from_step[net.linear]] + 1 - top).tolist()
+    to_line = (net.ref_line[arrays.to_step[net.linear]] + 1 - top).tolist()
+    for group in laid(arrays, net.linear_groups, selected):
+        siemens, emf_v = group.p[0], group.p[1]
+        sourced = (emf_v != 0.0).any(axis=1)
+        for k in range(group.lines.start, group.lines.stop):
+            own = k - group.lines.start
+            mine = acts[k] * siemens[own]
+            np.add(row_of[to[k]], mine, out=row_of[to[k]])
+            if sourced[own]:
+                mine *= emf_v[own]
+                row_of[from_line[k]] += mine
+                row_of[to_line[k]] -= mine
+
+
+def _substitute_fixed(net: LaneNet, thermal: type_i, ties: type_f, volts: type_f) -> None:
+    """Ties and volts of the nodes that are eliminated once a job."""
+    arrays, order = net.arrays, net.fixed
+    first = order.edges[1]
+    part = np.take(np.ascontiguousarray(arrays.base_part[:, :first].T), thermal, axis=1)
+    share = (arrays.base_ref[:, : len(order.steps)] > 0.0).T.astype(float)
+    work = np.empty(len(thermal))
+    for found, begun in ((ties, True), (volts, False)):
+        row_of, at = list(found), first
+        for k in range(len(order.steps) - 1, -1, -1):
+            _, around, _ = order.steps[k]
+            at -= len(around)
+            own = row_of[k]
+            own[:] = share[k][thermal] if begun and share[k].any() else 0.0
+            for j, near in enumerate(around):
+                np.multiply(row_of[near], part[at + j], out=work)
+                np.add(own, work, out=own)
 
 
 @dataclass(slots=True, eq=False)
 class _Held:
-    """The bent part of some lanes, contacts held."""
+    """The bent part of some lanes, contacts held: its lines, its elements' figures and whether they act."""
 
-    edge: type_f
-    ref: type_f
-    inj: type_f
-    rows: type_i
+    lines: type_f
     acts: type_bool
+    groups: tuple[Laid, ...]
 
-    def of(self, lanes: type_i | type_bool) -> _Held:
+    def of(self, lanes: type_i) -> _Held:
         """Some of the lanes."""
-        return _Held(
-            edge=self.edge[:, lanes],
-            ref=self.ref[:, lanes],
-            inj=self.inj[:, lanes],
-            rows=self.rows[:, lanes],
-            acts=self.acts[:, lanes],
-        )
+        return _Held(self.lines[:, lanes], self.acts[:, lanes], tuple(group.of(lanes) for group in self.groups))
 
 
-def _descended(net: LaneNet, whole: _Held) -> tuple[type_f, type_bool, type_bool]:
-    """Newton's method from no volts at all; volts and floating of the bent nodes, and which lanes settled."""
-    count = whole.ref.shape[1]
-    all_v = np.zeros((len(net.nodes), count))
-    all_floating = np.zeros(all_v.shape, bool)
+@dataclass(slots=True, eq=False)
+class _Lines:
+    """Each bent element as a line: amps and slope, and the volts they are those of.  limit: which of its limits each
+    clamp is beyond."""
+
+    amps: type_f
+    slope: type_f
+    at: type_f
+    limit: type_i
+
+    def of(self, lanes: type_i) -> _Lines:
+        """Some of the lanes."""
+        return _Lines(self.amps[:, lanes], self.slope[:, lanes], self.at[:, lanes], self.limit[:, lanes])
+
+
+def _descended(net: LaneNet, whole: _Held, ties: type_f, volts: type_f) -> type_bool:
+    """Newton's method from no volts at all; ties and volts of the bent nodes, and which lanes settled."""
+    count = volts.shape[1]
     settled = np.zeros(count, bool)
     which, held = np.arange(count), whole
-    v, floating = all_v.copy(), all_floating.copy()
-    amps, slopes = _asked(net, held, v)
-    bridged, limit = _begun_easily(net, held, amps, slopes)
-    done = np.zeros(count, bool)
-    for step in range(NEWTON_STEPS):
-        new_v = v.copy()
-        _solved_lines(net, held, amps, slopes, v, new_v, floating)
-        change = new_v - v
-        now = (np.abs(change).max(axis=0, initial=0.0) <= SETTLED_V) & ~bridged & ~done
-        for_good = which[now]
-        all_v[:, for_good], all_floating[:, for_good] = new_v[:, now], floating[:, now]
-        settled[for_good] = True
-        done |= now
-        if done.all():
+    v = np.zeros(volts.shape)
+    lines = _first_lines(held)
+    for _ in range(QUICK_STEPS):
+        mesh, parts = _solved(net, held, lines, v)
+        done = np.flatnonzero((_next_lines(net, held, lines, v) <= SETTLED_V) & ~settled[which])
+        if len(done):
+            _hand_over(net, mesh, parts, v, done, which[done], ties, volts)
+            settled[which[done]] = True
+        going = np.flatnonzero(~settled[which])
+        if not len(going):
             break
-        if done.mean() > 1.0 - _FEW_FRAC:
-            kept = ~done
-            which, held, limit = which[kept], held.of(kept), limit[:, kept]
-            v, new_v, change, floating = v[:, kept], new_v[:, kept], change[:, kept], floating[:, kept]
-            amps, slopes, done = amps[:, kept], slopes[:, kept], done[kept]
-        if step < _PLAIN_STEPS:
-            v = new_v
-        else:
-            share = _shares(net, held, amps, v, change)
-            v = np.where(share == 1.0, new_v, v + share * change)
-        amps, slopes = _asked(net, held, v)
-        bridged = np.zeros(len(which), bool)
-        if step < _PLAIN_STEPS - 1:
-            bridged = _bridged(net, held, v, amps, slopes, limit)
-    lost = which[~done]
-    all_v[:, lost], all_floating[:, lost] = v[:, ~done], floating[:, ~done]
-    _behind_blocked(net, whole, all_v, all_floating)
-    return all_v, all_floating, settled
+        if len(going) < _FEW_FRAC * len(which):
+            which, held, lines, v = which[going], held.of(going), lines.of(going), v[:, going]
+    going = np.flatnonzero(~settled[which])
+    if len(going):
+        rest_of, rest_v = held.of(going), v[:, going]
+        settled[which[going]] = _descended_carefully(net, rest_of, rest_v)
+        mesh, parts = _solved(net, rest_of, _tangents(net, rest_of, rest_v), rest_v.copy())
+        _hand_over(net, mesh, parts, rest_v, np.arange(len(going)), which[going], ties, volts)
+    _float_behind_blocked(net, whole, ties, volts)
+    return settled
 
 
-def _add(siemens: type_f, offset_a: type_f, a: int, b: int, slot: int, edge: type_f, ref: type_f, inj: type_f) -> None:
-    if slot >= 0:
-        edge[slot] += siemens
-    else:
-        ref[min(a, b)] += siemens
-    inj[a] += offset_a
-    inj[b] -= offset_a
-
-
-def _eliminate(steps: Sequence[_Step], edge: type_f, ref: type_f, inj: type_f) -> None:
-    """Eliminate nodes in place, see `elimination.eliminate`."""
-    for step in steps:
-        c = edge[step.edges]
-        total = ref[step.node] + c.sum(axis=0)
-        part = c * np.divide(1.0, total, out=np.zeros_like(total), where=total > 0.0)
-        ref[step.near] += part * ref[step.node]
-        inj[step.near] += part * inj[step.node]
-        if len(step.pairs):
-            edge[step.pairs] += part[step.first] * c[step.second]
-
-
-def _substitute(
-    steps: Sequence[_Step], edge: type_f, ref: type_f, inj: type_f, v: type_f, floating: type_bool
-) -> None:  # fmt: skip
-    """Volts of eliminated nodes, the last first, see `elimination.substitute`."""
-    for step in reversed(steps):
-        c = edge[step.edges]
-        total = ref[step.node] + c.sum(axis=0)
-        flow = inj[step.node] + (c * v[step.near]).sum(axis=0)
-        grounded = (ref[step.node] > 0.0) | ((c > 0.0) & ~floating[step.near]).any(axis=0)
-        np.divide(flow, total, out=v[step.node], where=grounded)
-        floating[step.node] = ~grounded
-
-
-def _solved_lines(
-    net: LaneNet, held: _Held, amps: type_f, slopes: type_f, v: type_f, new_v: type_f, floating: type_bool
+def _hand_over(
+    net: LaneNet, mesh: type_f, parts: Parts, v: type_f, done: type_i, lanes: type_i, ties: type_f, volts: type_f
 ) -> None:
-    """Every bent element beside the straight part as its line at v; the volts that gives."""
-    edge, ref, inj = held.edge.copy(), held.ref.copy(), held.inj.copy()
-    reference = len(net.nodes) - 1
-    for k, (a, b, slot) in enumerate(zip(net.a.tolist(), net.b.tolist(), net.slot.tolist(), strict=True)):
-        offset_a = slopes[k] * (v[a] - v[b]) - amps[k]
-        if slot >= 0:
-            edge[slot] += slopes[k]
-        else:
-            ref[a if b == reference else b] += slopes[k]
-        inj[a] += offset_a
-        inj[b] -= offset_a
-    _eliminate(net.bent, edge, ref, inj)
-    _substitute(net.bent, edge, ref, inj, new_v, floating)
+    """Put the volts of some lanes, and the ties that go with them, among those of all."""
+    first, top = net.bent.first, net.bent.top
+    if len(done) < v.shape[1]:
+        mesh, parts, v = mesh[:, done], parts.of(done), v[:, done]
+    own = np.zeros(v.shape)
+    substitute_lanes(net.bent, parts, mesh, top, True, own)
+    if len(lanes) == volts.shape[1]:
+        ties[first:], volts[first:] = own[first:], v[first:]
+    else:
+        ties[first:, lanes], volts[first:, lanes] = own[first:], v[first:]
 
 
-def _asked(net: LaneNet, held: _Held, v: type_f) -> tuple[type_f, type_f]:
-    """Amps and slopes of the bent elements, nothing where they do not act."""
-    amps, slopes = amps_and_slopes(net.arrays, net.curved, held.rows, v[net.a] - v[net.b])
-    return np.where(held.acts, amps, 0.0), np.where(held.acts, slopes, 0.0)
+def _first_lines(held: _Held) -> _Lines:
+    """Lines at no volts, see `kernel`."""
+    shape = held.acts.shape
+    at = np.zeros(shape)
+    amps, slope = amps_and_slopes(held.groups, at)
+    for group in held.groups:
+        p, mine = group.p, group.lines
+        if group.law == Law.LAMP:
+            amps[mine], slope[mine] = 0.0, p[1] / p[0]
+        elif group.law == Law.CLAMP:
+            amps[mine], slope[mine] = -p[0] * p[1], p[0]
+        elif group.law == Law.CURRENT:
+            amps[mine], slope[mine] = 0.0, p[0] / np.maximum(p[1], NOMINAL_V)
+        elif group.law == Law.MOTOR:
+            amps[mine], slope[mine] = 0.0, p[0] * np.maximum(NOMINAL_V - p[1], p[1]) / NOMINAL_V
+    return _Lines(amps * held.acts, slope * held.acts, at, np.zeros(shape, np.int8))
 
 
-def _begun_easily(net: LaneNet, held: _Held, amps: type_f, slopes: type_f) -> tuple[type_bool, type_i]:
-    """Dark lamps as hot, clamps as between their limits; lanes where one is not, and no limit passed yet."""
-    law = net.arrays.law[net.curved]
-    bridged = np.zeros(amps.shape[1], bool)
-    for k in np.flatnonzero((law == Law.LAMP) | (law == Law.CLAMP)):
-        p, on = net.arrays.figures[held.rows[k]].T, held.acts[k]
-        if law[k] == Law.LAMP:
-            slopes[k], amps[k] = np.where(on, p[1] / p[0], 0.0), 0.0
-        else:
-            bridged |= on & (_beyond(p, np.zeros(len(on))) != 0)
-            slopes[k], amps[k] = np.where(on, p[0], 0.0), np.where(on, -p[0] * p[1], 0.0)
-    return bridged, np.zeros(amps.shape, np.int64)
+def _across(net: LaneNet, v: type_f) -> type_f:
+    arrays = net.arrays
+    found = np.take(v, arrays.from_step[net.curved], axis=0)
+    found -= np.take(v, arrays.to_step[net.curved], axis=0)
+    return found
 
 
-def _beyond(p: type_f, across: type_f) -> type_i:
-    i = (across - p[1]) * p[0]
-    return np.where(i > p[3], 1, np.where(i < p[2], -1, 0))
+def _next_lines(net: LaneNet, held: _Held, lines: _Lines, v: type_f) -> type_f:
+    """Lay every line anew for the volts v; how far the step after may still move a node, lane by lane. [V]"""
+    across = _across(net, v)
+    had = across - lines.at
+    had *= lines.slope
+    had += lines.amps
+    amps, slope = amps_and_slopes(held.groups, across)
+    amps *= held.acts
+    slope *= held.acts
+    missed = np.abs(amps - had)
+    missed -= ROUNDING * np.abs(amps)
+    np.maximum(missed, 0.0, out=missed)
+    missed /= slope + _LEAST_SIEMENS
+    doubt_v: type_f = missed.sum(axis=0)
+    for group in held.groups:
+        p, mine = group.p, group.lines
+        if group.law == Law.DIODE:
+            _at_its_amps(p, had[mine], lines.slope[mine], across[mine], amps[mine], slope[mine])
+        elif group.law == Law.LAMP:
+            turned = across[mine] * lines.at[mine] < 0.0
+            if turned.any():
+                amps[mine] = np.where(turned, held.acts[mine] * (across[mine] / p[2]), amps[mine])
+                slope[mine] = np.where(turned, held.acts[mine] * (1.0 / p[2]), slope[mine])
+        elif group.law == Law.CLAMP:
+            between = (across[mine] - p[1]) * p[0]
+            now = (between > p[3]).astype(np.int8) - (between < p[2])
+            jumps = held.acts[mine] & (now * lines.limit[mine] == -1)
+            if jumps.any():
+                amps[mine] = np.where(jumps, between, amps[mine])
+                slope[mine] = np.where(jumps, p[0], slope[mine])
+                now[jumps] = 0
+            lines.limit[mine] = now
+    lines.amps, lines.slope, lines.at = amps, slope, across
+    return doubt_v
 
 
-def _bridged(net: LaneNet, held: _Held, v: type_f, amps: type_f, slopes: type_f, limit: type_i) -> type_bool:
-    """Clamps that would jump from one limit past the other are first taken between them; lanes where one is."""
-    bridged = np.zeros(v.shape[1], bool)
-    for k in np.flatnonzero(net.arrays.law[net.curved] == Law.CLAMP):
-        p = net.arrays.figures[held.rows[k]].T
-        across = v[net.a[k]] - v[net.b[k]]
-        now = _beyond(p, across)
-        jumps = held.acts[k] & (now * limit[k] == -1)
-        amps[k] = np.where(jumps, (across - p[1]) * p[0], amps[k])
-        slopes[k] = np.where(jumps, p[0], slopes[k])
-        limit[k] = np.where(jumps, 0, now)
-        bridged |= jumps
-    return bridged
+def _at_its_amps(p: type_f, had: type_f, had_slope: type_f, across: type_f, amps: type_f, slope: type_f) -> None:
+    """Tangents of diodes that conduct, where they carry what their line gave them."""
+    leads = np.nonzero((had_slope > 0.0) & (slope > 0.0))
+    if not len(leads[0]):
+        return
+    forward_v, knee_v, siemens = (np.broadcast_to(figure, across.shape)[leads] for figure in p[:3])
+    carried = np.maximum(had[leads], 0.0)
+    knees = carried / (knee_v * siemens) + DIODE_START
+    soft = knees < _STRAIGHT_KNEES
+    leads = (leads[0][soft], leads[1][soft])
+    e = np.expm1(knees[soft])
+    across[leads] = forward_v[soft] + knee_v[soft] * np.log(e)
+    amps[leads] = carried[soft]
+    slope[leads] = siemens[soft] * e / (1.0 + e)
 
 
-def _shares(net: LaneNet, held: _Held, amps: type_f, v: type_f, d: type_f) -> type_f:
+def _put_in(net: LaneNet, held: _Held, lines: _Lines) -> tuple[type_f, Parts]:
+    """Every bent element beside the straight part as its line, and all that is left eliminated."""
+    arrays, top = net.arrays, net.bent.top
+    mesh = held.lines.copy()
+    over = lines.amps - lines.slope * lines.at
+    row_of = list(mesh)
+    for k, (line, a, b) in enumerate(
+        zip(
+            (net.curved_to - top).tolist(),
+            (net.ref_line[arrays.from_step[net.curved]] + 1 - top).tolist(),
+            (net.ref_line[arrays.to_step[net.curved]] + 1 - top).tolist(),
+            strict=True,
+        )
+    ):
+        np.add(row_of[line], lines.slope[k], out=row_of[line])
+        np.subtract(row_of[a], over[k], out=row_of[a])
+        np.add(row_of[b], over[k], out=row_of[b])
+    return mesh, eliminate_lanes(net.bent, mesh, top)
+
+
+def _solved(net: LaneNet, held: _Held, lines: _Lines, v: type_f) -> tuple[type_f, Parts]:
+    """Volts of the bent nodes for the lines there are, written in place; what the elimination left."""
+    mesh, parts = _put_in(net, held, lines)
+    substitute_lanes(net.bent, parts, mesh, net.bent.top, False, v)
+    return mesh, parts
+
+
+def _descended_carefully(net: LaneNet, held: _Held, v: type_f) -> type_bool:
+    """Steps with a line search from where the quick ones ended, see `kernel`; which lanes settled."""
+    settled = np.zeros(v.shape[1], bool)
+    for _ in range(QUICK_STEPS, NEWTON_STEPS):
+        going = np.flatnonzero(~settled)
+        if not len(going):
+            break
+        mine, begun = held.of(going), v[:, going]
+        lines = _tangents(net, mine, begun)
+        after = begun.copy()
+        _solved(net, mine, lines, after)
+        change = after - begun
+        rests = np.abs(change).max(axis=0, initial=0.0) <= SETTLED_V
+        share = np.where(rests, 1.0, _shares(net, mine, lines, begun, change))
+        v[:, going] = np.where(share == 1.0, after, begun + share * change)
+        settled[going[rests]] = True
+    return settled
+
+
+def _tangents(net: LaneNet, held: _Held, v: type_f) -> _Lines:
+    across = _across(net, v)
+    amps, slope = amps_and_slopes(held.groups, across)
+    return _Lines(amps * held.acts, slope * held.acts, across, np.zeros(across.shape, np.int8))
+
+
+def _shares(net: LaneNet, held: _Held, lines: _Lines, v: type_f, d: type_f) -> type_f:
     """How far along the step each lane goes, see `kernel`."""
-    straight = ((held.ref * v - held.inj) * d).sum(axis=0)
-    growth = (held.ref * d * d).sum(axis=0)
-    for step in net.bent:
-        c = held.edge[step.edges]
-        along = d[step.node] - d[step.near]
-        straight += (c * (v[step.node] - v[step.near]) * along).sum(axis=0)
-        growth += (c * along * along).sum(axis=0)
-    along = d[net.a] - d[net.b]
-    begin = np.abs(straight + (amps * along).sum(axis=0))
+    order = net.bent
+    straight, growth = np.zeros(v.shape[1]), np.zeros(v.shape[1])
+    for k, (first, around, _) in enumerate(order.steps):
+        step, line = order.first + k, first - order.top
+        ref, inj = held.lines[line + len(around)], held.lines[line + len(around) + 1]
+        straight += (ref * v[step] - inj) * d[step]
+        growth += ref * d[step] * d[step]
+        for j, near in enumerate(around):
+            along = d[step] - d[near]
+            straight += held.lines[line + j] * (v[step] - v[near]) * along
+            growth += held.lines[line + j] * along * along
+    along = _across(net, d)
+    begin = np.abs(straight + (lines.amps * along).sum(axis=0))
 
     def at(share: type_f) -> type_f:
-        found = straight + share * growth + (_asked(net, held, v + share * d)[0] * along).sum(axis=0)
-        return np.asarray(found)
+        amps = _tangents(net, held, v + share * d).amps
+        found: type_f = straight + share * growth + (amps * along).sum(axis=0)
+        return found
 
     count = v.shape[1]
     share, low, high = np.ones(count), np.zeros(count), np.ones(count)
@@ -332,20 +405,28 @@ def _shares(net: LaneNet, held: _Held, amps: type_f, v: type_f, d: type_f) -> ty
     return share
 
 
-def _behind_blocked(net: LaneNet, held: _Held, v: type_f, floating: type_bool) -> None:
+def _float_behind_blocked(net: LaneNet, held: _Held, ties: type_f, volts: type_f) -> None:
     """What hangs on diodes alone that carry nothing is marked as floating."""
-    diodes = net.arrays.law[net.curved] == Law.DIODE
-    if not diodes.any():
+    arrays = net.arrays
+    idle: list[tuple[slice, type_bool]] = []
+    marginal = np.zeros(volts.shape[1], bool)
+    for group in held.groups:
+        if group.law != Law.DIODE:
+            continue
+        mine = net.curved[group.lines]
+        across = volts[arrays.from_step[mine]] - volts[arrays.to_step[mine]]
+        amps, slopes = np.empty(across.shape), np.empty(across.shape)
+        diode_amps(group.p, across, amps, slopes)
+        idle.append((group.lines, np.abs(amps) < BLOCKED_A))
+        near_edge = across > group.p[0] + DIODE_BLOCKED * group.p[1] - _KNEE_EDGE_V
+        marginal |= (held.acts[group.lines] & near_edge & idle[-1][1]).any(axis=0)
+    lanes = np.flatnonzero(marginal)
+    if not len(lanes):
         return
-    amps, slopes = _asked(net, held, v)
-    figures = net.arrays.figures[held.rows[diodes]]
-    across = v[net.a[diodes]] - v[net.b[diodes]]
-    edge_v = figures[..., 0] + DIODE_BLOCKED * figures[..., 1] - _KNEE_EDGE_V
-    blocked = diodes[:, None] & (np.abs(amps) < BLOCKED_A)
-    marginal = (held.acts[diodes] & (across > edge_v) & blocked[diodes]).any(axis=0)
-    if not marginal.any():
-        return
-    amps, slopes = np.where(blocked, 0.0, amps)[:, marginal], np.where(blocked, 0.0, slopes)[:, marginal]
-    fresh, flags = v[:, marginal], floating[:, marginal]
-    _solved_lines(net, held.of(marginal), amps, slopes, v[:, marginal], fresh, flags)
-    floating[:, marginal] = flags
+    here, v = held.of(lanes), volts[:, lanes]
+    lines = _tangents(net, here, v)
+    for mine_lines, blocked in idle:
+        lines.slope[mine_lines][blocked[:, lanes]] = 0.0
+        lines.amps[mine_lines][blocked[:, lanes]] = 0.0
+    mesh, parts = _put_in(net, here, lines)
+    _hand_over(net, mesh, parts, v, np.arange(len(lanes)), lanes, ties, volts)

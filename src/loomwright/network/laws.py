@@ -22,13 +22,14 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
-__all__ = ["DIODE_BLOCKED", "LAMP_EXPONENT", "amps_and_slope"]
+__all__ = ["DIODE_BLOCKED", "DIODE_START", "LAMP_EXPONENT", "amps_and_slope"]
 
 LAMP_EXPONENT = 0.55
 """Filament current against volts [-]; lamp rerating formula, electrical handbook practice."""
 DIODE_BLOCKED = -12.0
 """Knees below forward volts at which a diode carries exactly nothing [-]."""
-_DIODE_START = log1p(exp(DIODE_BLOCKED))
+DIODE_START = log1p(exp(DIODE_BLOCKED))
+"""What the diode's law is lowered by, so that it begins at nothing [-]."""
 _LINE = 30.0
 _FLAT = 1e-6
 _TINY_V = 1e-12
@@ -56,9 +57,9 @@ def amps_and_slope(law: int, p: NDArray[np.float64], v: float) -> tuple[float, f
         if x <= DIODE_BLOCKED:
             return 0.0, 0.0
         if x >= _LINE:
-            return p[2] * p[1] * (x - _DIODE_START), p[2]
+            return p[2] * p[1] * (x - DIODE_START), p[2]
         e = exp(x)
-        return p[2] * p[1] * (log1p(e) - _DIODE_START), p[2] * e / (1.0 + e)
+        return p[2] * p[1] * (log1p(e) - DIODE_START), p[2] * e / (1.0 + e)
     if law == 3:
         i = (v - p[1]) * p[0]
         if i > p[3]:

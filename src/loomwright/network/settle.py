@@ -5,6 +5,8 @@ again. Settled when nothing changes. A pattern that comes back is an orbit; then
 in both orders, and only where neither settles is the device *buzzing*. A motor that only just turns on its running
 law is tried stalled, since a motor in series with a lamp never starts. Fuses are judged last, at rest: one that carries
 more than its limit is opened and the rest is settled again.
+
+The passes of a state are one loop with one place where the network is solved, since every such place is compiled anew.
 """
 
 from __future__ import annotations
@@ -15,31 +17,47 @@ import numpy as np
 from numba import njit
 
 from loomwright.network.arrays import FREE, TIER_FUSE, TIER_MOTOR, Arrays, type_b, type_f, type_i
-from loomwright.network.kernel import Work, newton, room_to_work
-from loomwright.network.known import Known, find, keep
+from loomwright.network.elimination import spread
+from loomwright.network.held import Live
+from loomwright.network.kernel import newton, room_to_work
+from loomwright.network.known import Known, find, keep, recall
 from loomwright.network.laws import amps_and_slope
 
-__all__ = ["BUZZING", "COLLAPSED", "SETTLED", "amps_of", "settle_many", "settle_one"]
+__all__ = ["BUZZING", "COLLAPSED", "SETTLED", "settle_many"]
 
 SETTLED, BUZZING, COLLAPSED = 0, 1, 2
 _PASSES = 64
 _LEAST_V = 0.1
 _MOTOR_TRIAL = 4.0
 """A motor below this many times its lowest running volts is tried stalled [-]."""
+_TOGETHER, _FORWARDS, _BACKWARDS, _AS_IT_LIES = 0, 1, 2, 3
+"""How the devices of a pass are changed: all at once; one at a time, from the first or from the last; not at all."""
 
 
-class Room(NamedTuple):
-    """Room to settle states in, what is known of those before, and the rows this state selects."""
+class Senses(NamedTuple):
+    """What the devices look at and how they answer, and the elements they look at it through."""
 
-    work: Work
-    known: Known
-    selected: type_i
+    ptr: type_i
+    element: type_i
+    a: type_i
+    b: type_i
+    beside: type_i
+    on: type_f
+    off: type_f
+    tier: type_b
+    stuck: type_b
+    step_of: type_i
+    from_step: type_i
+    to_step: type_i
+    law: type_i
+    figures: type_f
 
 
 @njit(cache=True, nogil=True, error_model="numpy")  # type: ignore[misc, unused-ignore]
-def _allow(net: Arrays, ptr: type_i, which: type_i, values: type_i, out: type_b) -> None:
+def _allow(
+    which: type_i, ptr: type_i, term_ptr: type_i, variable: type_i, mask: type_i, values: type_i, out: type_b
+) -> None:  # fmt: skip
     """Of the items in `which`: 1 where one of an item's guards holds or it has none, else 0."""
-    term_ptr, variable, mask = net.term_ptr, net.term_variable, net.term_mask
     for item in which:
         out[item] = 1 if ptr[item] == ptr[item + 1] else 0
         for guard in range(ptr[item], ptr[item + 1]):
@@ -54,20 +72,22 @@ def _allow(net: Arrays, ptr: type_i, which: type_i, values: type_i, out: type_b)
 
 
 @njit(cache=True, nogil=True, error_model="numpy")  # type: ignore[misc, unused-ignore]
-def _rows_for(net: Arrays, values: type_i, selected: type_i, rows: type_i) -> None:
-    firsts, seconds, ptr, columns, sel_rows = net.sel_first, net.sel_second, net.sel_ptr, net.sel_columns, net.sel_rows
-    for s in range(len(firsts)):
-        second = values[seconds[s]] if seconds[s] >= 0 else 0
-        selected[s] = sel_rows[ptr[s] + values[firsts[s]] * columns[s] + second]
-    own_row, selector = net.row, net.selector
-    for e in range(len(own_row)):
-        rows[e] = own_row[e] + (selected[selector[e]] if selector[e] >= 0 else 0)
+def _select(
+    first: type_i, second: type_i, ptr: type_i, columns: type_i, sel_rows: type_i, values: type_i, selected: type_i
+) -> None:  # fmt: skip
+    """The row each selector picks."""
+    for s in range(len(first)):
+        other = values[second[s]] if second[s] >= 0 else 0
+        selected[s] = sel_rows[ptr[s] + values[first[s]] * columns[s] + other]
 
 
 @njit(cache=True, nogil=True, error_model="numpy")  # type: ignore[misc, unused-ignore]
-def _acting(net: Arrays, allowed: type_b, devices: type_b, acts: type_b) -> None:
-    need_ptr, need_device, need_on = net.need_ptr, net.need_device, net.need_on
-    for e in net.live:
+def _acting(
+    live: type_i, need_ptr: type_i, need_device: type_i, need_on: type_b, allowed: type_b, devices: type_b,
+    acts: type_b,
+) -> None:  # fmt: skip
+    """Which elements act."""
+    for e in live:
         on = allowed[e]
         if on:
             for k in range(need_ptr[e], need_ptr[e + 1]):
@@ -78,45 +98,41 @@ def _acting(net: Arrays, allowed: type_b, devices: type_b, acts: type_b) -> None
 
 
 @njit(cache=True, nogil=True, error_model="numpy")  # type: ignore[misc, unused-ignore]
+def _amps_through(senses: Senses, e: int, rows: type_i, acts: type_b, v: type_f) -> float:
+    """Amps through an element, whichever way. [A]"""
+    if not acts[e]:
+        return 0.0
+    across = v[senses.from_step[e]] - v[senses.to_step[e]]
+    i, _ = amps_and_slope(senses.law[e], senses.figures[rows[e]], across)
+    return abs(i)
+
+
+@njit(cache=True, nogil=True, error_model="numpy")  # type: ignore[misc, unused-ignore]
 def _want(
-    net: Arrays, may: type_b, rows: type_i, acts: type_b, v: type_f, devices: type_b, wanted: type_b
+    senses: Senses, may: type_b, rows: type_i, acts: type_b, v: type_f, devices: type_b, wanted: type_b
 ) -> bool:  # fmt: skip
     """The state each device's senses call for, from the state it is in; fuses stay. True where any is to change."""
-    ptr, watched, sense_a, sense_b, beside = (
-        net.sense_ptr,
-        net.sense_element,
-        net.sense_a,
-        net.sense_b,
-        net.sense_beside,
-    )
-    sense_on, sense_off, tier, stuck = net.sense_on, net.sense_off, net.tier, net.stuck
-    net_a, net_b, law, figures = net.a, net.b, net.law, net.figures
+    tier, stuck, step_of = senses.tier, senses.stuck, senses.step_of
     changed = False
     for d in range(len(devices)):
         wanted[d] = devices[d]
         if tier[d] == TIER_FUSE:
             continue
-        on = 1
+        on = may[d]
         if stuck[d] != FREE:
             on = stuck[d]
-        elif may[d] == 0:
-            on = 0
-        else:
-            for k in range(ptr[d], ptr[d + 1]):
-                e = watched[k]
-                if e >= 0:
-                    size = 0.0
-                    if acts[e]:
-                        size, _ = amps_and_slope(law[e], figures[rows[e]], v[net_a[e]] - v[net_b[e]])
-                    size = abs(size)
+        elif on:
+            for k in range(senses.ptr[d], senses.ptr[d + 1]):
+                if senses.element[k] >= 0:
+                    size = _amps_through(senses, senses.element[k], rows, acts, v)
                 else:
-                    size = v[sense_a[k]] - v[sense_b[k]]
+                    size = v[step_of[senses.a[k]]] - v[step_of[senses.b[k]]]
                     if tier[d] == TIER_MOTOR:
                         size = abs(size)
-                    if beside[k] >= 0:
-                        whole = v[beside[k]] - v[sense_b[k]]
+                    if senses.beside[k] >= 0:
+                        whole = v[step_of[senses.beside[k]]] - v[step_of[senses.b[k]]]
                         size = size / whole if whole > _LEAST_V else 0.0
-                if size < (sense_off[k] if devices[d] else sense_on[k]):
+                if size < (senses.off[k] if devices[d] else senses.on[k]):
                     on = 0
                     break
         wanted[d] = on
@@ -138,167 +154,105 @@ def _same(history: type_b, count: int, devices: type_b) -> int:
 
 
 @njit(cache=True, nogil=True, error_model="numpy")  # type: ignore[misc, unused-ignore]
-def _held(net: Arrays, rows: type_i, acts: type_b, room: Room, v: type_f, floating: type_b) -> bool:
-    """Volts with the devices held, kept ones where they lay so before; False for a collapse."""
-    selected, known = room.selected, room.known
-    place, met = find(net, known, selected, acts)
-    if met:
-        v[:] = known.v[place]
-        floating[:] = known.floating[place]
-        return bool(known.taken[place] >= 0)
-    thermal = selected[net.thermal] if net.thermal >= 0 else 0
-    taken = newton(net, thermal, rows, acts, room.work, v, floating)
-    keep(net, known, place, selected, acts, v, floating, taken)
-    return bool(taken >= 0)
+def _change_one(devices: type_b, wanted: type_b, backwards: bool) -> None:
+    """Change the first device that wants to, or the last."""
+    count = len(devices)
+    for k in range(count):
+        d = count - 1 - k if backwards else k
+        if wanted[d] != devices[d]:
+            devices[d] = wanted[d]
+            return
 
 
 @njit(cache=True, nogil=True, error_model="numpy")  # type: ignore[misc, unused-ignore]
-def _one_at_a_time(
-    net: Arrays, allowed: type_b, may: type_b, rows: type_i, acts: type_b, room: Room, v: type_f,
-    floating: type_b, devices: type_b, buzz: type_b, wanted: type_b, backwards: bool,
-) -> bool:  # fmt: skip
-    count = len(devices)
-    most = 8
-    for d in range(count):
-        most += 4 * buzz[d]
-    for _ in range(most):
-        _acting(net, allowed, devices, acts)
-        if not _held(net, rows, acts, room, v, floating):
-            return False
-        if not _want(net, may, rows, acts, v, devices, wanted):
-            return True
-        for k in range(count):
-            d = count - 1 - k if backwards else k
-            if wanted[d] != devices[d]:
-                devices[d] = wanted[d]
-                break
-    return False
-
-
-@njit(cache=True, nogil=True, error_model="numpy")  # type: ignore[misc, unused-ignore]
-def _settle_relays(
-    net: Arrays, allowed: type_b, may: type_b, rows: type_i, acts: type_b, room: Room, v: type_f,
-    floating: type_b, devices: type_b, buzz: type_b, wanted: type_b, history: type_b,
-) -> int:  # fmt: skip
-    count = len(devices)
-    before = -1
-    step = 0
-    for step in range(_PASSES):
-        history[step] = devices
-        _acting(net, allowed, devices, acts)
-        if not _held(net, rows, acts, room, v, floating):
-            return COLLAPSED
-        if not _want(net, may, rows, acts, v, devices, wanted):
-            return SETTLED
-        devices[:] = wanted
-        before = _same(history, step + 1, devices)
-        if before >= 0:
-            break
-    start = max(before, 0)
-    for k in range(start, step + 1):
+def _next_pass(
+    way: int, passes: int, allowance: int, holds: bool, moves: bool, history: type_b, lies: type_b, wanted: type_b,
+    kept: type_b, buzz: type_b,
+) -> tuple[int, int, int, int]:  # fmt: skip
+    """What follows a pass: how devices change now, passes made so, how many are allowed; and how the relays came to
+    rest, -1 while they have not."""
+    count = len(lies)
+    if way == _TOGETHER:
+        if not moves:
+            return way, passes, allowance, SETTLED if holds else COLLAPSED
         for d in range(count):
-            if history[k, d] != devices[d]:
-                buzz[d] = 1
-    kept = devices.copy()
-    for backwards in (False, True):
-        devices[:] = history[0]
-        if _one_at_a_time(net, allowed, may, rows, acts, room, v, floating, devices, buzz, wanted, backwards):
-            buzz[:] = 0
-            return SETTLED
-    devices[:] = kept
-    _acting(net, allowed, devices, acts)
-    if not _held(net, rows, acts, room, v, floating):
-        return COLLAPSED
-    return BUZZING
+            lies[d] = wanted[d]
+        before = _same(history, passes + 1, lies)
+        passes += 1
+        if before < 0 and passes < _PASSES:
+            return way, passes, allowance, -1
+        # those that take part in the orbit; then again from the first pattern
+        most = 8
+        for d in range(count):
+            kept[d] = lies[d]
+            for k in range(max(before, 0), passes):
+                if history[k, d] != lies[d]:
+                    buzz[d] = 1
+            most += 4 * buzz[d]
+            lies[d] = history[0, d]
+        return _FORWARDS, 0, most, -1
+    if way == _AS_IT_LIES:
+        return way, passes, allowance, BUZZING if holds else COLLAPSED
+    if holds and not moves:
+        buzz[:] = 0
+        return way, passes, allowance, SETTLED
+    passes += 1
+    if holds and passes < allowance:
+        _change_one(lies, wanted, way == _BACKWARDS)
+        return way, passes, allowance, -1
+    for d in range(count):
+        lies[d] = history[0, d] if way == _FORWARDS else kept[d]
+    return way + 1, 0, allowance, -1
 
 
 @njit(cache=True, nogil=True, error_model="numpy")  # type: ignore[misc, unused-ignore]
-def _stall_doubtful(net: Arrays, v: type_f, devices: type_b, tried: type_b) -> bool:
-    """Stall, once each, the motors that only just turn; True where any was."""
+def _moves_on(senses: Senses, rows: type_i, acts: type_b, v: type_f, lies: type_b, tried: type_b) -> bool:
+    """With the relays at rest: stall, once each, the motors that only just turn; else open the whole fuse that is
+    furthest above its limit. True where anything was changed."""
     again = False
-    tier, stuck, ptr, sense_a, sense_b, sense_on = (
-        net.tier, net.stuck, net.sense_ptr, net.sense_a, net.sense_b, net.sense_on,
-    )  # fmt: skip
-    for d in range(len(devices)):
-        if tier[d] == TIER_MOTOR and devices[d] == 1 and tried[d] == 0 and stuck[d] == FREE:
-            k = ptr[d]
-            if abs(v[sense_a[k]] - v[sense_b[k]]) < _MOTOR_TRIAL * sense_on[k]:
-                tried[d] = 1
-                devices[d] = 0
-                again = True
-    return again
-
-
-@njit(cache=True, nogil=True, error_model="numpy")  # type: ignore[misc, unused-ignore]
-def _worst_fuse(net: Arrays, rows: type_i, acts: type_b, v: type_f, devices: type_b) -> int:
-    """The whole fuse that is furthest above its limit, or -1."""
     worst = -1
     most = 1.0
-    tier, stuck, ptr, watched, sense_on = net.tier, net.stuck, net.sense_ptr, net.sense_element, net.sense_on
-    net_a, net_b, law, figures = net.a, net.b, net.law, net.figures
-    for d in range(len(devices)):
-        if tier[d] == TIER_FUSE and devices[d] == 0 and stuck[d] == FREE:
-            k = ptr[d]
-            e = watched[k]
-            size, _ = amps_and_slope(law[e], figures[rows[e]], v[net_a[e]] - v[net_b[e]])
-            if acts[e] and abs(size) > most * sense_on[k]:
-                worst = d
-                most = abs(size) / sense_on[k]
-    return worst
-
-
-@njit(cache=True, nogil=True, error_model="numpy")  # type: ignore[misc, unused-ignore]
-def settle_one(
-    net: Arrays, values: type_i, devices: type_b, v: type_f, floating: type_b, buzz: type_b, acts: type_b, rows: type_i,
-    room: Room,
-) -> int:  # fmt: skip
-    """Bring one state to rest.
-
-    Args:
-        values: value index of each state variable. [-]
-        devices: start in, answer out.
-        v, floating, buzz, acts, rows: answers, written over. [V]
-    Returns:
-        SETTLED, BUZZING (those in `buzz`) or COLLAPSED.
-    """
-    count = len(devices)
-    elements = len(net.a)
-    _rows_for(net, values, room.selected, rows)
-    allowed = np.ones(elements, np.uint8)
-    acts[:] = 1
-    _allow(net, net.guard_ptr, net.live, values, allowed)
-    may = np.empty(count, np.uint8)
-    _allow(net, net.device_guard_ptr, np.arange(count), values, may)
-    for d in range(count):
-        if net.stuck[d] != FREE:
-            devices[d] = net.stuck[d]
-    wanted = np.empty(count, np.uint8)
-    history = np.empty((_PASSES, count), np.uint8)
-    tried = np.zeros(count, np.uint8)
-    buzz[:] = 0
-    for _ in range(2 * count + 2):
-        status = _settle_relays(net, allowed, may, rows, acts, room, v, floating, devices, buzz, wanted, history)
-        if status != SETTLED:
-            return status
-        if _stall_doubtful(net, v, devices, tried):
+    step_of = senses.step_of
+    for d in range(len(lies)):
+        k = senses.ptr[d]
+        if senses.stuck[d] != FREE:
             continue
-        worst = _worst_fuse(net, rows, acts, v, devices)
-        if worst < 0:
-            return SETTLED
-        devices[worst] = 1
-        tried[:] = 0
-    return SETTLED
+        if senses.tier[d] == TIER_MOTOR and lies[d] == 1 and tried[d] == 0:
+            if abs(v[step_of[senses.a[k]]] - v[step_of[senses.b[k]]]) < _MOTOR_TRIAL * senses.on[k]:
+                tried[d] = 1
+                lies[d] = 0
+                again = True
+        elif senses.tier[d] == TIER_FUSE and lies[d] == 0:
+            size = _amps_through(senses, senses.element[k], rows, acts, v)
+            if size > most * senses.on[k]:
+                worst = d
+                most = size / senses.on[k]
+    if again or worst < 0:
+        return again
+    lies[worst] = 1
+    tried[:] = 0
+    return True
 
 
 @njit(cache=True, nogil=True, error_model="numpy")  # type: ignore[misc, unused-ignore]
-def amps_of(net: Arrays, rows: type_i, acts: type_b, v: type_f, floating: type_b, out: type_f) -> None:
-    """Current through every element; none where an end floats. [A]"""
-    net_a, net_b, law, figures = net.a, net.b, net.law, net.figures
-    for e in range(len(net_a)):
-        out[e] = 0.0
-        if acts[e] and not floating[net_a[e]] and not floating[net_b[e]]:
-            i, _ = amps_and_slope(law[e], figures[rows[e]], v[net_a[e]] - v[net_b[e]])
-            out[e] = i
+def _write(
+    net: Arrays, rows: type_i, acts: type_b, own_v: type_f, own_floating: type_b, v: type_f, floating: type_b,
+    amps: type_f,
+) -> None:  # fmt: skip
+    """Volts and floating flags by node, and the current through every element, none where an end floats. [V, A]"""
+    for step in range(len(own_v)):
+        v[net.order[step]] = own_v[step]
+        floating[net.order[step]] = own_floating[step]
+    from_step, to_step, law, figures = net.from_step, net.to_step, net.law, net.figures
+    for e in range(len(amps)):
+        a, b = from_step[e], to_step[e]
+        amps[e] = 0.0
+        if acts[e] and not own_floating[a] and not own_floating[b]:
+            across = own_v[a] - own_v[b]
+            if law[e] == 0:
+                amps[e] = (across - figures[rows[e], 1]) * figures[rows[e], 0]
+            else:
+                amps[e], _ = amps_and_slope(law[e], figures[rows[e]], across)
 
 
 @njit(cache=True, nogil=True, error_model="numpy")  # type: ignore[misc, unused-ignore]
@@ -306,10 +260,81 @@ def settle_many(
     net: Arrays, values: type_i, devices: type_b, v: type_f, floating: type_b, buzz: type_b, amps: type_f,
     status: type_b, which: type_i, known: Known,
 ) -> None:  # fmt: skip
-    """The states named by `which` of a batch, one after the other; answers written in place. [V, A]"""
-    rows = np.empty(len(net.a), np.int64)
-    acts = np.empty(len(net.a), np.uint8)
-    room = Room(room_to_work(net), known, np.zeros(len(net.sel_first) + 1, np.int64))
-    for k in which:
-        status[k] = settle_one(net, values[k], devices[k], v[k], floating[k], buzz[k], acts, rows, room)
-        amps_of(net, rows, acts, v[k], floating[k], amps[k])
+    """The states named by `which` of a batch brought to rest, one after the other; answers written in place.
+
+    Args:
+        values: value index of each state variable, one row a state. [-]
+        devices: start in, answer out.
+        v, floating, buzz, amps: answers, written over. [V, A]
+        status: SETTLED, BUZZING (those in `buzz`) or COLLAPSED.
+    """
+    count, elements, nodes = devices.shape[1], len(net.a), net.nodes + 1
+    live = Live(net.live, net.from_step, net.to_step, net.slot, net.law, net.figures, net.steps, net.first_live_step)
+    senses = Senses(
+        net.sense_ptr, net.sense_element, net.sense_a, net.sense_b, net.sense_beside, net.sense_on, net.sense_off,
+        net.tier, net.stuck, net.step_of, net.from_step, net.to_step, net.law, net.figures,
+    )  # fmt: skip
+    work = room_to_work(net)
+    selected = np.zeros(len(net.sel_first) + 1, np.int64)
+    rows = np.empty(elements, np.int64)
+    acts, allowed = np.ones(elements, np.uint8), np.ones(elements, np.uint8)
+    every = np.arange(count)
+    may, wanted, tried, kept = (
+        np.empty(count, np.uint8), np.empty(count, np.uint8), np.empty(count, np.uint8), np.empty(count, np.uint8),
+    )  # fmt: skip
+    history = np.empty((_PASSES, count), np.uint8)
+    own_v, own_floating = np.zeros(nodes), np.zeros(nodes, np.uint8)
+    # steps done once a job, which no device looks at, come back at the end of a state alone
+    fixed, fixed_count, nothing = np.arange(nodes).astype(np.uint32), np.uint64(net.first_live_step), np.zeros(nodes)
+    for row in which:
+        lies = devices[row]
+        _select(net.sel_first, net.sel_second, net.sel_ptr, net.sel_columns, net.sel_rows, values[row], selected)
+        for e in range(elements):
+            rows[e] = net.row[e] + (selected[net.selector[e]] if net.selector[e] >= 0 else 0)
+        _allow(net.live, net.guard_ptr, net.term_ptr, net.term_variable, net.term_mask, values[row], allowed)
+        _allow(every, net.device_guard_ptr, net.term_ptr, net.term_variable, net.term_mask, values[row], may)
+        for d in range(count):
+            if net.stuck[d] != FREE:
+                lies[d] = net.stuck[d]
+            buzz[row, d] = 0
+            tried[d] = 0
+        thermal = selected[net.thermal] if net.thermal >= 0 else 0
+        base_edge, base_part, base_ref = net.base_edge[thermal], net.base_part[thermal], net.base_ref[thermal]
+        way, passes, allowance, rests, found = _TOGETHER, 0, 0, 0, SETTLED
+        while True:
+            if way == _TOGETHER:
+                for d in range(count):
+                    history[passes, d] = lies[d]
+            _acting(net.live, net.need_ptr, net.need_device, net.need_on, allowed, lies, acts)
+            place, met = find(net.live, known, selected, acts)
+            if met:
+                recall(known, place, own_v, own_floating)
+            else:
+                taken = newton(live, base_edge, base_ref, rows, acts, work, own_v, own_floating)
+                keep(net.live, known, place, selected, acts, own_v, own_floating, taken)
+            holds = known.taken[place] >= 0
+            moves = holds and _want(senses, may, rows, acts, own_v, lies, wanted)
+            way, passes, allowance, found = _next_pass(
+                way, passes, allowance, holds, moves, history, lies, wanted, kept, buzz[row]
+            )
+            if found >= 0:
+                rests += 1
+                way, passes = _TOGETHER, 0
+                if found != SETTLED or rests > 2 * count + 1:
+                    break
+                if not _moves_on(senses, rows, acts, own_v, lies, tried):
+                    break
+        status[row] = found
+        spread(
+            net.steps.ptr,
+            net.steps.near,
+            fixed,
+            fixed_count,
+            base_part,
+            base_ref,
+            nothing,
+            nothing,
+            own_v,
+            own_floating,
+        )
+        _write(net, rows, acts, own_v, own_floating, v[row], floating[row], amps[row])
