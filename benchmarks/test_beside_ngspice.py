@@ -30,7 +30,7 @@ from loomwright.network.solve import solve_many, start_at_rest, values_of
 from loomwright.writers.netlist import netlist
 from tests.outside.ngspice.cars import demo, devices_of, possible_states
 
-WARM, COLD, LANES_WARM = 20.0, 200.0, 10.0
+WARM, COLD, LANES_WARM, LANES_COLD = 20.0, 200.0, 10.0, 100.0
 _ALTERED = 5
 _AGREE_V = 2e-3
 _COLD_MOST = 3000
@@ -93,16 +93,18 @@ def _battery_source(compiled: Compiled) -> str:
     return f"v{index}e"
 
 
-def _told(capsys: pytest.CaptureFixture[str], what: str, ours: float, warmed: float, cold: float) -> None:
+def _told(
+    capsys: pytest.CaptureFixture[str], what: str, ours: float, warmed: float, cold: float, bars: tuple[float, float]
+) -> None:
     with capsys.disabled():
         print(
             f"\n{what}: ours {ours * 1e6:.0f} us, ngspice warm {warmed * 1e3:.2f} ms: {warmed / ours:.1f} times "
-            f"(bar {WARM:.0f})"
-            + (f"; begun anew {cold * 1e3:.1f} ms: {cold / ours:.0f} times (bar {COLD:.0f})" if cold else "")
+            f"(bar {bars[0]:.0f})"
+            + (f"; begun anew {cold * 1e3:.1f} ms: {cold / ours:.0f} times (bar {bars[1]:.0f})" if cold else "")
         )
 
 
-@pytest.mark.xfail(strict=True, reason="6 times the warm one and 190 times the one begun anew, not 20 and 200")
+@pytest.mark.xfail(strict=True, reason="15 times the warm one, not 20; 440 times the one begun anew")
 def test_the_demonstration_car(warm: WarmNgspice, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     compiled = demo()
     with_battery = (one for one in possible_states(compiled, seed=1) if one[0]["battery"] != "absent")
@@ -115,32 +117,45 @@ def test_the_demonstration_car(warm: WarmNgspice, tmp_path: Path, capsys: pytest
         ours_v = float(batch.v[0, compiled.node_of["BAT.+"]])
         warmed.append(warm_s(warm, made.text, _battery_source(compiled), node, ours_v))
         cold.append(cold_s(tmp_path / "car.cir", made.text))
-    _told(capsys, "demonstration car", ours, statistics.mean(warmed), statistics.mean(cold or [0.0]))
+    _told(capsys, "demonstration car", ours, statistics.mean(warmed), statistics.mean(cold), (WARM, COLD))
     assert statistics.mean(warmed) >= WARM * ours
     assert statistics.mean(cold) >= COLD * ours
 
 
-@pytest.mark.xfail(strict=True, reason="the time of the warm one, not a tenth of it: each sum over lanes is a call")
-def test_lanes_in_plain_numpy(warm: WarmNgspice, capsys: pytest.CaptureFixture[str]) -> None:
+@pytest.mark.xfail(strict=True, reason="4 times the warm one, not 10: each sum over lanes is a call")
+def test_lanes_in_plain_numpy(warm: WarmNgspice, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     compiled = demo()
     with_battery = (one for one in possible_states(compiled, seed=1) if one[0]["battery"] != "absent")
     states = list(islice(with_battery, 20))
     values = np.array([values_of(compiled, state) for state, _ in states])
     many = values[np.arange(LANES) % len(values)]
-    begun = time.process_time()
-    solve_lanes(compiled, many)
-    ours = (time.process_time() - begun) / LANES
-    warmed = []
+    taken = []
+    for _ in range(3):
+        begun = time.process_time()
+        solve_lanes(compiled, many)
+        taken.append((time.process_time() - begun) / LANES)
+    ours = min(taken)
+    warmed, cold = [], []
     for state, batch in states:
         made = netlist(compiled.network, state, devices=devices_of(compiled, batch))
         ours_v = float(batch.v[0, compiled.node_of["BAT.+"]])
         warmed.append(warm_s(warm, made.text, _battery_source(compiled), made.node_of["BAT.+"], ours_v))
-    _told(capsys, f"{LANES} lanes in plain numpy", ours, statistics.mean(warmed), 0.0)
+        cold.append(cold_s(tmp_path / "car.cir", made.text))
+    bars = (LANES_WARM, LANES_COLD)
+    _told(capsys, f"{LANES} lanes in plain numpy", ours, statistics.mean(warmed), statistics.mean(cold), bars)
     assert statistics.mean(warmed) >= LANES_WARM * ours
+    assert statistics.mean(cold) >= LANES_COLD * ours
 
 
-@pytest.mark.xfail(strict=True, reason="10 times the warm one at 1000 wires, 13 at 3000, 10 at 10000, not 20")
-@pytest.mark.parametrize("wires", [1000, 3000, 10_000])
+@pytest.mark.parametrize(
+    "wires",
+    [
+        # about the bar: one run is above it, the next below
+        pytest.param(1000, marks=pytest.mark.xfail(strict=False, reason="19 times the warm one, not 20")),
+        3000,
+        10_000,
+    ],
+)
 def test_a_loom(wires: int, warm: WarmNgspice, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     compiled = compile_network(loom(wires, seed=7))
     modes = [{"mode": mode, "ambient_c": "40"} for mode in MODES]
@@ -157,5 +172,5 @@ def test_a_loom(wires: int, warm: WarmNgspice, tmp_path: Path, capsys: pytest.Ca
         )
         if not row and wires <= _COLD_MOST:
             cold.append(cold_s(tmp_path / "loom.cir", made.text))
-    _told(capsys, f"loom of {wires} wires", ours, statistics.mean(warmed), statistics.mean(cold or [0.0]))
+    _told(capsys, f"loom of {wires} wires", ours, statistics.mean(warmed), statistics.mean(cold or [0.0]), (WARM, COLD))
     assert statistics.mean(warmed) >= WARM * ours
