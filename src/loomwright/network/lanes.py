@@ -19,7 +19,8 @@ from numpy.typing import NDArray
 from loomwright.network.arrays import FREE, TIER_FUSE, TIER_MOTOR, Arrays, type_b, type_f, type_i
 from loomwright.network.compiled import Compiled
 from loomwright.network.lane_laws import LawGroup, amps_and_slopes, by_law, laid, law_groups
-from loomwright.network.lane_newton import LaneNet, lane_net, newton_lanes
+from loomwright.network.lane_net import LaneNet, lane_net
+from loomwright.network.lane_newton import newton_lanes
 from loomwright.network.settle import BUZZING, COLLAPSED, SETTLED
 from loomwright.network.solve import Batch, start_at_rest
 
