@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from loomwright.allocation.fuse_ways import FuseWays, fused_apart
 from loomwright.job.job import Job
 from loomwright.job.rows import Circuit, Part, Place, Progress, Wire
@@ -132,3 +134,12 @@ def test_two_loads_on_one_wire_or_behind_one_relay_are_told() -> None:
     assert answer.relays["K"] == ("LL", "LR")
     assert any("hang on one wire, WK of F1" in said for said in answer.shared)
     assert any("die with one relay, K" in said for said in answer.shared)
+
+
+def test_what_hangs_behind_a_hand_switch_keeps_it_whatever_its_circuit_is_fed_from() -> None:
+    job = box({"L": ("lamp", "box", "F1")}, {"F1": ("SW.2", "10"), "F2": ("BUS.4", "10")}, feed="30")
+    switch, wire = Part(id="SW", kind="switch", place="box"), Wire(id="WS", from_="BUS.5", to="SW.1")
+    job = replace(job, parts=(*job.parts, switch), wires=(*job.wires, wire))
+    answer = answered(job)
+    assert answer.fuses["F1"].state == "SW.2"
+    assert (fuses_of(answer), answer.moved, answer.left_out) == ({"L": "F1"}, (), ())

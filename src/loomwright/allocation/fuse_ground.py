@@ -2,7 +2,8 @@
 
 A *branch* is a wire that leaves the load side of a fuse, with every load that dies with it: through splices, plugs,
 switches and relay contacts, as far as the next fuse. A fuse's *key state* is what it hangs on: 30 (the battery), 15,
-50, 75 … (a contact of the key switch), `main_relay`, or another relay by its name.
+50, 75 … (a contact of the key switch), `main_relay`, another relay by its name, or a contact of another switch. What
+hangs on those two is live when they close, whatever its circuit is fed from, so it keeps that.
 
 What must not die together is found by what the parts are: two lamps of one circuit and kind, left and right; two fuel
 pumps; two cooling fans. Source: common practice, no source.
@@ -159,7 +160,7 @@ class _Walk:
                 if far in seen or part is None or name == without:
                     continue
                 seen.add(far)
-                found = _source(part, terminal)
+                found = _source(part, terminal) or self._switched(part, far)
                 if found:
                     return found
                 steps = self.joined(far)
@@ -168,6 +169,11 @@ class _Walk:
                 queue.extend((far, *(each for each in steps if each not in seen)))
                 seen.update(steps)
         return ""
+
+    def _switched(self, part: Part, point: str) -> str:
+        """A switch that is no key: what hangs on it lives when its own contact is closed, and moves nowhere else."""
+        is_switch = part.kind in self.kinds and self.kinds[part.kind].duty == "switch"
+        return point if is_switch and part.kind != "key_switch" else ""
 
     def behind(self, points: list[str], without: str) -> tuple[tuple[str, ...], bool]:
         """The loads behind the wires of some points, and whether a further fuse is there."""
@@ -237,6 +243,7 @@ def _branch(job: Job, walk: _Walk, fuse: FuseWay, wire: Wire, end: str, amps: Ma
     circuit = next((row for row in job.circuits if row.id == wire.circuit), None)
     asked = circuit.feed if circuit is not None and circuit.feed in (*_STATES, "main_relay") else ""
     on_contact = part is not None and part.kind in ("relay", "key_switch") and terminal == "30"
+    is_its_own = bool(fuse.state) and fuse.state not in (*_STATES, "main_relay")
     return Branch(
         wire=wire.id,
         fuse=fuse.id,
@@ -244,7 +251,7 @@ def _branch(job: Job, walk: _Walk, fuse: FuseWay, wire: Wire, end: str, amps: Ma
         to=name,
         loads=loads,
         amps=amps.get(wire.id),
-        wanted=fuse.state if on_contact or not asked else asked,
+        wanted=fuse.state if on_contact or is_its_own or not asked else asked,
         is_fixed=fused,
     )
 

@@ -165,11 +165,12 @@ class Asked:
 
     def why_not(self, branch: Branch, slot: str) -> str:
         """Why a branch may not hang on a fuse, in words; empty where it may."""
-        if branch.is_fixed:
-            return "" if slot == branch.fuse else "it feeds further fuses and stays"
+        if branch.is_fixed and slot != branch.fuse:
+            return "it feeds further fuses and stays"
         if slot != branch.fuse and branch.wire in self.grid.fuses[branch.fuse].kept:
             return f"{branch.wire} is kept on {branch.fuse}"
-        if self.slots[slot].state != branch.wanted and not (slot == branch.fuse and not self._is_known(branch.wanted)):
+        is_bound = slot == branch.fuse and (branch.is_fixed or not self._is_known(branch.wanted))
+        if self.slots[slot].state != branch.wanted and not is_bound:
             return f"it hangs on {self.slots[slot].state or 'nothing'}, the circuit asks for {branch.wanted}"
         if branch.amps is not None and branch.amps > self.most_a(slot):
             return f"{branch.amps:.3g} A flow, {slot} carries {self.most_a(slot):.3g} A for ever"
