@@ -25,7 +25,7 @@ from loomwright.cli.printing import as_json, counted, show
 from loomwright.cli.shelf_folder import add_shelf, clock, folder_of
 from loomwright.examples.shelf import example_folder, example_names
 from loomwright.handover.paper import paper_of
-from loomwright.network.kernel import eliminate
+from loomwright.network.elimination import eliminate
 from loomwright.network.settle import settle_many
 from loomwright.refusals import Refusal
 from loomwright.sheets.csv_folder import open_folder
