@@ -37,6 +37,10 @@ def rows() -> list[dict[str, str]]:
 ROWS = {row["code"]: row for row in rows()}
 
 
+OF_OTHERS = ("LOG-", "GEA-")
+"""Logs and gear changes."""
+
+
 def in_source() -> set[str]:
     """Every rule code of the car's electrics that stands in the source as a text of its own.
 
@@ -45,9 +49,9 @@ def in_source() -> set[str]:
     return {
         node.value
         for module in modules()
-        if module.room not in ("logs", "gearbox")
         for node in ast.walk(module.tree)
         if isinstance(node, ast.Constant) and isinstance(node.value, str) and CODE.fullmatch(node.value)
+        if not node.value.startswith(OF_OTHERS)
     } - set(NO_RULES)
 
 
