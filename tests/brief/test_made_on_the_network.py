@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from loomwright.brief.adding import added
@@ -115,7 +117,21 @@ def test_a_recipe_added_to_it_brings_no_new_fault(before: tuple[Car, tuple[Findi
 
 
 @pytest.mark.long
-@pytest.mark.parametrize("name", sorted(set(ANSWERS) - set(SAMPLE)))
+def test_range_lines_want_a_selector_that_codes_its_ranges(before: tuple[Car, tuple[Finding, ...]]) -> None:
+    car, findings = before
+    coded = [
+        replace(part, settings={**part.settings, "range_coded": "yes"}) if part.kind == "selector_switch" else part
+        for part in car.job.parts
+    ]
+    told = []
+    for job in (car.job, replace(car.job, parts=tuple(coded))):
+        made = added(job, recipe_called("range_to_controller"), ANSWERS["range_to_controller"])
+        told.append([one.rule for one in accepting(findings, Car(made.job).worked_out().check().findings).new])
+    assert told == [["SGN-4"], []]
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("name", sorted(set(ANSWERS) - set(SAMPLE) - {"range_to_controller"}))
 def test_any_recipe_added_to_it_brings_no_new_fault(before: tuple[Car, tuple[Finding, ...]], name: str) -> None:
     test_a_recipe_added_to_it_brings_no_new_fault(before, name)
 
