@@ -7,8 +7,8 @@ from pathlib import Path
 
 import pytest
 
-from loomwright.cli.log import table_of
 from loomwright.cli.main import main
+from loomwright.logs.fuel_table import table_from_text
 from loomwright.refusals import NoAnswer
 from tests.logs.drive import Plan, made
 
@@ -66,10 +66,10 @@ def test_what_cannot_be_read_is_refused(job, tmp_path, capsys):
     assert main(["log", str(tmp_path / "none.csv"), str(job)]) == 2
     assert "a file of a recorded drive" in capsys.readouterr().err
     with pytest.raises(NoAnswer):
-        table_of("a,b\nc,d\n")
+        table_from_text("a,b\nc,d\n")
 
 
 def test_a_table_is_read_low_loads_first():
-    grid, body = table_of("kpa;1000;2000\n90;1;2\n30;3;4\n")
-    assert grid.load == (30.0, 90.0)
-    assert body == [[3.0, 4.0], [1.0, 2.0]]
+    table = table_from_text("kpa;1000;2000\n90;1;2\n30;3;4\n")
+    assert table.grid.load == (30.0, 90.0)
+    assert table.figures == ((3.0, 4.0), (1.0, 2.0))

@@ -7,6 +7,7 @@ import polars as pl
 import pytest
 
 from loomwright.logs.cells import Cell, Grid
+from loomwright.logs.fuel_table import FuelTable
 from loomwright.logs.judged import judged
 from loomwright.logs.limits import typical_limits
 from loomwright.logs.mapping import Mapped
@@ -18,6 +19,7 @@ from tests.logs.reading import recorded
 RPM = np.array([500.0, 1000, 1500, 2000, 2500, 3000, 3500, 4000, 4500])
 LOAD = np.array([20.0, 35, 50, 65, 80, 95])
 GRID = Grid(rpm=tuple(RPM), load=tuple(LOAD))
+TABLE = FuelTable(grid=GRID, figures=tuple((60.0,) * RPM.size for _ in LOAD))
 
 
 def wants(seed: int) -> np.ndarray:
@@ -29,7 +31,7 @@ def told(seed: int) -> tuple[list[float], list[bool]]:
     """How far the delays are out [ms], and whether each cell's truth lies in its interval."""
     want = wants(seed)
     plan = Plan(seed=seed, want=bilinear(RPM, LOAD, want))
-    mixture = judged(recorded(made(plan)), Mapped(), GRID).mixture
+    mixture = judged(recorded(made(plan)), Mapped(), TABLE).mixture
     assert mixture is not None
     out = [one.delay_ms - plan.delay_a_ms - plan.delay_b / one.flow_g_per_s for one in mixture.delay.at]
     pairs = zip(mixture.cells, want.ravel(), strict=True)
@@ -59,7 +61,7 @@ def test_delay_and_correction_are_what_was_built_in_many_drives():
 
 
 def test_no_mixture_moved_says_that_the_delay_is_typical():
-    drive = judged(recorded(made(Plan(minutes=4.0, dither=0.0))), Mapped(), GRID)
+    drive = judged(recorded(made(Plan(minutes=4.0, dither=0.0))), Mapped(), TABLE)
     assert drive.mixture is not None
     assert drive.mixture.delay.typical
     assert "typical" in drive.mixture.delay.says
@@ -99,7 +101,7 @@ def test_a_leak_before_the_probe_is_seen_and_left_out():
     def leaky(rpm, load):
         return 1.0 + 0.8 / np.maximum(grams(rpm, load), 1.0)
 
-    drive = judged(recorded(made(Plan(seed=3, want=leaky))), Mapped(), GRID)
+    drive = judged(recorded(made(Plan(seed=3, want=leaky))), Mapped(), TABLE)
     assert "LOG-21" in {finding.rule for finding in drive.findings}
     assert drive.mixture is not None
     idle = [one for one in drive.mixture.cells if one.rpm <= 1000.0 and one.load <= 50.0]
@@ -111,9 +113,9 @@ def test_a_cold_probe_is_seen_and_left_out():
     cold = frame.with_columns(
         pl.when(pl.col("Time (s)").is_between(200.0, 260.0)).then(1.0).otherwise(pl.col("Lambda")).alias("Lambda")
     )
-    found = {finding.rule for finding in judged(recorded(cold), Mapped(), GRID).findings}
+    found = {finding.rule for finding in judged(recorded(cold), Mapped(), TABLE).findings}
     assert "LOG-20" in found
-    assert "LOG-20" not in {finding.rule for finding in judged(recorded(frame), Mapped(), GRID).findings}
+    assert "LOG-20" not in {finding.rule for finding in judged(recorded(frame), Mapped(), TABLE).findings}
 
 
 @pytest.mark.parametrize("rows", [2, 3, 4, 7])

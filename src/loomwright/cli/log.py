@@ -2,37 +2,31 @@
 
 from __future__ import annotations
 
-import csv
-import io
 from argparse import ArgumentParser, Namespace
 from collections.abc import Iterator
 from pathlib import Path
 
 from loomwright.calibration.fuel import fuel_called
-from loomwright.car import Car
 from loomwright.cli.asking import add_job, open_car
 from loomwright.cli.printing import as_json, counted, show, show_hanging, told, write_file
 from loomwright.exchange.log_file import open_log
 from loomwright.findings import says
-from loomwright.logs.cells import Grid
-from loomwright.logs.dyno import Readiness, readiness
-from loomwright.logs.judged import USUAL_GRID, Judged, Mixture, SupplyVolts, judged
+from loomwright.logs.dyno import Readiness
+from loomwright.logs.fuel_table import table_from_text
+from loomwright.logs.judged import Judged, Mixture
 from loomwright.logs.mapping import Mapped, mapped_from, mapped_text
 from loomwright.logs.plain import cells_csv, judged_plain
-from loomwright.refusals import NoAnswer, OutOfReach
 
-__all__ = ["HELP", "add_arguments", "run", "supply_volts", "table_of"]
+__all__ = ["HELP", "add_arguments", "run"]
 
-HELP = "a recorded drive (CSV, Parquet) read and judged: mixture by cell, starts, idle, oil; ready for the dyno?"
+HELP = "a recorded drive (CSV, Parquet, MDF4) read and judged: mixture by cell, starts, idle, oil; ready for the dyno?"
 
 _HANG = "      "
-_CRANK = {"key": "start", "engine": "cranking"}
-_IDLE = {"key": "run", "engine": "idle"}
 
 
 def add_arguments(parser: ArgumentParser) -> None:
     """The words of the command."""
-    parser.add_argument("log", metavar="FILE", help="the recorded drive, .csv or .parquet")
+    parser.add_argument("log", metavar="FILE", help="the recorded drive, .csv, .parquet or .mf4")
     add_job(parser)
     parser.add_argument(
         "--mapping", default="", metavar="FILE", help="which column is what, units, fuel, limits (.toml)"
@@ -50,74 +44,20 @@ def run(arguments: Namespace) -> int:
     """Run it; gives the exit code."""
     car = open_car(arguments.job)
     mapped = mapped_from(_text(Path(arguments.mapping))) if arguments.mapping else Mapped()
-    grid, table = table_of(_text(Path(arguments.table))) if arguments.table else (USUAL_GRID, None)
+    table = table_from_text(_text(Path(arguments.table))) if arguments.table else None
     path = Path(arguments.log)
-    drive = judged(open_log(path), mapped, grid, table, supply_volts(car))
-    ready = readiness(drive, car.job.gates, car.job.proofs, path.name)
+    drive = car.logged(open_log(path), mapped, table)
+    ready = car.dyno(drive, path.name)
     if arguments.out:
         _write(Path(arguments.out), drive, mapped)
     if arguments.json:
         as_json(judged_plain(drive, ready))
     else:
-        for line in _lines(drive, ready, mapped, bool(arguments.table)):
+        for line in _lines(drive, ready, mapped, bool(arguments.table) or drive.has_table):
             show_hanging(line, _HANG)
         if arguments.out:
             show(f"wrote {arguments.out}")
     return int(any(finding.severity != "note" for finding in drive.findings))
-
-
-def supply_volts(car: Car) -> SupplyVolts | None:
-    """Volts across a controller's supply while cranking and at idle, as the car's network has them; None without
-    one."""
-    point, earth = _supply(car)
-    if not point:
-        return None
-    found: list[float | None] = []
-    for state in (_CRANK, _IDLE):
-        try:
-            volts = car.solve(state).volts
-        except OutOfReach:  # a car without that key position or engine
-            found.append(None)
-            continue
-        high, low = volts.get(point), volts.get(earth) if earth else 0.0
-        found.append(None if high is None else high - (low or 0.0))
-    return SupplyVolts(point=point, crank_v=found[0], idle_v=found[1])
-
-
-def _supply(car: Car) -> tuple[str, str]:
-    """The supply pin that keeps the first controller alive, and its earth pin."""
-    scene = car.scene
-    arrays = scene.compiled.arrays
-    for number, device in enumerate(scene.compiled.network.devices):
-        if device.what == "alive":
-            point = scene.name_of(int(arrays.sense_a[int(arrays.sense_ptr[number])]))
-            part = point.split(".")[0]
-            earths = [pin for pin in car.filled.controller_pins if pin.part == part and "power_earth" in pin.abilities]
-            return point, f"{part}.{earths[0].terminal}" if earths else ""
-    return "", ""
-
-
-def table_of(text: str) -> tuple[Grid, list[list[float]]]:
-    """A fuel table: engine speeds along the top, a load at the beginning of each line.
-
-    Raises:
-        NoAnswer: it is no such table.
-    Example:
-        >>> table_of("load,1000,2000\\n30,50,55\\n60,60,66")[0].rpm
-        (1000.0, 2000.0)
-    """
-    sign = max(",;\t", key=text.count)
-    rows = [row for row in csv.reader(io.StringIO(text), delimiter=sign) if any(cell.strip() for cell in row)]
-    try:
-        rpm = tuple(float(cell) for cell in rows[0][1:] if cell.strip())
-        body = sorted(([float(cell) for cell in row[: len(rpm) + 1]] for row in rows[1:]), key=lambda row: row[0])
-    except (ValueError, IndexError):
-        body, rpm = [], ()
-    if not body or any(len(row) != len(rpm) + 1 for row in body):
-        raise NoAnswer(
-            "What the table says", ("Engine speeds stand along the top, a load and its figures on each line.",)
-        )
-    return Grid(rpm=rpm, load=tuple(row[0] for row in body)), [row[1:] for row in body]
 
 
 def _text(path: Path) -> str:

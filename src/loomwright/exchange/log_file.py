@@ -1,4 +1,4 @@
-"""How does a recorded drive come in, from a CSV or a Parquet file of any naming?
+"""How does a recorded drive come in, from a CSV, Parquet or MDF4 file of any naming?
 
 In: a path. Out: a recording: a lazy frame, headings with units, samples from all over the file. Nothing but samples
 is read. Of a CSV the letters' code, the separator, the decimal sign, lines before the heading and a line of units
@@ -40,8 +40,13 @@ def open_log(path: Path) -> Recording:
     """
     if not path.is_file():
         raise _told(str(path), "a file of a recorded drive", "Give the path of the log")
-    if path.suffix.lower() in (".mf4", ".mdf", ".dat"):
-        raise _told(path.name, ".csv or .parquet", "Export the measurement as CSV or Parquet")
+    if path.suffix.lower() in (".mf4", ".mdf"):
+        try:
+            from loomwright.exchange.mdf_file import open_mdf  # half a second that only such a file costs
+        except ImportError as fault:
+            mend = "Install loomwright[mdf], or export the measurement as CSV or Parquet"
+            raise _told(path.name, ".csv or .parquet: what reads MDF4 is not installed", mend) from fault
+        return open_mdf(path)
     if path.suffix.lower() == ".parquet":
         return _open_parquet(path)
     return _open_csv(path)

@@ -55,25 +55,45 @@ class Readiness:
         return _CERTIFICATE if self.is_ready else ""
 
 
-def readiness(drive: Judged | None, gates: Sequence[Gate], proofs: Sequence[Proof], log: str = "log") -> Readiness:
+def readiness(
+    drive: Judged | None,
+    gates: Sequence[Gate],
+    proofs: Sequence[Proof],
+    log: str = "log",
+    earlier: Sequence[tuple[str, Judged]] = (),
+) -> Readiness:
     """Every criterion beside its record.
 
     Args:
-        drive: what a drive said; None where there is none.
+        drive: what the newest drive said; None where there is none.
         gates: of the job, the newest last.
         proofs: of the job, the newest last.
         log: the drive's name on the record.
+        earlier: names and drives before it, the newest first: they stand for what no later one says anything of.
     """
     rows = read_toml("dyno", "criteria")
+    drives = [*([] if drive is None else [(log, drive)]), *earlier]
     return Readiness(
         criteria=tuple(
-            _criterion(name, row, drive, gates, proofs, log) for name, row in rows.items() if isinstance(row, dict)
+            _criterion(name, row, gates, proofs, *_telling(row, drives))
+            for name, row in rows.items()
+            if isinstance(row, dict)
         )
     )
 
 
+def _telling(row: Mapping[str, object], drives: Sequence[tuple[str, Judged]]) -> tuple[str, Judged | None]:
+    """The newest drive that says anything for or against a criterion, or the newest of all."""
+    if "log" in row:
+        for name, drive in drives:
+            against, missing = _against(row, drive)
+            if against or not missing:
+                return name, drive
+    return drives[0] if drives else ("log", None)
+
+
 def _criterion(
-    name: str, row: Mapping[str, object], drive: Judged | None, gates: Sequence[Gate], proofs: Sequence[Proof], log: str
+    name: str, row: Mapping[str, object], gates: Sequence[Gate], proofs: Sequence[Proof], log: str, drive: Judged | None
 ) -> Criterion:
     asks, mend = str(row["asks"]), str(row["mend"])
     met, open_why = "", mend

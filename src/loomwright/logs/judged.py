@@ -17,6 +17,7 @@ from loomwright.logs.channels import Channel, recognised
 from loomwright.logs.delay import Delay, delay_of
 from loomwright.logs.drive import Drive, Recording, drive_of
 from loomwright.logs.driving import driving_findings
+from loomwright.logs.fuel_table import FuelTable
 from loomwright.logs.idling import Idle, cooling_findings, fan_cycles, idle_findings, idles_of
 from loomwright.logs.limits import limit_source, limits_with
 from loomwright.logs.mapping import Mapped
@@ -26,7 +27,17 @@ from loomwright.logs.sensors import sensor_findings
 from loomwright.logs.starts import Start, start_findings, starts_of
 from loomwright.logs.steady import Visits, is_running, steady_rows, visits_of
 
-__all__ = ["MIXTURE_USES", "USUAL_GRID", "Judged", "Mixture", "SupplyVolts", "judged", "mixture_of"]
+__all__ = [
+    "MIXTURE_USES",
+    "USUAL_GRID",
+    "Judged",
+    "Mixture",
+    "SupplyVolts",
+    "judged",
+    "judged_drive",
+    "mixture_of",
+    "read_drive",
+]
 
 USUAL_GRID = Grid(
     rpm=tuple(float(rpm) for rpm in range(500, 7001, 500)), load=tuple(float(kpa) for kpa in range(20, 111, 10))
@@ -47,11 +58,15 @@ MIXTURE_USES = (
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SupplyVolts:
-    """What the job's network has at the controller's supply. crank_v, idle_v: across it. [V]   point: where."""
+    """What the job's network has at the controller's supply. crank_v, idle_v: across it. [V]   point: where.
+
+    earth: the pin it is measured against; empty for the battery's earthed post.
+    """
 
     point: str
     crank_v: float | None
     idle_v: float | None
+    earth: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -69,7 +84,7 @@ class Mixture:
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Judged:
     """What a drive says. rows: of the log.   lasts_s: recorded. [s]   loaded_s: of it, running under load. [s]
-    says: what was found on opening and reading."""
+    says: what was found on opening and reading.   has_table: the cells are those of a table that was given."""
 
     channels: tuple[Channel, ...]
     left: tuple[str, ...]
@@ -83,31 +98,44 @@ class Judged:
     fan_cycles: int
     mixture: Mixture | None
     findings: tuple[Finding, ...]
+    has_table: bool = False
 
 
 def judged(
-    recording: Recording,
-    mapped: Mapped,
-    grid: Grid = USUAL_GRID,
-    table: Sequence[Sequence[float]] | None = None,
-    supply: SupplyVolts | None = None,
+    recording: Recording, mapped: Mapped, table: FuelTable | None = None, supply: SupplyVolts | None = None
 ) -> Judged:
     """Everything a drive says.
 
     Args:
         recording: as opened.
         mapped: what was typed; an empty one where nothing was.
-        grid: the table's breakpoints.
-        table: what stands in it now, a row a load. [-]
+        table: what stands in the controller now; typical breakpoints where left out.
         supply: what the job's network has; None where it was not asked.
     Raises:
         NoAnswer: nothing in it can be read.
         OutOfReach: something typed that there is not.
     """
-    limits = limits_with(mapped.limits)
+    return judged_drive(*read_drive(recording, mapped), recording, mapped, table, supply)
+
+
+def read_drive(recording: Recording, mapped: Mapped) -> tuple[Drive, tuple[Channel, ...]]:
+    """The drive of a recording, and which column is what."""
     channels = recognised(recording.columns, mapped.columns, mapped.units, mapped.gauge)
-    drive = drive_of(recording, channels)
-    mixture = mixture_of(drive, mapped, grid, table)
+    return drive_of(recording, channels), channels
+
+
+def judged_drive(
+    drive: Drive,
+    channels: Sequence[Channel],
+    recording: Recording,
+    mapped: Mapped,
+    table: FuelTable | None = None,
+    supply: SupplyVolts | None = None,
+) -> Judged:
+    """Everything a drive says that is read already; as `judged`."""
+    grid = USUAL_GRID if table is None else table.grid
+    limits = limits_with(mapped.limits)
+    mixture = mixture_of(drive, mapped, grid, None if table is None else table.figures)
     delay_s = mixture.delay.most_s if mixture is not None else 0.0
     starts = starts_of(drive, limits)
     idles = idles_of(drive, limits)
@@ -122,7 +150,7 @@ def judged(
     )
     named = {channel.column for channel in channels}
     return Judged(
-        channels=channels,
+        channels=tuple(channels),
         left=tuple(column.name for column in recording.columns if column.name not in named),
         rows=drive.time_s.size,
         lasts_s=drive.lasts_s,
@@ -134,6 +162,7 @@ def judged(
         fan_cycles=len(fan_cycles(drive)),
         mixture=mixture,
         findings=in_order(findings),
+        has_table=table is not None,
     )
 
 

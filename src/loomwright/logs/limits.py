@@ -7,15 +7,28 @@ are trade practice, so each is a setting with its source; see the table `log_lim
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import dataclass
 from functools import cache
 from types import MappingProxyType
 
 from loomwright.refusals import OutOfReach
 from loomwright.tables.load import read_rows
 
-__all__ = ["limit_source", "limits_with", "typical_limits"]
+__all__ = ["DAY_LIMITS", "Unproved", "limit_source", "limits_with", "typical_limits", "unproved"]
 
 _TABLE = "log_limits"
+DAY_LIMITS = ("limit_rpm", "coolant_most_c", "oil_kpa_per_1000_rpm", "oil_idle_kpa", "air_most_c", "lean_over_target")
+"""Limits at which the day at the dyno is stopped."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Unproved:
+    """A limit of the day that is typical: nobody has given this engine's own. meaning: in words."""
+
+    name: str
+    meaning: str
+    value: float
+    unit: str
 
 
 @cache
@@ -48,6 +61,23 @@ def limits_with(typed: Mapping[str, float]) -> Mapping[str, float]:
         if not least <= value <= most:
             raise OutOfReach(name, value, f"{least:g} to {most:g} {rows[name]['unit']}")
     return MappingProxyType({**typical_limits(), **{name: float(value) for name, value in typed.items()}})
+
+
+def unproved(typed: Mapping[str, float]) -> tuple[Unproved, ...]:
+    """The limits of the day at the dyno that nobody has typed for this engine.
+
+    Args:
+        typed: by name.
+    Example:
+        >>> [one.name for one in unproved({"limit_rpm": 6200})][0]
+        'coolant_most_c'
+    """
+    rows = {row["name"]: row for row in read_rows(_TABLE)}
+    return tuple(
+        Unproved(name=name, meaning=rows[name]["meaning"], value=float(rows[name]["value"]), unit=rows[name]["unit"])
+        for name in DAY_LIMITS
+        if name not in typed
+    )
 
 
 def limit_source(name: str) -> str:

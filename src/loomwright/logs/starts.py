@@ -31,6 +31,7 @@ class Start:
     crank_rpm: how fast the starter turned it, at the median. [1/min]   ran_s: how long it ran then; 0 where it did
     not. [s]
     least_v: lowest volts meanwhile; None where they were not recorded. [V]   drops: times the speed fell to nought.
+    coolant_c: at its beginning. [°C]   soak_s: since the engine last ran in this recording. [s]   None where unknown.
     """
 
     at_s: float
@@ -39,6 +40,8 @@ class Start:
     ran_s: float
     least_v: float | None
     drops: int
+    coolant_c: float | None = None
+    soak_s: float | None = None
 
     @property
     def took(self) -> bool:
@@ -56,7 +59,7 @@ def starts_of(drive: Drive, limits: Mapping[str, float]) -> tuple[Start, ...]:
     for span in spans_of(drive, ~turning):  # a speed lost for less than half a second is one attempt still
         if span.lasts_s < 0.5 and span.first > 0 and span.end < turning.size and turning[span.first - 1]:
             merged[span.rows] = drive.stretch[span.end] == drive.stretch[span.first - 1]
-    found = []
+    found: list[Start] = []
     for span in spans_of(drive, merged):
         if span.first == 0 or drive.stretch[span.first - 1] != drive.stretch[span.first]:
             continue  # it ran when the recording began
@@ -73,6 +76,10 @@ def starts_of(drive: Drive, limits: Mapping[str, float]) -> tuple[Start, ...]:
             else span.first
         )
         least = None if volts is None else float(np.nanmin(volts[begin : end + 1], initial=np.inf))
+        coolant = drive.of.get("coolant")
+        coolant_c = None if coolant is None else float(coolant[span.first])
+        last = found[-1] if found and drive.stretch[-1] == 0 else None
+        soak_s = None if last is None else span.at_s - last.at_s - last.crank_s - last.ran_s
         drops = int((np.diff((crank < limits["crank_rpm"]).astype(np.int8)) == 1).sum())
         found.append(
             Start(
@@ -82,6 +89,8 @@ def starts_of(drive: Drive, limits: Mapping[str, float]) -> tuple[Start, ...]:
                 ran_s=float(ran_s),
                 least_v=least if least is not None and np.isfinite(least) else None,
                 drops=drops,
+                coolant_c=coolant_c if coolant_c is not None and np.isfinite(coolant_c) else None,
+                soak_s=soak_s,
             )
         )
     return tuple(found)

@@ -1,0 +1,174 @@
+"""Every finding of a log has a drive that just brings it about and one that just does not."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+
+import numpy as np
+import polars as pl
+import pytest
+
+from loomwright.logs.judged import SupplyVolts, judged
+from loomwright.logs.mapping import Mapped
+from tests.logs.drive import Plan, grams, made
+from tests.logs.reading import recorded
+from tests.shape.source import ROOT
+
+T = pl.col("Time (s)")
+RATE_HZ = 20.0
+SUPPLY = SupplyVolts(point="ECU.A1", crank_v=10.7, idle_v=13.9)
+WHOLE = made(Plan(seed=5, minutes=6.5, dither=0.0))
+ROAD = WHOLE.drop("Lambda", "Lambda Target")
+DRIVE = WHOLE.filter(T < 240.0)
+IDLES = (pl.col("TPS (%)") < 2.0) & (pl.col("RPM") > 400.0)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Pair:
+    """A drive of one figure: with `found` the rule is told, with `not_found` it is not."""
+
+    of: Callable[[float], pl.DataFrame]
+    found: float
+    not_found: float
+    limits: Mapping[str, float] = field(default_factory=dict)
+
+
+def put(column: str, first_s: float, last_s: float, frame: pl.DataFrame = ROAD) -> Callable[[float], pl.DataFrame]:
+    """One column held at a figure for a while."""
+    there = T.is_between(first_s, last_s)
+    return lambda value: frame.with_columns(pl.when(there).then(value).otherwise(pl.col(column)).alias(column))
+
+
+def start(
+    crank_s: float = 1.2, ran_s: float = 30.0, crank_rpm: float = 210.0, drops: int = 0, least_v: float = 10.6
+) -> pl.DataFrame:
+    """Five seconds still, an attempt to start, a run, and five seconds still."""
+    t = np.arange(0.0, 10.0 + crank_s + ran_s, 1.0 / RATE_HZ)
+    cranks, runs = (t >= 5.0) & (t < 5.0 + crank_s), (t >= 5.0 + crank_s) & (t < 5.0 + crank_s + ran_s)
+    rpm = np.where(cranks, crank_rpm, np.where(runs, 880.0, 0.0))
+    for number in range(drops):
+        rpm[np.abs(t - 5.4 - 0.3 * number) < 0.06] = 0.0
+    volts = np.where(cranks, least_v, np.where(runs, 14.1, 12.5))
+    return pl.DataFrame({"Time (s)": t, "RPM": rpm, "Battery (V)": volts})
+
+
+def still_probe(seconds: float) -> pl.DataFrame:
+    return put("Lambda", 150.0, 150.0 + seconds, DRIVE)(1.0)
+
+
+def at_an_end(share: float) -> pl.DataFrame:
+    ends = (pl.int_range(pl.len()) % 10 < round(10.0 * share)) & (T > 8.0)
+    beyond = 1.7 + 0.01 * (pl.int_range(pl.len()) % 7)
+    return DRIVE.with_columns(pl.when(ends).then(beyond).otherwise(pl.col("Lambda")).alias("Lambda"))
+
+
+def leaky(share: float) -> pl.DataFrame:
+    return made(Plan(seed=3, minutes=7.0, want=lambda rpm, load: 1.0 + share / np.maximum(grams(rpm, load), 1.0)))
+
+
+def out_by(factor: float) -> pl.DataFrame:
+    return made(Plan(seed=3, minutes=4.0, want=lambda rpm, _: np.full_like(rpm, factor)))
+
+
+def hunting(rpm: float) -> pl.DataFrame:
+    swing = rpm * (2.0 * T).sin()
+    return ROAD.with_columns(pl.when(IDLES).then(pl.col("RPM") + swing).otherwise(pl.col("RPM")).alias("RPM"))
+
+
+def no_fan(coolant_c: float) -> pl.DataFrame:
+    return put("CLT (°C)", 300.0, 310.0)(coolant_c).with_columns(Fan=pl.lit(0))
+
+
+def short_fan(seconds: float) -> pl.DataFrame:
+    on = (T > 100.0) & (T % 60.0).lt(seconds - 0.025)
+    return ROAD.with_columns(Fan=on.cast(pl.Int64))
+
+
+def oil(kpa_per_1000_rpm: float) -> pl.DataFrame:
+    low = T.is_between(250.0, 256.0)
+    made_low = pl.when(low).then(pl.col("RPM") / 1000.0 * kpa_per_1000_rpm).otherwise(pl.col("Oil Pressure (kPa)"))
+    return ROAD.with_columns(made_low.alias("Oil Pressure (kPa)"))
+
+
+def dies_at(kmh: float) -> pl.DataFrame:
+    dead = T > 330.0
+    return ROAD.with_columns(
+        pl.when(dead).then(0.0).otherwise(pl.col("RPM")).alias("RPM"),
+        pl.when(dead).then(kmh).otherwise(pl.col("Road Speed (km/h)")).alias("Road Speed (km/h)"),
+    )
+
+
+def under_load(mixture: float) -> pl.DataFrame:
+    loaded = (pl.col("MAP (kPa)") > 82.0) & (T > 100.0)
+    return DRIVE.with_columns(pl.when(loaded).then(mixture).otherwise(pl.col("Lambda")).alias("Lambda"))
+
+
+def knocks(count: float) -> pl.DataFrame:
+    steps = sum((T.gt(200.0 + 5.0 * k).cast(pl.Float64) for k in range(int(count))), start=pl.lit(0.0))
+    return ROAD.with_columns(steps.alias("Knock Count"))
+
+
+def samples(column: str, value: float) -> Callable[[float], pl.DataFrame]:
+    """As many samples of a column at a figure, far apart."""
+
+    def of(count: float) -> pl.DataFrame:
+        figures = ROAD[column].to_numpy().copy()
+        figures[200 : 200 + 90 * int(count) : 90] = value  # while it idles
+        return ROAD.with_columns(pl.Series(column, figures))
+
+    return of
+
+
+def moves_by(volts: float) -> pl.DataFrame:
+    return ROAD.with_columns((pl.lit(14.0) + pl.when(T > 200.0).then(volts).otherwise(0.0)).alias("Battery (V)"))
+
+
+PAIRS: dict[str, Pair] = {
+    "LOG-10 long": Pair(of=lambda s: start(crank_s=s), found=5.3, not_found=4.8),
+    "LOG-10 dies": Pair(of=lambda s: start(ran_s=s), found=9.5, not_found=10.5),
+    "LOG-11": Pair(of=lambda rpm: start(crank_rpm=rpm), found=145.0, not_found=155.0),
+    "LOG-12": Pair(of=lambda v: start(least_v=v), found=9.95, not_found=10.05),
+    "LOG-13": Pair(of=lambda n: start(drops=int(n), crank_s=2.5), found=2, not_found=1),
+    "LOG-20": Pair(of=still_probe, found=8.6, not_found=7.4),
+    "LOG-21": Pair(of=leaky, found=0.8, not_found=0.15),
+    "LOG-22": Pair(of=out_by, found=1.2, not_found=1.12),
+    "LOG-23": Pair(of=at_an_end, found=0.6, not_found=0.4),
+    "LOG-30": Pair(of=hunting, found=45.0, not_found=30.0),
+    "LOG-31": Pair(of=put("CLT (°C)", 100.0, 500.0), found=74.0, not_found=76.0, limits={"warm_up_minutes": 5.0}),
+    "LOG-32 low": Pair(of=put("Battery (V)", 60.0, 500.0), found=13.1, not_found=13.3),
+    "LOG-32 high": Pair(of=put("Battery (V)", 60.0, 500.0), found=15.1, not_found=14.9),
+    "LOG-33": Pair(of=put("CLT (°C)", 300.0, 310.0), found=105.5, not_found=104.5),
+    "LOG-34 never": Pair(of=no_fan, found=105.5, not_found=104.5),
+    "LOG-34 hunts": Pair(of=short_fan, found=9.5, not_found=10.5),
+    "LOG-35": Pair(of=oil, found=68.0, not_found=70.0),
+    "LOG-36": Pair(of=put("Oil Pressure (kPa)", 0.0, 19.0), found=68.0, not_found=70.0),
+    "LOG-37": Pair(of=dies_at, found=1.5, not_found=0.5),
+    "LOG-38": Pair(of=put("Battery (V)", 300.0, 301.0), found=13.15, not_found=13.25),
+    "LOG-40": Pair(of=under_load, found=1.06, not_found=1.04),
+    "LOG-41": Pair(of=put("RPM", 300.0, 300.4), found=6510.0, not_found=6490.0),
+    "LOG-42": Pair(of=knocks, found=4, not_found=3, limits={"knock_most": 3.0}),
+    "LOG-43": Pair(of=put("IAT (°C)", 60.0, 400.0), found=61.0, not_found=59.0),
+    "LOG-50": Pair(of=samples("CLT (°C)", -60.0), found=9, not_found=7),
+    "LOG-51": Pair(of=samples("TPS (%)", 95.0), found=4, not_found=3),
+    "LOG-52": Pair(of=put("MAP (kPa)", 0.0, 5.9), found=69.0, not_found=71.0),
+    "LOG-53": Pair(of=moves_by, found=0.0, not_found=0.05),
+}
+
+
+def rules(frame: pl.DataFrame, limits: Mapping[str, float]) -> set[str]:
+    """The rules that a drive breaks."""
+    return {one.rule for one in judged(recorded(frame), Mapped(limits=limits), supply=SUPPLY).findings}
+
+
+@pytest.mark.parametrize("name", PAIRS)
+def test_a_rule_is_told_just_beyond_its_limit_and_not_just_within(name: str) -> None:
+    pair, rule = PAIRS[name], name.split()[0]
+    assert rule in rules(pair.of(pair.found), pair.limits)
+    assert rule not in rules(pair.of(pair.not_found), pair.limits)
+
+
+def test_no_rule_of_a_log_is_without_its_pair() -> None:
+    text = "".join(path.read_text(encoding="utf-8") for path in (ROOT / "src/loomwright/logs").glob("*.py"))
+    assert set(re.findall(r'rule="(LOG-\d+)"', text)) == {name.split()[0] for name in PAIRS}

@@ -1,0 +1,125 @@
+"""Recorded drives in the browser: taken in, judged, drawn, adopted; and what is left before the dyno."""
+
+from __future__ import annotations
+
+import re
+import time
+
+import pytest
+
+from loomwright.logs.judged import judged
+from loomwright.logs.mapping import Mapped
+from loomwright.pages.records.logs_page import View, log_page
+from loomwright.store.log_files import KeptLog
+from tests.logs.drive import Plan, bilinear, made
+from tests.logs.reading import recorded
+from tests.logs.test_mixture import LOAD, RPM, wants
+from tests.pages.quiet import quiet_client
+from tests.pages.shelves import SMALL, Page, shelf_in
+
+TABLE = (
+    "kPa\t"
+    + "\t".join(f"{one:g}" for one in RPM)
+    + "".join("\n" + "\t".join([f"{load:g}", *["60"] * RPM.size]) for load in LOAD)
+)
+
+
+@pytest.fixture(scope="module")
+def shelf(tmp_path_factory):
+    made_shelf = shelf_in(tmp_path_factory.mktemp("logs"), small=SMALL)
+    yield made_shelf
+    made_shelf.close()
+
+
+@pytest.fixture(scope="module")
+def client(shelf):
+    return quiet_client(shelf)
+
+
+@pytest.fixture(scope="module")
+def here(client, tmp_path_factory) -> str:
+    """The page of a drive that was taken in and read, for a job with its fuel table."""
+    path = tmp_path_factory.mktemp("drive") / "hill road.csv"
+    made(Plan(seed=1, minutes=7.0, want=bilinear(RPM, LOAD, wants(1)))).write_csv(path)
+    assert client.post("/j/small/logs/table", data={"table": TABLE}, follow_redirects=False).status_code == 303
+    with path.open("rb") as file:
+        sent = client.post(
+            "/j/small/logs", files={"file": ("C:\\logs\\hill road.csv", file, "text/csv")}, follow_redirects=False
+        )
+    assert sent.status_code == 303
+    address = sent.headers["location"]
+    for _ in range(300):
+        text = client.get(address).text
+        if "Reading and judging" not in text:
+            return address
+        time.sleep(0.2)
+    raise AssertionError("it is read still")
+
+
+def test_a_drive_is_told_and_drawn(client, here):
+    page = Page(client.get(here).text)
+    assert page.unclosed == []
+    for word in ("hill road.csv", "Attempts to start", "cold, 22 °C", "8 400", "Adopt the proposal", "steady visits"):
+        assert word in page.words.replace("\u202f", " ")
+    drawn = client.get(f"{here}/drive.svg?from=60&to=120&over=battery&over=engine_speed&mark=90").text
+    assert drawn.startswith("<svg")
+    assert "mark" in drawn
+    assert "stroke-dasharray" in drawn
+    for name in ("starts.svg", "cells.svg", "contours.svg"):
+        assert client.get(f"{here}/{name}").headers["content-type"].startswith("image/svg")
+
+
+def test_ways_to_look_closer_stay_within_the_drive(tmp_path):
+    kept = KeptLog(key="0" * 12, name="a.csv", size=1, time="", path=tmp_path / "a", drawn=tmp_path / "b")
+    drive = judged(recorded(made(Plan(minutes=1.0))), Mapped())
+    view = View(from_s=400.0, to_s=500.0, over=("battery",))
+    record = log_page("small", kept, drive, view, whole_s=(0.0, 419.95))
+    ways = {one.key: one.href.removesuffix("#drive") for one in record.zooms}
+    windows = {key: [float(one) for one in re.findall(r"(?:from|to)=([\d.]+)", href)] for key, href in ways.items()}
+    assert windows["+"] == pytest.approx([405.0, 415.0], abs=0.1)
+    assert windows["-"] == pytest.approx([390.0, 419.95], abs=0.1)
+    assert windows["ArrowLeft"] == pytest.approx([390.0, 410.0], abs=0.1)
+    assert all(href.endswith("over=battery") for href in ways.values())
+    assert record.window == "6:40.0 to 6:59.9"
+
+
+def test_a_proposal_is_adopted_as_one_revision_and_leaves_alone_what_was_not_driven(client, shelf, here):
+    before = shelf.now("small")
+    answer = client.post(f"{here}/adopt", follow_redirects=False)
+    assert answer.status_code == 303
+    after = shelf.now("small")
+    assert after.revision == before.revision + 1
+    figures = [
+        float(one)
+        for row in after.job.vehicle
+        if row.name.startswith("fuel.") and row.name != "fuel.rpm"
+        for one in row.value.split()
+    ]
+    assert sum(one == 60.0 for one in figures) > 5
+    assert sum(one != 60.0 for one in figures) > 5
+    assert all(60.0 * 0.919 < one < 60.0 * 1.081 for one in figures)
+
+
+def test_what_is_no_log_is_refused_and_nothing_of_it_stays(client, shelf):
+    for name, data in (("photo.png", b"\x89PNG"), ("empty.csv", b"")):
+        answer = client.post("/j/small/logs", files={"file": (name, data, "text/csv")}, follow_redirects=False)
+        assert answer.status_code == 422
+    assert not list(shelf.folder.glob("logs/*/*.part"))
+
+
+def test_columns_are_kept_for_the_controller_and_wrong_ones_refused(client, shelf, here):
+    text = '[columns]\n"RPM" = "engine_speed"\n[limits]\nlimit_rpm = 6200\n'
+    assert client.post(f"{here}/mapping", data={"mapping": "x = ["}, follow_redirects=False).status_code == 422
+    assert client.post(f"{here}/mapping", data={"mapping": text}, follow_redirects=False).status_code == 303
+    kept = list(shelf.folder.glob("logs/mappings/*.toml"))
+    assert len(kept) == 1
+    assert "limit_rpm" in kept[0].read_text()
+
+
+def test_the_dyno_page_says_what_is_open_and_gives_no_certificate(client, here):
+    page = Page(client.get("/j/small/dyno").text)
+    assert "criteria are open" in page.words
+    assert "Limits that are typical still" in page.words
+    assert "The certificate" not in page.words
+    assert client.get("/j/small/dyno/certificate").status_code == 409
+    assert client.get("/j/small/dyno/paper").content.startswith(b"%PDF")
