@@ -21,6 +21,10 @@ from loomwright.calibration.injector import (
 )
 from loomwright.calibration.sensors import Linear, flex_fuel, platinum_ohm, points_at, type_k_c, type_k_mv
 from loomwright.calibration.thermistor import divider_v, ohms_of_volts, thermistor_of
+from loomwright.logs.cells import Grid, cells_of
+from loomwright.logs.drive import Drive
+from loomwright.logs.limits import typical_limits
+from loomwright.logs.steady import visits_of
 from loomwright.refusals import OutOfReach
 from loomwright.startup.timing import TimingReading, timing_of
 from loomwright.tables.start_figures import FuelMade, figure
@@ -145,6 +149,20 @@ def _worst_k(points: str, temperatures: str, ohms: str) -> float:
     return float(np.max([abs(curve.temperature_c(float(r)) - float(t)) for t, r in pairs]))
 
 
+def _corrected(old: str, measured: str, target: str, trim: str = "0") -> float:
+    """A table's figure after a drive that stays in one of its cells: every measured figure is held for a minute."""
+    mixture = np.repeat([float(one) for one in measured.split()], 60).astype(np.float32)
+    time_s = np.arange(mixture.size, dtype=np.float64)
+    held = {"engine_speed": 2000.0, "manifold_pressure": 50.0, "mixture_target": float(target), "trim": float(trim)}
+    of = {name: np.full(mixture.size, value, np.float32) for name, value in held.items()} | {"mixture": mixture}
+    drive = Drive(time_s=time_s, stretch=np.zeros(time_s.size, np.int32), step_s=1.0, of=of)
+    keep = np.ones(time_s.size, bool)
+    visits = visits_of(drive, typical_limits(), keep, lambda rpm, load: np.zeros(rpm.size), target=1.0)
+    cells = cells_of(visits, Grid(rpm=(2000.0, 3000.0), load=(50.0, 60.0)), typical_limits())
+    assert cells[0].factor is not None
+    return float(old) * cells[0].factor
+
+
 ENGINES: Mapping[str, Callable[..., float | str]] = {
     "air_fuel": _air_fuel,
     "blend": _blend,
@@ -175,5 +193,6 @@ ENGINES: Mapping[str, Callable[..., float | str]] = {
     "correction": _correction,
     "moist_air": lambda hpa, t, rh: moist_kg_per_m3(float(hpa) / 10.0, float(t), float(rh)),
     "oil_kpa": _oil_kpa,
+    "corrected": _corrected,
 }
 """Name of a figure -> what gives it."""

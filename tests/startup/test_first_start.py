@@ -56,6 +56,23 @@ def test_the_list_is_this_job_s(job, there, gone):
     assert gone not in names(job)
 
 
+def test_six_jobs_have_six_lists():
+    engine = [{"kind": "battery", "place": "bay"}, {"kind": "coil_plain"}, {"kind": "fuel_pump"}]
+    lamp = {"kind": "lamp", "role": "oil_lamp"}
+    bay, boot = [("bay", "engine_bay")], [("bay", "boot")]
+    jobs = {
+        "usual": job_with(*engine, lamp, places=bay),
+        "no oil switch": job_with(*engine, places=bay),
+        "wasted spark": job_with(engine[0], {"kind": "coil_twin"}, engine[2], lamp, places=bay),
+        "electric throttle": job_with(*engine, lamp, {"kind": "throttle_electric"}, places=bay),
+        "returnless": job_with(*engine, lamp, places=bay, vehicle=[("regulator", "fixed")]),
+        "battery in the boot": job_with(*engine, lamp, places=boot),
+        "isolator": job_with(*engine, lamp, {"kind": "isolator"}, places=bay),
+    }
+    lists = {name: frozenset(names(job)) for name, job in jobs.items()}
+    assert len(set(lists.values())) == len(jobs)
+
+
 def test_what_was_removed_calls_for_nothing():
     assert "isolator_running" not in names(job_with({"kind": "isolator", "fitted": "removed"}))
 

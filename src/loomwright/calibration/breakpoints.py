@@ -65,11 +65,7 @@ def place_breakpoints(x: Sequence[float], y: Sequence[float], count: int) -> Pla
     for k in range(count - 1, 1, -1):
         chosen.append(int(came[k][chosen[-1]]))
     chosen.append(0)
-    at = sorted(set(chosen))
-    spare = [i for i in range(n) if i not in at]
-    while len(at) < count:  # fewer were needed: the rest go furthest from any
-        at = sorted([*at, max(spare, key=lambda i: min(abs(i - j) for j in at))])
-        spare = [i for i in spare if i not in at]
+    at = chosen[::-1]
     even = np.interp(np.linspace(xs[0], xs[-1], count), xs, ys)
     return Placed(
         at=tuple(float(xs[i]) for i in at),
@@ -90,13 +86,12 @@ def table_wrong(x: Sequence[float], y: Sequence[float], at: Sequence[float], rea
 
 
 def _wrong_between(xs: np.ndarray, ys: np.ndarray) -> np.ndarray:
-    """How far the curve leaves the line from point i to point j."""
+    """How far the curve leaves the line from point i to a later point j; endless where j is not later."""
     n = len(xs)
     found = np.full((n, n), np.inf)
     for i in range(n - 1):
-        found[i, i] = 0.0
-        for j in range(i + 1, n):
-            line = ys[i] + (ys[j] - ys[i]) * (xs[i : j + 1] - xs[i]) / (xs[j] - xs[i])
-            found[i, j] = np.max(np.abs(line - ys[i : j + 1]))
-    found[n - 1, n - 1] = 0.0
+        along, up = xs[i + 1 :] - xs[i], ys[i + 1 :] - ys[i]
+        # row: the line to that point; column: where it is looked at, nowhere beyond its end
+        off = np.tril(np.abs(np.outer(up / along, along) - up))
+        found[i, i + 1 :] = off.max(axis=1)
     return found

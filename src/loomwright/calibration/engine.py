@@ -11,41 +11,34 @@ from dataclasses import dataclass
 from itertools import pairwise
 from types import MappingProxyType
 
-from loomwright.calibration.dwell import CHARGES
 from loomwright.calibration.fuel import Fuel, fuel_called
+from loomwright.job.engine_figures import ENGINE_SPANS, ENGINE_WORDS
 from loomwright.job.nearest import nearest
 from loomwright.refusals import BadDocument, OutOfReach, Problem
 from loomwright.tables.start_figures import figure, start_figures
 
-__all__ = ["ENGINE", "Engine", "engine_of"]
+__all__ = ["ENGINE", "LISTS", "WORDS", "Engine", "engine_of"]
 
-ENGINE: Mapping[str, tuple[float, float, float | None]] = MappingProxyType(
+_USUAL: Mapping[str, float] = MappingProxyType(
     {
-        "displacement_cc": (50.0, 20_000.0, None),
-        "cylinders": (1.0, 16.0, None),
-        "injectors": (1.0, 32.0, None),
-        "injector_cc_per_min": (10.0, 10_000.0, None),
-        "injector_kpa": (50.0, 1000.0, None),
-        "injector_ohm": (0.3, 40.0, 14.5),
-        "fuel_kpa": (50.0, 1000.0, 300.0),
-        "compression": (5.0, 20.0, 9.5),
-        "peak_torque_rpm": (1000.0, 12_000.0, 3800.0),
-        "limit_rpm": (2000.0, 15_000.0, 6000.0),
-        "most_kpa": (80.0, 400.0, 100.0),
-        "power_kw": (1.0, 2000.0, None),
-        "baro_kpa": (50.0, 110.0, 100.0),
-        "air_c": (-40.0, 60.0, 20.0),
-        "coolant_c": (-40.0, 120.0, 88.0),
-        "coil_mh": (0.1, 50.0, None),
-        "coil_ohm": (0.05, 10.0, None),
-        "coil_a": (0.5, 30.0, None),
+        "injector_ohm": 14.5,
+        "fuel_kpa": 300.0,
+        "compression": 9.5,
+        "peak_torque_rpm": 3800.0,
+        "limit_rpm": 6000.0,
+        "most_kpa": 100.0,
+        "baro_kpa": 100.0,
+        "air_c": 20.0,
+        "coolant_c": 88.0,
     }
 )
-"""Figure of an engine -> the least and the most it may be, and what is taken where nobody says it; None: nothing."""
-_WORDS: Mapping[str, tuple[str, ...]] = MappingProxyType(
-    {"regulator": ("follows the manifold", "fixed"), "coils": tuple(CHARGES)}
+ENGINE: Mapping[str, tuple[float, float, float | None]] = MappingProxyType(
+    {name: (*span, _USUAL.get(name)) for name, span in ENGINE_SPANS.items()}
 )
-_LISTS: Mapping[str, tuple[float, ...]] = MappingProxyType(
+"""Figure of an engine -> the least and the most it may be, and what is taken where nobody says it; None: nothing."""
+WORDS = ENGINE_WORDS
+"""Word of an engine -> what it may be, the first where nobody says it."""
+LISTS: Mapping[str, tuple[float, ...]] = MappingProxyType(
     {
         "rpm": (500.0, 800.0, 1100.0, 1500.0, 2000.0, 2500.0, 3000.0, 3500.0, 4000.0, 4500.0, 5000.0, 6000.0),
         "kpa": (20.0, 30.0, 40.0, 50.0, 60.0, 70.0, 80.0, 90.0, 100.0),
@@ -53,6 +46,7 @@ _LISTS: Mapping[str, tuple[float, ...]] = MappingProxyType(
         "coolant": (-30.0, -20.0, -10.0, 0.0, 10.0, 20.0, 40.0, 60.0, 80.0, 100.0),
     }
 )
+"""Breakpoints by name, those taken where the user's controller has no others."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -97,7 +91,7 @@ def engine_of(said: Mapping[str, object]) -> Engine:
     problems: list[Problem] = []
     figures = {name: usual for name, (_, _, usual) in ENGINE.items() if usual is not None}
     changed: dict[str, float] = {}
-    lists, words = dict(_LISTS), {name: allowed[0] for name, allowed in _WORDS.items()}
+    lists, words = dict(LISTS), {name: allowed[0] for name, allowed in WORDS.items()}
     fuel = fuel_called("petrol")
     delays: tuple[tuple[float, float], ...] = ()
     for name, value in said.items():
@@ -107,16 +101,16 @@ def engine_of(said: Mapping[str, object]) -> Engine:
                 figures[name] = _number(name, value, low, high)
             elif name in start_figures():
                 changed[name] = _number(name, value, -1e6, 1e6)
-            elif name in _LISTS:
+            elif name in LISTS:
                 lists[name] = _rising(name, value)
-            elif name in _WORDS:
+            elif name in WORDS:
                 words[name] = _word(name, str(value))
             elif name == "fuel":
                 fuel = fuel_called(str(value))
             elif name == "delays":
                 delays = _pairs(value)
             else:
-                known = (*ENGINE, *_LISTS, *_WORDS, "fuel", "delays", *start_figures())
+                known = (*ENGINE, *LISTS, *WORDS, "fuel", "delays", *start_figures())
                 like = nearest(name, known)
                 problems.append(
                     _problem(name, str(value), "names of an engine", f"Write {like}" if like else "Drop it")
@@ -170,8 +164,8 @@ def _pairs(value: object) -> tuple[tuple[float, float], ...]:
 
 
 def _word(name: str, value: str) -> str:
-    if value not in _WORDS[name]:
-        raise OutOfReach(name, value, ", ".join(_WORDS[name]))
+    if value not in WORDS[name]:
+        raise OutOfReach(name, value, ", ".join(WORDS[name]))
     return value
 
 

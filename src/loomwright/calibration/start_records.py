@@ -2,15 +2,43 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
+from types import MappingProxyType
 
 from loomwright.calibration.engine import Engine
 from loomwright.tables.start_figures import start_figures
 
-__all__ = ["CAREFUL", "StartNumber", "StartTable", "figure_of", "number_of"]
+__all__ = ["CAREFUL", "HEADINGS", "StartNumber", "StartTable", "figure_of", "number_of"]
 
 CAREFUL = "a careful start, to be measured"
 """What most of them are worth."""
+HEADINGS: Mapping[str, str] = MappingProxyType(
+    {
+        "rpm": "engine speed, 1/min",
+        "supply_v": "supply, V",
+        "coil_v": "at the coil, V",
+        "delay_ms": "delay, ms",
+        "dwell_ms": "dwell, ms",
+        "most_rpm": "time for it up to, 1/min",
+        "coolant_c": "coolant, °C",
+        "warm_up": "fuel factor warming up",
+        "crank_lambda": "lambda cranking",
+        "after_start_frac": "added after the start, share",
+        "idle_rpm": "idle speed, 1/min",
+        "open_frac": "opening, share",
+        "baro_kpa": "air pressure, kPa",
+        "ethanol_percent": "ethanol by volume, %",
+        "air_fuel": "air-fuel ratio",
+        "kg_per_l": "density, kg/L",
+        "volume_factor": "volume against petrol",
+        "sensor_v": "at the input, V",
+        "sensor_c": "temperature, °C",
+        "sensor_ohm": "sensor, Ω",
+        "reading": "reading",
+    }
+)
+"""Heading of a table -> its words."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -43,6 +71,11 @@ class StartTable:
     formula: str
     source: str
     standing: str
+
+    @property
+    def is_grid(self) -> bool:
+        """Whether its columns are breakpoints too: one figure over two things."""
+        return all(heading.lstrip("-").replace(".", "").isdigit() for heading in self.columns[1:])
 
 
 def figure_of(name: str, engine: Engine, formula: str = "the table of starting figures") -> StartNumber:

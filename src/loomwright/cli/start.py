@@ -13,15 +13,13 @@ from loomwright.cli.export import known_ending, write_out
 from loomwright.cli.printing import as_json, show, show_hanging
 from loomwright.cli.shelf_folder import clock
 from loomwright.job.edits import add_row
-from loomwright.job.job import Job
 from loomwright.job.nearest import nearest
 from loomwright.refusals import OutOfReach
 from loomwright.sheets.one_file import lies_there
-from loomwright.startup.first_start import FirstStart, StartItem, Volts, first_start, gate_cells
+from loomwright.startup.first_start import FirstStart, StartItem, gate_cells
 from loomwright.startup.plain import limit_words, start_plain
-from loomwright.startup.solved_volts import volts_from
 
-__all__ = ["HELP", "add_arguments", "list_of", "run"]
+__all__ = ["HELP", "add_arguments", "run"]
 
 HELP = "the go / no-go list of the first start, made for this job; passes, waivers and attempts are written into it"
 _ATTEMPT = ("soak_hours", "coolant_c", "air_c", "crank_s", "result", "changed", "notes")
@@ -51,7 +49,7 @@ def run(arguments: Namespace) -> int:
     """Run it; gives the exit code: 1 while something is not through."""
     opened = open_given(arguments.job)
     job = opened.job
-    made = list_of(job)
+    made = Car(job).first_start()
     writes = bool(arguments.passed or arguments.waive or arguments.attempt)
     if writes and not arguments.out and lies_there(Path(arguments.job)) == "nothing":
         raise OutOfReach("--out", "", "--out JOB: an example is not written over")
@@ -62,31 +60,19 @@ def run(arguments: Namespace) -> int:
             waive = option == "--waive"
             cells = gate_cells(made, name.strip(), "" if waive else value.strip(), value if waive else "", waive=waive)
             job = add_row(job, "gates", {**cells, **said})
-            made = first_start(job, _volts(job))
+            made = Car(job).first_start()
     for words in arguments.attempt:
         job = add_row(job, "attempts", {**_attempt(words), **said})
     if writes:
         path = Path(arguments.out or arguments.job)
         known_ending(path)
         write_out(replace(opened, job=job), path, is_over=not arguments.out)
-        made = first_start(job, _volts(job))
+        made = Car(job).first_start()
     if arguments.json:
         as_json(start_plain(made))
     else:
         _show(made, everything=arguments.all)
     return 0 if made.go else 1
-
-
-def list_of(job: Job) -> FirstStart:
-    """The list of a job, with what the solved network expects."""
-    return first_start(job, _volts(job))
-
-
-def _volts(job: Job) -> Volts | None:
-    if not any(part.kind == "battery" for part in job.parts):
-        return None
-    car = Car(job)
-    return volts_from(car.solve, frozenset(variable.name for variable in car.variables))
 
 
 def _attempt(words: str) -> Mapping[str, str]:

@@ -7,9 +7,9 @@ from argparse import ArgumentParser, Namespace
 from pathlib import Path
 
 from loomwright.cli.printing import as_json, show, show_hanging, told
-from loomwright.refusals import BadDocument, OutOfReach, Problem
+from loomwright.refusals import BadDocument, Problem
 from loomwright.startup.plain import timing_plain
-from loomwright.startup.timing import TimingReading, timing_of
+from loomwright.startup.timing import TimingReading, teeth_of, timing_of
 
 __all__ = ["HELP", "add_arguments", "run"]
 
@@ -36,7 +36,7 @@ def run(arguments: Namespace) -> int:
     found = timing_of(
         readings_from(Path(arguments.readings)),
         cylinders=arguments.cylinders,
-        teeth=_teeth(arguments.teeth),
+        teeth=teeth_of(arguments.teeth),
         wasted_spark=arguments.wasted_spark,
     )
     if arguments.json:
@@ -95,12 +95,3 @@ def readings_from(path: Path) -> tuple[TimingReading, ...]:
     if problems:
         raise BadDocument(tuple(problems))
     return tuple(made)
-
-
-def _teeth(wheel: str) -> int:
-    if not wheel:
-        return 0
-    count = wheel.split("-")[0]
-    if not count.isdigit() or int(count) < 3:
-        raise OutOfReach("--teeth", wheel, "teeth and those missing, such as 60-2")
-    return int(count)

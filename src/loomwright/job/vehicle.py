@@ -15,6 +15,7 @@ from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Literal, cast
 
+from loomwright.job.engine_figures import engine_allowed, read_engine
 from loomwright.job.figures import plain_figure
 from loomwright.job.fuse_holes import HOLES_ALLOWED, is_holes_name, read_holes
 from loomwright.job.job import Job
@@ -120,6 +121,8 @@ def read_property(name: str, text: str) -> object:
         return read_shop_property(name, text)
     if is_holes_name(name):
         return read_holes(name, text)
+    if engine_allowed(name):
+        return read_engine(name, text)
     if name == "system_voltage":
         volts = plain_figure(text, "v", name=name)
         if volts not in SYSTEM_VOLTAGES_V:
@@ -151,7 +154,9 @@ def allowed_as(name: str) -> str:
     """
     if is_holes_name(name):
         return HOLES_ALLOWED
-    return MINUTES_ALLOWED if is_minutes_name(name) else PROPERTIES.get(name, "")
+    if is_minutes_name(name):
+        return MINUTES_ALLOWED
+    return PROPERTIES.get(name, "") or engine_allowed(name)
 
 
 def metals_of(job: Job) -> tuple[str, ...]:

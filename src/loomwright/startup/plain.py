@@ -1,12 +1,17 @@
-"""The list of the first start and the verdict on the timing, as plain lists and words."""
+"""The list of the first start, the numbers and the verdict on the timing, as plain lists and words."""
 
 from __future__ import annotations
 
+from dataclasses import asdict
+
+from loomwright.calibration.sensor_curves import SensorCurve
+from loomwright.calibration.start_records import StartNumber, StartTable
+from loomwright.calibration.starting import StartNumbers
 from loomwright.quantities.printing import for_print
 from loomwright.startup.first_start import FirstStart, Limit, StartItem
 from loomwright.startup.timing import Interval, Timing
 
-__all__ = ["limit_words", "start_plain", "timing_plain"]
+__all__ = ["limit_words", "numbers_plain", "sensor_plain", "start_plain", "timing_plain"]
 
 
 def start_plain(made: FirstStart) -> dict[str, object]:
@@ -28,6 +33,29 @@ def start_plain(made: FirstStart) -> dict[str, object]:
             }
             for stage in made.stages
         ],
+    }
+
+
+def numbers_plain(made: StartNumbers) -> dict[str, object]:
+    """The numbers and tables as plain lists and words; none of them is more than a starting point."""
+    return {
+        "starting_point": True,
+        "numbers": [{name: getattr(one, name) for name in StartNumber.__dataclass_fields__} for one in made.numbers],
+        "tables": [{name: getattr(one, name) for name in StartTable.__dataclass_fields__} for one in made.tables],
+        "asks": list(made.asks),
+        "warns": list(made.warns),
+    }
+
+
+def sensor_plain(made: SensorCurve) -> dict[str, object]:
+    """A sensor's table as plain lists and words."""
+    return {
+        "table": {name: getattr(made.table, name) for name in StartTable.__dataclass_fields__},
+        "worst": made.worst,
+        "evenly_spread": made.even,
+        "curve": None if made.curve is None else asdict(made.curve),
+        "pull_up": None if made.pull_up is None else asdict(made.pull_up),
+        "says": list(made.says),
     }
 
 

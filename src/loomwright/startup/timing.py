@@ -23,7 +23,7 @@ from scipy.special import stdtrit
 
 from loomwright.refusals import OutOfReach
 
-__all__ = ["Interval", "SetApart", "Timing", "TimingReading", "timing_of"]
+__all__ = ["Interval", "SetApart", "Timing", "TimingReading", "teeth_of", "timing_of"]
 
 _DEG_PER_RPM_S = 6.0
 _US = 1e6
@@ -138,6 +138,25 @@ def timing_of(
         says = ("Too few readings are left: read three speeds or more, from idle to the highest that is safe.",)
         return _without(readings, apart, says, mistakes)
     return _fitted(readings, left, apart, mistakes, teeth, wasted_spark)
+
+
+def teeth_of(wheel: str) -> int:
+    """Teeth of a crank wheel, the missing ones counted; 0 where nobody says. [-]
+
+    Args:
+        wheel: teeth and those missing.
+    Raises:
+        OutOfReach: it cannot be a wheel.
+    Example:
+        >>> teeth_of("60-2"), teeth_of("")
+        (60, 0)
+    """
+    count, _, gone = wheel.partition("-")
+    if not wheel:
+        return 0
+    if not count.isdecimal() or int(count) < _LEAST or (gone and not (gone.isdecimal() and int(gone) < int(count))):
+        raise OutOfReach("teeth", wheel, "teeth and those missing, such as 60-2")
+    return int(count)
 
 
 def _difference(one: TimingReading) -> float:

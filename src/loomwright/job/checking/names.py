@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from loomwright.job.checking.look import Look
 from loomwright.job.columns import Column, field_name
+from loomwright.job.engine_figures import ENGINE_SPANS, ENGINE_WORDS, GEAR_WORDS
 from loomwright.job.nearest import nearest
 from loomwright.job.row import Row
 from loomwright.job.schema import SHEETS, columns, row_key, rows_of
@@ -30,9 +31,23 @@ def check_vehicle(look: Look) -> Iterator[Problem]:
                 mend = f"Write {meant}" if meant else "Write one of these, or drop the row"
                 yield look.problem("vehicle", index, "name", found=row.name, allowed=allowed, mend=mend)
                 continue
-            meant = nearest(row.name, [name for name in PROPERTIES if name not in written])
+            if row.name.startswith("gear."):
+                if row.name.split(".")[1] not in GEAR_WORDS:
+                    meant = nearest(row.name.removeprefix("gear."), GEAR_WORDS)
+                    allowed = "gear. and one of: " + " ".join(GEAR_WORDS)
+                    mend = f"Write gear.{meant}" if meant else "Write one of these, or drop the row"
+                    yield look.problem("vehicle", index, "name", found=row.name, allowed=allowed, mend=mend)
+                continue
+            if row.name.startswith("fuel."):  # the fuel table: its engine speeds, and a row for each load
+                if row.name != "fuel.rpm" and not row.name.removeprefix("fuel.").replace(".", "", 1).isdigit():
+                    allowed = "fuel.rpm, or fuel. and a load in kPa"
+                    mend = "Write it so, or drop the row"
+                    yield look.problem("vehicle", index, "name", found=row.name, allowed=allowed, mend=mend)
+                continue
+            known = (*PROPERTIES, *ENGINE_SPANS, *ENGINE_WORDS)
+            meant = nearest(row.name, [name for name in known if name not in written])
             if meant and abs(len(meant) - len(row.name)) <= 2 and row.name[:3] == meant[:3]:
-                allowed = "the properties " + " ".join(PROPERTIES)
+                allowed = "the properties " + " ".join(known)
                 yield look.problem("vehicle", index, "name", found=row.name, allowed=allowed, mend=f"Write {meant}")
             continue
         if not row.value:

@@ -1,0 +1,105 @@
+"""`loomwright sensor`: a sensor's table at the controller's breakpoints, and whether all agree before the crank."""
+
+from __future__ import annotations
+
+from argparse import ArgumentParser, Namespace
+from pathlib import Path
+
+from loomwright.calibration.sensor_curves import SensorCurve, earth_lift, points_curve, thermistor_curve
+from loomwright.calibration.sensor_words import before_of, compared_of, named_words, pairs_of
+from loomwright.calibration.sensors import before_crank
+from loomwright.cli.printing import as_json, show, show_hanging, write_file
+from loomwright.quantities.printing import for_print
+from loomwright.refusals import OutOfReach
+from loomwright.startup.plain import sensor_plain
+from loomwright.writers.start_tables import table_csv, table_texts
+
+__all__ = ["HELP", "add_arguments", "run"]
+
+HELP = "a sensor's table from its points, at the breakpoints a controller takes; what does not agree before the crank"
+
+
+def add_arguments(parser: ArgumentParser) -> None:
+    """The words of the command."""
+    parser.add_argument(
+        "--thermistor", default="", metavar="PAIRS", help='two or three of degrees:ohms, "0:5975 50:806.9 100:175.7"'
+    )
+    parser.add_argument("--points", default="", metavar="PAIRS", help='volts:reading of another sensor, "0.5:0 4.5:10"')
+    parser.add_argument("--pull-up", type=float, default=2490.0, metavar="OHM", help="of the controller; 2490 else")
+    parser.add_argument("--reference", type=float, default=5.0, metavar="VOLTS", help="behind it, as measured; 5 else")
+    parser.add_argument("--coldest", type=float, default=-40.0, metavar="C", help="of the table; -40 where left out")
+    parser.add_argument("--hottest", type=float, default=120.0, metavar="C", help="of the table; 120 where left out")
+    parser.add_argument("--breakpoints", type=int, default=16, metavar="COUNT", help="the controller takes; 16 else")
+    parser.add_argument("--unit", default="", metavar="WORD", help="of the reading: bar, kPa")
+    parser.add_argument(
+        "--before", default="", metavar="WORDS", help='read before the crank: "hours=12; air_c=18; coolant_sensor_c=19"'
+    )
+    parser.add_argument(
+        "--earth", default="", metavar="WORDS", help='volts expected and read: "coolant=2.51/2.56; air=2.40/2.46"'
+    )
+    parser.add_argument("--out", default="", metavar="FILE", help="write the table there as CSV")
+    parser.add_argument("--json", action="store_true", help="the answer as JSON instead of sentences")
+
+
+def run(arguments: Namespace) -> int:
+    """Run it; gives the exit code: 1 where something does not agree."""
+    if not (arguments.thermistor or arguments.points or arguments.before or arguments.earth):
+        raise OutOfReach("sensor", "nothing", "--thermistor or --points for a table, --before or --earth for sanity")
+    made = _curve(arguments)
+    said = before_crank(before_of(named_words(arguments.before))) if arguments.before else ()
+    lift = (
+        earth_lift(compared_of(arguments.earth, reference_v=arguments.reference), reference_v=arguments.reference)
+        if arguments.earth
+        else ()
+    )
+    if arguments.out and made is not None:
+        write_file(Path(arguments.out), table_csv(made.table).encode())
+    if arguments.json:
+        as_json({"curve": None if made is None else sensor_plain(made), "before": list(said), "earth": list(lift)})
+        return 1 if said or lift else 0
+    if made is not None:
+        _show(made)
+    for says in (*said, *lift):
+        show_hanging(f"{says}.", "    ")
+    if (arguments.before or arguments.earth) and not (said or lift):
+        show("All of them agree.")
+    return 1 if said or lift else 0
+
+
+def _curve(arguments: Namespace) -> SensorCurve | None:
+    if arguments.thermistor:
+        return thermistor_curve(
+            pairs_of(arguments.thermistor),
+            pull_up_ohm=arguments.pull_up,
+            reference_v=arguments.reference,
+            least_c=arguments.coldest,
+            most_c=arguments.hottest,
+            count=arguments.breakpoints,
+        )
+    if arguments.points:
+        return points_curve(pairs_of(arguments.points), count=arguments.breakpoints, unit=arguments.unit)
+    return None
+
+
+def _show(made: SensorCurve) -> None:
+    if made.curve is not None:
+        law = "beta" if made.curve.beta_k is not None else "Steinhart-Hart"
+        show(f"{law}: A {made.curve.a:.9e}  B {made.curve.b:.9e}  C {made.curve.c:.9e}")
+    if made.pull_up is not None:
+        suits = made.pull_up
+        show_hanging(
+            f"Pull-up: {for_print(suits.widest_ohm)} Ω spans most volts; {for_print(suits.finest_ohm)} Ω tells best "
+            f"where it is worst, {for_print(suits.finest_mv_per_k)} mV/K, {for_print(suits.heat_mw)} mW at most in it.",
+            "    ",
+        )
+    show_hanging(
+        f"At these breakpoints the worst is {for_print(made.worst)} {made.unit} from the curve; evenly spread "
+        f"{for_print(made.even)}.",
+        "    ",
+    )
+    cells = [made.table.columns, *table_texts(made.table)]
+    widths = [max(len(row[n]) for row in cells) for n in range(len(made.table.columns))]
+    for row in cells:
+        show("  " + "  ".join(cell.rjust(width) for cell, width in zip(row, widths, strict=True)))
+    for says in made.says:
+        show_hanging(f"{says}.", "    ")
