@@ -142,7 +142,7 @@ class _Parts:
         groups = [answering.standing(f"asks {name}", beside, _listed(make)) for name, make in rules]
         asked = answering.each(
             [(f"asked {name}", (solving, group)) for (name, _), group in zip(rules, groups, strict=True)],
-            lambda places: ask_groups(solving, [groups[k].value for k in places], tell),
+            lambda places, reads: ask_groups(solving, [groups[k].value for k in places], tell, reads),
         )
         for (name, _), group, broken in zip(rules, groups, asked, strict=True):
             told = answering.standing(f"told {name}", (broken,), partial(self._tell, solving, broken.value))
@@ -181,5 +181,11 @@ def _without_waived(job: Job, told: Sequence[Told]) -> list[Told]:
 
 
 def _roots_first(told: Sequence[Told]) -> list[Told]:
-    rank = {"NET": 0}
-    return sorted(told, key=lambda one: (one.trial is None, rank.get(one.finding.rule[:3], 1)))
+    """What is open or wrongly joined first, then what has no feed or earth because of it, then all else."""
+    return sorted(told, key=lambda one: (one.trial is None, _rank(one.finding.rule)))
+
+
+def _rank(rule: str) -> int:
+    if not rule.startswith("NET"):
+        return 2
+    return 1 if rule == "NET-3" else 0

@@ -14,7 +14,7 @@ from loomwright.cli import pack as command
 from loomwright.sheets.separated import rows_from_text
 from tests.handover.bench_van import bench_rows
 
-FILES = ["drawings", "labels.csv", "pack.pdf", "pack.xlsx", "tests.pdf"]
+FILES = ["board.dxf", "board.pdf", "drawings", "labels.csv", "pack.pdf", "pack.xlsx", "start.pdf", "tests.pdf"]
 
 
 def test_the_folder_holds_the_pdf_the_workbook_the_labels_and_the_drawings(ask, job, tmp_path):
@@ -23,7 +23,8 @@ def test_the_folder_holds_the_pdf_the_workbook_the_labels_and_the_drawings(ask, 
     assert told.code == 0
     assert sorted(path.name for path in out.iterdir()) == FILES
     drawn = sorted(path.name for path in (out / "drawings").iterdir())
-    assert drawn == ["brake.svg", "ecu.svg", "fan.svg", "lights.svg", "supply.svg"]
+    circuits = ("brake", "ecu", "fan", "lights", "supply")
+    assert drawn == [f"{name}.{ending}" for name in circuits for ending in ("dxf", "svg")]
     assert sorted(told.plain["written"]) == sorted(str(path) for path in out.rglob("*") if path.is_file())
 
 

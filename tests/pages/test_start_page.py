@@ -22,7 +22,8 @@ def client(shelf):
 
 def test_the_first_stage_is_open_with_the_stop_on_it_and_later_ones_closed(client):
     page = Page(client.get("/j/small/start").text)
-    assert "STOP: key off" in page.words
+    assert page.words.count("STOP: key off") == 1
+    assert sum("stop-always" in one.get("class", "") for one in page.all("p")) == 1
     assert "closed until the stages before it are through" in page.words
     assert "crank 15 s at most" not in page.words, "a closed stage shows no items"
     assert page.unclosed == []

@@ -1,4 +1,4 @@
-"""`loomwright draw`: the circuits as SVG drawings; the way a finding's current takes, shown on them or by itself."""
+"""`loomwright draw`: the circuits as SVG or DXF; the way a finding's current takes, on them or by itself."""
 
 from __future__ import annotations
 
@@ -18,11 +18,12 @@ from loomwright.pages.finding_ways import FindingWay, way_drawings, way_of
 from loomwright.pages.records.way_page import way_plain
 from loomwright.refusals import NoAnswer, OutOfReach
 from loomwright.trials.mend import every_finding
+from loomwright.writers.dxf import circuit_dxf
 from loomwright.writers.svg import svg_text
 
 __all__ = ["HELP", "add_arguments", "run"]
 
-HELP = "circuit drawings as SVG; with --finding the way its current takes, step by step"
+HELP = "circuit drawings as SVG or DXF; with --finding the way its current takes, step by step"
 
 _MOST_NAMES = 12
 _NO_CIRCUIT = "no-circuit"
@@ -33,6 +34,7 @@ def add_arguments(parser: ArgumentParser) -> None:
     add_job(parser)
     parser.add_argument("out", metavar="FOLDER", help="where the drawings go, one file a sheet")
     parser.add_argument("--circuit", default="", metavar="CIRCUIT", help="this circuit alone")
+    parser.add_argument("--dxf", action="store_true", help="as DXF with layers, in millimetres, instead of SVG")
     parser.add_argument(
         "--finding",
         default="",
@@ -62,8 +64,8 @@ def run(arguments: Namespace) -> int:
         raise NoAnswer("a drawing", ("No wire is in it.",))
     written = []
     for one in drawings:
-        path = folder / _file_name(one, way)
-        write_file(path, svg_text(one).encode())
+        path = folder / _file_name(one, way, ".dxf" if arguments.dxf else ".svg")
+        write_file(path, (circuit_dxf(one) if arguments.dxf else svg_text(one)).encode())
         written.append(path)
     _tell(written, way, as_plain_data=arguments.json)
     return 0
@@ -89,12 +91,12 @@ def _finding(car: Car, asked: str) -> Finding:
     raise OutOfReach("--finding", asked, listed or "nothing: no finding of this job has a path")
 
 
-def _file_name(one: Drawing, way: FindingWay | None) -> str:
+def _file_name(one: Drawing, way: FindingWay | None, ending: str) -> str:
     more = f"-{one.sheet}" if one.sheet > 1 else ""
     name = one.id or _NO_CIRCUIT
     if way is not None:
         name = "-".join(word for word in (way.finding.rule, *way.finding.at[:1], name) if word)
-    return f"{name.replace('/', '_')}{more}.svg"
+    return f"{name.replace('/', '_')}{more}{ending}"
 
 
 def _tell(written: Sequence[Path], way: FindingWay | None, *, as_plain_data: bool) -> None:

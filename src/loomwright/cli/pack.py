@@ -12,9 +12,18 @@ from loomwright.car import Car
 from loomwright.cli.asking import add_job, open_car
 from loomwright.cli.check import tell
 from loomwright.cli.printing import as_json, counted, show, told, write_file
+from loomwright.drawings.board.board_sheets import BoardPrint, board_print
 from loomwright.handover.lists import lists_of
 from loomwright.handover.pack import Pack
-from loomwright.pages.paper_files import drawing_pages, label_text, plan_pdf, way_pages
+from loomwright.pages.paper_files import (
+    board_files,
+    drawing_dxf,
+    drawing_pages,
+    first_start_pdf,
+    label_text,
+    plan_pdf,
+    way_pages,
+)
 from loomwright.refusals import OutOfReach
 from loomwright.writers.pack_workbook import pack_workbook
 from loomwright.writers.paper import CircuitPage, pack_pdf, page_count
@@ -35,6 +44,12 @@ def add_arguments(parser: ArgumentParser) -> None:
         metavar="FOLDER",
         help="where to: a folder, or a FILE.pdf for the PDF alone; out/ and the job's name where left out",
     )
+    parser.add_argument(
+        "--address",
+        default="",
+        metavar="URL",
+        help="what the codes on the labels begin with: http://bench:8140/j/van/wire/; ids alone where left out",
+    )
     parser.add_argument("--date", default="", metavar="YYYY-MM-DD", help="printed on every page; none where left out")
 
 
@@ -45,10 +60,10 @@ def run(arguments: Namespace) -> int:
     when = _date(arguments.date)
     car = open_car(arguments.job)
     if path.suffix.lower() == _PDF:
-        found = write_paper(car, path, when)
+        found = write_paper(car, path, when, arguments.address)
         written = [path]
     else:
-        written, found = write_pack(car, path, when)
+        written, found = write_pack(car, path, when, arguments.address)
     if arguments.json:
         as_json({"written": [str(one) for one in written], **found})
     else:
@@ -57,23 +72,29 @@ def run(arguments: Namespace) -> int:
     return 0
 
 
-def write_pack(car: Car, folder: Path, when: str = "") -> tuple[list[Path], dict[str, int]]:
+def write_pack(car: Car, folder: Path, when: str = "", address: str = "") -> tuple[list[Path], dict[str, int]]:
     """Write the pack of a car into a folder; gives the files and how much stands in them.
 
     Raises:
         BadDocument: it cannot be written there.
     """
-    pack, drawings, pdf = _made(car, when)
+    pack, drawings, made, pdf = _made(car, when, address)
     _making("pack.xlsx")
     title = pack.paper.title
     _making("tests.pdf")
+    tests = plan_pdf(car, when)
+    _making("start.pdf")
     files: dict[str, bytes] = {
         "pack.pdf": pdf,
-        "tests.pdf": plan_pdf(car, when),
+        "tests.pdf": tests,
+        "start.pdf": first_start_pdf(car, when),
         "pack.xlsx": pack_workbook(lists_of(pack), title=title.title, revision=title.revision),
         "labels.csv": label_text(pack).encode(),
     }
+    _making("board.pdf")
+    files |= board_files(made, when)
     files |= {f"drawings/{one.circuit}.svg": one.svg.encode() for one in drawings}
+    files |= {f"drawings/{name}.dxf": data for name, data in drawing_dxf(car).items()}
     written = []
     for name, data in files.items():
         _making(name)
@@ -83,24 +104,25 @@ def write_pack(car: Car, folder: Path, when: str = "") -> tuple[list[Path], dict
     return written, _counts(pack, pdf, drawings)
 
 
-def write_paper(car: Car, path: Path, when: str = "") -> dict[str, int]:
+def write_paper(car: Car, path: Path, when: str = "", address: str = "") -> dict[str, int]:
     """Write the PDF of a car's pack alone; gives how much stands in it.
 
     Raises:
         BadDocument: it cannot be written there.
     """
-    pack, drawings, pdf = _made(car, when)
+    pack, drawings, _, pdf = _made(car, when, address)
     _making("")
     write_file(path, pdf)
     return _counts(pack, pdf, drawings)
 
 
-def _made(car: Car, when: str) -> tuple[Pack, tuple[CircuitPage, ...], bytes]:
+def _made(car: Car, when: str, address: str) -> tuple[Pack, tuple[CircuitPage, ...], BoardPrint, bytes]:
     pack = car.pack(date=when, tell=tell if sys.stderr.isatty() else None, making=_making)
     _making("drawings")
     drawings = (*drawing_pages(car), *way_pages(car, pack.ways))
+    made = board_print(car.board())
     _making("pack.pdf")
-    return pack, drawings, pack_pdf(pack, drawings)
+    return pack, drawings, made, pack_pdf(pack, drawings, board=made, address=address)
 
 
 def _counts(pack: Pack, pdf: bytes, drawings: Sequence[CircuitPage]) -> dict[str, int]:

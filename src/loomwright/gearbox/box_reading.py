@@ -16,18 +16,16 @@ from loomwright.gearbox.box import Box, Converter, Engine, FluidHeat, GearPatter
 from loomwright.gearbox.figures_read import Faults, figure, figures, pairs
 from loomwright.gearbox.programme_reading import programmes_of
 from loomwright.gearbox.tyre import Tyre, tyre_of
+from loomwright.job.engine_figures import GEAR_SPANS, GEAR_WORDS
 from loomwright.refusals import BadDocument, OutOfReach
 from loomwright.tables.load import read_rows, read_toml, table_names
 
 __all__ = ["box_from_rows", "box_from_text", "shipped_box", "shipped_boxes"]
 
-KNOWN = (
-    *("title", "ratios", "reverse", "final_drive", "tyre", "mass_kg", "road_n", "kept_frac", "least_rpm"),
-    *("reverse_inhibit_kmh", "engine", "converter", "solenoids", "selector", "heat", "programmes"),
-)
+KNOWN = GEAR_WORDS
 _MARK = "gear."
 _GRAMS = 1000.0
-_MASS_KG, _RATIO, _FINAL, _RPM = (400.0, 7500.0), (0.3, 8.0), (1.5, 8.0), (200.0, 12_000.0)
+_MASS_KG, _RATIO, _FINAL, _RPM = GEAR_SPANS["mass_kg"], (0.3, 8.0), GEAR_SPANS["final_drive"], (200.0, 12_000.0)
 _MOST_HOLE_RPM = 1600.0
 _STEP = 1.02  # a gear must differ from the next by more than this
 _BMEP_NM_PER_LITRE = 75.0  # full load, two valves, no blower; typical, from memory

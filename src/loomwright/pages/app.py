@@ -74,6 +74,8 @@ def make_app(shelf: Shelf, *, who: str, doorway: Doorway | None = None) -> FastA
         ways=AnswerBench(kept=8),
         placings=AnswerBench(),
         surveys=AnswerBench(),
+        logs=AnswerBench(kept=8),
+        handovers=AnswerBench(kept=2),
         news=NewsBoard(shelf),
         cars=Cars(),
         days=Days(),

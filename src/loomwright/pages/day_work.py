@@ -14,12 +14,10 @@ from threading import Lock
 from loomwright.car import Car
 from loomwright.pages.survey_work import surveyed
 from loomwright.proving.plan import TestPlan
-from loomwright.startup.first_start import FirstStart, first_start
-from loomwright.startup.solved_volts import volts_from
 from loomwright.store.snapshot import Snapshot
 from loomwright.worklist.day import day_of, day_plain
 
-__all__ = ["DayText", "Days", "start_of"]
+__all__ = ["DayText", "Days"]
 
 _KEPT = 4
 
@@ -57,15 +55,7 @@ class Days:
             return there
 
 
-def start_of(car: Car) -> FirstStart:
-    """The list of the first start, with what the solved network expects where there is a battery."""
-    volts = None
-    if any(part.kind == "battery" for part in car.job.parts):
-        volts = volts_from(car.solve, frozenset(variable.name for variable in car.variables))
-    return first_start(car.job, volts)
-
-
 def _text(snapshot: Snapshot, car: Car, plan: TestPlan | None) -> bytes:
-    day = day_of(car.filled, car.routes, plan=plan, survey=surveyed(snapshot), start=start_of(car))
+    day = day_of(car.filled, car.routes, plan=plan, survey=surveyed(snapshot), start=car.first_start())
     told = {"job": snapshot.name, "revision": snapshot.revision, **day_plain(day)}
     return json.dumps(told, ensure_ascii=False, separators=(",", ":")).encode()

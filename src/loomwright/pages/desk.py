@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 from fastapi import Request
 
 from loomwright.allocation.allocated import Allocation
+from loomwright.logs.judged import Judged
 from loomwright.loom.weighing import Weighed
 from loomwright.pages.answer_bench import AnswerBench
 from loomwright.pages.cars import Cars
@@ -61,6 +63,8 @@ class Desk:
     ways: AnswerBench[Arranged]
     placings: AnswerBench[tuple[Weighed, ...]]
     surveys: AnswerBench[tuple[NextReading, ...]]
+    logs: AnswerBench[Judged]
+    handovers: AnswerBench[Mapping[str, bytes]]
     news: NewsBoard
     cars: Cars
     days: Days
@@ -86,6 +90,8 @@ class Desk:
         self.ways.close()
         self.placings.close()
         self.surveys.close()
+        self.logs.close()
+        self.handovers.close()
 
 
 def desk_of(request: Request) -> Desk:

@@ -29,7 +29,19 @@ from loomwright.store.snapshot import Snapshot
 
 __all__ = ["MADE_OF", "KeptPapers", "PaperBench", "PaperStanding", "paper_digest"]
 
-MADE_OF = ("states", "fuses", "relays", "tests", "drawings", "pack.pdf", "tests.pdf", "pack.xlsx", "labels.csv")
+MADE_OF = (
+    "states",
+    "fuses",
+    "relays",
+    "tests",
+    "drawings",
+    "board.pdf",
+    "pack.pdf",
+    "tests.pdf",
+    "start.pdf",
+    "pack.xlsx",
+    "labels.csv",
+)
 """What is made, in order, once the job is checked."""
 
 _RECORDS = ("progress", "proofs", "gates", "attempts", "hours", "readings", "reasons", "photos")
@@ -38,7 +50,7 @@ _KEPT = 2
 _CHECKING = "checking"
 _LETTERS = 20
 
-_Given = tuple[Job, Checked | None, AsBuilt | None, str]
+_Given = tuple[Job, Checked | None, AsBuilt | None, str, str]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -114,7 +126,15 @@ class PaperBench:
             return replace(told, revision=work.revision, making=work.making, done=work.done, of=work.of, ahead=ahead)
 
     def begin(
-        self, job: int, snapshot: Snapshot, *, checked: Checked | None, built: AsBuilt | None, date: str, made: str
+        self,
+        job: int,
+        snapshot: Snapshot,
+        *,
+        checked: Checked | None,
+        built: AsBuilt | None,
+        date: str,
+        made: str,
+        address: str = "",
     ) -> None:
         """Make the papers of a snapshot, unless they are made already or just now.
 
@@ -125,6 +145,7 @@ class PaperBench:
             built: what changes ask of what is built already.
             date: printed on the papers.
             made: the time, as it is written down.
+            address: what the codes on the labels begin with; empty: ids alone.
         """
         digest = paper_digest(snapshot, built)
         typed = snapshot.job
@@ -138,7 +159,7 @@ class PaperBench:
                 _kill(running)
             self._refused.pop(job, None)
             work = self._work[job] = _Work(digest=digest, revision=snapshot.revision)
-            self._line.submit(self._make, job, work, (typed, checked, built, date), made)
+            self._line.submit(self._make, job, work, (typed, checked, built, date, address), made)
 
     def stop(self, job: int) -> None:
         """Stop making the papers of a job.
@@ -276,7 +297,7 @@ def _made_apart(given: _Given, about: dict[str, Any], folder: str, pipe: Any) ->
 
 
 def _files(given: _Given, tell: Callable[[str, int, int], None]) -> Mapping[str, bytes]:
-    typed, checked, built, date = given
+    typed, checked, built, date, address = given
     car = Car(typed)
 
     def making(what: str) -> None:
@@ -286,4 +307,4 @@ def _files(given: _Given, tell: Callable[[str, int, int], None]) -> Mapping[str,
     pack = pack_of(
         car.job, car.scene, found.findings, states_searched=found.states_searched, date=date, built=built, making=making
     )
-    return paper_files(car, pack, making)
+    return paper_files(car, pack, making, address)

@@ -11,29 +11,40 @@ import zipfile
 from collections.abc import Callable, Iterable, Mapping, Sequence
 
 from loomwright.car import Car
+from loomwright.drawings.board.board_sheets import BoardPrint, board_print
 from loomwright.drawings.circuit_drawing import circuit_drawings
+from loomwright.drawings.symbols.items import Drawing
 from loomwright.findings import Finding
 from loomwright.handover.lists import lists_of
 from loomwright.handover.pack import Pack
 from loomwright.handover.proof_sheet import proof_sheet
+from loomwright.handover.start_sheet import start_sheet
 from loomwright.job.job import Job
 from loomwright.job.writing import text_from_job
 from loomwright.pages.finding_ways import way_drawings, way_of
 from loomwright.proving.plan import stood_of
+from loomwright.refusals import BadDocument
 from loomwright.sheets.archive import archive_bytes
 from loomwright.sheets.csv_folder import csv_of
 from loomwright.sheets.json_document import json_bytes
 from loomwright.sheets.separated import text_from_rows
 from loomwright.sheets.workbook_writing import workbook_bytes
+from loomwright.writers.board_paper import board_pdf
+from loomwright.writers.dxf import circuit_dxf, dxf_text
 from loomwright.writers.pack_workbook import pack_workbook
 from loomwright.writers.paper import CircuitPage, pack_pdf
 from loomwright.writers.proof_paper import proof_pdf
+from loomwright.writers.start_paper import start_pdf
+from loomwright.writers.start_tables import table_chart
 from loomwright.writers.svg import svg_text
 
 __all__ = [
     "JOB_FILES",
     "PAPER_FILES",
+    "board_files",
+    "drawing_dxf",
     "drawing_pages",
+    "first_start_pdf",
     "job_file",
     "label_text",
     "paper_files",
@@ -44,9 +55,12 @@ __all__ = [
 PAPER_FILES: Mapping[str, str] = {
     "pack.pdf": "The build pack: drawings, wires, cuts, fuses, connectors, tests, labels",
     "tests.pdf": "The test plan: every test with its band, blank or as it was read",
+    "start.pdf": "The first start: a page for the wall, the list, the starting numbers and their tables",
     "pack.xlsx": "Its lists as a workbook",
     "labels.csv": "Labels, two a wire, for a label printer",
-    "drawings.zip": "The circuit drawings alone, as SVG",
+    "board.pdf": "The layout board: the loom flat, its sheets at true size to be joined",
+    "board.dxf": "The same for a plotter, in layers",
+    "drawings.zip": "The circuit drawings alone, as SVG and as DXF",
 }
 """File -> what it is."""
 
@@ -64,20 +78,26 @@ _BEGINNING = (1980, 1, 1, 0, 0, 0)
 _NOTHING: Mapping[str, bytes] = {}
 
 
-def paper_files(car: Car, pack: Pack, making: Callable[[str], None]) -> Mapping[str, bytes]:
+def paper_files(car: Car, pack: Pack, making: Callable[[str], None], address: str = "") -> Mapping[str, bytes]:
     """The papers of a pack, file -> bytes.
 
     Args:
         car: whose drawings they are.
         pack: what stands in them.
         making: told which file is made next; may raise Stopped.
+        address: what the codes on the labels begin with; empty: ids alone.
     """
     making("drawings")
     drawings = (*drawing_pages(car), *way_pages(car, pack.ways))
+    making("board.pdf")
+    made = board_print(car.board())
+    board = board_files(made, pack.paper.title.date)
     making("pack.pdf")
-    pdf = pack_pdf(pack, drawings)
+    pdf = pack_pdf(pack, drawings, board=made, address=address)
     making("tests.pdf")
     tests = plan_pdf(car, pack.paper.title.date)
+    making("start.pdf")
+    start = first_start_pdf(car, pack.paper.title.date)
     making("pack.xlsx")
     title = pack.paper.title
     book = pack_workbook(lists_of(pack), title=title.title, revision=title.revision)
@@ -85,10 +105,32 @@ def paper_files(car: Car, pack: Pack, making: Callable[[str], None]) -> Mapping[
     return {
         "pack.pdf": pdf,
         "tests.pdf": tests,
+        "start.pdf": start,
         "pack.xlsx": book,
         "labels.csv": label_text(pack).encode(),
-        "drawings.zip": _zipped({f"{one.circuit}.svg": one.svg.encode() for one in drawings}),
+        **board,
+        "drawings.zip": _zipped(
+            {f"{one.circuit}.svg": one.svg.encode() for one in drawings}
+            | {f"{name}.dxf": data for name, data in drawing_dxf(car).items()}
+        ),
     }
+
+
+def board_files(made: BoardPrint, date: str = "") -> Mapping[str, bytes]:
+    """The layout board as files: its sheets, and the same for a plotter.
+
+    Args:
+        date: printed as it stands; none where empty.
+    """
+    return {
+        "board.pdf": board_pdf(made, date=date),
+        "board.dxf": dxf_text(made.board.items, height_mm=made.board.height_mm).encode(),
+    }
+
+
+def drawing_dxf(car: Car) -> Mapping[str, bytes]:
+    """The circuit drawings as DXF, by the names of their pages."""
+    return {_sheet_name(one): circuit_dxf(one).encode() for one in circuit_drawings(car.filled, car.kinds)}
 
 
 def plan_pdf(car: Car, date: str = "") -> bytes:
@@ -98,6 +140,22 @@ def plan_pdf(car: Car, date: str = "") -> bytes:
         date: printed as it stands; none where empty.
     """
     return proof_pdf(proof_sheet(car.job, stood_of(car.proof_plan().plan.tests, car.job.proofs)), date=date)
+
+
+def first_start_pdf(car: Car, date: str = "") -> bytes:
+    """The papers of a car's first start; without numbers where too little is known of its engine.
+
+    Args:
+        date: printed as it stands; none where empty.
+    """
+    numbers, lacking = None, ""
+    try:
+        numbers = car.numbers()
+    except BadDocument as refusal:
+        lacking = " ".join(one.says for one in refusal.problems)
+    title = next((row.value for row in car.job.vehicle if row.name == "title" and row.value), "The car")
+    charts = {} if numbers is None else {one.name: table_chart(one) for one in numbers.tables}
+    return start_pdf(start_sheet(title, car.first_start(), numbers, lacking), charts, date=date)
 
 
 def job_file(job: Job, ending: str, kept: Mapping[str, bytes] = _NOTHING) -> bytes:
@@ -124,11 +182,10 @@ def drawing_pages(car: Car) -> tuple[CircuitPage, ...]:
     pages = []
     for one in circuit_drawings(car.filled, car.kinds):
         name = one.id or _NO_CIRCUIT
-        more = f"-{one.sheet}" if one.sheet > 1 else ""
         count = f", sheet {one.sheet} of {one.sheets}" if one.sheets > 1 else ""
         pages.append(
             CircuitPage(
-                circuit=f"{name}{more}",
+                circuit=_sheet_name(one),
                 title=f"{name}: {one.title}{count}" if one.title != name else f"{name}{count}",
                 svg=svg_text(one),
                 width_mm=one.width_mm,
@@ -136,6 +193,11 @@ def drawing_pages(car: Car) -> tuple[CircuitPage, ...]:
             )
         )
     return tuple(pages)
+
+
+def _sheet_name(one: Drawing) -> str:
+    """A sheet's name: its circuit, and its number from the second on."""
+    return f"{one.id or _NO_CIRCUIT}-{one.sheet}" if one.sheet > 1 else one.id or _NO_CIRCUIT
 
 
 def way_pages(car: Car, findings: Iterable[Finding]) -> tuple[CircuitPage, ...]:

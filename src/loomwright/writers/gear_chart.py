@@ -10,6 +10,7 @@ from collections.abc import Iterable, Sequence
 
 from loomwright.gearbox.hunting import GRADES_FRAC, Hunting
 from loomwright.gearbox.lines import Lines
+from loomwright.writers.chart_ink import INK, RULE, SOFT, chart_svg, chart_text
 
 __all__ = ["hunting_chart", "lines_chart"]
 
@@ -19,8 +20,6 @@ _WORD_APART = 48.0
 _ROW = 13.0
 _PERCENT = 100.0
 _STEP_KMH = 20.0
-_INK, _SOFT, _RULE = "#1d1f21", "#5b5d5a", "#d9d3c4"
-_FONT = 'font-family="sans-serif" font-size="12"'
 
 
 def lines_chart(lines: Lines) -> str:
@@ -40,10 +39,10 @@ def lines_chart(lines: Lines) -> str:
         points = " ".join(
             f"{_x(speed, most):.1f},{_y(pedal):.1f}" for pedal, speed in zip(lines.pedal_frac, line, strict=True)
         )
-        pieces.append(f'<polyline points="{points}" fill="none" stroke="{_INK}" stroke-width="1.5"{dash}/>')
+        pieces.append(f'<polyline points="{points}" fill="none" stroke="{INK}" stroke-width="1.5"{dash}/>')
         words.append((_x(line[-1], most), word))
     pieces += _words_over(words)
-    return _svg(pieces, f"Gear-change lines, programme {lines.programme}")
+    return chart_svg(pieces, f"Gear-change lines, programme {lines.programme}", wide=_WIDE, high=_HIGH)
 
 
 def hunting_chart(maps: Hunting, *, programme: str) -> str:
@@ -56,31 +55,30 @@ def hunting_chart(maps: Hunting, *, programme: str) -> str:
         for column, speed in enumerate(maps.speeds_kmh):
             if maps.by_speed[row, column]:
                 x, y = _x(speed, most), _y(grade / top)
-                pieces.append(
-                    f'<path d="M{x - 2.5:.1f} {y - 2.5:.1f}l5 5m0 -5l-5 5" stroke="{_INK}" stroke-width="1"/>'
-                )
+                pieces.append(f'<path d="M{x - 2.5:.1f} {y - 2.5:.1f}l5 5m0 -5l-5 5" stroke="{INK}" stroke-width="1"/>')
     for patch in maps.patches:
         if patch.is_held:
             x, y = _x(patch.at[0], most), _y(patch.grade_frac[1] / top)
-            pieces.append(_text(x, y - 6.0, f"{patch.lower}-{patch.lower + 1}", anchor="start"))
+            pieces.append(chart_text(x, y - 6.0, f"{patch.lower}-{patch.lower + 1}", anchor="start"))
     if not maps.by_speed.any():
-        pieces.append(_text(_WIDE / 2.0, _HIGH / 2.0, "none up to 12 %", anchor="middle"))
-    return _svg(pieces, f"Where it hunts with the speed kept, programme {programme}")
+        pieces.append(chart_text(_WIDE / 2.0, _HIGH / 2.0, "none up to 12 %", anchor="middle"))
+    title = f"Where it hunts with the speed kept, programme {programme}"
+    return chart_svg(pieces, title, wide=_WIDE, high=_HIGH)
 
 
 def _axes(most: float, across: str, rows: Sequence[tuple[str, float]], up: str) -> list[str]:
     pieces = []
     for word, share in rows:
         y = _y(share)
-        pieces.append(f'<path d="M{_LEFT} {y:.1f}H{_WIDE - _RIGHT}" stroke="{_RULE}"/>')
-        pieces.append(_text(_LEFT - 6.0, y + 4.0, word, anchor="end"))
+        pieces.append(f'<path d="M{_LEFT} {y:.1f}H{_WIDE - _RIGHT}" stroke="{RULE}"/>')
+        pieces.append(chart_text(_LEFT - 6.0, y + 4.0, word, anchor="end"))
     for step in range(0, int(most) + 1, int(_STEP_KMH)):
         x = _x(float(step), most)
-        pieces.append(f'<path d="M{x:.1f} {_HIGH - _FOOT}v4" stroke="{_INK}"/>')
-        pieces.append(_text(x, _HIGH - _FOOT + 17.0, str(step), anchor="middle"))
-    pieces.append(f'<path d="M{_LEFT} {_HIGH - _FOOT}H{_WIDE - _RIGHT}" stroke="{_INK}"/>')
-    pieces.append(_text(_WIDE - _RIGHT, _HIGH - 8.0, across, anchor="end", ink=_SOFT))
-    pieces.append(_text(4.0, 16.0, up, anchor="start", ink=_SOFT))
+        pieces.append(f'<path d="M{x:.1f} {_HIGH - _FOOT}v4" stroke="{INK}"/>')
+        pieces.append(chart_text(x, _HIGH - _FOOT + 17.0, str(step), anchor="middle"))
+    pieces.append(f'<path d="M{_LEFT} {_HIGH - _FOOT}H{_WIDE - _RIGHT}" stroke="{INK}"/>')
+    pieces.append(chart_text(_WIDE - _RIGHT, _HIGH - 8.0, across, anchor="end", ink=SOFT))
+    pieces.append(chart_text(4.0, 16.0, up, anchor="start", ink=SOFT))
     return pieces
 
 
@@ -95,24 +93,9 @@ def _words_over(words: Iterable[tuple[float, str]]) -> list[str]:
         rows[row] = x
         y = _TOP - 6.0 - row * _ROW
         if row:
-            pieces.append(f'<path d="M{x:.1f} {_TOP - 2.0}V{y + 2.0:.1f}" stroke="{_RULE}"/>')
-        pieces.append(_text(x, y, word, anchor="middle"))
+            pieces.append(f'<path d="M{x:.1f} {_TOP - 2.0}V{y + 2.0:.1f}" stroke="{RULE}"/>')
+        pieces.append(chart_text(x, y, word, anchor="middle"))
     return pieces
-
-
-def _text(x: float, y: float, word: str, *, anchor: str, ink: str = _INK) -> str:
-    return f'<text x="{x:.1f}" y="{y:.1f}" text-anchor="{anchor}" fill="{ink}" {_FONT}>{_escaped(word)}</text>'
-
-
-def _escaped(text: str) -> str:
-    return text.replace("&", "&amp;").replace("<", "&lt;").replace(">", "&gt;").replace('"', "&quot;")
-
-
-def _svg(pieces: Iterable[str], title: str) -> str:
-    name = _escaped(title)
-    head = f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {_WIDE:g} {_HIGH:g}" role="img" aria-label="{name}">'
-    paper = f'<rect width="{_WIDE:g}" height="{_HIGH:g}" fill="#fffdf8"/>'
-    return "\n".join((head, f"<title>{name}</title>", paper, *pieces, "</svg>")) + "\n"
 
 
 def _x(speed: float, most: float) -> float:

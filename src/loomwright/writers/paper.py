@@ -17,12 +17,15 @@ from typing import cast
 
 import typst
 
+from loomwright.drawings.board.board_sheets import BoardPrint
 from loomwright.handover.cut_sheet import CutSheet
 from loomwright.handover.earth_list import Earths
 from loomwright.handover.output_tests import OutputTests
 from loomwright.handover.pack import Pack
 from loomwright.handover.parts_list import PartsList
 from loomwright.handover.records import Paper
+from loomwright.writers.board_paper import board_told
+from loomwright.writers.label_codes import label_codes
 from loomwright.writers.paper_paint import BLADE_PAINT, PAINT
 
 __all__ = ["CircuitPage", "pack_pages", "pack_pdf", "page_count", "paper_pages", "paper_pdf"]
@@ -44,10 +47,17 @@ class CircuitPage:
     height_mm: float
 
 
-def pack_pdf(pack: Pack, drawings: Sequence[CircuitPage] = ()) -> bytes:
-    """The pack as a PDF on A4, with bookmarks. The same pack gives the same bytes."""
+def pack_pdf(
+    pack: Pack, drawings: Sequence[CircuitPage] = (), *, board: BoardPrint | None = None, address: str = ""
+) -> bytes:
+    """The pack as a PDF on A4, with bookmarks. The same pack gives the same bytes.
+
+    Args:
+        board: the layout board, whose whole is shown on a page.
+        address: what the codes on the labels begin with, such as `http://bench:8140/j/van/wire/`; empty: ids alone.
+    """
     # tags for every cell would make the file nine times as large
-    made = _typesetter(pack, drawings).compile(format="pdf", timestamp=0, pdf_tags=False)
+    made = _typesetter(pack, drawings, board, address).compile(format="pdf", timestamp=0, pdf_tags=False)
     return cast(bytes, made)
 
 
@@ -97,7 +107,9 @@ def _alone(paper: Paper) -> Pack:
     )
 
 
-def _typesetter(pack: Pack, drawings: Sequence[CircuitPage]) -> typst.Compiler:
+def _typesetter(
+    pack: Pack, drawings: Sequence[CircuitPage], board: BoardPrint | None = None, address: str = ""
+) -> typst.Compiler:
     folder = Path(str(resources.files(_PACKAGE)))
     return typst.Compiler(
         str(folder / _LAYOUT),
@@ -107,6 +119,8 @@ def _typesetter(pack: Pack, drawings: Sequence[CircuitPage]) -> typst.Compiler:
         sys_inputs={
             "pack": _json(asdict(pack)),
             "drawings": _json([asdict(one) for one in drawings]),
+            "board": _json(None if board is None else board_told(board)),
+            "codes": _json(label_codes((label.wire for label in pack.labels), address)),
             "paint": _json(dict(PAINT)),
             "blades": _json(dict(BLADE_PAINT)),
         },

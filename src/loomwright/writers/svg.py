@@ -14,7 +14,7 @@ from xml.sax.saxutils import escape, quoteattr
 from loomwright.drawings.symbols.items import Arc, Box, Circle, Drawing, Item, Line, Points, Polyline, Text, WireStroke
 from loomwright.writers.paper_paint import PAINT
 
-__all__ = ["svg_pieces", "svg_text"]
+__all__ = ["svg_pieces", "svg_text", "svg_window"]
 
 _EDGE_WORD = "edge"
 _INK: Mapping[str, str] = {
@@ -57,6 +57,27 @@ def svg_text(drawing: Drawing) -> str:
         lines.extend(_drawn(item, _INK))
     lines.append("</svg>")
     return "\n".join(lines) + "\n"
+
+
+def svg_window(
+    drawing: Drawing, inside: Iterable[Item], *, room_mm: tuple[float, float, float, float], at_mm: tuple[float, float]
+) -> str:
+    """A page with a window on something larger: what lies outside the window is not seen.
+
+    Args:
+        drawing: the page around it.
+        inside: what is looked at, at its true size.
+        room_mm: the window on the page: left, top, width, height. [mm]
+        at_mm: what of it lies at the window's upper left corner. [mm]
+    """
+    left, top, wide, high = (_n(value) for value in room_mm)
+    across, down = (_n(value) for value in at_mm)
+    window = (
+        f'<svg x="{left}" y="{top}" width="{wide}" height="{high}" viewBox="{across} {down} {wide} {high}"'
+        ' overflow="hidden">'
+    )
+    pieces = [piece for item in inside for piece in _drawn(item, _INK)]
+    return svg_text(drawing).replace("</svg>\n", "\n".join([window, *pieces, "</svg>", "</svg>"]) + "\n")
 
 
 def svg_pieces(items: Iterable[Item]) -> str:

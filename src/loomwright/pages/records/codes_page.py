@@ -26,7 +26,7 @@ class CodeCut:
     here: str
     there: str
     says: str
-    address: str
+    href: str
     squares: int
     path: str
 
@@ -66,15 +66,15 @@ def codes_page(name: str, job: Job, address: str, *, is_own: bool) -> CodesPage:
 
 
 def _cut(name: str, card: Card, address: str) -> CodeCut:
-    leads = address + job_path(name, "wire" if card.sheet == "wires" else "part", card.id)
-    rows = square_code(leads)
+    href = job_path(name, "wire" if card.sheet == "wires" else "part", card.id)
+    rows = square_code(address + href)
     return CodeCut(
         id=card.id,
         colour=card.colour,
         here=card.here,
         there=card.there,
         says=" ".join(card.wires) if card.sheet == "parts" else "",
-        address=leads,
+        href=href,
         squares=len(rows) + 2 * _QUIET,
         path="".join(_dark(rows)),
     )

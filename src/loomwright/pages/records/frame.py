@@ -31,6 +31,8 @@ _GROUPS: tuple[tuple[str, tuple[tuple[str, str], ...]], ...] = (
             ("worst", "worst cases"),
             ("wrong", "one thing wrong"),
             ("gears", "gear changes"),
+            ("logs", "recorded drives"),
+            ("dyno", "ready for the dyno"),
         ),
     ),
     ("plan", (("car-plan", "car plan"), ("sizes", "sizes"), ("shorts", "shorts"), ("placing", "other places"))),
@@ -38,9 +40,16 @@ _GROUPS: tuple[tuple[str, tuple[tuple[str, str], ...]], ...] = (
     ("as built", (("built", "as built"), ("next", "under the dash"))),
     ("book", (("questions", "questions"), ("snags", "snags"), ("hours", "hours"), ("photos", "photos"))),
     ("revisions", (("revisions", "revisions"),)),
-    ("papers", (("pack", "papers"), ("codes", "square codes"))),
+    ("papers", (("pack", "papers"), ("handover", "handover"), ("codes", "square codes"))),
+    (
+        "",
+        (("start", "first start"), ("timing", "base timing"), ("numbers", "starting numbers"), ("sensors", "sensors")),
+    ),
 )
-"""The words of the strip, each with the pages that stand beside one another under it; the first is where it leads."""
+"""The words of the strip, each with the pages that stand beside one another under it; the first is where it leads.
+
+Pages without a word are reached from their stage.
+"""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -110,7 +119,7 @@ def frame_of(
         pages=tuple(
             PageWord(word=word, href=pages[0].href, is_here=any(page.is_here for page in pages))
             for word, pages in groups
-            if pages
+            if word and pages
         ),
         beside=here if len(here) > 1 else (),
         links=links,

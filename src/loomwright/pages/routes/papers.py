@@ -28,6 +28,7 @@ _TYPES = {
     "xlsx": "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet",
     "csv": "text/csv; charset=utf-8",
     "zip": "application/zip",
+    "dxf": "image/vnd.dxf",
     "json": "application/json",
     "loomjob": "application/zip",
 }
@@ -74,6 +75,7 @@ def make(request: Request, desk: AtDesk, job: JobName) -> Response:
         built=told_of(desk, snapshot)[0],
         date=now.date().isoformat(),
         made=now.isoformat(timespec="seconds"),
+        address=str(request.base_url).rstrip("/") + job_path(job, "wire", ""),
     )
     return RedirectResponse(job_path(job, "pack"), _SEE_OTHER)
 

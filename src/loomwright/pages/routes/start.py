@@ -9,7 +9,6 @@ from fastapi import APIRouter, Request, Response
 from fastapi.responses import RedirectResponse
 
 from loomwright.pages.addresses import job_path
-from loomwright.pages.day_work import start_of
 from loomwright.pages.desk import Desk
 from loomwright.pages.entries import TypedForm
 from loomwright.pages.records.start_page import start_page
@@ -76,7 +75,7 @@ def _list(desk: Desk, snapshot: Snapshot) -> FirstStart:
     car = desk.cars.of(snapshot)
     if car is None:
         raise NoAnswer("the first start", ("The sheets hold a cell that cannot be read: mend it first.",))
-    return start_of(car)
+    return car.first_start()
 
 
 def _page(request: Request, desk: Desk, name: str, problems: tuple[Problem, ...]) -> Response:

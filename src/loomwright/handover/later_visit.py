@@ -1,0 +1,163 @@
+"""The car is back after a year: which readings are as they were, which have moved, and what may be behind it?
+
+Each new reading is held against the newest passed one of the same test. `as then`: within its band and near the old
+figure. `moved`: within its band still, but further from the old figure than a quarter of the band is wide (a reading
+without an upper bound: less than half of what it was): worth a look before it fails. `outside`: not in the band. A test
+that never passed has no baseline.
+
+A symptom is a reading too: a part that does nothing has no current in its wire, whatever the reason. Those readings go
+to the fault finder, which ranks causes on the network as built.
+
+Source: common practice, no source; the quarter and the half are our choice.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from loomwright.handover.handed_over import baseline_of
+from loomwright.job.conditions import Condition
+from loomwright.job.job import Job
+from loomwright.job.nearest import nearest
+from loomwright.job.rows import Proof, Reading, Wire
+from loomwright.quantities import for_print, parse_quantity
+from loomwright.refusals import BadDocument, OutOfReach, Problem
+
+__all__ = ["ReadAgain", "read_again", "readings_of", "symptom_of"]
+
+_MOVED_FRAC, _FALLEN_FRAC = 0.25, 0.5
+_ENDINGS = {"V": "v", "ohm": "ohm", "A": "a"}
+_OPEN = ("open", "ol", "o.l")
+_OPEN_OHM = 1e9
+_MOST_WIRES = 2
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ReadAgain:
+    """One test read again. then, now: figures or words as printed.   verdict: as then, moved, outside, no baseline.
+
+    proof: the baseline; None where there is none.   value: what was read now, in the unit of the test.
+    """
+
+    test: str
+    then: str
+    now: str
+    unit: str
+    verdict: str
+    proof: Proof | None
+    value: float | str
+
+
+def read_again(proofs: Sequence[Proof], read: Sequence[tuple[str, str]]) -> tuple[ReadAgain, ...]:
+    """Each new reading against the baseline.
+
+    Args:
+        proofs: those of the job.
+        read: test and what was read now, as typed.
+    Raises:
+        BadDocument: a test that the job does not have, or a figure that is none; all are listed.
+    """
+    baseline = {one.test: one for one in baseline_of(proofs)}
+    tests = {one.test for one in proofs}
+    problems: list[Problem] = []
+    found: list[ReadAgain] = []
+    for row, (test, text) in enumerate(read, start=2):
+        if test not in tests:
+            like = nearest(test, sorted(tests))
+            mend = f"Did you mean {like}?" if like else "Name a test of the sheet proofs"
+            problems.append(_problem(row, "test", test, "a test that was made before", mend))
+            continue
+        try:
+            found.append(_held(test, text.strip(), baseline.get(test)))
+        except OutOfReach as refusal:
+            problems.append(_problem(row, "value", text, refusal.allowed, "Type the figure with its unit"))
+    if problems:
+        raise BadDocument(tuple(problems))
+    return tuple(found)
+
+
+def readings_of(again: Sequence[ReadAgain]) -> tuple[Reading, ...]:
+    """What was read now as readings for the fault finder: volts at points, in the states of the tests."""
+    return tuple(
+        Reading(
+            point=one.proof.point,
+            to=one.proof.to if "." in one.proof.to else "",
+            when=one.proof.when,
+            measure="volts",
+            value=one.value,
+            unit="V",
+        )
+        for one in again
+        if one.proof is not None and one.proof.unit == "V" and one.proof.point and not isinstance(one.value, str)
+    )
+
+
+def symptom_of(job: Job, dead: str, when: Condition) -> Reading:
+    """A part that does nothing, as a reading: no current in its wire.
+
+    Args:
+        dead: a part with one or two wires, or one point of a larger one.
+        when: the car as it stands while it should work.
+    Raises:
+        OutOfReach: no such part, no wire there, or more than two.
+    Example:
+        >>> from loomwright.job.conditions import ALWAYS
+        >>> from loomwright.job.job import Job
+        >>> from loomwright.job.edits import add_row
+        >>> job = add_row(Job(), "wires", {"id": "W1", "from": "F1.2", "to": "LA1.1"})
+        >>> symptom_of(job, "LA1", ALWAYS).point
+        'W1'
+    """
+    there = [one for one in job.wires if one.fitted != "removed" and dead in _ends(one)]
+    if not there:
+        names = sorted({name for one in job.wires for name in _ends(one)})
+        like = nearest(dead, names)
+        raise OutOfReach("--dead", dead, "a part or a point with a wire" + (f"; nearest: {like}" if like else ""))
+    if len(there) > _MOST_WIRES:
+        points = sorted({point for one in there for point in (one.from_, one.to) if point.startswith(f"{dead}.")})
+        raise OutOfReach("--dead", dead, "one of its points: " + " ".join(points))
+    return Reading(point=there[0].id, when=when, measure="clamp", value=0.0, unit="A")
+
+
+def _ends(wire: Wire) -> Mapping[str, None]:
+    """The parts and points a wire ends at."""
+    return dict.fromkeys(name for point in (wire.from_, wire.to) if point for name in (point, point.partition(".")[0]))
+
+
+def _held(test: str, text: str, proof: Proof | None) -> ReadAgain:
+    if proof is None:
+        return ReadAgain(test=test, then="", now=text, unit="", verdict="no baseline", proof=None, value=text)
+    then = proof.value if proof.value is not None else ""
+    if isinstance(then, str) and not proof.unit:
+        verdict = "as then" if then == text else "outside"
+        return ReadAgain(test=test, then=then, now=text, unit="", verdict=verdict, proof=proof, value=text)
+    value = _OPEN_OHM if text.lower() in _OPEN and proof.unit == "ohm" else _value(test, text, proof.unit)
+    return ReadAgain(
+        test=test,
+        then=then if isinstance(then, str) else for_print(then),
+        now=text if text.lower() in _OPEN else for_print(value),
+        unit=proof.unit,
+        verdict=_verdict(proof, then, value),
+        proof=proof,
+        value=value,
+    )
+
+
+def _value(test: str, text: str, unit: str) -> float:
+    return parse_quantity(text, _ENDINGS.get(unit, unit), name=test)
+
+
+def _verdict(proof: Proof, then: float | str, value: float) -> str:
+    low, high = proof.low, proof.high
+    if (low is not None and value < low) or (high is not None and value > high):
+        return "outside"
+    if isinstance(then, str):
+        return "as then"
+    if low is not None and high is not None:
+        return "moved" if abs(value - then) > _MOVED_FRAC * (high - low) else "as then"
+    return "moved" if high is None and value < _FALLEN_FRAC * then else "as then"
+
+
+def _problem(row: int, column: str, found: str, allowed: str, mend: str) -> Problem:
+    return Problem(sheet="visit", row=row, column=column, found=found, allowed=allowed, mend=mend)

@@ -1,0 +1,95 @@
+"""Ready for the dyno? The criteria with their records, as a page and a paper; the certificate only when all are met."""
+
+from __future__ import annotations
+
+from fastapi import APIRouter, Request, Response
+
+from loomwright.exchange.plot_file import traces_of
+from loomwright.job.vehicle import vehicle_of
+from loomwright.logs.dyno import Readiness, readiness
+from loomwright.logs.judged import Judged
+from loomwright.logs.limits import Unproved, unproved
+from loomwright.logs.mapping import mapped_from
+from loomwright.pages.desk import Desk
+from loomwright.pages.records.dyno_page import dyno_page
+from loomwright.pages.records.logs_page import View, bands_of, marks_of
+from loomwright.pages.rendering import page
+from loomwright.pages.routes.edits import AtDesk, JobName
+from loomwright.pages.routes.logs import judged_log, mapping_of
+from loomwright.refusals import NoAnswer
+from loomwright.store.log_files import KeptLog, kept_logs
+from loomwright.store.snapshot import Snapshot
+from loomwright.writers.dyno_paper import Drawing, dyno_pdf
+from loomwright.writers.log_chart import drive_chart
+from loomwright.writers.mixture_chart import cells_chart, contour_chart, has_contours
+
+__all__ = ["router"]
+
+router = APIRouter(include_in_schema=False)
+_DRIVES = 3
+"""Recorded drives that count, the newest."""
+
+
+@router.get("/j/{job}/dyno")
+def dyno(request: Request, desk: AtDesk, job: JobName) -> Response:
+    """Each criterion with its record, or what is left."""
+    snapshot = desk.shelf.now(job)
+    drives, reading = _drives(desk, snapshot)
+    names = [kept.name for kept, _ in drives]
+    record = dyno_page(job, _ready(snapshot, drives), _limits(desk, snapshot), drives=names, reading=reading)
+    return page(request, "dyno.html", record, snapshot=snapshot)
+
+
+@router.get("/j/{job}/dyno/paper")
+def paper(desk: AtDesk, job: JobName) -> Response:
+    """The same as a paper, with the newest drive drawn."""
+    snapshot = desk.shelf.now(job)
+    return _paper(desk, snapshot, *_drives(desk, snapshot))
+
+
+@router.get("/j/{job}/dyno/certificate")
+def certificate(desk: AtDesk, job: JobName) -> Response:
+    """The paper with the certificate before it; none while anything is open."""
+    snapshot = desk.shelf.now(job)
+    drives, reading = _drives(desk, snapshot)
+    ready = _ready(snapshot, drives)
+    if reading or not ready.is_ready:
+        left = f"{len(ready.left)} criteria are open." if ready.left else "A drive is being read still."
+        raise NoAnswer("the certificate", (left, "See the page ready for the dyno."))
+    return _paper(desk, snapshot, drives, reading)
+
+
+def _drives(desk: Desk, snapshot: Snapshot) -> tuple[list[tuple[KeptLog, Judged]], int]:
+    """The newest drives that are read, and how many are being read."""
+    standings = [(kept, judged_log(desk, snapshot, kept)) for kept in kept_logs(desk.shelf, snapshot.name)[:_DRIVES]]
+    read = [(kept, one.answer) for kept, one in standings if one.answer is not None]
+    reading = sum(one.answer is None and not one.stopped and one.refused is None for _, one in standings)
+    return read, reading
+
+
+def _ready(snapshot: Snapshot, drives: list[tuple[KeptLog, Judged]]) -> Readiness:
+    job = snapshot.as_written
+    named = [(kept.name, drive) for kept, drive in drives]
+    first = named[0] if named else ("log", None)
+    return readiness(first[1], job.gates, job.proofs, first[0], named[1:])
+
+
+def _limits(desk: Desk, snapshot: Snapshot) -> tuple[Unproved, ...]:
+    return unproved(mapped_from(mapping_of(desk, snapshot)).limits)
+
+
+def _paper(desk: Desk, snapshot: Snapshot, drives: list[tuple[KeptLog, Judged]], _reading: int) -> Response:
+    drawings = []
+    for kept, drive in drives[:1]:
+        bands = bands_of(drive, View())
+        traces = traces_of(kept.drawn, sorted({name for band in bands for name in band.names}))
+        chart = drive_chart(traces, bands, marks_of(drive, View()), title=kept.name)
+        drawings.append(Drawing(title=f"The drive {kept.name}", svg=chart))
+        if drive.mixture is not None and drive.mixture.visits:
+            drawings.append(Drawing(title="What the fuel wants, cell by cell, %", svg=cells_chart(drive.mixture)))
+            if has_contours(drive.mixture):
+                drawings.append(Drawing(title="Proposed change of the fuel", svg=contour_chart(drive.mixture)))
+    title = vehicle_of(snapshot.as_written).title or snapshot.name
+    data = dyno_pdf(title, _ready(snapshot, drives), _limits(desk, snapshot), drawings)
+    headers = {"Content-Disposition": 'inline; filename="ready for the dyno.pdf"', "Cache-Control": "private, no-cache"}
+    return Response(data, media_type="application/pdf", headers=headers)

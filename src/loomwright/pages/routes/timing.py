@@ -1,0 +1,129 @@
+"""The base timing: readings of a timing light typed beside the engine, the line through them drawn, what to correct."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from fastapi import APIRouter, Request, Response
+
+from loomwright.job.job import Job
+from loomwright.pages.records.timing_page import COLUMNS, timing_page
+from loomwright.pages.rendering import page
+from loomwright.pages.routes.edits import AtDesk, JobName
+from loomwright.refusals import BadDocument, NoAnswer, OutOfReach, Problem
+from loomwright.startup.first_start import facts_of
+from loomwright.startup.job_numbers import said_of
+from loomwright.startup.timing import Timing, TimingReading, teeth_of, timing_of
+from loomwright.writers.timing_chart import timing_chart
+
+__all__ = ["router"]
+
+router = APIRouter(include_in_schema=False)
+_REFUSED = 422
+_MOST_ROWS = 60
+_LONGEST = 20
+_NEEDED = ("rpm", "commanded", "seen")
+_ENGINE = ("cylinders", "teeth", "first")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Asked:
+    """What was typed. numbers: rows of the readings. [-]"""
+
+    typed: Mapping[str, str]
+    engine: Mapping[str, str]
+    wasted: bool
+    readings: tuple[TimingReading, ...]
+    numbers: tuple[int, ...]
+    problems: tuple[Problem, ...]
+
+    def verdict(self) -> Timing:
+        """What they say."""
+        return timing_of(
+            self.readings,
+            cylinders=int(self.engine["cylinders"]),
+            teeth=teeth_of(self.engine["teeth"]),
+            wasted_spark=self.wasted,
+            first=self.engine["first"],
+        )
+
+
+@router.get("/j/{job}/timing")
+def timing(request: Request, desk: AtDesk, job: JobName) -> Response:
+    """The page."""
+    snapshot = desk.shelf.now(job)
+    asked = _asked(request, snapshot.as_written)
+    problems, found = list(asked.problems), None
+    if asked.readings and not problems:
+        try:
+            found = asked.verdict()
+        except OutOfReach as refusal:
+            problems.append(_problem(refusal.name, str(refusal.found), refusal.allowed))
+    record = timing_page(job, asked.typed, asked.engine, found, asked.numbers, problems, wasted=asked.wasted)
+    return page(request, "timing.html", record, snapshot=snapshot, status=_REFUSED if problems else 200)
+
+
+@router.get("/j/{job}/timing/readings.svg")
+def drawn(request: Request, desk: AtDesk, job: JobName) -> Response:
+    """The readings and their line."""
+    asked = _asked(request, desk.shelf.now(job).as_written)
+    if asked.problems:
+        raise BadDocument(asked.problems)
+    if not asked.readings:
+        raise NoAnswer("the drawing", ("No readings were given.",))
+    return Response(timing_chart(asked.readings, asked.verdict(), asked.numbers), media_type="image/svg+xml")
+
+
+def _asked(request: Request, job: Job) -> _Asked:
+    query = {name: text.strip()[:_LONGEST] for name, text in request.query_params.items() if text.strip()}
+    said = said_of(job)
+    engine = {"cylinders": str(said.get("cylinders", "4")), "teeth": "", "first": "1"}
+    engine |= {name: query[name] for name in _ENGINE if name in query}
+    typed = {name: query[name] for name in _ENGINE if name in query}
+    wasted = query["wasted"] == "yes" if "wasted" in query else "wasted_spark" in facts_of(job)
+    if "wasted" in query:
+        typed["wasted"] = query["wasted"]
+    problems = []
+    if not engine["cylinders"].isdecimal() or not 1 <= int(engine["cylinders"]) <= 16:
+        problems.append(_problem("cylinders", engine["cylinders"], "1 to 16"))
+    readings, numbers = [], []
+    for number in range(1, _MOST_ROWS + 1):
+        cells = {name: query.get(f"{name}{number}", "") for name in COLUMNS}
+        typed |= {f"{name}{number}": text for name, text in cells.items() if text}
+        if not any(cells[name] for name in _NEEDED):
+            continue
+        figures = {name: _figure(cells[name]) for name in _NEEDED}
+        wrong = [name for name, figure in figures.items() if figure is None or (name == "rpm" and figure <= 0.0)]
+        problems += [_problem(f"reading {number}, {COLUMNS[name]}", cells[name], "a figure") for name in wrong]
+        if not wrong:
+            readings.append(
+                TimingReading(
+                    rpm=figures["rpm"] or 0.0,
+                    commanded_deg=figures["commanded"] or 0.0,
+                    seen_deg=figures["seen"] or 0.0,
+                    cylinder=cells["cylinder"],
+                    stroke=cells["stroke"],
+                )
+            )
+            numbers.append(number)
+    return _Asked(
+        typed=typed,
+        engine=engine,
+        wasted=wasted,
+        readings=tuple(readings),
+        numbers=tuple(numbers),
+        problems=tuple(problems),
+    )
+
+
+def _figure(text: str) -> float | None:
+    try:
+        figure = float(text.replace(",", "."))
+    except ValueError:
+        return None
+    return figure if abs(figure) < 1e5 else None
+
+
+def _problem(name: str, found: str, allowed: str) -> Problem:
+    return Problem(sheet="", row=None, column=name, found=found, allowed=allowed, mend="Read it again")

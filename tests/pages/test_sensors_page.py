@@ -1,0 +1,49 @@
+"""Sensors in the browser: a table from its points, what does not agree told, nothing fitted through misread points."""
+
+from __future__ import annotations
+
+import csv
+
+import pytest
+
+from tests.pages.quiet import quiet_client
+from tests.pages.shelves import SMALL, Page, shelf_in
+
+THREE = "thermistor=0:5975+50:806.9+100:175.7"
+
+
+@pytest.fixture(scope="module")
+def client(tmp_path_factory):
+    shelf = shelf_in(tmp_path_factory.mktemp("sensors"), small=SMALL)
+    yield quiet_client(shelf)
+    shelf.close()
+
+
+def test_three_points_give_the_table_and_its_file(client):
+    page = Page(client.get(f"/j/small/sensors?{THREE}&pull_up=1000&breakpoints=10").text)
+    assert page.unclosed == []
+    assert "A 1.335761110e-03" in page.words
+    assert "Pull-up for this span" in page.words
+    href = next(one["href"] for one in page.all("a") if "table.csv" in one.get("href", ""))
+    rows = list(csv.reader(client.get(href).text.splitlines()))
+    assert rows[0] == ["sensor_v", "sensor_c", "sensor_ohm"]
+    assert len(rows) == 11
+    assert client.get(href.replace(".csv", ".svg")).text.count("<polyline") == 2
+
+
+def test_misread_points_are_told_and_give_no_table(client):
+    answer = client.get("/j/small/sensors?thermistor=0:5975+50:6000+100:175.7&breakpoints=many")
+    assert answer.status_code == 422
+    page = Page(answer.text)
+    assert "Nothing was worked out" in page.words
+    assert page.all("table") == []
+    assert client.get("/j/small/sensors/table.csv").status_code == 409
+
+
+def test_sensors_that_do_not_agree_are_told_before_the_crank(client):
+    asked = "hours=12&air_c=18&coolant_sensor_c=26&baro_kpa=100&manifold_kpa=100&earth=coolant=2.51/2.56;air=2.4/2.46"
+    words = Page(client.get(f"/j/small/sensors?{asked}").text).words
+    assert "The coolant sensor says 26 °C" in words
+    assert "The manifold sensor" not in words
+    assert "One earth that is up" in words
+    assert "All of them agree" in Page(client.get("/j/small/sensors?hours=12&air_c=18&coolant_sensor_c=19").text).words
