@@ -56,7 +56,7 @@ def test_the_words_name_wire_size_limit_and_what_was_not_looked_at(ask, job):
     assert any(line.startswith("W13 ") for line in lines)
     assert any(line.startswith("W13: ") for line in lines)
     assert "Copper" in told.out
-    assert lines[-1].startswith("Not looked at: wires warming each other")
+    assert lines[-1].startswith("Not looked at for a size: wires warming each other")
 
 
 def test_a_job_without_blanks_says_so(ask, job):

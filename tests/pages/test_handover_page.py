@@ -89,6 +89,7 @@ def test_the_code_in_the_lid_opens_the_copy_or_holds_what_to_do(files):
     assert _read(handover_files(replace(asked(), address=address))["lid.svg"]) == address
 
 
+@pytest.mark.long
 def test_the_page_makes_the_archive_and_serves_the_copy(tmp_path):
     shelf = shelf_in(tmp_path, small=SMALL)
     client = quiet_client(shelf)

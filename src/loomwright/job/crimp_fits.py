@@ -85,7 +85,7 @@ def end_fits(job: Job) -> dict[str, tuple[EndFit, ...]]:
     Example:
         >>> job = Job(wires=(Wire(id="W1", from_="L1.1", to="body", terminal_to="M6 ring"),))
         >>> [(fit.end, fit.by, fit.size_from_mm2, fit.size_to_mm2) for fit in end_fits(job)["W1"]]
-        [('to', 'families', 0.5, 70.0)]
+        [('to', 'families', 0.5, 35.0)]
     """
     own = {row.terminal: row for row in job.crimps}
     families = _families(job)

@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+import asyncio
+from collections.abc import Coroutine
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 from itertools import count
 from pathlib import Path
+from typing import Any, TypeVar
 
 from fastapi import FastAPI
 from fastapi.testclient import TestClient
@@ -24,6 +28,13 @@ ADDRESS = "192.168.1.20"
 URL = f"http://{ADDRESS}:8140"
 JOB = "small"
 _numbers = count(1)
+T = TypeVar("T")
+
+
+def awaited(work: Coroutine[Any, Any, T]) -> T:
+    """What it gives, in a thread of its own: a browser of another test may leave its loop running in this one."""
+    with ThreadPoolExecutor(1) as apart:
+        return apart.submit(asyncio.run, work).result()
 
 
 @dataclass(slots=True)

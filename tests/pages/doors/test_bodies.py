@@ -16,7 +16,7 @@ from loomwright.pages.doors.patience import PatientProtocol
 from loomwright.pages.routes.shelf_pages import MOST_BYTES
 from loomwright.store.photos import MOST_BYTES as MOST_OF_A_PHOTO
 from tests.pages.doors.addresses import asked, changes
-from tests.pages.doors.shop import JOB, Shop
+from tests.pages.doors.shop import JOB, Shop, awaited
 from tests.pages.shelves import Page
 
 FORM = "application/x-www-form-urlencoded"
@@ -44,15 +44,15 @@ async def read_all(receive) -> int:
 
 
 def test_what_comes_is_counted_though_it_does_not_say_how_long_it_is():
-    assert asyncio.run(read_all(bounded(pieces(40, 60), 100))) == 100
+    assert awaited(read_all(bounded(pieces(40, 60), 100))) == 100
     with pytest.raises(HTTPException) as told:
-        asyncio.run(read_all(bounded(pieces(40, 61), 100)))
+        awaited(read_all(bounded(pieces(40, 61), 100)))
     assert told.value.status_code == 413
 
 
 def test_what_comes_too_slowly_is_not_waited_for():
     with pytest.raises(HTTPException) as told:
-        asyncio.run(read_all(bounded(pieces(1, 1, wait_s=0.5), 100, wait_s=0.01)))
+        awaited(read_all(bounded(pieces(1, 1, wait_s=0.5), 100, wait_s=0.01)))
     assert told.value.status_code == 408
 
 
@@ -65,7 +65,7 @@ def test_after_the_end_somebody_may_wait_for_news_as_long_as_he_likes():
         await patient()
         return (await patient())["type"]
 
-    assert asyncio.run(ask()) == "http.disconnect"
+    assert awaited(ask()) == "http.disconnect"
 
 
 def test_a_form_that_is_too_large_is_not_even_read(shop: Shop):

@@ -8,7 +8,7 @@ import re
 import pytest
 
 from loomwright.pages.doors.once import Once, new_once
-from tests.pages.doors.shop import JOB, Shop
+from tests.pages.doors.shop import JOB, Shop, awaited
 from tests.pages.shop_forms import forms_in
 
 JOBS = ("/", "/jobs/example")
@@ -121,7 +121,7 @@ def test_one_that_comes_while_the_first_is_worked_on_waits_for_it(status):
         app = Once(slow)
         return await asyncio.gather(ask(app), ask(app))
 
-    first, second = asyncio.run(both())
+    first, second = awaited(both())
     assert [one["type"] for one in first] == [one["type"] for one in second]
     # what was refused was not taken, so the second is asked for itself
     assert len(done) == (1 if status == 303 else 2)

@@ -14,10 +14,10 @@ form?.addEventListener("submit", (event) => {
   });
   stop.addEventListener("click", () => request.abort(), { once: true });
   request.addEventListener("abort", () => { told.hidden = true; });
-  request.addEventListener("error", () => { told.hidden = true; form.querySelector("[data-broken]").hidden = false; });
+  request.onerror = () => { told.hidden = true; form.querySelector("[data-broken]").hidden = false; };
   request.addEventListener("load", () => {
     if (request.status < 300) location.assign(request.responseURL);
-    else { document.open(); document.write(request.responseText); document.close(); }
+    else document.body.replaceWith(new DOMParser().parseFromString(request.responseText, "text/html").body);
   });
   request.open("POST", form.action);
   request.send(new FormData(form));
