@@ -12,7 +12,7 @@ from loomwright.job.conditions import Condition, parse_condition
 from loomwright.sizing.demand import STEADY, Demand, demand_of
 from loomwright.sizing.demand_states import hottest_only, without_same
 from loomwright.sizing.met import met_by
-from loomwright.sizing.most_beyond import most_beyond
+from loomwright.sizing.most_beyond import highest_v, most_beyond
 from loomwright.states.asking.plan import plan_states
 from loomwright.states.asking.scene import Scene
 from loomwright.states.asking.search import answers_of
@@ -64,7 +64,9 @@ def test_the_worst_of_every_third_wire_is_that_of_the_whole_search(scene, whole)
 
 
 def test_no_wire_carries_more_than_the_loads_beyond_it_draw(scene, ground, whole):
-    bounds = {name: most_beyond(scene, ground, scene.compiled.elements_of[name][0]) for name in scene.wires}
+    bounds = {
+        name: most_beyond(scene, ground, scene.compiled.elements_of[name][0], highest_v(scene)) for name in scene.wires
+    }
     known = {name: bound for name, bound in bounds.items() if bound is not None}
     assert len(known) > 40
     for name, bound_a in known.items():
@@ -79,7 +81,7 @@ def test_nor_in_the_larger_examples(name):
     whole = whole_search(scene, ground)
     known = 0
     for k, element in enumerate(scene.compiled.network.elements):
-        bound_a = most_beyond(scene, ground, k) if element.type in ("wire", "fuse") else None
+        bound_a = most_beyond(scene, ground, k, highest_v(scene)) if element.type in ("wire", "fuse") else None
         if bound_a is not None:
             known += 1
             assert most_a(whole, k) <= bound_a * (1.0 + 1e-9) + 1e-6, element.name

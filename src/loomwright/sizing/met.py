@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from loomwright.network.arrays import type_i
 from loomwright.sizing.demand import Demand, Worst, demand_of, heating_amps, states_near, together
 from loomwright.sizing.demand_states import cold_twins, deciding_states, hottest_only, loading_states, without_same
-from loomwright.sizing.most_beyond import most_beyond
+from loomwright.sizing.most_beyond import highest_v, most_beyond
 from loomwright.sizing.volt_lines import Line, drop_lines, requirement_lines
 from loomwright.sizing.wire_heat import heat_of
 from loomwright.states.asking.answers import Answers
@@ -87,7 +87,8 @@ def met_by(
     at |= {part: k for part in fuses if (k := fuse_element(scene, part)) is not None}
     batches = [*moved, *_solved(scene, _loading(scene, ground, moved, tuple(at.values())), None)]
     demand = demand_of(ground, every, batches)
-    most = {name: most_beyond(scene, ground, at[name]) for name in wires if name in at}
+    most_v = highest_v(scene)
+    most = {name: most_beyond(scene, ground, at[name], most_v) for name in wires if name in at}
     settled = {name: most_a for name, most_a in most.items() if most_a is not None and most_a <= carries_a(wires[name])}
     asked = [] if roughly else [k for name, k in at.items() if name not in settled]
     if asked:

@@ -22,7 +22,7 @@ from loomwright.states.asking.scene import Scene
 from loomwright.states.ratings.rating_ground import RatingGround
 from loomwright.tables.constants import constant
 
-__all__ = ["most_beyond"]
+__all__ = ["highest_v", "most_beyond"]
 
 _SPARE = 1.05
 """Over the highest emf of any source, for what several make together [-]."""
@@ -32,20 +32,21 @@ _BLOCKS = ("switch", "controller")
 _GIVING = ("alternator", "source", "trio", "starter_motor")
 
 
-def most_beyond(scene: Scene, ground: RatingGround, element: int) -> float | None:
+def most_beyond(scene: Scene, ground: RatingGround, element: int, highest_v: float) -> float | None:
     """The most that can flow through an element; None where nothing beyond it limits that. [A]
 
     Args:
         element: a wire or a fuse.
+        highest_v: of `highest_v`, the same for every element of a scene. [V]
     """
     pulses = ground.heating.through.get(element, ())
     heats = max((sqrt(pulse.square_frac) for pulse in pulses), default=1.0)
-    most = [_beyond_a(scene, ground, element, node) for node in scene.ends(element)]
+    most = [_beyond_a(scene, ground, element, node, highest_v) for node in scene.ends(element)]
     known = [amps for amps in most if amps is not None]
     return min(known) * max(1.0, heats) if known else None
 
 
-def _beyond_a(scene: Scene, ground: RatingGround, element: int, start: int) -> float | None:
+def _beyond_a(scene: Scene, ground: RatingGround, element: int, start: int, highest_v: float) -> float | None:
     """What the loads on one side of an element draw all together. [A]"""
     conduction = ground.conduction
     nodes, waiting = {start}, [start]
@@ -59,18 +60,18 @@ def _beyond_a(scene: Scene, ground: RatingGround, element: int, start: int) -> f
                 waiting.append(other)
     ways = {way for node in nodes for way, _ in conduction.at.get(node, ())}
     loads = {k for node in nodes for k, _ in conduction.all_at.get(node, ())} - ways - {element}
-    each = [_most_a(scene, scene.element(k)) for k in loads]
+    each = [_most_a(scene, scene.element(k), highest_v) for k in loads]
     return None if any(amps is None for amps in each) else sum(amps for amps in each if amps is not None)
 
 
-def _most_a(scene: Scene, element: Element) -> float | None:
+def _most_a(scene: Scene, element: Element, highest_v: float) -> float | None:
     """The most an element can draw; None for a source, or a diode that is a load or a part of its own. [A]"""
     if element.law == Law.BATTERY or element.type in _GIVING:
         return None
     if element.law == Law.DIODE:
         return 0.0 if scene.kind(element.part).duty in _BLOCKS else None
     stands = element.type == "motor" and element.law == Law.LINEAR
-    most_v = constant("motor_free_below_v") if stands else _highest_v(scene)
+    most_v = constant("motor_free_below_v") if stands else highest_v
     found = 0.0
     for row in element.figures:
         figures = np.zeros(_FIGURES)
@@ -80,7 +81,7 @@ def _most_a(scene: Scene, element: Element) -> float | None:
     return found
 
 
-def _highest_v(scene: Scene) -> float:
+def highest_v(scene: Scene) -> float:
     """The highest volts any source stands for. [V]"""
     found = [scene.vehicle.system_v]
     for element in scene.compiled.network.elements:

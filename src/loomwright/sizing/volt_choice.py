@@ -12,7 +12,7 @@ tried on the solved car, and every two that the least currents would let through
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 from loomwright.network.compiled import Compiled
 from loomwright.sizing.least_copper import Choice, Question, cheaper, least_copper
@@ -44,6 +44,12 @@ class Volts:
     sizes_mm2: Mapping[str, tuple[float, ...]]
     grams_per_mm2: Mapping[str, float]
     held_mm2: frozenset[float]
+    _at: dict[int, tuple[int, str]] = field(init=False, repr=False)
+    """Element -> which of the open wires it is, in their order."""
+
+    def __post_init__(self) -> None:
+        at = {ohms.element: (rank, name) for rank, (name, ohms) in enumerate(self.ohms.items())}
+        object.__setattr__(self, "_at", at)
 
     def with_sizes(self, sizes_mm2: Mapping[str, float]) -> Compiled:
         """The network with these sizes."""
@@ -51,8 +57,7 @@ class Volts:
 
     def wires_of(self, line: Line) -> tuple[str, ...]:
         """The open wires a line passes."""
-        pieces = set(line.pieces)
-        return tuple(name for name, ohms in self.ohms.items() if ohms.element in pieces)
+        return tuple(name for _, name in sorted({self._at[piece] for piece in line.pieces if piece in self._at}))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
