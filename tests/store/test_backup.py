@@ -8,7 +8,8 @@ import sqlite3
 import pytest
 
 from loomwright.refusals import BadDocument
-from loomwright.store.backup import back_up, contents_of, file_faults, restore
+from loomwright.store.backup import back_up, contents_of, file_faults, left_beside, restore
+from loomwright.store.own_recipes import FILE_NAME as RECIPES
 from loomwright.store.photos import add_photo, photo_data
 from loomwright.store.shelf import Shelf
 from loomwright.store.shelf_file import FILE_NAME
@@ -98,3 +99,10 @@ def test_there_must_be_a_shelf(tmp_path):
 def test_a_whole_shelf_has_no_faults(shelf, folder):
     assert file_faults(folder / FILE_NAME) == ()
     shutil.copy(folder / FILE_NAME, folder / "copy.db")
+
+
+def test_what_lies_beside_the_shelf_and_is_not_in_its_backup_is_named(saved, folder):
+    assert left_beside(folder) == ()
+    (folder / RECIPES).write_text("", encoding="utf-8")
+    (folder / "controllers").mkdir()
+    assert left_beside(folder) == (RECIPES, "controllers")

@@ -8,7 +8,7 @@ from pathlib import Path
 
 from loomwright.cli.printing import as_json, counted, show
 from loomwright.cli.shelf_folder import add_shelf, folder_of
-from loomwright.store.backup import Contents, back_up
+from loomwright.store.backup import Contents, back_up, left_beside
 
 __all__ = ["HELP", "add_arguments", "contents_plain", "run"]
 
@@ -26,13 +26,16 @@ def run(arguments: Namespace) -> int:
     """Run it; gives the exit code."""
     day = datetime.now(UTC).strftime("%Y-%m-%d_%H%M%S")
     file = Path(arguments.file or f"loomwright_{day}.backup")
-    contents = back_up(folder_of(arguments), file)
+    folder = folder_of(arguments)
+    contents, beside = back_up(folder, file), left_beside(folder)
     if arguments.json:
-        as_json({"written": str(file), "jobs": contents_plain(contents)})
+        as_json({"written": str(file), "jobs": contents_plain(contents), "not_in_it": list(beside)})
         return 0
     show(f"wrote {file}, read back and found the same:")
     for job in contents.jobs:
         show(f"  {job.name}: revision {job.revision}, {counted(job.photos, 'photo')}")
+    if beside:
+        show(f"Not in it: {', '.join(beside)} in {folder}. Copy those as they are.")
     return 0
 
 

@@ -12,7 +12,7 @@ from pathlib import Path
 from loomwright.car import Car
 from loomwright.cli.asking import add_job, open_given
 from loomwright.cli.check import tell
-from loomwright.cli.locate import located_plain
+from loomwright.cli.locate import located_plain, show_causes
 from loomwright.cli.printing import as_json, counted, show, show_hanging, told, write_file
 from loomwright.handover.handed_over import Changed
 from loomwright.handover.later_visit import ReadAgain, read_again, readings_of, symptom_of
@@ -27,7 +27,6 @@ __all__ = ["HELP", "add_arguments", "run"]
 
 HELP = "the handover: papers, baseline, limits, changes and an offline copy as one archive; later, what has moved"
 _MOST_FILE_BYTES = 200_000_000
-_MOST, _LEAST = 5, 0.005
 
 
 def add_arguments(parser: ArgumentParser) -> None:
@@ -150,10 +149,7 @@ def _show(again: Sequence[ReadAgain], found: Located | None) -> None:
     if found is None:
         return
     show("Causes, the likeliest first, on the car as it was built:")
-    for group in found.groups[:_MOST]:
-        if group.odds >= _LEAST:
-            place = f" - {group.place}" if group.place else ""
-            show_hanging(f"{100 * group.odds:5.1f} %  {group.says}{place}", " " * 9)
+    show_causes(found)
     for point in found.next[:1]:
         show(f"Read next: {point.point}, {point.when}.")
     show("A fault is proved by mending it and reading again, not by odds.")

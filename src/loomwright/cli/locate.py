@@ -17,7 +17,7 @@ from loomwright.job.rows import Reading
 from loomwright.proving.locate import Located, NextPoint
 from loomwright.quantities.printing import for_print
 
-__all__ = ["HELP", "add_arguments", "located_plain", "run"]
+__all__ = ["HELP", "add_arguments", "located_plain", "run", "show_causes"]
 
 HELP = "which single fault explains what was read, where it is, and what to read next"
 _MOST = 5
@@ -107,13 +107,18 @@ def _typed(read: Sequence[str], states: Sequence[str]) -> Sequence[Reading]:
     return job.readings
 
 
-def _show(located: Located, count: int) -> None:
-    pairs = f", and {located.pairs} pairs since none explains them well" if located.pairs else ""
-    show(f"{located.faults} single faults tried against {count} reading{'' if count == 1 else 's'}{pairs}.")
+def show_causes(located: Located) -> None:
+    """The likeliest groups of faults, each with its odds and place."""
     for group in located.groups[:_MOST]:
         if group.odds >= _LEAST:
             place = f" - {group.place}" if group.place else ""
             show_hanging(f"{100 * group.odds:5.1f} %  {group.says}{place}", " " * 9)
+
+
+def _show(located: Located, count: int) -> None:
+    pairs = f", and {located.pairs} pairs since none explains them well" if located.pairs else ""
+    show(f"{located.faults} single faults tried against {count} reading{'' if count == 1 else 's'}{pairs}.")
+    show_causes(located)
     for again in located.asked_again:
         show(f"Take again: {again.point} at {again.when.text or 'rest'}, {again.value}: no single fault gives that.")
     for number, one in enumerate(located.next[:3]):

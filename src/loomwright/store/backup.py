@@ -21,7 +21,10 @@ from loomwright.store.kept_rows import newest_revision
 from loomwright.store.shelf_file import FILE_NAME, open_engine, refused
 from loomwright.store.shelf_tables import edits, jobs, photos, revisions, rows
 
-__all__ = ["Contents", "JobContents", "back_up", "contents_of", "file_faults", "restore"]
+__all__ = ["Contents", "JobContents", "back_up", "contents_of", "file_faults", "left_beside", "restore"]
+
+_BESIDE = ("recipes.toml", "logs", "controllers")
+"""What a shelf's folder holds of the shop's own beside the shelf's file."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -66,6 +69,11 @@ def back_up(folder: Path, file: Path) -> Contents:
     finally:
         aside.unlink(missing_ok=True)
     return there
+
+
+def left_beside(folder: Path) -> tuple[str, ...]:
+    """The shop's own files and folders beside a shelf, which its backup does not hold."""
+    return tuple(name for name in _BESIDE if (folder / name).exists())
 
 
 def restore(file: Path, folder: Path, *, aside: str) -> Contents:
