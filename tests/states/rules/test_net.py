@@ -50,6 +50,41 @@ def test_a_missing_feed_holds_what_follows_from_it():
     assert [one.rule for one in lamp[0].folded] == ["NET-3"]
 
 
+def rear_lamp(settings: str):
+    """A rear lamp of which only the tail filament is wired."""
+    return car(
+        parts=[{"id": "RL", "kind": "lamp_tail", "settings": settings}],
+        wires=[wire("W20", "SW1.2", "RL.58"), wire("W21", "RL.31", "body")],
+    )
+
+
+def test_a_filament_whose_watts_are_typed_and_that_has_no_wire_is_told():
+    found = only(rear_lamp("tail_w=5; brake_w=21"), "NET-1")
+    assert (found.severity, found.at) == ("fault", ("RL.54",))
+    assert "brake_w=21" in found.wrong
+
+
+@pytest.mark.parametrize("settings", ["", "tail_w=5"])
+def test_one_that_nobody_typed_may_stay_open(settings: str):
+    assert "NET-1" not in rules_of(rear_lamp(settings))
+
+
+def two_positions(*positions: tuple[str, str]):
+    """The lamp's switch by its rows in the sheet contacts."""
+    rows = [{"part": "SW1", "position": name, "joins": joins} for name, joins in positions]
+    return car(changed={"SW1": {"kind": "switch_matrix"}}, contacts=rows)
+
+
+def test_a_switch_with_one_position_is_a_warning_at_the_switch():
+    found = only(two_positions(("on", "1+2")), "NET-1")
+    assert (found.severity, found.at) == ("warning", ("SW1",))
+    assert "one position only, on" in found.wrong
+
+
+def test_with_the_row_in_which_it_is_open_it_is_none():
+    assert "NET-1" not in rules_of(two_positions(("off", ""), ("on", "1+2")))
+
+
 def relay_and_bar(without: str):
     """Two lamps on a bar behind a relay, one of the wires on the way missing."""
     return car(

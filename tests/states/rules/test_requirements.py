@@ -198,3 +198,23 @@ def test_one_asked_with_a_plug_off_and_one_with_none_off_do_not_meet():
     plug = [{"id": "C1", "part": "LA1", "terminals": "1 2"}]
     job = pair(("F1.1", "unplugged=C1", "dead"), ("F1.1", "", "live"), connectors=plug)
     assert [found.rule for found in findings(job, requirements)] == ["REQ-1"]
+
+
+def lifted_body(point: str):
+    """A long thin battery earth lifts the body by a volt; a second lamp hangs on it, its own switch open."""
+    return car(
+        changed={"W1": {"size_mm2": "0.5", "length_mm": "20000"}},
+        parts=[{"id": "SW2", "kind": "switch"}, {"id": "LA2", "kind": "lamp", "settings": "watt=21"}],
+        wires=[wire("W20", "F1.2", "SW2.1"), wire("W21", "SW2.2", "LA2.1"), wire("W22", "LA2.2", "body")],
+        requirements=[{"id": "R1", "point": point, "when": "SW2=off", "must": "dead", "why": "because"}],
+    )
+
+
+def test_a_feed_that_only_follows_the_lifted_body_is_dead():
+    assert codes(lifted_body("LA2.1"), requirements) == []
+
+
+def test_the_lifted_body_itself_is_not():
+    [one] = findings(lifted_body("body"), requirements)
+    assert (one.rule, one.at[0]) == ("REQ-1", "body")
+    assert one.found == pytest.approx(1.2, abs=0.3)

@@ -1,7 +1,7 @@
 """What does a car do, what is lost on the way, what protects what: by brute force, no rule asked.
 
     function    each load in each state: its share of its rated amps, with the sign; amps of gauges, sensors, coils;
-                each input of a controller: its volts; which controller pin each terminal of a part leads to
+                each input of a controller: its volts; which controller pin each terminal of a part leads to; wired pins
     drop        volts lost between the source and each load, there and back, with the engine running and as little as
                 can be else switched on
     protection  each wire: can a source reach it over fuses that are all too large for it; a dead short at its far end
@@ -229,7 +229,7 @@ def _protection(sound: Table, other: Table) -> Iterator[Difference]:
 
 
 def _leads(car: Car) -> dict[str, frozenset[str]]:
-    """Which controller pins each terminal of a part leads to over nothing but wires and joints."""
+    """Which controller pins each terminal of a part leads to over wires and joints alone; which pins are wired."""
     network = car.compiled.network
     graph = nx.Graph()
     graph.add_nodes_from(network.nodes)
@@ -241,6 +241,7 @@ def _leads(car: Car) -> dict[str, frozenset[str]]:
     found = {}
     for group in nx.connected_components(graph):
         reached = frozenset(pins & group)
+        found.update({pin: frozenset({"a wire"}) for pin in reached if len(group) > 1})
         for point in group if reached else ():
             part = point.split(".")[0]
             if "._" not in point and point not in pins and part in kinds and kinds[part] not in _JOINS:

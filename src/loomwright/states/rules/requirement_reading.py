@@ -1,9 +1,13 @@
 """How is one requirement of the job read in the answers of many states?
 
     live      size of the volts at least 75 % of the system's
-    dead      at most 0.5 V in size, or floating
+    dead      at most 0.5 V in size, against the post or against the body it is bolted beside, or floating
     floating  no path to anything, or through a blocking diode only
     >= 9 V    a comparison of the size; fails on floating
+
+Volts are against the battery's earthed post. While a starter turns, its return lifts the whole body by some tenths of a
+volt, and every open feed that hangs on the body through its load with it: that is no voltage on the feed, so `dead` is
+asked against the body as well, and the less of the two counts (not of a point that is itself tied to earth).
 
 Amps are those of a wire, or the sum of the wires at a terminal. Floating is nan here, never nought.
 """
@@ -23,7 +27,7 @@ from loomwright.network.draft import term_values
 from loomwright.states.asking.answers import Answers, type_bool, type_float
 from loomwright.states.asking.scene import Scene
 from loomwright.states.asking.watch import Watch
-from loomwright.states.paths.tracing import live_way
+from loomwright.states.paths.tracing import live_way, ways_of
 from loomwright.tables.constants import constant
 
 __all__ = ["Asked", "kept_watch", "never_finding", "point_of", "ready"]
@@ -92,7 +96,12 @@ def _reader(scene: Scene, requirement: Requirement) -> Read:
             return partial(_sum_of, tuple((index, 1.0) for index in scene.compiled.elements_of[point]))
         return partial(_sum_of, _into(scene, point))
     node = scene.compiled.node_of.get(scene.point(point))
-    return _floating if node is None else partial(_volts_at, node)
+    if node is None:
+        return _floating
+    body = scene.compiled.node_of.get("body")
+    if requirement.must.kind == "dead" and body is not None and node not in ways_of(scene).minus:
+        return partial(_volts_beside, node, body)
+    return partial(_volts_at, node)
 
 
 def point_of(scene: Scene, requirement: Requirement) -> str:
@@ -124,6 +133,13 @@ def _sum_of(signed: tuple[tuple[int, float], ...], answers: Answers) -> type_flo
 
 def _volts_at(node: int, answers: Answers) -> type_float:
     return answers.volts(node)
+
+
+def _volts_beside(node: int, body: int, answers: Answers) -> type_float:
+    """Volts of a point against the post or against the body, the less of the two."""
+    volts = answers.volts(node)
+    beside = volts - answers.volts(body)
+    return np.where(np.abs(beside) < np.abs(volts), beside, volts)
 
 
 def _floating(answers: Answers) -> type_float:

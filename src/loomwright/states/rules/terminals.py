@@ -21,6 +21,7 @@ from loomwright.states.paths.tracing import Ways
 from loomwright.states.rules.bridges import bridge, first_four, meant_side, plain_side
 from loomwright.states.rules.half_contacts import half_contacts
 from loomwright.states.rules.straps import lost_metals
+from loomwright.states.rules.told_but_open import told_but_open
 from loomwright.tables.constants import constant
 from loomwright.tables.kinds import Kind, terminal_of
 
@@ -44,6 +45,7 @@ def terminal_findings(scene: Scene, ways: Ways) -> Iterator[Told]:
     yield from _open_needs(scene, ways)
     yield from _half_ways(scene)
     yield from half_contacts(scene)
+    yield from told_but_open(scene)
     yield from _doubled(scene)
 
 
