@@ -21,7 +21,6 @@ from itertools import pairwise
 import numpy as np
 from numpy.lib.stride_tricks import sliding_window_view
 from numpy.typing import NDArray
-from scipy.signal import lfilter
 
 from loomwright.logs.drive import Drive
 
@@ -217,6 +216,8 @@ def _slowed(commands: NDArray[np.float64], tau_s: float) -> NDArray[np.float64]:
     """Commands as a probe of first order would show them, had there been no delay."""
     if tau_s == 0.0:
         return commands
+    from scipy.signal import lfilter  # here: reading it in takes longer than all else of the car together
+
     a = float(np.exp(-_GRID_S / tau_s))
     first = commands[:, :1]
     slowed: NDArray[np.float64] = (

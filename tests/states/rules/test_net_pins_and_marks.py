@@ -64,6 +64,20 @@ def test_the_brushes_of_a_wiper_exchanged_are_told_at_both_wires():
     ]
 
 
+def test_a_brush_on_the_washers_terminal_of_a_stalk_that_has_its_own_is_told():
+    stalk = [
+        *_WIPER["contacts"],
+        {"part": "WSW", "gang": "wash", "position": "on", "joins": "53a+W", "momentary": "yes"},
+    ]
+    washer = {"id": "PUMP", "kind": "motor"}
+    job = {"parts": [*_WIPER["parts"], washer], "contacts": stalk}
+    pump = [wire("X5", "PUMP.-", "body"), wire("X6", "WSW.W", "PUMP.+")]
+    assert places(car(**job, wires=[*_WIPER_WIRES, *pump]), "NET-7") == []
+    turned = [*_WIPER_WIRES, pump[0], wire("X6", "WSW.53b", "PUMP.+")]
+    turned[2] = wire("X3", "WSW.W", "WIP.53b")
+    assert places(car(**job, wires=turned), "NET-7") == [("warning", ("X3", "WSW.W", "WIP.53b"))]
+
+
 def test_like_to_like_is_no_crossing_nor_a_wire_to_an_unmarked_terminal():
     assert places(car(**_WIPER, wires=_WIPER_WIRES), "NET-7") == []
 
