@@ -36,6 +36,18 @@ def test_a_need_wired_to_its_pin_is_not_told_nor_one_whose_way_meets_no_pin():
     assert places(engine_car(needs=[*NEEDS, key_line]), "NET-6") == []
 
 
+def test_a_need_at_a_way_of_a_joint_that_lost_its_wire_is_told_there():
+    # a way of a splice is there only while something is wired to it
+    need = {"id": "park", "part": "SPX", "terminal": "3", "ability": "switch_to_earth", "pin": "A9"}
+    job = engine_car(
+        needs=[need],
+        pins=(*PINS, {"id": "A9", "part": "ECU", "terminal": "9", "abilities": "switch_to_earth"}),
+        parts=[{"id": "SPX", "kind": "splice"}],
+        wires=[wire("X1", "KEY.15", "SPX.1"), wire("X2", "SPX.2", "LA1.1")],
+    )
+    assert ("fault", ("SPX.3",)) in places(job, "NET-1")
+
+
 # NET-7
 
 _WIPER = {

@@ -236,10 +236,15 @@ def _lost(ways: Ways, region: Region) -> Told:
 
 
 def _hub(scene: Scene, region: Region, loads: tuple[str, ...]) -> str:
-    """Where to put a hand: the joint or the metal of the piece, else the terminal of its first load."""
-    degree: Mapping[str, int] = {
-        scene.name_of(node): len(scene.wires_at.get(scene.name_of(node), ())) for node in region.nodes
-    }
-    joints = [scene.name_of(node) for node in region.nodes if part_of(scene, node) not in loads]
-    usable = [name for name in joints if "._" not in name]
-    return max(usable, key=lambda name: degree[name], default=scene.name_of(region.start))
+    """Where to put a hand: the joint, the metal or the stud with most copper, else the terminal of the first load."""
+    copper = {name: _copper(scene, name) for node in region.nodes if "._" not in (name := scene.name_of(node))}
+    of_loads = {scene.name_of(node) for node in region.nodes if part_of(scene, node) in loads}
+    # a load's own terminal is a joint where wires go on from it, as from a starter's stud
+    usable = [name for name, (_, wires) in copper.items() if name not in of_loads or wires > 1]
+    return max(usable, key=lambda name: copper[name], default=scene.name_of(region.start))
+
+
+def _copper(scene: Scene, point: str) -> tuple[float, int]:
+    """The size of the thickest wire at a point, how many there are. [mm2], [-]"""
+    wires = scene.wires_at.get(point, ())
+    return max((wire.size_mm2 or 0.0 for wire in wires), default=0.0), len(wires)

@@ -43,9 +43,13 @@ def mark_findings(scene: Scene) -> Iterator[Told]:
 
 
 def _has_its_own(scene: Scene, one: tuple[str, str], other: tuple[str, str]) -> bool:
-    """True where a mark of a family goes to another terminal of a part on which that mark is wired."""
+    """True where a mark of a family goes to another terminal of a part on which that mark is wired.
+
+    A mark with a letter more (56br beside 56b: its right-hand outlet) is no other one.
+    """
     return any(
-        mark in _MARKS and f"{part}.{mark}" in scene.wires_at for (_, mark), (part, _) in ((one, other), (other, one))
+        mark in _MARKS and not there.startswith(mark) and f"{part}.{mark}" in scene.wires_at
+        for (_, mark), (part, there) in ((one, other), (other, one))
     )
 
 

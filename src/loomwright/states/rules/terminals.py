@@ -86,7 +86,9 @@ def _open(scene: Scene, point: str, wrong: str, mend: str, side: str) -> Told:
 def _side(ways: Ways, point: str) -> str:
     """The side an open terminal was meant for; nothing where it cannot be told."""
     scene = ways.scene
-    node = scene.node(point)
+    node = scene.compiled.node_of.get(scene.point(point))
+    if node is None:  # a way of a joint that is there only while something is wired to it
+        return ""
     region = ways.region(node)
     if region.is_lost or _is_alternator_alone(scene, region.nodes):
         return meant_side(ways, node)
