@@ -119,6 +119,15 @@ def test_the_alternators_own_lead_is_asked_while_it_charges():
     assert told("DRP-1", sound) == []
 
 
+def test_an_alternator_that_is_cut_off_has_no_way_to_lose_volts_on():
+    # the battery then gives, and what it feeds is not the alternator's way
+    cut = engine_car(
+        without=["E3"], circuits=[{"id": "charge", "class": "charging"}], changed={"ALT": {"circuit": "charge"}}
+    )
+    seen = scene(cut)
+    assert [one.part for one in drop_paths(seen, conduction_of(seen)) if one.part == "ALT"] == []
+
+
 def test_a_bad_earth_joint_is_a_note_at_the_joint():
     def with_joint(mohm: str):
         return car(

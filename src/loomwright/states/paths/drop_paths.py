@@ -137,7 +137,10 @@ def _paths(scene: Scene, own: OwnStates, ways: _Ways, load: int, part: str, wors
     if found is None:
         return
     answers, on = found
-    rows = np.flatnonzero(on)
+    # a battery is a load while it is charged: where the alternator is cut off from it there is no such way
+    rows = np.flatnonzero(on & (answers.batch.amps[:, load] > 0.0) if element.type == "battery" else on)
+    if not len(rows):
+        return
     if worst:
         rows = rows[[np.nan_to_num(np.abs(answers.across(load)))[rows].argmin()]]
     a, b = scene.ends(load)
