@@ -18,7 +18,6 @@ from dataclasses import dataclass
 from math import exp
 
 import numpy as np
-from scipy.optimize import brentq
 
 from loomwright.refusals import BadDocument, OutOfReach, Problem
 from loomwright.tables.start_figures import figure
@@ -206,6 +205,8 @@ def type_k_c(mv: float, junction_c: float) -> float:
     wanted = mv + type_k_mv(junction_c)
     if not type_k_mv(-200.0) <= wanted <= type_k_mv(1372.0):
         raise OutOfReach("thermocouple", f"{mv:g} mV", "-200 to 1372 °C")
+    from scipy.optimize import brentq  # here: half a second that few questions need
+
     return float(brentq(lambda at: type_k_mv(at) - wanted, -200.0, 1372.0, xtol=1e-6))
 
 

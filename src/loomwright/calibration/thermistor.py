@@ -18,7 +18,6 @@ from itertools import pairwise
 from math import exp, log, sqrt
 
 import numpy as np
-from scipy.optimize import minimize_scalar
 
 from loomwright.calibration.charge import KELVIN
 from loomwright.refusals import BadDocument, OutOfReach, Problem
@@ -172,6 +171,8 @@ def pull_up_for(curve: Thermistor, least_c: float, most_c: float, reference_v: f
         return -float(np.min(np.abs(reference_v * pull * slope / (ohms + pull) ** 2)))
 
     # log-concave between the ends' resistances: a bounded search finds the one top
+    from scipy.optimize import minimize_scalar  # here: half a second that few questions need
+
     found = minimize_scalar(worst, bounds=(log(ohms[-1]), log(ohms[0])), method="bounded", options={"xatol": 1e-6})
     finest = exp(float(found.x))
     hottest = finest if ohms[-1] <= finest <= ohms[0] else float(ohms[np.argmin(np.abs(ohms - finest))])

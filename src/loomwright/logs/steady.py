@@ -15,7 +15,6 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.ndimage import maximum_filter1d, minimum_filter1d
 
 from loomwright.logs.drive import Drive
 
@@ -69,6 +68,8 @@ def stayed_within(figures: NDArray[np.float32], rows: int, band: float | NDArray
         rows: how many.
         band: from least to most. [-]
     """
+    from scipy.ndimage import maximum_filter1d, minimum_filter1d  # here: only a recorded drive needs it
+
     filled = np.where(np.isfinite(figures), figures, np.float32(1e30))
     back = (rows - 1) // 2 if rows % 2 else rows // 2 - 1  # scipy's window is centred: moved so that it ends at the row
     most = maximum_filter1d(filled, rows, origin=back, mode="nearest")
