@@ -8,7 +8,7 @@ the root of what does not work because of it.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from dataclasses import replace
 from functools import partial
 
