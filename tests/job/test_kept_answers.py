@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 
 import pytest
 
 from loomwright.job import kept_answers
+from loomwright.job.cells_read import Ledger, noted
 from loomwright.job.job import Job
 from loomwright.job.kept_answers import Answering, KeptAnswers
 from loomwright.job.rows import Circuit, Wire
@@ -103,3 +105,36 @@ def test_names_that_are_not_asked_for_go() -> None:
         answering.of(f"answer {number}", (), lambda number=number: number)
     assert kept.newest("answer 0") is None
     assert kept.newest(f"answer {kept_answers._NAMES_MOST}") == kept_answers._NAMES_MOST
+
+
+def test_a_cell_is_noted_on_every_page_it_is_read_on() -> None:
+    ledger = Ledger()
+    job = noted(JOB, "typed", ledger, 1)
+    with ledger.noting() as first:
+        assert job.wires[0].colour == job.wires[0].colour == "RD"
+    with ledger.noting() as second:
+        assert job.wires[0].colour == "RD"
+    assert first == second == {("typed", "wires", -1, ""), ("typed", "wires", 0, "colour")}
+
+
+def test_what_is_read_apart_is_noted_again_around_it() -> None:
+    ledger, own = Ledger(), set()
+    job = noted(JOB, "typed", ledger, 1)
+    with ledger.noting() as around:
+        with ledger.apart(own):
+            assert job.wires[0].colour == "RD"
+        assert ("typed", "wires", 0, "colour") in own - around
+        assert job.wires[0].colour == "RD"
+        assert ("typed", "wires", 0, "colour") in around
+
+
+def test_what_another_thread_reads_is_noted_here_all_the_same() -> None:
+    ledger = Ledger()
+    job = noted(JOB, "typed", ledger, 1)
+    with ledger.noting() as cells:
+        wire = job.wires[0]
+        with ThreadPoolExecutor(1) as beside:
+            assert beside.submit(lambda: wire.colour).result() == "RD"
+        assert ("typed", "wires", 0, "colour") not in cells
+        assert wire.colour == "RD"
+        assert ("typed", "wires", 0, "colour") in cells

@@ -4,6 +4,9 @@
 out from such a job hangs on the cells noted meanwhile and on nothing else of the job; where an edit changed none of
 them it would be worked out to the last digit as it was. Which rows a sheet has counts as a cell of its own.
 
+A cell is noted where it is read for the first time while a page is open; from then on its value lies in the row itself
+and is read as in any other row. Where another page is opened, or the page is closed, the row lets go of it.
+
 In: jobs. Out: sets of cells (which job, sheet, row, column).
 """
 
@@ -13,7 +16,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import fields
 from functools import cache
-from threading import local
+from threading import RLock, get_ident, local
 from typing import Any
 
 from loomwright.job.job import Job
@@ -46,29 +49,41 @@ class Ledger:
 
     def __init__(self) -> None:
         self._local = local()
+        self._lock = RLock()
+        self._owner = -1
+        self._pages: list[set[Cell]] = []
+        self._shown: list[tuple[Row, str]] = []
 
     @contextmanager
     def noting(self) -> Iterator[set[Cell]]:
         """The cells read inside; they are noted for whatever is being noted around it as well."""
-        pages: list[set[Cell]] = self._pages()
         page: set[Cell] = set()
-        pages.append(page)
         try:
-            yield page
+            with self._page(page):
+                yield page
         finally:
-            pages.pop()
-            if pages:
-                pages[-1] |= page
+            self.note(*page)
 
     @contextmanager
     def apart(self, cells: set[Cell]) -> Iterator[None]:
         """The cells read inside are added to these, and noted for nothing around it."""
-        pages = self._pages()
-        pages.append(set())
-        try:
+        with self._page(cells):
             yield
-        finally:
-            cells |= pages.pop()
+
+    @contextmanager
+    def _page(self, page: set[Cell]) -> Iterator[None]:
+        """A page is open; one thread at a time has any."""
+        with self._lock:
+            self._hide()
+            self._pages.append(page)
+            self._owner = get_ident()
+            try:
+                yield
+            finally:
+                self._hide()
+                self._pages.pop()
+                if not self._pages:
+                    self._owner = -1
 
     @contextmanager
     def at_work(self, car: int) -> Iterator[set[tuple[int, Cell]]]:
@@ -83,25 +98,28 @@ class Ledger:
 
     def note(self, *cells: Cell) -> None:
         """Cells that were read, or that something rests on which was read."""
-        pages = self._pages()
-        if pages:
-            pages[-1].update(cells)
+        if self._owner == get_ident():
+            self._pages[-1].update(cells)
 
-    def read(self, car: int, cell: Cell) -> None:
-        """A cell that is read in a job of a car."""
-        pages = self._pages()
-        if pages:
-            pages[-1].add(cell)
+    def read(self, car: int, cell: Cell) -> bool:
+        """A cell that is read in a job of a car; whether it is noted."""
         work = self._local.__dict__.get("work")
         if work is not None and work[0] != car:
             work[1].add((car, cell))
+        if self._owner != get_ident():
+            return False
+        self._pages[-1].add(cell)
+        return True
 
-    def _pages(self) -> list[set[Cell]]:
-        try:
-            found: list[set[Cell]] = self._local.pages
-        except AttributeError:
-            found = self._local.pages = []
-        return found
+    def show(self, row: Row, name: str, value: object) -> None:
+        """Let a row show the value of a cell that the open page has, until another page is."""
+        object.__setattr__(row, name, value)
+        self._shown.append((row, name))
+
+    def _hide(self) -> None:
+        for row, name in self._shown:
+            object.__delattr__(row, name)
+        self._shown.clear()
 
 
 def noted(job: Job, which: str, ledger: Ledger, car: int) -> Job:
@@ -178,9 +196,7 @@ _JOB_FIELDS = frozenset(field.name for field in fields(Job))
 def _noted_row(row: Row, place: tuple[Ledger, int, str, str, int]) -> Row:
     kind: type[Row] = _noted_type(type(row))  # type: ignore[arg-type]  # a type can always be hashed
     copy: Row = object.__new__(kind)
-    for field in fields(row):
-        object.__setattr__(copy, field.name, getattr(row, field.name))
-    object.__setattr__(copy, "_place", place)
+    object.__setattr__(copy, "_place", (row, *place))
     return copy
 
 
@@ -190,18 +206,18 @@ def _noted_type(row_type: type[Row]) -> type[Row]:
     names = frozenset(field.name for field in fields(row_type))
 
     def read(self: Row, name: str) -> Any:
-        found = object.__getattribute__(self, name)
-        if name in names:
-            try:
-                ledger, car, which, sheet, index = object.__getattribute__(self, "_place")
-            except AttributeError:
-                return found
-            ledger.read(car, (which, sheet, index, name))
-        return found
+        """Asked for what the row does not show."""
+        if name not in names:
+            raise AttributeError(name)
+        row, ledger, car, which, sheet, index = object.__getattribute__(self, "_place")
+        value = getattr(row, name)
+        if ledger.read(car, (which, sheet, index, name)):
+            ledger.show(self, name, value)
+        return value
 
     def equal(self: Row, other: object) -> bool:
         return isinstance(other, row_type) and all(getattr(self, name) == getattr(other, name) for name in names)
 
-    body = {"__slots__": ("_place",), "__getattribute__": read, "__eq__": equal, "__hash__": row_type.__hash__}
+    body = {"__slots__": ("_place",), "__getattr__": read, "__eq__": equal, "__hash__": row_type.__hash__}
     found: type[Row] = type(row_type.__name__, (row_type,), body)
     return found
