@@ -129,10 +129,12 @@ class _Parts:
             if read is not None:
                 yield from self._told(f"sheets {rule.__name__}", (scene.compiled,), partial(read, scene))
         beside = (self.routes,)
-        yield from self._found("routes", beside, lambda: route_findings(job, self.routes))
-        yield from self._found("holes", beside, lambda: hole_findings(job, self.routes))
-        yield from self._found("fits", (), lambda: fit_findings(job))
-        yield from self._found("stale", beside, lambda: stale_findings(job, self.kinds, self.routes))
+        yield from self._found("routes", beside, lambda: route_findings(job, self.routes, scene.job))
+        # what is decided is filled in already: rows are read for what is asked of them, and not written anew
+        filled = scene.job
+        yield from self._found("holes", beside, lambda: hole_findings(filled, self.routes))
+        yield from self._found("fits", (), lambda: fit_findings(filled))
+        yield from self._found("stale", beside, lambda: stale_findings(job, self.kinds, self.routes, filled))
 
     def of_states(self, solving: Solving, tell: Tell | None) -> Iterator[Told]:
         """What breaks in some state."""

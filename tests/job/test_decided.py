@@ -72,6 +72,11 @@ def test_decisions_can_be_dropped(job):
     assert without_decisions(job, [("wires", "W1", "size_mm2")]).decisions == (RATING,)
 
 
+def test_what_is_filled_in_already_is_given_back_as_it_is(job):
+    filled = with_decided(job)
+    assert with_decided(filled) is filled is not job
+
+
 def test_decisions_are_sheets_like_any_other(job):
     assert job_from_text(text_from_job(job)) == job
 

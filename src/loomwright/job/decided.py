@@ -12,6 +12,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from hashlib import sha256
+from operator import is_
 from typing import Any
 
 from loomwright.job.columns import field_name
@@ -41,7 +42,7 @@ __all__ = [
 SETTINGS = "settings."
 """What the column of a decision begins with where it is one setting of a part."""
 
-_WORDS_ONLY = ("name", "notes", "why")
+_WORDS_ONLY = frozenset(("name", "notes", "why"))
 _FIGURES = ("size_mm2", "length_mm")
 _DIGEST_LETTERS = 16
 
@@ -59,11 +60,14 @@ def is_blank_cell(job: Job, decision: Decision) -> bool:
 def with_decided(job: Job) -> Job:
     """The job with every kept decision written into its blank cell, and what was built before what was decided.
 
-    Stale decisions are written too: until they are worked out anew they are the best that is known.
+    Stale decisions are written too: until they are worked out anew they are the best that is known. A job that has
+    them written already is given back as it is.
     """
     chosen = {(one.row, one.column): one.value for one in job.decisions if one.sheet == "wires"}
     wires = tuple(_filled(wire, chosen) for wire in job.wires)
-    filled = with_pins_wired(replace(job, wires=wires, needs=_with_pins(job)))
+    needs = _with_pins(job)
+    same = all(map(is_, wires, job.wires)) and all(map(is_, needs, job.needs))
+    filled = with_pins_wired(job if same else replace(job, wires=wires, needs=needs))
     for one in job.decisions:
         if one.sheet == "parts" and one.column.startswith(SETTINGS) and is_blank_cell(job, one):
             filled = set_setting(filled, one.row, one.column.removeprefix(SETTINGS), one.value)
@@ -86,14 +90,15 @@ def with_pins_wired(job: Job) -> Job:
         return job
     points = {pin.terminal: f"{pin.part}.{pin.terminal}" for pin in job.controller_pins}
     points |= {pin.id: f"{pin.part}.{pin.terminal}" for pin in job.controller_pins}
-    wires = list(job.wires)
+    wires, led = list(job.wires), False
     for need in pinned:
         for index, wire in enumerate(wires):
             if bool(wire.from_) != bool(wire.to) and is_at_need(need, wire.from_ or wire.to):
                 point = points.get(need.pin, need.pin)
                 wires[index] = replace(wire, to=point) if wire.from_ else replace(wire, from_=point)
+                led = True
                 break
-    return replace(job, wires=tuple(wires))
+    return replace(job, wires=tuple(wires)) if led else job
 
 
 def is_at_need(need: Need, end: str) -> bool:
@@ -157,22 +162,29 @@ def cut_wires(job: Job) -> frozenset[str]:
     return frozenset(row.wire for row in job.progress)
 
 
-def digest_of(job: Job, sheets: Iterable[str], rows: Mapping[str, Iterable[str]] | None = None) -> str:
+def digest_of(
+    job: Job,
+    sheets: Iterable[str],
+    rows: Mapping[str, Iterable[str]] | None = None,
+    but: Mapping[str, Iterable[str]] | None = None,
+) -> str:
     """A short text that changes when what stands in some sheets changes; names and notes do not count.
 
     Args:
         sheets: those that count as a whole.
         rows: sheet -> ids of single rows that count.
+        but: sheet -> columns that do not count either.
     """
     told = sha256()
+    unread = {sheet: frozenset((*_WORDS_ONLY, *columns)) for sheet, columns in (but or {}).items()}
     single = {sheet: frozenset(ids) for sheet, ids in (rows or {}).items()}
     for sheet in (*sheets, *single):
         told.update(f"\n[{sheet}]".encode())
         for row in rows_of(job, sheet):
             if sheet in single and getattr(row, "id", None) not in single[sheet]:
                 continue
-            cells = text_of_row(sheet, row)
-            counted = [f"{name}={text}" for name, text in cells.items() if text and name not in _WORDS_ONLY]
+            cells = text_of_row(sheet, row, unread.get(sheet, _WORDS_ONLY))
+            counted = [f"{name}={text}" for name, text in cells.items() if text]
             told.update(("\n" + "\x1f".join(counted)).encode())
     return told.hexdigest()[:_DIGEST_LETTERS]
 
@@ -196,7 +208,7 @@ def _filled(wire: Wire, chosen: Mapping[tuple[str, str], str]) -> Wire:
         text = chosen.get((wire.id, name))
         if getattr(wire, name) is None and text is not None:
             found[name] = float(text)
-    if wire.built_length_mm is not None:
+    if wire.built_length_mm is not None and wire.built_length_mm != wire.length_mm:
         found["length_mm"] = wire.built_length_mm
     return replace(wire, **found) if found else wire
 

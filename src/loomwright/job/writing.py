@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from functools import cache
-from operator import attrgetter
 from typing import Any
 
 from loomwright.job.cells import read_cell, write_cell
@@ -31,9 +30,13 @@ def text_from_job(job: Job) -> Mapping[str, list[dict[str, str]]]:
     return {name: rows for name, rows in (sheets | given_back).items() if rows}
 
 
-def text_of_row(sheet: str, row: Row) -> dict[str, str]:
-    """One row as text, heading -> text, the contract's columns first."""
-    known, values_of = _columns_and_values(sheet)
+def text_of_row(sheet: str, row: Row, but: frozenset[str] = frozenset()) -> dict[str, str]:
+    """One row as text, heading -> text, the contract's columns first.
+
+    Args:
+        but: headings that are left out and not looked at.
+    """
+    known, values_of = _columns_and_values(sheet, but)
     values = values_of(row)
     cells = {column.name: write_cell(column, value) for column, value in zip(known, values, strict=True)}
     if row.written:
@@ -41,15 +44,16 @@ def text_of_row(sheet: str, row: Row) -> dict[str, str]:
             typed = row.written.get(column.name)
             if typed is not None and _still_means(column, typed, value):
                 cells[column.name] = typed
-    return cells | dict(row.extra) if row.extra else cells
+    return cells | {name: text for name, text in row.extra.items() if name not in but} if row.extra else cells
 
 
 @cache
-def _columns_and_values(sheet: str) -> tuple[tuple[Column, ...], Callable[[Row], tuple[Any, ...]]]:
-    """The columns of a sheet, and what gets the values of a row in that order; every sheet has two columns at least."""
+def _columns_and_values(sheet: str, but: frozenset[str]) -> tuple[tuple[Column, ...], Callable[[Row], tuple[Any, ...]]]:
+    """The columns of a sheet, and what gets the values of a row in that order."""
     row_type = SHEETS[sheet]
-    known = columns_of(row_type)
-    return known, attrgetter(*(field_name(row_type, column.name) for column in known))
+    known = tuple(column for column in columns_of(row_type) if column.name not in but)
+    names = [field_name(row_type, column.name) for column in known]
+    return known, (lambda row: tuple(getattr(row, name) for name in names))
 
 
 def _still_means(column: Column, typed: str, value: object) -> bool:

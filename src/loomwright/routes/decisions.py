@@ -70,8 +70,7 @@ def length_decisions(job: Job, kinds: Kinds, routes: Routes) -> tuple[tuple[Deci
         ('940', 'R1 815 mm + 2 × 60 mm at the ends (typical) = 935 mm, up to the next 10 mm')
     """
     ground = _ground(job, kinds)
-    frozen = cut_wires(job)
-    blank = [one for one in routes.wires.values() if one.stands in ("blank", "decided") and one.wire not in frozen]
+    blank = _blank(job, routes)
     decisions = tuple(
         Decision(
             sheet=_CELL[0],
@@ -86,15 +85,26 @@ def length_decisions(job: Job, kinds: Kinds, routes: Routes) -> tuple[tuple[Deci
     return decisions, tuple(reason for route in blank for reason in _reasons(ground, route))
 
 
+def _blank(job: Job, routes: Routes) -> list[WireRoute]:
+    """The ways of wires whose length cell is blank, those that are cut left out."""
+    frozen = cut_wires(job)
+    return [one for one in routes.wires.values() if one.stands in ("blank", "decided") and one.wire not in frozen]
+
+
 def length_says(job: Job, kinds: Kinds, routes: Routes, wires: Collection[str]) -> dict[str, str]:
     """The sum of some wires' lengths, each in a sentence; those without a way are left out."""
     ground = _ground(job, kinds)
     return {name: _sum(ground, routes.wires[name]) for name in wires if name in routes.wires}
 
 
-def stale_lengths(job: Job, kinds: Kinds, routes: Routes) -> tuple[str, ...]:
-    """Wires whose kept length rests on other rows than there are now, in order; those that are cut are not asked."""
-    now = {one.row: one.digest for one in length_decisions(job, kinds, routes)[0]}
+def stale_lengths(job: Job, kinds: Kinds, routes: Routes, filled: Job | None = None) -> tuple[str, ...]:
+    """Wires whose kept length rests on other rows than there are now, in order; those that are cut are not asked.
+
+    Args:
+        filled: the job with what is decided filled in, where it is known already.
+    """
+    ground = _ground(job, kinds, filled)
+    now = {route.wire: _digest(ground, route) for route in _blank(job, routes)}
     frozen, typed = cut_wires(job), {row.id for row in job.wires if row.length_mm is not None}
     kept = [one for one in job.decisions if (one.sheet, one.column) == _CELL]
     return tuple(
@@ -122,7 +132,7 @@ def with_lengths(job: Job, kinds: Kinds, routes: Routes, wires: Collection[str] 
     )
 
 
-def _ground(job: Job, kinds: Kinds) -> _Ground:
+def _ground(job: Job, kinds: Kinds, filled: Job | None = None) -> _Ground:
     shared: dict[str, tuple[str, str]] = {}
     for key, wires in shared_words(job).items():
         for wire in wires:
@@ -131,7 +141,7 @@ def _ground(job: Job, kinds: Kinds) -> _Ground:
         figures=length_figures(job),
         runs=run_map(job),
         ends=ends_of(job, kinds),
-        wires={row.id: row for row in with_decided(job).wires},
+        wires={row.id: row for row in (with_decided(job) if filled is None else filled).wires},
         cables={row.id: row for row in job.cables},
         classes={row.id: row.class_ for row in job.circuits},
         shared=shared,

@@ -34,14 +34,16 @@ _MOST_PLACES = 4
 _VIA = ("via", "runs")
 
 
-def route_findings(job: Job, routes: Routes) -> tuple[Finding, ...]:
+def route_findings(job: Job, routes: Routes, filled: Job | None = None) -> tuple[Finding, ...]:
     """RTE-1 to RTE-7, RTE-9 and RTE-10.
 
     Args:
         job: as the sheets have it.
         routes: from `wire_routes` of the same job.
+        filled: the job with what is decided filled in, where it is known already.
     """
-    wires = {wire.id: wire for wire in with_decided(job).wires if wire.fitted != "removed"}
+    filled = with_decided(job) if filled is None else filled
+    wires = {wire.id: wire for wire in filled.wires if wire.fitted != "removed"}
     typed = frozenset(wire.id for wire in job.wires if wire.length_mm is not None)
     return (
         *_no_way(wires, routes),
@@ -51,7 +53,7 @@ def route_findings(job: Job, routes: Routes) -> tuple[Finding, ...]:
         *_unmeasured(job, routes),
         *harm_findings(job, wires, routes),
         *noise_findings(job, wires, routes),
-        *splice_findings(job),
+        *splice_findings(filled),
     )
 
 

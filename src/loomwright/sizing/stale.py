@@ -16,7 +16,8 @@ from loomwright.job.decided import cut_wires, digest_of, is_blank_cell, with_dec
 from loomwright.job.fixed_map import FixedMap
 from loomwright.job.job import Job
 from loomwright.job.points import Kinds
-from loomwright.job.rows import StockRow
+from loomwright.job.rows import Part, StockRow
+from loomwright.job.schema import rows_of
 from loomwright.job.shop_terms import SHOP_PROPERTIES
 from loomwright.job.vehicle import PROPERTIES
 from loomwright.routes.decisions import stale_lengths
@@ -49,9 +50,9 @@ ELECTRICAL = (
 
 _MOST_PLACES = 4
 _WORDS_ONLY = ("title", "notes", *SHOP_PROPERTIES)
-_DRY_ONLY = ("sealed",)
+_DRY_ONLY = frozenset(("sealed",))
 """Settings that keep water out and move no current."""
-_LOOKS_ONLY = {"colour": "", "seal_from": "", "seal_to": ""}
+_LOOKS_ONLY = {"wires": ("colour", "seal_from", "seal_to")}
 
 
 def size_digest(job: Job) -> str:
@@ -63,19 +64,26 @@ def size_digest(job: Job) -> str:
         job: with its decisions kept beside it.
     """
     filled = with_decided(job)
-    wires = tuple(replace(wire, **_LOOKS_ONLY) for wire in filled.wires)  # type: ignore[arg-type]
-    parts = tuple(
-        replace(part, settings=FixedMap({name: text for name, text in part.settings.items() if name not in _DRY_ONLY}))
-        for part in filled.parts
-    )
+    parts = tuple(part if _DRY_ONLY.isdisjoint(part.settings) else _wetted(part) for part in filled.parts)
     vehicle = tuple(row for row in filled.vehicle if row.name in PROPERTIES and row.name not in _WORDS_ONLY)
     stock = tuple(StockRow(item="wire", size_mm2=size_mm2) for size_mm2 in stocked_mm2(filled))
     sheets = (*ELECTRICAL, "crimps") if filled.crimps else ELECTRICAL
-    return digest_of(replace(filled, wires=wires, parts=parts, vehicle=vehicle, stock=stock), sheets)
+    counted = {sheet: rows_of(filled, sheet) for sheet in sheets} | {"parts": parts, "vehicle": vehicle, "stock": stock}
+    return digest_of(Job(**counted), sheets, but=_LOOKS_ONLY)  # type: ignore[arg-type]
 
 
-def stale_sizes(job: Job) -> tuple[str, ...]:
-    """The cells whose kept size or rating rests on rows that have changed, as `W5.size_mm2`, in the order kept."""
+def _wetted(part: Part) -> Part:
+    """The part without the settings that keep water out of it."""
+    left = {name: text for name, text in part.settings.items() if name not in _DRY_ONLY}
+    return replace(part, settings=FixedMap(left))
+
+
+def stale_sizes(job: Job, filled: Job | None = None) -> tuple[str, ...]:
+    """The cells whose kept size or rating rests on rows that have changed, as `W5.size_mm2`, in the order kept.
+
+    Args:
+        filled: the job with what is decided filled in, where it is known already.
+    """
     cut = cut_wires(job)
     kept = [
         one
@@ -86,16 +94,20 @@ def stale_sizes(job: Job) -> tuple[str, ...]:
     ]
     if not kept:
         return ()
-    digest = size_digest(job)
+    digest = size_digest(job if filled is None else filled)
     return tuple(f"{one.row}.{one.column.removeprefix('settings.')}" for one in kept if one.digest != digest)
 
 
-def stale_findings(job: Job, kinds: Kinds, routes: Routes) -> Iterator[Finding]:
-    """JOB-4, one note for all of them."""
+def stale_findings(job: Job, kinds: Kinds, routes: Routes, filled: Job | None = None) -> Iterator[Finding]:
+    """JOB-4, one note for all of them.
+
+    Args:
+        filled: the job with what is decided filled in, where it is known already.
+    """
     if not job.decisions:
         return
-    sizes = stale_sizes(job)
-    lengths = tuple(f"{wire}.length_mm" for wire in stale_lengths(job, kinds, routes))
+    sizes = stale_sizes(job, filled)
+    lengths = tuple(f"{wire}.length_mm" for wire in stale_lengths(job, kinds, routes, filled))
     pins = tuple(f"{need}.pin" for need in stale_pins(job))
     cells = (*sizes, *lengths, *pins)
     if not cells:
