@@ -11,6 +11,7 @@ from loomwright.network.arrays import type_b, type_i
 from loomwright.network.compiled import Compiled
 from loomwright.network.solve import Batch, Remembered, solve_many, start_at_rest
 from loomwright.states.asking.answers import Answers, type_bool
+from loomwright.states.asking.distinct import distinct
 from loomwright.states.asking.orders import solve_turned
 
 __all__ = ["answers_of", "implied_before", "possible", "solenoids"]
@@ -59,8 +60,8 @@ def answers_of(
 
 def _devices_after(compiled: Compiled, before: type_i, remembered: Remembered | None) -> type_b:
     """How the devices lie in states that are come from; each state is solved once, however often it stands there."""
-    alone, which = np.unique(before, axis=0, return_inverse=True)
-    return np.asarray(solve_many(compiled, alone, None, remembered).devices[which.reshape(-1)])
+    alone, which = distinct(before)
+    return np.asarray(solve_many(compiled, alone, None, remembered).devices[which])
 
 
 def possible(compiled: Compiled, batch: Batch) -> type_bool:

@@ -21,6 +21,7 @@ from loomwright.network.arrays import type_i
 from loomwright.network.compiled import Compiled
 from loomwright.network.solve import rest_values, solve_many, values_of
 from loomwright.states.asking.cones import Term
+from loomwright.states.asking.distinct import distinct
 
 __all__ = ["ALL_BELOW", "Space", "bounded", "cone_block", "cut_cones", "multiplied_out", "plan_states", "space_of"]
 
@@ -95,7 +96,7 @@ def plan_states(space: Space, asked: Iterable[frozenset[Term]], all_below: int =
         return np.array(list(product(*space.values)), np.int64).reshape(-1, len(space.values))
     blocks = [cone_block(space, cone, values) for cone, values in _blocks(space, asked)]
     blocks.append(_pairs_block(space))
-    return np.unique(np.concatenate(blocks), axis=0)
+    return distinct(np.concatenate(blocks))[0]
 
 
 def multiplied_out(space: Space, asked: Iterable[frozenset[Term]], all_below: int) -> list[frozenset[int]]:

@@ -21,6 +21,7 @@ from loomwright.network.solve import Batch, Remembered, remember, solve_many, st
 from loomwright.states.asking.answered import answers_of, implied_before, possible, solenoids
 from loomwright.states.asking.answers import Answers, type_bool
 from loomwright.states.asking.cones import Cones, cones_of
+from loomwright.states.asking.distinct import distinct, rows_among
 from loomwright.states.asking.orders import order_matters
 from loomwright.states.asking.plan import (
     ALL_BELOW,
@@ -157,15 +158,14 @@ def _solved_pieces(compiled: Compiled, states: type_i, remembered: Remembered) -
     """The states in pieces, with their answers. What some are come from is solved first, and not again in its turn."""
     pieces = [states[first : first + _PIECE] for first in range(0, len(states), _PIECE)]
     implied, earlier = implied_before(compiled, states)
-    begun, which = np.unique(earlier[implied], axis=0, return_inverse=True)
+    begun, which = distinct(earlier[implied])
     if len(begun) * (compiled.arrays.nodes + len(compiled.network.elements)) > _KEPT_MOST:
         yield from ((piece, answers_of(compiled, piece, None, remembered)) for piece in pieces)
         return
     first = solve_many(compiled, begun, None, remembered)
     start = start_at_rest(compiled, len(states))
-    start[implied] = first.devices[which.reshape(-1)]
-    row_of = {row.tobytes(): index for index, row in enumerate(begun)}
-    known = np.array([row_of.get(row.tobytes(), -1) for row in states], np.int64)
+    start[implied] = first.devices[which]
+    known = rows_among(begun, states)
     done = 0
     for piece in pieces:
         here = slice(done, done + len(piece))
