@@ -16,7 +16,7 @@ from loomwright.job.kept_answers import Answering, KeptAnswers
 from loomwright.job.points import kinds_of
 from loomwright.job.variables import Variable, variables_of
 from loomwright.network.build import build_network
-from loomwright.network.compiled import Compiled, compile_network
+from loomwright.network.compiled import Compiled, compile_network, recompiled
 from loomwright.network.meter import Bench, MeterReading, read_amps, read_lamp, read_ohms, read_volts
 from loomwright.network.records import Changes
 from loomwright.network.solve import Solved, devices_on, solve
@@ -98,7 +98,9 @@ class SolvedCar:
             network = build_network(answering.job("taken"), self.kinds, changes, variables)
             network = replace(network, notes=(*network.notes, *self.taken.notes))
             found = answering.newest(name)
-            return found if found is not None and found.network == network else compile_network(network)
+            if found is None:
+                return compile_network(network)
+            return found if found.network == network else recompiled(found, network)
 
         name = f"network, {changes!r}, {sorted((state or {}).items())}"
         if state:

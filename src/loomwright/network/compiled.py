@@ -18,7 +18,7 @@ from loomwright.network.elimination import eliminate
 from loomwright.network.records import FIGURES, Element, Guard, Law, Network
 from loomwright.network.schedule import Schedule, plan_elimination
 
-__all__ = ["Compiled", "compile_network", "refigured", "with_figures"]
+__all__ = ["Compiled", "compile_network", "recompiled", "refigured", "with_figures"]
 
 _TIERS = {"motor": TIER_MOTOR, "fuse": TIER_FUSE}
 
@@ -76,6 +76,41 @@ def refigured(compiled: Compiled, elements: Sequence[Element]) -> Compiled:
     """
     network = replace(compiled.network, elements=tuple(elements))
     return replace(with_figures(compiled, _figures(elements)), network=network)
+
+
+def recompiled(compiled: Compiled, network: Network) -> Compiled:
+    """The arrays of a network, those of another taken over where they differ in figures alone.
+
+    The order of elimination hangs on what is joined and what changes, not on how much it conducts, so that the arrays
+    are those that `compile_network` makes.
+
+    Args:
+        compiled: of a network that may be nearly the same.
+    """
+    had = compiled.network
+    same = had.nodes == network.nodes and had.selectors == network.selectors and had.variables == network.variables
+    if not same or _shape(had) != _shape(network):
+        return compile_network(network)
+    senses = [sense for device in network.devices for sense in device.senses]
+    arrays = compiled.arrays._replace(
+        sense_on=np.array([sense.on for sense in senses], float),
+        sense_off=np.array([sense.off for sense in senses], float),
+    )
+    named = replace(compiled, network=network, arrays=arrays)
+    return with_figures(named, _figures(network.elements))
+
+
+def _shape(network: Network) -> tuple[object, ...]:
+    """What of a network its arrays are laid out by."""
+    elements = [
+        (e.name, e.a, e.b, e.law, len(e.figures), e.selector, e.guards, e.needs, _is_fixed(e, network.thermal))
+        for e in network.elements
+    ]
+    devices = [
+        (d.name, d.what, d.guards, d.at_rest, d.stuck, [(s.element, s.a, s.b, s.beside) for s in d.senses])
+        for d in network.devices
+    ]
+    return network.reference, network.thermal, elements, devices
 
 
 def with_figures(compiled: Compiled, figures: type_f) -> Compiled:
