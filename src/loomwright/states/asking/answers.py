@@ -6,7 +6,9 @@ devices are on. Every array is one entry a state.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from typing import TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,6 +18,8 @@ from loomwright.network.settle import COLLAPSED
 from loomwright.network.solve import Batch
 
 __all__ = ["Answers"]
+
+Answer = TypeVar("Answer")
 
 type_bool = NDArray[np.bool_]
 type_float = NDArray[np.float64]
@@ -30,6 +34,18 @@ class Answers:
     batch: Batch
     possible: type_bool
     held: bool = False
+    _known: dict[object, object] = field(default_factory=dict, repr=False)
+
+    def once(self, name: object, make: Callable[[Answers], Answer]) -> Answer:
+        """What many questions ask of these states, worked out for the first of them.
+
+        Args:
+            name: the same for the same question, asked of the network alone.
+        """
+        if name not in self._known:
+            self._known[name] = make(self)
+        found: Answer = self._known[name]  # type: ignore[assignment]
+        return found
 
     @property
     def count(self) -> int:

@@ -26,6 +26,7 @@ class Scene:
     """The car as a rule sees it.
 
     parts: fitted parts by id. wires_at: wires by point (aliases resolved). elements_of: element indices by part.
+    at: by node the elements that join it to another, with that one.
     role_of: parts by role.
     cones: the variables that decide each element. space: the states there are.
     """
@@ -38,6 +39,7 @@ class Scene:
     wires: Mapping[str, Wire]
     wires_at: Mapping[str, tuple[Wire, ...]]
     elements_of: Mapping[str, tuple[int, ...]]
+    at: Mapping[int, tuple[tuple[int, int], ...]]
     circuits: Mapping[str, Circuit]
     role_of: Mapping[str, tuple[Part, ...]]
     cones: Cones
@@ -105,6 +107,7 @@ def scene_of(
         wires=wires,
         wires_at=at,
         elements_of={part: tuple(found) for part, found in elements.items()},
+        at=_joins(compiled),
         circuits={circuit.id: circuit for circuit in job.circuits},
         role_of={role: tuple(found) for role, found in roles.items()},
         cones=cones,
@@ -122,6 +125,15 @@ def scene_with(scene: Scene, job: Job, compiled: Compiled) -> Scene:
     wires, at = _wires_of(job, compiled)
     parts = {part.id: part for part in job.parts if part.fitted != "removed"}
     return replace(scene, job=job, compiled=compiled, wires=wires, wires_at=at, parts=parts)
+
+
+def _joins(compiled: Compiled) -> dict[int, tuple[tuple[int, int], ...]]:
+    at: dict[int, list[tuple[int, int]]] = {}
+    for index, (a, b) in enumerate(zip(compiled.arrays.a.tolist(), compiled.arrays.b.tolist(), strict=True)):
+        if a != b:
+            at.setdefault(a, []).append((index, b))
+            at.setdefault(b, []).append((index, a))
+    return {node: tuple(found) for node, found in at.items()}
 
 
 def _wires_of(job: Job, compiled: Compiled) -> tuple[dict[str, Wire], dict[str, tuple[Wire, ...]]]:

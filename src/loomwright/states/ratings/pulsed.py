@@ -51,6 +51,11 @@ class Pulse:
     square_frac: float
     share: NDArray[np.float64]
 
+    def shown(self, answers: Answers) -> tuple[type_float, type_float]:
+        """Its own amps in each state, and their square. [A, A2]"""
+        amps = np.ascontiguousarray(answers.amps(self.element))
+        return amps, amps**2
+
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Heating:
@@ -66,9 +71,10 @@ class Heating:
             return np.abs(shown)
         steady, spread = shown.copy(), np.zeros_like(shown)
         for pulse in pulses:
-            part = pulse.share[element] * answers.amps(pulse.element)
-            steady -= (1.0 - pulse.mean_frac) * part
-            spread += (pulse.square_frac - pulse.mean_frac**2) * part**2
+            size, square = answers.once(("pulse", pulse.element), pulse.shown)
+            share = float(pulse.share[element])
+            steady -= (1.0 - pulse.mean_frac) * share * size
+            spread += (pulse.square_frac - pulse.mean_frac**2) * share**2 * square
         return np.sqrt(steady**2 + spread)
 
 

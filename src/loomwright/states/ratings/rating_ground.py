@@ -33,6 +33,9 @@ class RatingGround:
 
     def starter_amps(self, answers: Answers) -> type_float:
         """What the starter draws in each state. [A]"""
+        return answers.once(("starter", self.starters), self._starter_amps)
+
+    def _starter_amps(self, answers: Answers) -> type_float:
         return sum((np.abs(answers.amps(k)) for k in self.starters), np.zeros(answers.count))
 
     def pulling_in(self, answers: Answers) -> type_bool:

@@ -47,10 +47,15 @@ def _wire(ground: RatingGround, index: int, limit: WireLimit, table: NDArray[np.
         return ground.heating.amps(answers, index)
 
     def allowed(answers: Answers) -> type_float:
+        found: type_float = table.reshape(-1)[answers.once(("moment", ground.starters), place)]
+        return found
+
+    def place(answers: Answers) -> NDArray[np.int64]:
+        """Where in the table each state stands."""
         fed = ground.starter_amps(answers) > FED_A
         moment = np.where(fed, np.where(answers.at("engine", "stopped"), 2, 1), 0)
         values = answers.batch.values
-        found: type_float = table[moment, values[:, ambient], values[:, engine]]
+        found: NDArray[np.int64] = (moment * table.shape[1] + values[:, ambient]) * table.shape[2] + values[:, engine]
         return found
 
     return over(

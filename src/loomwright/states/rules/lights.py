@@ -17,9 +17,7 @@ import numpy as np
 from loomwright.findings import Finding
 from loomwright.job.rows import Part
 from loomwright.network.arrays import type_i
-from loomwright.network.build import build_network
-from loomwright.network.compiled import Compiled, compile_network
-from loomwright.network.records import Changes
+from loomwright.network.compiled import Compiled, with_figures
 from loomwright.network.solve import solve_many
 from loomwright.states.asking.answers import Answers
 from loomwright.states.asking.folding import Told
@@ -76,9 +74,18 @@ def _one_fuse(scene: Scene, ways: Ways, lamps: Lamps) -> Iterator[Told]:
         part = scene.parts[name]
         if part.kind != "fuse" or _is_main(scene, part):
             continue
-        pulled = compile_network(build_network(scene.job, scene.kinds, Changes(pulled=(part.id,))))
+        pulled = _pulled(scene, part)
         if all(_share_of(pulled, state, beam) < DARK_SHARE for beam in beams):
             yield _darkened(scene, ways, part, beams)
+
+
+def _pulled(scene: Scene, fuse: Part) -> Compiled:
+    """The car without a fuse: what carries nothing at any volts."""
+    arrays = scene.compiled.arrays
+    figures = arrays.figures.copy()
+    for index in scene.elements_of.get(fuse.id, ()):
+        figures[arrays.row[index]] = 0.0
+    return with_figures(scene.compiled, figures)
 
 
 def _along(scene: Scene, answers: Answers, beam: LoadElement) -> tuple[str, ...]:

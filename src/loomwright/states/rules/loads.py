@@ -97,16 +97,15 @@ def _why(ways: Ways, load: LoadElement) -> tuple[str, str]:
 def _never_driven(ways: Ways, load: LoadElement) -> str:
     """A controller output on a load's way that no row of the sheet drives ever turns on."""
     scene = ways.scene
-    driven = {drive.output for drive in scene.job.drives}
     points = {scene.name_of(node) for end in (load.a, load.b) for node in ways.region(end).nodes}
     for pin in scene.job.controller_pins:
         point = f"{pin.part}.{pin.terminal}"
-        names = {pin.id, point} | {
-            need.id for need in scene.job.needs if need.pin and need.pin in (pin.id, pin.terminal, point)
-        }
-        ability = pin_ability(pin, scene.job.needs)
-        is_driver = f"{point}.drive" in scene.compiled.elements_of and ability not in ("main_relay", "power_earth")
-        if point in points and is_driver and not names & driven:
+        if point not in points or f"{point}.drive" not in scene.compiled.elements_of:
+            continue
+        needs = {need.id for need in scene.job.needs if need.pin and need.pin in (pin.id, pin.terminal, point)}
+        if pin_ability(pin, scene.job.needs) in ("main_relay", "power_earth"):
+            continue
+        if not any(drive.output in (pin.id, point) or drive.output in needs for drive in scene.job.drives):
             return point
     return ""
 

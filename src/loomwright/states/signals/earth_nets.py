@@ -69,7 +69,7 @@ def earth_nets(scene: Scene, ability: str) -> tuple[EarthNet, ...]:
 
 def wired_nodes(scene: Scene, starts: Iterable[int]) -> tuple[frozenset[int], frozenset[int]]:
     """Nodes that wires, splices and connectors join to the starts, and those among their ends where everybody meets."""
-    at = _at(scene)
+    at = scene.at
     found, shared = set(starts), set()
     waiting = deque(found)
     while waiting:
@@ -102,18 +102,8 @@ def part_at(scene: Scene, node: int) -> str | None:
     return part if part in scene.parts else None
 
 
-def _at(scene: Scene) -> Mapping[int, list[tuple[int, int]]]:
-    at: dict[int, list[tuple[int, int]]] = {}
-    for index in range(len(scene.compiled.network.elements)):
-        a, b = scene.ends(index)
-        if a != b:
-            at.setdefault(a, []).append((index, b))
-            at.setdefault(b, []).append((index, a))
-    return at
-
-
 def _net(scene: Scene, controller: str, ability: str, start: int) -> EarthNet:
-    at = _at(scene)
+    at = scene.at
     nodes, shared = wired_nodes(scene, (start,))
     pins, wires, meets = [], [], []
     by_part: dict[str, list[int]] = {}
