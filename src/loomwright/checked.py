@@ -96,8 +96,10 @@ def checked_of(
                 keeps=answering.keeps,
                 known=(scene.cones, scene.space),
             ),
-            most=1,
         )
+        for other in answering.all_of("states"):
+            if other is not solving:
+                other.let_go()
         told = [*parts.off_the_sheets(), *parts.of_states(solving, tell)]
         kept = _without_waived(scene.job, told)
         findings = folded(_roots_first(kept), solving.space, solving.states, compiled_with)

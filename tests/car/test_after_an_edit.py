@@ -8,7 +8,7 @@ import pytest
 
 from loomwright.car import Car
 from loomwright.examples.shelf import example_folder
-from loomwright.job.edits import set_cell
+from loomwright.job.edits import drop_row, set_cell
 from loomwright.job.job import Job
 from loomwright.sheets.csv_folder import open_folder
 from loomwright.states.asking import solving
@@ -82,6 +82,27 @@ def test_a_new_requirement_is_asked_of_the_states_solved_before(job: Job, monkey
     assert "REQ-1" in {one.rule for one in every_finding(fresh.findings)}
     monkeypatch.setattr(solving, "solve_many", None)
     assert begun.after(new).check() == fresh
+
+
+def test_what_is_taken_back_is_told_again_without_a_state_being_planned(
+    job: Job, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    begun = Car.begun(job)
+    begun.check()
+    dropped = begun.after(drop_row(job, "wires", "W11"))
+    dropped.check()
+    monkeypatch.setattr(solving, "solve_many", None)
+    monkeypatch.setattr(solving, "plan_states", None)
+    assert dropped.after(job).check() == begun.check() != dropped.check()
+
+
+def test_a_question_that_is_new_after_a_step_back_is_asked_of_states_solved_again(job: Job) -> None:
+    begun = Car.begun(job)
+    begun.check()
+    dropped = begun.after(drop_row(job, "wires", "W11"))
+    dropped.check()
+    new = set_cell(job, "requirements", "Q1", "must", "dead")
+    assert dropped.after(new).check() == Car(new).check()
 
 
 def test_a_waived_rule_is_left_out_after_the_edit(job: Job) -> None:

@@ -32,7 +32,8 @@ Reads = Sequence[Callable[[], AbstractContextManager[None]]]
 """For each of several answers, what is entered to read for it alone."""
 
 _Difference = tuple[Job, Job, frozenset[Cell]]
-_KEPT_MOST = 2
+_KEPT_MOST = 4
+"""A step or two back is often taken back again: so many revisions' answers are kept [-]."""
 _NAMES_MOST = 160
 _DIFFERENCES_MOST = 64
 
@@ -95,6 +96,11 @@ class KeptAnswers:
         with self._lock:
             kept = self._kept.get(name)
             return kept[-1].value if kept else None
+
+    def values(self, name: str) -> tuple[Any, ...]:
+        """What is kept under that name, whether it stands or not."""
+        with self._lock:
+            return tuple(one.value for one in self._kept.get(name, ()))
 
     def forget(self) -> None:
         """Let go of every answer."""
@@ -215,6 +221,10 @@ class Answering:
     def newest(self, name: str) -> Any | None:
         """What was answered last under that name, whether it stands or not; for answers that may come out the same."""
         return None if self._kept is None else self._kept.newest(name)
+
+    def all_of(self, name: str) -> tuple[Any, ...]:
+        """What was answered under that name for the newest cars, whether it stands or not."""
+        return () if self._kept is None else self._kept.values(name)
 
     @contextmanager
     def at_work(self) -> Iterator[set[tuple[int, Cell]]]:

@@ -124,6 +124,10 @@ class Solving:
         if room_bytes >= 0 and self._room_bytes:
             self._kept = tuple(kept)
 
+    def let_go(self) -> None:
+        """Keep no round; they are solved again when they are asked again."""
+        self._kept = None
+
     def _solved(self, tell: Tell | None) -> Iterator[Round]:
         compiled, space, cones, states = self.compiled, self.space, self._cones, self.states
         candidates: list[type_i] = []
