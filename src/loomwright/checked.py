@@ -95,12 +95,16 @@ def checked_of(
                 fixed,
                 keeps=answering.keeps,
                 known=(scene.cones, scene.space),
+                ahead=True,
             ),
         )
         for other in answering.all_of("states"):
             if other is not solving:
                 other.let_go()
-        told = [*parts.off_the_sheets(), *parts.of_states(solving, tell)]
+        try:
+            told = [*parts.off_the_sheets(), *parts.of_states(solving, tell)]
+        finally:
+            solving.rest()
         kept = _without_waived(scene.job, told)
         findings = folded(_roots_first(kept), solving.space, solving.states, compiled_with)
     if answering.is_stale(late):

@@ -8,7 +8,7 @@ In: a compiled network, what is held. Out: rounds of answers, which may be kept 
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Generator, Iterator, Mapping
 from dataclasses import dataclass, fields
 from math import prod
 from typing import Any
@@ -18,6 +18,7 @@ import numpy as np
 from loomwright.network.arrays import TIER_RELAY, type_b, type_i
 from loomwright.network.compiled import Compiled
 from loomwright.network.solve import Batch, Remembered, remember, solve_many, start_at_rest
+from loomwright.states.asking.ahead import Ahead
 from loomwright.states.asking.answered import answers_of, implied_before, possible, solenoids
 from loomwright.states.asking.answers import Answers, type_bool
 from loomwright.states.asking.cones import Cones, cones_of
@@ -44,6 +45,7 @@ _KEPT_MOST = 25_000_000
 _ROUNDS_BYTES_MOST = 150_000_000
 """Rounds that take more memory together are solved again when they are asked again."""
 _WIDER = 0.98
+_AHEAD_MOST = 1
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -76,6 +78,7 @@ class Solving:
         *,
         keeps: bool = False,
         known: tuple[Cones, Space] | None = None,
+        ahead: bool = False,
     ) -> None:
         """Plan the states.
 
@@ -84,6 +87,7 @@ class Solving:
             all_below: with no more raw states than this every one is solved, else most are proved by bounds. [-]
             fixed: variable -> the value it is held at.
             keeps: rounds are kept where there is room, so that they may be asked again without being solved again.
+            ahead: solving begins at once, beside whatever is done until the rounds are asked for; `rest` ends it.
         Raises:
             NoAnswer: there are too many states; says which variables to fix.
             OutOfReach: an unknown variable or value is to be held.
@@ -101,6 +105,8 @@ class Solving:
         self.solved = 0
         self._room_bytes = _ROUNDS_BYTES_MOST if keeps else 0
         self._kept: tuple[Round, ...] | None = None
+        self._ahead = Ahead(self._solved(), _AHEAD_MOST) if ahead else None
+        self._is_taken = False
 
     def rounds(self, tell: Tell | None = None) -> Iterator[Round]:
         """Every round; not solved again where they are kept.
@@ -113,14 +119,21 @@ class Solving:
             return
         kept: list[Round] = []
         room_bytes = self._room_bytes
-        self.solved = 0
-        for one in self._solved(tell):
-            room_bytes -= _bytes_of(one)
-            if room_bytes >= 0:
-                kept.append(one)
-            else:
-                kept.clear()
-            yield one
+        begun = None if self._is_taken else self._ahead
+        self._is_taken = True
+        try:
+            for one in self._solved() if begun is None else begun:
+                room_bytes -= _bytes_of(one)
+                if room_bytes >= 0:
+                    kept.append(one)
+                else:
+                    kept.clear()
+                yield one
+                if tell is not None and one.first is not None:
+                    tell(one.first + one.answers.count, len(self.states))
+        finally:
+            if begun is not None:
+                begun.end()
         if room_bytes >= 0 and self._room_bytes:
             self._kept = tuple(kept)
 
@@ -128,8 +141,15 @@ class Solving:
         """Keep no round; they are solved again when they are asked again."""
         self._kept = None
 
-    def _solved(self, tell: Tell | None) -> Iterator[Round]:
+    def rest(self) -> None:
+        """Solve nothing ahead any more."""
+        if self._ahead is not None:
+            self._ahead.end()
+            self._ahead = None
+
+    def _solved(self) -> Generator[Round, None, None]:
         compiled, space, cones, states = self.compiled, self.space, self._cones, self.states
+        self.solved = 0
         candidates: list[type_i] = []
         done = 0
         remembered = remember(compiled)
@@ -144,8 +164,6 @@ class Solving:
             candidates.append(_with_memory(compiled, answers, piece, doubtful, remembered))
             self.solved += len(piece) + len(doubtful)
             done += len(piece)
-            if tell is not None:
-                tell(done, len(states))
         for values, before in _neighbours(compiled, space, np.concatenate(candidates)):
             for turned in (False, True) if turns else (False,):
                 yield Round(answers_of(compiled, values, before, remembered, turned), before, turned)
