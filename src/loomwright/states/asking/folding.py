@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 
 import numpy as np
 
@@ -25,6 +26,10 @@ __all__ = ["Told", "folded"]
 
 _SAMPLE = 1000
 
+Verdicts = tuple[bool, ...]
+Keep = Callable[[str, tuple[object, ...], Callable[[], Verdicts]], Verdicts]
+"""Gives what stands under a name for the same things beside it, or has it worked out."""
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Told:
@@ -39,14 +44,20 @@ class Told:
 
 
 def folded(
-    told: Sequence[Told], space: Space, states: type_i, compile_with: Callable[[Changes], Compiled]
+    told: Sequence[Told],
+    space: Space,
+    states: type_i,
+    compile_with: Callable[[Changes], Compiled],
+    keep: Keep | None = None,
 ) -> tuple[Finding, ...]:
     """Roots with their consequences beneath them, the others as they are.
 
     Args:
         space, states: the states of the search, for questions that no state satisfied.
         compile_with: the network with a trial applied.
+        keep: takes over what a trial cured before, where nothing of it has changed.
     """
+    kept = keep or _worked_out
     beneath: dict[int, int] = {}
     roots = [k for k, one in enumerate(told) if one.trial is not None]
     for root in roots:
@@ -61,16 +72,20 @@ def folded(
         if root in beneath or not waiting:
             continue
         compiled = compile_with(trial)
-        plain = _plain_answers(compiled, space, states) if any(_is_ever(told[k].broken) for k in waiting) else None
-        for k in waiting:
-            if _cured(compiled, told[k].broken, plain):
-                beneath[k] = root
+        brokens = tuple(told[k].broken for k in waiting)
+        asks = partial(_cured, compiled, brokens, space, states)
+        cured = kept(f"cured by {trial!r}", (compiled, states, *brokens), asks)
+        beneath |= {k: root for k, is_cured in zip(waiting, cured, strict=True) if is_cured}
     grouped: dict[int, list[Finding]] = {}
     for child in sorted(beneath):
         grouped.setdefault(_top(beneath, child), []).append(told[child].finding)
     return tuple(
         replace(one.finding, folded=tuple(grouped.get(k, ()))) for k, one in enumerate(told) if k not in beneath
     )
+
+
+def _worked_out(_name: str, _beside: tuple[object, ...], make: Callable[[], Verdicts]) -> Verdicts:
+    return make()
 
 
 def _top(beneath: dict[int, int], child: int) -> int:
@@ -89,7 +104,13 @@ def _plain_answers(compiled: Compiled, space: Space, states: type_i) -> Answers:
     return answers_of(compiled, states[np.argsort(away, kind="stable")[:_SAMPLE]])
 
 
-def _cured(compiled: Compiled, broken: Broken | None, plain: Answers | None) -> bool:
+def _cured(compiled: Compiled, brokens: Sequence[Broken | None], space: Space, states: type_i) -> Verdicts:
+    """Which of the questions are kept in a network."""
+    plain = _plain_answers(compiled, space, states) if any(map(_is_ever, brokens)) else None
+    return tuple(_is_cured(compiled, broken, plain) for broken in brokens)
+
+
+def _is_cured(compiled: Compiled, broken: Broken | None, plain: Answers | None) -> bool:
     if broken is None:
         return False
     if broken.values is None:
