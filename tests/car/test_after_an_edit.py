@@ -11,7 +11,7 @@ from loomwright.examples.shelf import example_folder
 from loomwright.job.edits import drop_row, set_cell
 from loomwright.job.job import Job
 from loomwright.sheets.csv_folder import open_folder
-from loomwright.states.asking import solving
+from loomwright.states.asking import answered, solving
 from loomwright.trials.mend import every_finding
 from tests.car.seeded_edits import edited
 from tests.states.small_jobs import car, wire
@@ -71,6 +71,19 @@ def test_a_colour_is_told_anew_and_no_state_is_solved_again(job: Job, monkeypatc
     new = set_cell(job, "parts", "LA1", "name", "Boot lamp")
     fresh = Car(new).check()
     monkeypatch.setattr(solving, "solve_many", None)
+    assert begun.after(new).check() == fresh
+
+
+def test_what_a_trial_cures_is_not_solved_again_where_a_colour_changes(
+    job: Job, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    lost = drop_row(job, "wires", "W11")
+    begun = Car.begun(lost)
+    assert any(one.folded for one in begun.check().findings)
+    new = set_cell(lost, "wires", "W12", "colour", "RD")
+    fresh = Car(new).check()
+    monkeypatch.setattr(solving, "solve_many", None)
+    monkeypatch.setattr(answered, "solve_many", None)
     assert begun.after(new).check() == fresh
 
 
