@@ -39,8 +39,9 @@ def _share(times_s: list[float], share: float) -> float:
 
 @pytest.mark.xfail(
     strict=True,
-    reason="where the network changes every planned state is solved again: seconds, not the bar; "
-    "every state feels every load through the supply, so that no answer of a state stands to the last digit",
+    reason="where the network changes every planned state is solved again and every rule asked anew: of the processors "
+    "about 3 s and 2 s, not the bar; every state feels every load through the supply, so that no answer of a state "
+    "stands to the last digit",
 )
 def test_five_hundred_edits_of_the_van(benchmark, capsys: pytest.CaptureFixture[str]) -> None:  # type: ignore[no-untyped-def]
     van = open_folder(example_folder("van"))

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import pytest
 
-from loomwright.car import Car
+from loomwright.car import Car, solved_car
 from loomwright.examples.shelf import example_folder
 from loomwright.job.edits import drop_row, set_cell
 from loomwright.job.job import Job
@@ -94,7 +94,17 @@ def test_a_new_requirement_is_asked_of_the_states_solved_before(job: Job, monkey
     fresh = Car(new).check()
     assert "REQ-1" in {one.rule for one in every_finding(fresh.findings)}
     monkeypatch.setattr(solving, "solve_many", None)
+    monkeypatch.setattr(solved_car, "build_network", None)
     assert begun.after(new).check() == fresh
+
+
+def test_a_condition_at_another_figure_makes_another_network(job: Job) -> None:
+    begun = Car.begun(job)
+    begun.check()
+    new = set_cell(job, "requirements", "Q1", "when", "key=run, ambient_c>=45")
+    after = begun.after(new)
+    assert after.check() == Car(new).check()
+    assert after.variables != begun.variables
 
 
 def test_what_is_taken_back_is_told_again_without_a_state_being_planned(

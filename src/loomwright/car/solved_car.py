@@ -92,9 +92,11 @@ class SolvedCar:
     def compiled_with(self, changes: Changes, state: State | None = None) -> Compiled:
         """The network with something changed, and with figures of the state that the job itself does not name."""
         answering = self._answering
+        # conditions name figures of variables: the network rests on those, not on every row that has a condition
+        own = answering.of("variables", (self.kinds,), lambda: variables_of(answering.job("filled"), self.kinds))
 
         def compiled() -> Compiled:
-            variables = with_asked_figures(variables_of(answering.job("filled"), self.kinds), state or {})
+            variables = with_asked_figures(own, state or {})
             network = build_network(answering.job("taken"), self.kinds, changes, variables)
             network = replace(network, notes=(*network.notes, *self.taken.notes))
             found = answering.newest(name)
@@ -105,7 +107,7 @@ class SolvedCar:
         name = f"network, {changes!r}, {sorted((state or {}).items())}"
         if state:
             return compiled()
-        return answering.of(name, (self.kinds, self.taken.notes), compiled)
+        return answering.of(name, (self.kinds, self.taken.notes, own), compiled)
 
     def solve(
         self,
