@@ -16,7 +16,7 @@ from numba import config
 
 __all__ = ["KERNELS", "cache_folder"]
 
-KERNELS = ("arrays", "laws", "elimination", "held", "kernel", "known", "settle")
+KERNELS = ("arrays", "laws", "elimination", "held", "senses", "kernel", "known", "settle")
 """Modules whose functions are compiled."""
 
 

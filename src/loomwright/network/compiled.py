@@ -52,6 +52,7 @@ def compile_network(network: Network) -> Compiled:
         nodes,
         [(a, b) for a, b in ends if a < nodes and b < nodes],
         [2 if node in bent else 1 if node in changeable else 0 for node in range(nodes)],
+        _tied([pair for pair, still in zip(ends, fixed, strict=True) if still], nodes),
     )
     arrays = _with_base(_arrays(network, place, schedule, fixed))
     named: dict[str, list[int]] = {}
@@ -136,6 +137,21 @@ def _places(network: Network) -> list[int]:
     for index in range(network.reference + 1, len(network.nodes)):
         place[index] = index - 1
     return place
+
+
+def _tied(pairs: Iterable[tuple[int, int]], reference: int) -> set[int]:
+    """Nodes that hang together with the reference by elements that never change."""
+    beside: dict[int, list[int]] = {}
+    for a, b in pairs:
+        beside.setdefault(a, []).append(b)
+        beside.setdefault(b, []).append(a)
+    found, ahead = {reference}, [reference]
+    while ahead:
+        for node in beside.get(ahead.pop(), ()):
+            if node not in found:
+                found.add(node)
+                ahead.append(node)
+    return found
 
 
 def _is_fixed(element: Element, thermal: int) -> bool:

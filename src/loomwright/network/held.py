@@ -3,7 +3,9 @@
 Most of a car is switched off in any one state. So once the contacts are known: everything that is a straight line is
 put in, every node that no bent law reaches is eliminated for good, and the nodes that are left are listed with those
 neighbours alone that they really have, in numbers of their own. A node is *bent* where an acting element on it is no
-straight line, or where one of its neighbours that is eliminated before it is bent.
+straight line, or where one of its neighbours that is eliminated before it is bent. A node that hangs by one load alone,
+a lamp behind an open switch, has the volts of the load's other end whatever its law: it is eliminated, the load left
+out.
 
 In: `Arrays`, which elements act, their rows of figures. Out: `Held`, filled anew for each way the contacts lie.
 """
@@ -16,6 +18,7 @@ import numpy as np
 from numba import njit
 
 from loomwright.network.arrays import ONE, TWO, Arrays, Steps, type_b, type_f, type_i, type_u
+from loomwright.network.records import Law
 
 __all__ = [
     "ELEMENTS",
@@ -38,6 +41,11 @@ END_A, END_B, SLOT, LAW, ROW, LIMIT = 0, 1, 2, 3, 4, 5
 """Lines of `Held.bent`: both ends and the edge, in the numbers of what is left; law, row of figures; see `kernel`."""
 ELEMENTS, STRAIGHT, LEFT, NEAR, PAIRS = 0, 1, 2, 3, 4
 """What is counted in `Held.counts`."""
+_IDLE, _LOAD, _MORE = 0, 1, 2
+"""What an edge carries that is no straight line: nothing, one load that takes no amps at no volts, anything else."""
+_BESIDE = 1 << 20
+"""Marks in `Held.bends` a node beside one that is bent and goes before it; below it are counted its own elements."""
+_LAMP, _CURRENT = int(Law.LAMP), int(Law.CURRENT)
 
 
 class Live(NamedTuple):
@@ -58,8 +66,8 @@ class Held(NamedTuple):
     """The straight part eliminated, the bent part listed.
 
     edge, part, ref, inj, share: of all steps, see `elimination`.  straight: those eliminated, in order.
-    number: of each step among those left.  place: of each edge among theirs.  carries: edges that may carry something.
-    bends: steps that are bent.
+    number: of each step among those left.  place: of each edge among theirs.  carries: of each edge, what on it is no
+    straight line.  bends: of each step, its bent elements; nothing where it is straight.
     left, left_step: what is left, in numbers of its own.  left_edge, left_ref, left_inj: its straight part.
     bent: acting elements that are no straight line, one column each.
     """
@@ -74,7 +82,7 @@ class Held(NamedTuple):
     number: type_u
     place: type_u
     carries: type_b
-    bends: type_b
+    bends: type_u
     left: Steps
     left_step: type_u
     left_edge: type_f
@@ -93,7 +101,7 @@ def room_to_hold(net: Arrays) -> Held:
         np.zeros(5, np.int64),
         np.zeros(edges), np.zeros(edges), np.zeros(nodes), np.zeros(nodes), np.zeros(nodes),
         np.zeros(count, np.uint32), np.zeros(nodes, np.uint32), np.zeros(edges, np.uint32),
-        np.zeros(edges, np.uint8), np.zeros(nodes, np.uint8),
+        np.zeros(edges, np.uint8), np.zeros(nodes, np.uint32),
         Steps(
             np.zeros(count + 1, np.uint64), np.zeros(edges, np.uint32), np.zeros(count + 1, np.uint64),
             np.zeros(len(net.steps.pair_edge), np.uint32),
@@ -113,34 +121,40 @@ def hold(live: Live, base_edge: type_f, base_ref: type_f, rows: type_i, acts: ty
     """
     steps = live.steps
     start = steps.ptr[live.first]
-    _lay_bare(base_edge, base_ref, np.int64(start), live.first, held.edge, held.ref, held.inj, held.carries, held.bends)
+    _lay_bare(
+        base_edge, base_ref, np.uint64(start), np.uint64(live.first), held.edge, held.ref, held.inj, held.carries,
+        held.bends,
+    )  # fmt: skip
     held.counts[ELEMENTS] = _stamp(
         live.element, live.from_step, live.to_step, live.slot, live.law, live.figures, rows, acts,
         held.edge, held.ref, held.inj, held.carries, held.bends, held.bent,
     )  # fmt: skip
     _part(steps, live.first, held)
-    _number_anew(held.counts, held.place, held.number, held.left, held.bent, len(held.ref) - 1)
+    _number_anew(held.counts, held.carries, held.place, held.number, held.left, held.bent, len(held.ref) - 1)
 
 
 @njit(cache=True, nogil=True, error_model="numpy")  # type: ignore[misc, unused-ignore]
 def _lay_bare(
-    base_edge: type_f, base_ref: type_f, first_edge: np.int64, first: int, edge: type_f, ref: type_f, inj: type_f,
-    carries: type_b, bends: type_b,
+    base_edge: type_f, base_ref: type_f, first_edge: np.uint64, first: np.uint64, edge: type_f, ref: type_f,
+    inj: type_f, carries: type_b, bends: type_u,
 ) -> None:  # fmt: skip
-    """What never changes, and nothing else."""
-    for k in range(first_edge, len(edge)):
+    """What never changes, and nothing else; one array after the other, which the compiler makes block copies of."""
+    for k in range(first_edge, np.uint64(len(edge))):
         edge[k] = base_edge[k]
+    for k in range(first_edge, np.uint64(len(edge))):
         carries[k] = 0
-    for k in range(first, len(ref)):
+    for k in range(first, np.uint64(len(ref))):
         ref[k] = base_ref[k]
+    for k in range(first, np.uint64(len(ref))):
         inj[k] = 0.0
+    for k in range(first, np.uint64(len(ref))):
         bends[k] = 0
 
 
 @njit(cache=True, nogil=True, error_model="numpy")  # type: ignore[misc, unused-ignore]
 def _stamp(
     elements: type_i, from_step: type_i, to_step: type_i, slots: type_i, laws: type_i, figures: type_f, rows: type_i,
-    acts: type_b, edge: type_f, ref: type_f, inj: type_f, carries: type_b, bends: type_b, bent: type_i,
+    acts: type_b, edge: type_f, ref: type_f, inj: type_f, carries: type_b, bends: type_u, bent: type_i,
 ) -> int:  # fmt: skip
     """Put in the straight lines that act and list the others; how many of those."""
     count = 0
@@ -158,17 +172,31 @@ def _stamp(
             inj[a] += offset_a
             inj[b] -= offset_a
             continue
-        bends[a] = 1
-        bends[b] = 1
+        law = laws[element]
+        bends[a] += 1
+        bends[b] += 1
         if slot >= 0:
-            carries[slot] = 1
+            carries[slot] = _LOAD if carries[slot] == _IDLE and (law == _LAMP or law >= _CURRENT) else _MORE
         bent[END_A, count] = a
         bent[END_B, count] = b
         bent[SLOT, count] = slot
-        bent[LAW, count] = laws[element]
+        bent[LAW, count] = law
         bent[ROW, count] = row
         count += 1
     return count
+
+
+@njit(cache=True, nogil=True, error_model="numpy")  # type: ignore[misc, unused-ignore]
+def _hangs_by(start: np.uint64, end: np.uint64, edge: type_f, carries: type_b, part: type_f) -> np.uint64:
+    """The one edge start .. end-1 that carries anything, where it is a load; else the end. Parts are set to nothing."""
+    one = end
+    for j in range(start, end):
+        part[j] = 0.0
+        if edge[j] != 0.0 or carries[j]:
+            if one != end or carries[j] != _LOAD:
+                return end
+            one = np.uint64(j)
+    return one
 
 
 @njit(cache=True, nogil=True, error_model="numpy")  # type: ignore[misc, unused-ignore]
@@ -184,6 +212,16 @@ def _part(steps: Steps, first: int, held: Held) -> None:
         start = ptr[step]
         end = ptr[step + ONE]
         pair = pair_ptr[step]
+        if bends[step] == 1 and ref[step] == 0.0 and inj[step] == 0.0:
+            one = _hangs_by(start, end, edge, carries, part)
+            if one < end:
+                carries[one] = _IDLE
+                bends[near[one]] -= 1
+                part[one] = 1.0
+                share[step] = 0.0
+                straight[straights] = step
+                straights += ONE
+                continue
         if bends[step]:
             number[step] = lefts
             left_step[lefts] = step
@@ -196,14 +234,14 @@ def _part(steps: Steps, first: int, held: Held) -> None:
                 if edge[j] == 0.0 and not carries[j]:
                     pair += end - j - ONE
                     continue
-                bends[near[j]] = 1
+                bends[near[j]] |= _BESIDE
                 place[j] = nears
                 left_near[nears] = near[j]
                 left_edge[nears] = edge[j]
                 nears += ONE
                 for m in range(j + ONE, end):
                     if edge[m] != 0.0 or carries[m]:
-                        carries[pair_edge[pair]] = 1
+                        carries[pair_edge[pair]] = _MORE
                         left_pair[pairs] = pair_edge[pair]
                         pairs += ONE
                     pair += ONE
@@ -248,16 +286,26 @@ def _part(steps: Steps, first: int, held: Held) -> None:
 
 
 @njit(cache=True, nogil=True, error_model="numpy")  # type: ignore[misc, unused-ignore]
-def _number_anew(counts: type_i, place: type_u, number: type_u, left: Steps, bent: type_i, reference: int) -> None:
-    """Neighbours, pairs and bent elements in the numbers of what is left; the reference comes last."""
+def _number_anew(
+    counts: type_i, carries: type_b, place: type_u, number: type_u, left: Steps, bent: type_i, reference: int
+) -> None:  # fmt: skip
+    """Neighbours, pairs and bent elements in the numbers of what is left, loads left out dropped; the reference comes
+    last."""
     _, left_near, _, left_pair = left
     number[reference] = counts[LEFT]
     for k in range(counts[NEAR]):
         left_near[k] = number[left_near[k]]
     for k in range(counts[PAIRS]):
         left_pair[k] = place[left_pair[k]]
+    kept = 0
     for k in range(counts[ELEMENTS]):
-        bent[END_A, k] = number[bent[END_A, k]]
-        bent[END_B, k] = number[bent[END_B, k]]
-        if bent[SLOT, k] >= 0:
-            bent[SLOT, k] = place[bent[SLOT, k]]
+        slot = bent[SLOT, k]
+        if slot >= 0 and carries[slot] == _IDLE:
+            continue
+        bent[END_A, kept] = number[bent[END_A, k]]
+        bent[END_B, kept] = number[bent[END_B, k]]
+        bent[SLOT, kept] = place[slot] if slot >= 0 else slot
+        bent[LAW, kept] = bent[LAW, k]
+        bent[ROW, kept] = bent[ROW, k]
+        kept += 1
+    counts[ELEMENTS] = kept

@@ -41,10 +41,14 @@ from loomwright.network.held import (
     hold,
     room_to_hold,
 )
-from loomwright.network.laws import DIODE_BLOCKED, DIODE_START, amps_and_slope
+from loomwright.network.laws import DIODE_BLOCKED, DIODE_START, amps_of_row
 from loomwright.network.records import Law
+from loomwright.network.senses import MOVES, UNSURE, Senses, want
 
-__all__ = ["BLOCKED_A", "NEWTON_STEPS", "NOMINAL_V", "QUICK_STEPS", "SETTLED_V", "Work", "newton", "room_to_work"]
+__all__ = [
+    "BLOCKED_A", "HASTY_V", "NEWTON_STEPS", "NOMINAL_V", "OFF_OF_DOUBT", "QUICK_STEPS", "ROUNDING", "SETTLED_V", "Work",
+    "newton", "room_to_work",
+]  # fmt: skip
 
 NEWTON_STEPS = 120
 """More than this and the state is named a collapse [-]."""
@@ -54,6 +58,11 @@ BLOCKED_A = 1e-9
 """A diode that carries less is blocked. [A]"""
 SETTLED_V = 1e-9
 """A step that moves no node further than this ends the search. [V]"""
+HASTY_V = 0.1
+"""Where the next step can move no node further than this the devices are asked whether they are sure to move. [V]"""
+OFF_OF_DOUBT = 4.0
+"""How far volts between two points may be off, in what the next step may move a node: two nodes, and as much again for
+all steps after [-]."""
 NOMINAL_V = 12.0
 """Volts through which a dark load's first line goes; they decide the number of steps, not the answer. [V]"""
 ROUNDING = 4e-15
@@ -101,66 +110,75 @@ def room_to_work(net: Arrays) -> Work:
 def _first_lines(count: int, bent: type_i, figures: type_f, line: type_f) -> None:
     """Lines at no volts; a dark lamp, motor or box is taken as working, a clamp as between its limits."""
     for k in range(count):
-        law = bent[LAW, k]
-        p = figures[bent[ROW, k]]
+        law, row = bent[LAW, k], bent[ROW, k]
+        first, second = figures[row, 0], figures[row, 1]
         line[_AT, k] = 0.0
         bent[LIMIT, k] = 0
         if law == LAMP:
-            line[_AMPS, k], line[_SLOPE, k] = 0.0, p[1] / p[0]
+            line[_AMPS, k], line[_SLOPE, k] = 0.0, second / first
         elif law == CLAMP:
-            line[_AMPS, k], line[_SLOPE, k] = -p[0] * p[1], p[0]
+            line[_AMPS, k], line[_SLOPE, k] = -first * second, first
         elif law == CURRENT:
-            line[_AMPS, k], line[_SLOPE, k] = 0.0, p[0] / max(p[1], NOMINAL_V)
+            line[_AMPS, k], line[_SLOPE, k] = 0.0, first / max(second, NOMINAL_V)
         elif law == MOTOR:
-            line[_AMPS, k], line[_SLOPE, k] = 0.0, p[0] * max(NOMINAL_V - p[1], p[1]) / NOMINAL_V
+            line[_AMPS, k], line[_SLOPE, k] = 0.0, first * max(NOMINAL_V - second, second) / NOMINAL_V
         else:
-            line[_AMPS, k], line[_SLOPE, k] = amps_and_slope(law, p, 0.0)
+            line[_AMPS, k], line[_SLOPE, k] = amps_of_row(law, figures, row, 0.0)
 
 
 @njit(cache=True, nogil=True, error_model="numpy")  # type: ignore[misc, unused-ignore]
-def _beyond(p: type_f, across: float) -> int:
+def _beyond(figures: type_f, row: int, i: float) -> int:
     """Which of its limits a clamp is beyond: 1 the upper, -1 the lower, 0 neither."""
-    i = (across - p[1]) * p[0]
-    if i > p[3]:
+    if i > figures[row, 3]:
         return 1
-    return -1 if i < p[2] else 0
+    return -1 if i < figures[row, 2] else 0
 
 
 @njit(cache=True, nogil=True, error_model="numpy")  # type: ignore[misc, unused-ignore]
-def _next_lines(count: int, bent: type_i, figures: type_f, v: type_f, line: type_f) -> float:
-    """Lay every line anew for the volts v; how far the step after may still move a node. [V]"""
+def _next_lines(taken: int, count: int, bent: type_i, figures: type_f, v: type_f, line: type_f) -> float:
+    """Lay every line anew for the volts v after so many steps; how far the step after may still move a node. [V]"""
     doubt_v = 0.0
     for k in range(count):
-        law = bent[LAW, k]
-        p = figures[bent[ROW, k]]
+        law, row = bent[LAW, k], bent[ROW, k]
         across = v[bent[END_A, k]] - v[bent[END_B, k]]
         had = line[_AMPS, k] + line[_SLOPE, k] * (across - line[_AT, k])
         led = line[_SLOPE, k] > 0.0
-        i, g = amps_and_slope(law, p, across)
+        i, g = amps_of_row(law, figures, row, across)
         missed = abs(i - had)
         if missed > ROUNDING * abs(i):
-            doubt_v += missed / g
+            # where a diode now blocks, its line still leads beside what it is off
+            doubt_v += missed / (g if g > 0.0 else line[_SLOPE, k])
         turned = line[_AT, k] * across < 0.0
         line[_AT, k] = across
-        if law == LAMP and turned:
-            # about nothing a lamp is a resistor, and steps along the law beside it would go to and fro
-            i = across / p[2]
-            g = 1.0 / p[2]
-        elif law == DIODE and led and g > 0.0:
-            # tangent where it carries what its line gave it
-            knees = max(had, 0.0) / (p[1] * p[2]) + DIODE_START
-            if knees < _STRAIGHT_KNEES:
-                e = expm1(knees)
-                line[_AT, k] = p[0] + p[1] * log(e)
-                i = max(had, 0.0)
-                g = p[2] * e / (1.0 + e)
+        if law == LAMP:
+            if taken == 1 and abs(across) < SETTLED_V:
+                # a diode before it has opened for the next step only: it is still taken as working
+                i = had
+                g = line[_SLOPE, k]
+            elif turned:
+                # about nothing a lamp is a resistor, and steps along the law beside it would go to and fro
+                i = across / figures[row, 2]
+                g = 1.0 / figures[row, 2]
+        elif law == DIODE:
+            bent[LIMIT, k] = 1 if led else 0
+            if led and g > 0.0:
+                # tangent where it carries what its line gave it
+                knee_v, siemens = figures[row, 1], figures[row, 2]
+                knees = max(had, 0.0) / (knee_v * siemens) + DIODE_START
+                if knees < _STRAIGHT_KNEES:
+                    e = expm1(knees)
+                    line[_AT, k] = figures[row, 0] + knee_v * log(e)
+                    i = max(had, 0.0)
+                    g = siemens * e / (1.0 + e)
         elif law == CLAMP:
-            # one that would jump from one limit past the other is first taken between them
-            now = _beyond(p, across)
-            if now * bent[LIMIT, k] == -1:
+            # between its limits after the first step, since a battery beside it is not yet laid as what takes; and
+            # one that would jump from one limit past the other is taken between them before
+            between = (across - figures[row, 1]) * figures[row, 0]
+            now = 0 if taken == 1 else _beyond(figures, row, between)
+            if taken == 1 or now * bent[LIMIT, k] == -1:
                 now = 0
-                i = (across - p[1]) * p[0]
-                g = p[0]
+                i = between
+                g = figures[row, 0]
             bent[LIMIT, k] = now
         line[_AMPS, k] = i
         line[_SLOPE, k] = g
@@ -204,7 +222,7 @@ def _ask(count: int, bent: type_i, figures: type_f, v: type_f, d: type_f, t: flo
         along = d[a] - d[b]
         at = v[a] - v[b] + t * along
         line[_AT, k] = at
-        line[_AMPS, k], line[_SLOPE, k] = amps_and_slope(bent[LAW, k], figures[bent[ROW, k]], at)
+        line[_AMPS, k], line[_SLOPE, k] = amps_of_row(bent[LAW, k], figures, bent[ROW, k], at)
         total += line[_AMPS, k] * along
     return total
 
@@ -227,19 +245,62 @@ def _line_of(held: Held, v: type_f, d: type_f) -> tuple[float, float]:
 
 
 @njit(cache=True, nogil=True, error_model="numpy")  # type: ignore[misc, unused-ignore]
-def _descend_quickly(figures: type_f, work: Work) -> int:
-    """Steps from no volts at all on what is left; how many, or -1 where they did not settle."""
-    held, v = work.held, work.v
+def _sure_of_diodes(count: int, bent: type_i, figures: type_f, v: type_f, off_v: float) -> bool:
+    """Whether every diode will lead or block as it did in the step just taken, with volts across that far off. [V]"""
+    for k in range(count):
+        if bent[LAW, k] != DIODE:
+            continue
+        row = bent[ROW, k]
+        past = v[bent[END_A, k]] - v[bent[END_B, k]] - figures[row, 0] - DIODE_BLOCKED * figures[row, 1]
+        if abs(past) <= off_v + _KNEE_EDGE_V or (past > 0.0) != (bent[LIMIT, k] == 1):
+            return False
+    return True
+
+
+@njit(cache=True, nogil=True, error_model="numpy")  # type: ignore[misc, unused-ignore]
+def _spread(live: Live, work: Work, v: type_f, floating: type_b) -> None:
+    """Volts of what is left and, from them, of every changeable step that was eliminated before; nothing where one
+    floats."""
+    held = work.held
+    v[len(v) - 1] = 0.0
+    floating[len(v) - 1] = 0
+    for k in range(held.counts[LEFT]):
+        step = held.left_step[k]
+        v[step] = 0.0 if work.floating[k] else work.v[k]
+        floating[step] = work.floating[k]
+    spread(
+        live.steps.ptr, live.steps.near, held.straight, np.uint64(held.counts[STRAIGHT]), held.part, held.ref,
+        held.share, held.inj, v, floating,
+    )  # fmt: skip
+
+
+@njit(cache=True, nogil=True, error_model="numpy")  # type: ignore[misc, unused-ignore]
+def _descend_quickly(
+    live: Live, senses: Senses, rows: type_i, acts: type_b, may: type_b, lies: type_b, hasty: bool, work: Work,
+    wanted: type_b, v: type_f, floating: type_b,
+) -> tuple[int, float]:  # fmt: skip
+    """Steps from no volts at all on what is left; how many, or -1 where they did not settle, and the doubt that is left
+    where devices are sure to move before they do. [-, V]"""
+    held, own_v = work.held, work.v
     count, left = held.counts[ELEMENTS], held.counts[LEFT]
     for k in range(left + 1):
-        v[k] = 0.0
-    _first_lines(count, held.bent, figures, work.line)
-    for taken in range(QUICK_STEPS):
+        own_v[k] = 0.0
+    _first_lines(count, held.bent, live.figures, work.line)
+    for taken in range(1, QUICK_STEPS + 1):
         _put_in(work)
-        substitute(held.left.ptr, held.left.near, np.uint64(left), work.part, work.inj, work.share, v)
-        if _next_lines(count, held.bent, figures, v, work.line) <= SETTLED_V:
-            return taken + 1
-    return -1
+        substitute(held.left.ptr, held.left.near, np.uint64(left), work.part, work.inj, work.share, own_v)
+        doubt_v = _next_lines(taken, count, held.bent, live.figures, own_v, work.line)
+        if doubt_v <= SETTLED_V:
+            return taken, 0.0
+        off_v = OFF_OF_DOUBT * doubt_v
+        if hasty and doubt_v < HASTY_V and _sure_of_diodes(count, held.bent, live.figures, own_v, off_v):
+            mark_floating(held.left.ptr, held.left.near, np.uint64(left), work.part, work.ref, work.floating)
+            _spread(live, work, v, floating)
+            moves = want(senses, may, rows, acts, v, off_v, lies, wanted)
+            if moves == MOVES:
+                return taken, doubt_v
+            hasty = moves == UNSURE
+    return -1, 0.0
 
 
 @njit(cache=True, nogil=True, error_model="numpy")  # type: ignore[misc, unused-ignore]
@@ -291,10 +352,10 @@ def _float_behind_blocked(figures: type_f, work: Work) -> None:
     for k in range(held.counts[ELEMENTS]):
         if bent[LAW, k] == DIODE:
             # a diode just under its knee may have counted as a path in the last step, though it carries nothing now
-            p = figures[bent[ROW, k]]
+            row = bent[ROW, k]
             across = v[bent[END_A, k]] - v[bent[END_B, k]]
-            if across > p[0] + DIODE_BLOCKED * p[1] - _KNEE_EDGE_V:
-                i, _ = amps_and_slope(DIODE, p, across)
+            if across > figures[row, 0] + DIODE_BLOCKED * figures[row, 1] - _KNEE_EDGE_V:
+                i, _ = amps_of_row(DIODE, figures, row, across)
                 if abs(i) < BLOCKED_A:
                     line[_SLOPE, k] = 0.0
                     marginal = True
@@ -306,42 +367,30 @@ def _float_behind_blocked(figures: type_f, work: Work) -> None:
 
 
 @njit(cache=True, nogil=True, error_model="numpy")  # type: ignore[misc, unused-ignore]
-def _spread(live: Live, work: Work, v: type_f, floating: type_b) -> None:
-    """Volts of what is left and, from them, of every changeable step that was eliminated before; nothing where one
-    floats."""
-    held = work.held
-    v[len(v) - 1] = 0.0
-    floating[len(v) - 1] = 0
-    for k in range(held.counts[LEFT]):
-        step = held.left_step[k]
-        v[step] = 0.0 if work.floating[k] else work.v[k]
-        floating[step] = work.floating[k]
-    spread(
-        live.steps.ptr, live.steps.near, held.straight, np.uint64(held.counts[STRAIGHT]), held.part, held.ref,
-        held.share, held.inj, v, floating,
-    )  # fmt: skip
-
-
-@njit(cache=True, nogil=True, error_model="numpy")  # type: ignore[misc, unused-ignore]
 def newton(
-    live: Live, base_edge: type_f, base_ref: type_f, rows: type_i, acts: type_b, work: Work, v: type_f,
-    floating: type_b,
-) -> int:  # fmt: skip
+    live: Live, senses: Senses, base_edge: type_f, base_ref: type_f, rows: type_i, acts: type_b, may: type_b,
+    lies: type_b, hasty: bool, work: Work, wanted: type_b, v: type_f, floating: type_b,
+) -> tuple[int, float]:  # fmt: skip
     """Bring `v` and `floating` to the operating point, contacts and devices held; steps done once a job are left out.
 
     Args:
         base_edge, base_ref: of the thermal row that applies.
         rows: row of figures for each element.
         acts: which elements act.
-        work: room; nothing in it changes the answer.
+        may, lies: which devices may be on, and how they lie.
+        hasty: where devices are sure to move, leave off before the volts are settled.
+        work, wanted: room; nothing in it changes the answer.
         v: answer by step, nothing where one floats; the last entry is the reference. [V]
     Returns:
-        Newton steps taken, or -1 where it did not settle (a collapse).
+        Newton steps taken, or -1 where it did not settle (a collapse); and how far the next would still move a node,
+        nothing where it settled. [-, V]
     """
     hold(live, base_edge, base_ref, rows, acts, work.held)
-    taken = _descend_quickly(live.figures, work)
+    taken, doubt_v = _descend_quickly(live, senses, rows, acts, may, lies, hasty, work, wanted, v, floating)
+    if doubt_v > 0.0:
+        return taken, doubt_v
     if taken < 0:
         taken = _descend_carefully(live.figures, work)
     _float_behind_blocked(live.figures, work)
     _spread(live, work, v, floating)
-    return taken
+    return taken, 0.0

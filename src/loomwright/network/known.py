@@ -2,7 +2,8 @@
 
 Many states come to rest the same way: from relays that begin pulled as from relays at rest, from one neighbour as from
 another. What newton's method finds hangs on nothing but the elements that act and their figures, so a figure kept is to
-the last digit the one that would be worked out again.
+the last digit the one that would be worked out again. Volts on the way there, near enough to say how the devices move,
+are kept with their doubt.
 
 In: the elements that act, the rows the state selects. Out: whether volts are kept, and in which place. A place is taken
 over by whatever falls on it next.
@@ -27,9 +28,11 @@ class Known(NamedTuple):
     """Volts kept by step, one row a place.
 
     taken: Newton steps, -1 for a collapse, or -2 where the place is free.  selected, acts: of what it is the answer.
+    doubt_v: how far a node may still move; nothing where the volts are settled. [V]
     """
 
     taken: type_i
+    doubt_v: type_f
     selected: type_i
     acts: type_b
     v: type_f
@@ -40,6 +43,7 @@ def room_to_know(net: Arrays, places: int) -> Known:
     """Room for the volts of so many ways of lying."""
     return Known(
         np.full(places, -2, np.int64),
+        np.zeros(places),
         np.empty((places, len(net.sel_first) + 1), np.int64),
         np.empty((places, len(net.live)), np.uint8),
         np.empty((places, net.nodes + 1)),
@@ -69,10 +73,12 @@ def find(live: type_i, known: Known, selected: type_i, acts: type_b) -> tuple[in
 
 @njit(cache=True, nogil=True, error_model="numpy")  # type: ignore[misc, unused-ignore]
 def keep(
-    live: type_i, known: Known, place: int, selected: type_i, acts: type_b, v: type_f, floating: type_b, taken: int
-) -> None:
+    live: type_i, known: Known, place: int, selected: type_i, acts: type_b, v: type_f, floating: type_b, taken: int,
+    doubt_v: float,
+) -> None:  # fmt: skip
     """Keep the volts of what acts now in its place."""
     known.taken[place] = taken
+    known.doubt_v[place] = doubt_v
     for k in range(len(selected)):
         known.selected[place, k] = selected[k]
     for k in range(len(live)):

@@ -16,7 +16,16 @@ import numpy as np
 
 from loomwright.network.arrays import Steps, type_f, type_i
 
-__all__ = ["Order", "Parts", "eliminate_lanes", "line_of_edge", "line_of_ref", "order_of", "substitute_lanes"]
+__all__ = [
+    "Order",
+    "Parts",
+    "eliminate_lanes",
+    "line_of_edge",
+    "line_of_ref",
+    "order_of",
+    "room_for_parts",
+    "substitute_lanes",
+]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -78,15 +87,20 @@ def order_of(steps: Steps, first: int, last: int) -> Order:
     return Order(first, ptr[first] + 2 * first, ptr[last] + 2 * last, (ptr[first], ptr[last]), tuple(found))
 
 
-def eliminate_lanes(order: Order, lines: type_f, top: int = 0) -> Parts:
+def room_for_parts(order: Order, lanes: int) -> Parts:
+    """Room for what an elimination leaves."""
+    return Parts(np.empty((order.edges[1] - order.edges[0], lanes)), np.empty((len(order.steps), lanes)))
+
+
+def eliminate_lanes(order: Order, lines: type_f, top: int, room: Parts) -> Parts:
     """Eliminate some steps in place.
 
     Args:
         lines: conductances and currents from line `top` on, one column a lane.
+        room: written over; large arrays cost more to get than to fill.
     """
     count = lines.shape[1]
-    part = np.empty((order.edges[1] - order.edges[0], count))
-    share = np.empty((len(order.steps), count))
+    part, share = room.part, room.share
     most = max((len(around) for _, around, _ in order.steps), default=0)
     total, lost, block = np.empty(count), np.empty(count, bool), np.empty((most + 1, count))
     row_of, block_of = list(lines), list(block)
@@ -116,7 +130,7 @@ def eliminate_lanes(order: Order, lines: type_f, top: int = 0) -> Parts:
             there = targets[edges] - top
             pair = lines[there : there + 2]
             np.add(pair, here[edges:], out=pair)
-    return Parts(part, share)
+    return room
 
 
 def substitute_lanes(order: Order, parts: Parts, lines: type_f, top: int, ties: bool, found: type_f) -> None:

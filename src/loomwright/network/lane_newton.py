@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from loomwright.network.arrays import type_f, type_i
 from loomwright.network.kernel import BLOCKED_A, NEWTON_STEPS, NOMINAL_V, QUICK_STEPS, ROUNDING, SETTLED_V
-from loomwright.network.lane_elimination import Parts, eliminate_lanes, substitute_lanes
+from loomwright.network.lane_elimination import Parts, eliminate_lanes, room_for_parts, substitute_lanes
 from loomwright.network.lane_laws import Laid, amps_and_slopes, diode_amps, laid
 from loomwright.network.lane_net import LaneNet
 from loomwright.network.laws import DIODE_BLOCKED, DIODE_START
@@ -50,7 +50,7 @@ def newton_lanes(
     thermal = selected[arrays.thermal] if arrays.thermal >= 0 else np.zeros(selected.shape[1], np.int64)
     lines = np.take(net.base, thermal, axis=1)
     _stamp_straight(net, lines, top, selected, linear_acts)
-    straight = eliminate_lanes(net.straight, lines, top)
+    straight = eliminate_lanes(net.straight, lines, top, room_for_parts(net.straight, selected.shape[1]))
     shape = (arrays.nodes + 1, selected.shape[1])
     ties, volts = np.zeros(shape), np.zeros(shape)
     held = _Held(
@@ -135,16 +135,26 @@ class _Lines:
         return _Lines(self.amps[:, lanes], self.slope[:, lanes], self.at[:, lanes], self.limit[:, lanes])
 
 
+class _Room:
+    """Room for the bent part of so many lanes, used again from step to step."""
+
+    __slots__ = ("mesh", "parts")
+
+    def __init__(self, net: LaneNet, lanes: int) -> None:
+        self.mesh = np.empty((net.bent.bottom + 2 - net.bent.top, lanes))
+        self.parts = room_for_parts(net.bent, lanes)
+
+
 def _descended(net: LaneNet, whole: _Held, ties: type_f, volts: type_f) -> type_bool:
     """Newton's method from no volts at all; ties and volts of the bent nodes, and which lanes settled."""
     count = volts.shape[1]
     settled = np.zeros(count, bool)
     which, held = np.arange(count), whole
     v = np.zeros(volts.shape)
-    lines = _first_lines(held)
-    for _ in range(QUICK_STEPS):
-        mesh, parts = _solved(net, held, lines, v)
-        done = np.flatnonzero((_next_lines(net, held, lines, v) <= SETTLED_V) & ~settled[which])
+    lines, room = _first_lines(held), _Room(net, count)
+    for taken in range(1, QUICK_STEPS + 1):
+        mesh, parts = _solved(net, held, lines, v, room)
+        done = np.flatnonzero((_next_lines(net, held, lines, v, taken == 1) <= SETTLED_V) & ~settled[which])
         if len(done):
             _hand_over(net, mesh, parts, v, done, which[done], ties, volts)
             settled[which[done]] = True
@@ -153,11 +163,12 @@ def _descended(net: LaneNet, whole: _Held, ties: type_f, volts: type_f) -> type_
             break
         if len(going) < _FEW_FRAC * len(which):
             which, held, lines, v = which[going], held.of(going), lines.of(going), v[:, going]
+            room = _Room(net, len(going))
     going = np.flatnonzero(~settled[which])
     if len(going):
         rest_of, rest_v = held.of(going), v[:, going]
         settled[which[going]] = _descended_carefully(net, rest_of, rest_v)
-        mesh, parts = _solved(net, rest_of, _tangents(net, rest_of, rest_v), rest_v.copy())
+        mesh, parts = _solved(net, rest_of, _tangents(net, rest_of, rest_v), rest_v.copy(), _Room(net, len(going)))
         _hand_over(net, mesh, parts, rest_v, np.arange(len(going)), which[going], ties, volts)
     _float_behind_blocked(net, whole, ties, volts)
     return settled
@@ -203,8 +214,12 @@ def _across(net: LaneNet, v: type_f) -> type_f:
     return found
 
 
-def _next_lines(net: LaneNet, held: _Held, lines: _Lines, v: type_f) -> type_f:
-    """Lay every line anew for the volts v; how far the step after may still move a node, lane by lane. [V]"""
+def _next_lines(net: LaneNet, held: _Held, lines: _Lines, v: type_f, begun: bool) -> type_f:
+    """Lay every line anew for the volts v, `begun` after the first step, see `kernel`.
+
+    Returns:
+        How far the step after may still move a node, lane by lane. [V]
+    """
     across = _across(net, v)
     had = across - lines.at
     had *= lines.slope
@@ -215,12 +230,16 @@ def _next_lines(net: LaneNet, held: _Held, lines: _Lines, v: type_f) -> type_f:
     missed = np.abs(amps - had)
     missed -= ROUNDING * np.abs(amps)
     np.maximum(missed, 0.0, out=missed)
-    missed /= slope + _LEAST_SIEMENS
+    missed /= np.where(slope > 0.0, slope, lines.slope + _LEAST_SIEMENS)
     doubt_v: type_f = missed.sum(axis=0)
     for group in held.groups:
         p, mine = group.p, group.lines
         if group.law == Law.DIODE:
             _at_its_amps(p, had[mine], lines.slope[mine], across[mine], amps[mine], slope[mine])
+        elif group.law == Law.LAMP and begun:
+            idle = np.abs(across[mine]) < SETTLED_V
+            amps[mine] = np.where(idle, had[mine], amps[mine])
+            slope[mine] = np.where(idle, lines.slope[mine], slope[mine])
         elif group.law == Law.LAMP:
             turned = across[mine] * lines.at[mine] < 0.0
             if turned.any():
@@ -229,7 +248,7 @@ def _next_lines(net: LaneNet, held: _Held, lines: _Lines, v: type_f) -> type_f:
         elif group.law == Law.CLAMP:
             between = (across[mine] - p[1]) * p[0]
             now = (between > p[3]).astype(np.int8) - (between < p[2])
-            jumps = held.acts[mine] & (now * lines.limit[mine] == -1)
+            jumps = held.acts[mine] & (begun | (now * lines.limit[mine] == -1))
             if jumps.any():
                 amps[mine] = np.where(jumps, between, amps[mine])
                 slope[mine] = np.where(jumps, p[0], slope[mine])
@@ -255,10 +274,11 @@ def _at_its_amps(p: type_f, had: type_f, had_slope: type_f, across: type_f, amps
     slope[leads] = siemens[soft] * e / (1.0 + e)
 
 
-def _put_in(net: LaneNet, held: _Held, lines: _Lines) -> tuple[type_f, Parts]:
+def _put_in(net: LaneNet, held: _Held, lines: _Lines, room: _Room) -> tuple[type_f, Parts]:
     """Every bent element beside the straight part as its line, and all that is left eliminated."""
     arrays, top = net.arrays, net.bent.top
-    mesh = held.lines.copy()
+    mesh = room.mesh
+    np.copyto(mesh, held.lines)
     over = lines.amps - lines.slope * lines.at
     row_of = list(mesh)
     for k, (line, a, b) in enumerate(
@@ -272,12 +292,12 @@ def _put_in(net: LaneNet, held: _Held, lines: _Lines) -> tuple[type_f, Parts]:
         np.add(row_of[line], lines.slope[k], out=row_of[line])
         np.subtract(row_of[a], over[k], out=row_of[a])
         np.add(row_of[b], over[k], out=row_of[b])
-    return mesh, eliminate_lanes(net.bent, mesh, top)
+    return mesh, eliminate_lanes(net.bent, mesh, top, room.parts)
 
 
-def _solved(net: LaneNet, held: _Held, lines: _Lines, v: type_f) -> tuple[type_f, Parts]:
+def _solved(net: LaneNet, held: _Held, lines: _Lines, v: type_f, room: _Room) -> tuple[type_f, Parts]:
     """Volts of the bent nodes for the lines there are, written in place; what the elimination left."""
-    mesh, parts = _put_in(net, held, lines)
+    mesh, parts = _put_in(net, held, lines, room)
     substitute_lanes(net.bent, parts, mesh, net.bent.top, False, v)
     return mesh, parts
 
@@ -290,9 +310,10 @@ def _descended_carefully(net: LaneNet, held: _Held, v: type_f) -> type_bool:
         if not len(going):
             break
         mine, begun = held.of(going), v[:, going]
+        room = _Room(net, len(going))
         lines = _tangents(net, mine, begun)
         after = begun.copy()
-        _solved(net, mine, lines, after)
+        _solved(net, mine, lines, after, room)
         change = after - begun
         rests = np.abs(change).max(axis=0, initial=0.0) <= SETTLED_V
         share = np.where(rests, 1.0, _shares(net, mine, lines, begun, change))
@@ -365,5 +386,5 @@ def _float_behind_blocked(net: LaneNet, held: _Held, ties: type_f, volts: type_f
     for mine_lines, blocked in idle:
         lines.slope[mine_lines][blocked[:, lanes]] = 0.0
         lines.amps[mine_lines][blocked[:, lanes]] = 0.0
-    mesh, parts = _put_in(net, here, lines)
+    mesh, parts = _put_in(net, here, lines, _Room(net, len(lanes)))
     _hand_over(net, mesh, parts, v, np.arange(len(lanes)), lanes, ties, volts)

@@ -9,7 +9,7 @@ node with open contacts costs nothing.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass
 from heapq import heapify, heappop, heappush
 from itertools import combinations
@@ -36,7 +36,9 @@ class Schedule:
     edges: tuple[tuple[int, int], ...]
 
 
-def plan_elimination(nodes: int, touches: Iterable[tuple[int, int]], ranks: Sequence[int]) -> Schedule:
+def plan_elimination(
+    nodes: int, touches: Iterable[tuple[int, int]], ranks: Sequence[int], tied: Collection[int] = ()
+) -> Schedule:
     """The order of elimination and, step by step, the neighbours and the edges between them.
 
     Args:
@@ -44,6 +46,8 @@ def plan_elimination(nodes: int, touches: Iterable[tuple[int, int]], ranks: Sequ
         touches: node pairs joined by an element; pairs with the reference left out.
         ranks: for each node 0 where nothing that changes touches it, 1 where contacts do, 2 where an element that is no
             straight line does.
+        tied: nodes that nothing cuts off the reference; of equal ones they go last, so that a load behind an open
+            contact is met from the end that hangs (`held`).
     Returns:
         The schedule; neighbours as (node, edge), pairs as edges in the order (1,2) (1,3) ... (2,3) ...
     """
@@ -71,17 +75,17 @@ def plan_elimination(nodes: int, touches: Iterable[tuple[int, int]], ranks: Sequ
         done[node] = True
 
     def run(among: set[int], most: int) -> None:
-        heap = [(len(still[node]), node) for node in among]
+        heap = [(len(still[node]), node in tied, node) for node in among]
         heapify(heap)
         while heap:
-            degree, node = heappop(heap)
+            degree, _, node = heappop(heap)
             if done[node] or degree != len(still[node]) or degree > most:
                 continue  # stale: pushed again below whenever its degree changed
             around = tuple(still[node])
             remove(node)
             for other in around:
                 if other in among:
-                    heappush(heap, (len(still[other]), other))
+                    heappush(heap, (len(still[other]), other in tied, other))
 
     run({node for node in range(nodes) if ranks[node] == 0}, _MOST_NEIGHBOURS)
     first_live = len(order)

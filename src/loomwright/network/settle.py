@@ -1,17 +1,16 @@
 """Which way do the relays, controllers, motors and fuses lie once everything has come to rest?
 
 Passes: solve, ask every device what its senses say (with its own pull-in and drop-out), change all that differ, solve
-again. Settled when nothing changes. A pattern that comes back is an orbit; then the devices are changed one at a time,
-in both orders, and only where neither settles is the device *buzzing*. A motor that only just turns on its running
-law is tried stalled, since a motor in series with a lamp never starts. Fuses are judged last, at rest: one that carries
-more than its limit is opened and the rest is settled again.
+again. While any is to change, volts near enough to be sure of it will do; at rest they are settled. A pattern that
+comes back is an orbit; then the devices are changed one at a time, in both orders, and only where neither settles is
+the device *buzzing*. A motor that only just turns on its running law is tried stalled, since a motor in series with a
+lamp never starts. Fuses are judged last, at rest: one that carries more than its limit is opened and the rest is
+settled again.
 
 The passes of a state are one loop with one place where the network is solved, since every such place is compiled anew.
 """
 
 from __future__ import annotations
-
-from typing import NamedTuple
 
 import numpy as np
 from numba import njit
@@ -19,38 +18,19 @@ from numba import njit
 from loomwright.network.arrays import FREE, TIER_FUSE, TIER_MOTOR, Arrays, type_b, type_f, type_i
 from loomwright.network.elimination import spread
 from loomwright.network.held import Live
-from loomwright.network.kernel import newton, room_to_work
+from loomwright.network.kernel import OFF_OF_DOUBT, newton, room_to_work
 from loomwright.network.known import Known, find, keep, recall
-from loomwright.network.laws import amps_and_slope
+from loomwright.network.laws import amps_of_row
+from loomwright.network.senses import MOVES, RESTS, Senses, want
 
 __all__ = ["BUZZING", "COLLAPSED", "SETTLED", "settle_many"]
 
 SETTLED, BUZZING, COLLAPSED = 0, 1, 2
 _PASSES = 64
-_LEAST_V = 0.1
 _MOTOR_TRIAL = 4.0
 """A motor below this many times its lowest running volts is tried stalled [-]."""
 _TOGETHER, _FORWARDS, _BACKWARDS, _AS_IT_LIES = 0, 1, 2, 3
 """How the devices of a pass are changed: all at once; one at a time, from the first or from the last; not at all."""
-
-
-class Senses(NamedTuple):
-    """What the devices look at and how they answer, and the elements they look at it through."""
-
-    ptr: type_i
-    element: type_i
-    a: type_i
-    b: type_i
-    beside: type_i
-    on: type_f
-    off: type_f
-    tier: type_b
-    stuck: type_b
-    step_of: type_i
-    from_step: type_i
-    to_step: type_i
-    law: type_i
-    figures: type_f
 
 
 @njit(cache=True, nogil=True, error_model="numpy")  # type: ignore[misc, unused-ignore]
@@ -82,12 +62,34 @@ def _select(
 
 
 @njit(cache=True, nogil=True, error_model="numpy")  # type: ignore[misc, unused-ignore]
+def _needing(live: type_i, need_ptr: type_i) -> type_i:
+    """Of the live elements those that need devices."""
+    found = np.empty(len(live), np.int64)
+    count = 0
+    for e in live:
+        if need_ptr[e + 1] > need_ptr[e]:
+            found[count] = e
+            count += 1
+    return found[:count]
+
+
+@njit(cache=True, nogil=True, error_model="numpy")  # type: ignore[misc, unused-ignore]
+def _begin(stuck: type_b, lies: type_b, buzz: type_b, tried: type_b) -> None:
+    """Devices that are stuck as they are; none buzzes, none was tried."""
+    for d in range(len(lies)):
+        if stuck[d] != FREE:
+            lies[d] = stuck[d]
+        buzz[d] = 0
+        tried[d] = 0
+
+
+@njit(cache=True, nogil=True, error_model="numpy")  # type: ignore[misc, unused-ignore]
 def _acting(
-    live: type_i, need_ptr: type_i, need_device: type_i, need_on: type_b, allowed: type_b, devices: type_b,
+    needing: type_i, need_ptr: type_i, need_device: type_i, need_on: type_b, allowed: type_b, devices: type_b,
     acts: type_b,
 ) -> None:  # fmt: skip
-    """Which elements act."""
-    for e in live:
+    """Which of the elements that need devices act."""
+    for e in needing:
         on = allowed[e]
         if on:
             for k in range(need_ptr[e], need_ptr[e + 1]):
@@ -95,49 +97,6 @@ def _acting(
                     on = 0
                     break
         acts[e] = on
-
-
-@njit(cache=True, nogil=True, error_model="numpy")  # type: ignore[misc, unused-ignore]
-def _amps_through(senses: Senses, e: int, rows: type_i, acts: type_b, v: type_f) -> float:
-    """Amps through an element, whichever way. [A]"""
-    if not acts[e]:
-        return 0.0
-    across = v[senses.from_step[e]] - v[senses.to_step[e]]
-    i, _ = amps_and_slope(senses.law[e], senses.figures[rows[e]], across)
-    return abs(i)
-
-
-@njit(cache=True, nogil=True, error_model="numpy")  # type: ignore[misc, unused-ignore]
-def _want(
-    senses: Senses, may: type_b, rows: type_i, acts: type_b, v: type_f, devices: type_b, wanted: type_b
-) -> bool:  # fmt: skip
-    """The state each device's senses call for, from the state it is in; fuses stay. True where any is to change."""
-    tier, stuck, step_of = senses.tier, senses.stuck, senses.step_of
-    changed = False
-    for d in range(len(devices)):
-        wanted[d] = devices[d]
-        if tier[d] == TIER_FUSE:
-            continue
-        on = may[d]
-        if stuck[d] != FREE:
-            on = stuck[d]
-        elif on:
-            for k in range(senses.ptr[d], senses.ptr[d + 1]):
-                if senses.element[k] >= 0:
-                    size = _amps_through(senses, senses.element[k], rows, acts, v)
-                else:
-                    size = v[step_of[senses.a[k]]] - v[step_of[senses.b[k]]]
-                    if tier[d] == TIER_MOTOR:
-                        size = abs(size)
-                    if senses.beside[k] >= 0:
-                        whole = v[step_of[senses.beside[k]]] - v[step_of[senses.b[k]]]
-                        size = size / whole if whole > _LEAST_V else 0.0
-                if size < (senses.off[k] if devices[d] else senses.on[k]):
-                    on = 0
-                    break
-        wanted[d] = on
-        changed = changed or on != devices[d]
-    return changed
 
 
 @njit(cache=True, nogil=True, error_model="numpy")  # type: ignore[misc, unused-ignore]
@@ -223,10 +182,15 @@ def _moves_on(senses: Senses, rows: type_i, acts: type_b, v: type_f, lies: type_
                 lies[d] = 0
                 again = True
         elif senses.tier[d] == TIER_FUSE and lies[d] == 0:
-            size = _amps_through(senses, senses.element[k], rows, acts, v)
-            if size > most * senses.on[k]:
+            e = senses.element[k]
+            if not acts[e]:
+                continue
+            i, _ = amps_of_row(
+                senses.law[e], senses.figures, rows[e], v[senses.from_step[e]] - v[senses.to_step[e]]
+            )  # fmt: skip
+            if abs(i) > most * senses.on[k]:
                 worst = d
-                most = size / senses.on[k]
+                most = abs(i) / senses.on[k]
     if again or worst < 0:
         return again
     lies[worst] = 1
@@ -252,7 +216,7 @@ def _write(
             if law[e] == 0:
                 amps[e] = (across - figures[rows[e], 1]) * figures[rows[e], 0]
             else:
-                amps[e], _ = amps_and_slope(law[e], figures[rows[e]], across)
+                amps[e], _ = amps_of_row(law[e], figures, rows[e], across)
 
 
 @njit(cache=True, nogil=True, error_model="numpy")  # type: ignore[misc, unused-ignore]
@@ -279,6 +243,7 @@ def settle_many(
     rows = np.empty(elements, np.int64)
     acts, allowed = np.ones(elements, np.uint8), np.ones(elements, np.uint8)
     every = np.arange(count)
+    needing = _needing(net.live, net.need_ptr)
     may, wanted, tried, kept = (
         np.empty(count, np.uint8), np.empty(count, np.uint8), np.empty(count, np.uint8), np.empty(count, np.uint8),
     )  # fmt: skip
@@ -292,12 +257,9 @@ def settle_many(
         for e in range(elements):
             rows[e] = net.row[e] + (selected[net.selector[e]] if net.selector[e] >= 0 else 0)
         _allow(net.live, net.guard_ptr, net.term_ptr, net.term_variable, net.term_mask, values[row], allowed)
+        acts[:] = allowed
         _allow(every, net.device_guard_ptr, net.term_ptr, net.term_variable, net.term_mask, values[row], may)
-        for d in range(count):
-            if net.stuck[d] != FREE:
-                lies[d] = net.stuck[d]
-            buzz[row, d] = 0
-            tried[d] = 0
+        _begin(net.stuck, lies, buzz[row], tried)
         thermal = selected[net.thermal] if net.thermal >= 0 else 0
         base_edge, base_part, base_ref = net.base_edge[thermal], net.base_part[thermal], net.base_ref[thermal]
         way, passes, allowance, rests, found = _TOGETHER, 0, 0, 0, SETTLED
@@ -305,17 +267,24 @@ def settle_many(
             if way == _TOGETHER:
                 for d in range(count):
                     history[passes, d] = lies[d]
-            _acting(net.live, net.need_ptr, net.need_device, net.need_on, allowed, lies, acts)
+            _acting(needing, net.need_ptr, net.need_device, net.need_on, allowed, lies, acts)
+            # what is shown must be settled; before that it is enough to be sure how the devices move
+            hasty = way != _AS_IT_LIES
             place, met = find(net.live, known, selected, acts)
+            moves = RESTS
+            doubt_v = known.doubt_v[place]
             if met:
                 recall(known, place, own_v, own_floating)
-            else:
-                taken = newton(live, base_edge, base_ref, rows, acts, work, own_v, own_floating)
-                keep(net.live, known, place, selected, acts, own_v, own_floating, taken)
+                moves = want(senses, may, rows, acts, own_v, OFF_OF_DOUBT * doubt_v, lies, wanted)
+            if not met or (doubt_v > 0.0 and (moves != MOVES or not hasty)):
+                taken, doubt_v = newton(
+                    live, senses, base_edge, base_ref, rows, acts, may, lies, hasty, work, wanted, own_v, own_floating
+                )
+                keep(net.live, known, place, selected, acts, own_v, own_floating, taken, doubt_v)
+                moves = want(senses, may, rows, acts, own_v, OFF_OF_DOUBT * doubt_v, lies, wanted)
             holds = known.taken[place] >= 0
-            moves = holds and _want(senses, may, rows, acts, own_v, lies, wanted)
             way, passes, allowance, found = _next_pass(
-                way, passes, allowance, holds, moves, history, lies, wanted, kept, buzz[row]
+                way, passes, allowance, holds, holds and moves == MOVES, history, lies, wanted, kept, buzz[row]
             )
             if found >= 0:
                 rests += 1
