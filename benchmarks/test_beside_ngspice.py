@@ -104,7 +104,7 @@ def _told(
         )
 
 
-@pytest.mark.xfail(strict=True, reason="15 times the warm one, not 20; 440 times the one begun anew")
+@pytest.mark.xfail(strict=True, reason="about 18 times the warm one, not 20; 440 times the one begun anew")
 def test_the_demonstration_car(warm: WarmNgspice, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     compiled = demo()
     with_battery = (one for one in possible_states(compiled, seed=1) if one[0]["battery"] != "absent")
@@ -122,13 +122,13 @@ def test_the_demonstration_car(warm: WarmNgspice, tmp_path: Path, capsys: pytest
     assert statistics.mean(cold) >= COLD * ours
 
 
-@pytest.mark.xfail(strict=True, reason="4 times the warm one, not 10: each sum over lanes is a call")
+@pytest.mark.xfail(strict=True, reason="about 3 times the warm one, not 10: each sum over lanes is a call")
 def test_lanes_in_plain_numpy(warm: WarmNgspice, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     compiled = demo()
     with_battery = (one for one in possible_states(compiled, seed=1) if one[0]["battery"] != "absent")
-    states = list(islice(with_battery, 20))
-    values = np.array([values_of(compiled, state) for state, _ in states])
-    many = values[np.arange(LANES) % len(values)]
+    # as many states as lanes: a few states many times over would hide the odd ones all lanes wait for
+    states = list(islice(with_battery, LANES))
+    many = np.array([values_of(compiled, state) for state, _ in states])
     taken = []
     for _ in range(3):
         begun = time.process_time()
@@ -136,7 +136,7 @@ def test_lanes_in_plain_numpy(warm: WarmNgspice, tmp_path: Path, capsys: pytest.
         taken.append((time.process_time() - begun) / LANES)
     ours = min(taken)
     warmed, cold = [], []
-    for state, batch in states:
+    for state, batch in states[:20]:
         made = netlist(compiled.network, state, devices=devices_of(compiled, batch))
         ours_v = float(batch.v[0, compiled.node_of["BAT.+"]])
         warmed.append(warm_s(warm, made.text, _battery_source(compiled), made.node_of["BAT.+"], ours_v))

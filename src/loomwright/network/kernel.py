@@ -23,7 +23,7 @@ from typing import NamedTuple
 import numpy as np
 from numba import njit
 
-from loomwright.network.arrays import Arrays, type_b, type_f, type_i
+from loomwright.network.arrays import ONE, Arrays, type_b, type_f, type_i
 from loomwright.network.elimination import eliminate, mark_floating, spread, substitute
 from loomwright.network.held import (
     ELEMENTS,
@@ -61,8 +61,7 @@ SETTLED_V = 1e-9
 HASTY_V = 0.1
 """Where the next step can move no node further than this the devices are asked whether they are sure to move. [V]"""
 OFF_OF_DOUBT = 4.0
-"""How far volts between two points may be off, in what the next step may move a node: two nodes, and as much again for
-all steps after [-]."""
+"""Volts between two points against what a node may move: two nodes, and as much again for all steps after [-]."""
 NOMINAL_V = 12.0
 """Volts through which a dark load's first line goes; they decide the number of steps, not the answer. [V]"""
 ROUNDING = 4e-15
@@ -143,7 +142,10 @@ def _next_lines(taken: int, count: int, bent: type_i, figures: type_f, v: type_f
         across = v[bent[END_A, k]] - v[bent[END_B, k]]
         had = line[_AMPS, k] + line[_SLOPE, k] * (across - line[_AT, k])
         led = line[_SLOPE, k] > 0.0
-        i, g = amps_of_row(law, figures, row, across)
+        if law == DIODE and across <= figures[row, 0] + DIODE_BLOCKED * figures[row, 1]:
+            i = g = 0.0
+        else:
+            i, g = amps_of_row(law, figures, row, across)
         missed = abs(i - had)
         if missed > ROUNDING * abs(i):
             # where a diode now blocks, its line still leads beside what it is off
@@ -171,8 +173,8 @@ def _next_lines(taken: int, count: int, bent: type_i, figures: type_f, v: type_f
                     i = max(had, 0.0)
                     g = siemens * e / (1.0 + e)
         elif law == CLAMP:
-            # between its limits after the first step, since a battery beside it is not yet laid as what takes; and
-            # one that would jump from one limit past the other is taken between them before
+            # between its limits once more, since a battery beside it is laid as what takes only now; and before one
+            # would jump from one limit past the other
             between = (across - figures[row, 1]) * figures[row, 0]
             now = 0 if taken == 1 else _beyond(figures, row, between)
             if taken == 1 or now * bent[LIMIT, k] == -1:
@@ -279,22 +281,24 @@ def _descend_quickly(
     live: Live, senses: Senses, rows: type_i, acts: type_b, may: type_b, lies: type_b, hasty: bool, work: Work,
     wanted: type_b, v: type_f, floating: type_b,
 ) -> tuple[int, float]:  # fmt: skip
-    """Steps from no volts at all on what is left; how many, or -1 where they did not settle, and the doubt that is left
-    where devices are sure to move before they do. [-, V]"""
-    held, own_v = work.held, work.v
-    count, left = held.counts[ELEMENTS], held.counts[LEFT]
-    for k in range(left + 1):
+    """Steps from no volts at all; how many, -1 where they did not settle; the doubt left where devices move. [-, V]"""
+    # taken out of the tuples once, since every array taken out is counted up and down
+    own_v, line, part, inj, share = work.v, work.line, work.part, work.inj, work.share
+    counts, bent, figures = work.held.counts, work.held.bent, live.figures
+    ptr, near = work.held.left.ptr, work.held.left.near
+    count, left = counts[ELEMENTS], np.uint64(counts[LEFT])
+    for k in range(left + ONE):
         own_v[k] = 0.0
-    _first_lines(count, held.bent, live.figures, work.line)
+    _first_lines(count, bent, figures, line)
     for taken in range(1, QUICK_STEPS + 1):
         _put_in(work)
-        substitute(held.left.ptr, held.left.near, np.uint64(left), work.part, work.inj, work.share, own_v)
-        doubt_v = _next_lines(taken, count, held.bent, live.figures, own_v, work.line)
+        substitute(ptr, near, left, part, inj, share, own_v)
+        doubt_v = _next_lines(taken, count, bent, figures, own_v, line)
         if doubt_v <= SETTLED_V:
             return taken, 0.0
         off_v = OFF_OF_DOUBT * doubt_v
-        if hasty and doubt_v < HASTY_V and _sure_of_diodes(count, held.bent, live.figures, own_v, off_v):
-            mark_floating(held.left.ptr, held.left.near, np.uint64(left), work.part, work.ref, work.floating)
+        if hasty and doubt_v < HASTY_V and _sure_of_diodes(count, bent, figures, own_v, off_v):
+            mark_floating(ptr, near, left, part, work.ref, work.floating)
             _spread(live, work, v, floating)
             moves = want(senses, may, rows, acts, v, off_v, lies, wanted)
             if moves == MOVES:
