@@ -16,6 +16,7 @@ from dataclasses import dataclass
 
 from loomwright.allocation.ground import is_made_up
 from loomwright.findings import id_order
+from loomwright.job.connector_layout import layout_of
 from loomwright.job.job import Job
 from loomwright.job.points import split_point
 from loomwright.job.rows import Circuit, Connector, Crimp, Part, Wire
@@ -27,7 +28,6 @@ KIND = "inline_connector"
 """The part kind that joins two looms."""
 
 _TERMINAL = re.compile(r"^\d+[ps]$")
-_LAYOUT = re.compile(r"\s*(\d{1,3})\s*[xX*\N{MULTIPLICATION SIGN}]\s*(\d{1,3})\s*")
 _QUIET = ("sensor", "data")
 
 
@@ -169,8 +169,8 @@ def _plug(part: Part, row: Connector | None, numbers: set[int]) -> Plug:
     family = part.settings.get("family", "") or (row.family if row else "")
     widths = widths_in(family)
     large = {int(word) for word in part.settings.get("large_ways", "").split() if word.isdigit()}
-    layout = _LAYOUT.fullmatch(row.layout) if row else None
-    columns = int(layout[2]) if layout and int(layout[1]) * int(layout[2]) >= count else max(count, 1)
+    layout = layout_of(row.layout) if row else None
+    columns = layout.columns if layout and layout.rows * layout.columns >= count else max(count, 1)
     typed_a = part.settings.get("rating_a", "")
     kept = part.settings.get("kept_ways", "").split()
     ways = []
@@ -197,7 +197,7 @@ def _plug(part: Part, row: Connector | None, numbers: set[int]) -> Plug:
         place=part.place or "",
         family=family,
         ways=tuple(ways),
-        known=layout is not None and int(layout[1]) * int(layout[2]) >= count,
+        known=layout is not None and layout.rows * layout.columns >= count,
         is_sealed="sealed" in family and "unsealed" not in family,
         counted=not typed,
     )

@@ -3,7 +3,9 @@
 The puzzle is told to a solver for whole numbers (CP-SAT): one yes-or-no for each item and class of like slots, one for
 each alternative, one for each unit left out. For each goal in order its sum is made least, and what was reached is then
 kept as a row while the next is looked at; that is what *in order* means. A goal is proved when the solver shows that no
-answer has less. It runs alone (one worker, fixed seed), so the same puzzle gives the same answer.
+answer has less. It runs alone (one worker, fixed seed), so the same puzzle gives the same answer. Where there are more
+than some thousand seats the same rows go to a solver that bounds and branches (`branching`), for sums of millimetres
+over hundreds of pins are what CP-SAT does not prove in minutes.
 
 `tell` is called while it works and may raise `Stopped`: the best found until then is given, marked as not proved.
 
@@ -20,6 +22,7 @@ from threading import Thread
 from typing import Any
 
 from loomwright.allocation.alike import in_order_of_names, like_slots, like_units
+from loomwright.allocation.branching import least_of, rows_of
 from loomwright.allocation.engine import Choice, Goal, Puzzle
 from loomwright.findings import id_order
 from loomwright.refusals import Stopped
@@ -32,6 +35,8 @@ Barred = tuple[tuple[frozenset[Choice], int], ...]
 """What must not be chosen again: for each group of choices how many were made; no answer may make so many of all."""
 
 _LOOK_S = 0.05
+_MANY = 1500
+"""Seats from which on bounding and branching is the faster: 80 needs on 90 pins have some hundreds. [-]"""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -253,6 +258,10 @@ class _Asked:
         self, terms: Sequence[tuple[int, int]], best: Mapping[int, int] | None, look: Callable[[], None] | None
     ) -> _Found:
         """Makes one sum least."""
+        if terms and len(self.seats) > _MANY:
+            found = self._bounded(terms, best or {}, look)
+            if found.values is not None or found.stopped is not None:
+                return found
         from ortools.sat.python import cp_model
 
         if terms:
@@ -265,11 +274,27 @@ class _Asked:
         solver.parameters.linearization_level = 2
         solver.parameters.cp_model_probing_level = 0
         solver.parameters.random_seed = 0
-        status, stopped = _run(solver, self.model, look)
-        found = status in (cp_model.OPTIMAL, cp_model.FEASIBLE)
+        status, stopped = _run(lambda: solver.solve(self.model), solver.stop_search, look)
+        known = status in (cp_model.OPTIMAL, cp_model.FEASIBLE)
         variables = (*self.seats.values(), *self.choices.values(), *self.left.values())
-        values = {one.index: int(solver.value(one)) for one in variables} if found else None
+        values = {one.index: int(solver.value(one)) for one in variables} if known else None
         return _Found(values=values, proved=status == cp_model.OPTIMAL, stopped=stopped)
+
+    def _bounded(
+        self, terms: Sequence[tuple[int, int]], best: Mapping[int, int], look: Callable[[], None] | None
+    ) -> _Found:
+        """The same by bounding and branching."""
+        stops: list[Stopped | None] = []
+
+        def run(work: Callable[[], Any], stop: Callable[[], Any]) -> Any:
+            found, stopped = _run(work, stop, look)
+            stops.append(stopped)
+            return found
+
+        found = least_of(rows_of(self.model.proto), tuple(terms), best, run)
+        variables = (*self.seats.values(), *self.choices.values(), *self.left.values())
+        values = None if found.values is None else {one.index: found.values[one.index] for one in variables}
+        return _Found(values=values, proved=found.proved, stopped=stops[0])
 
     def answer(self, values: Mapping[int, int], costs: tuple[int, ...], proved: tuple[bool, ...]) -> Placed:
         """The answer by names."""
@@ -315,16 +340,18 @@ def _sum_of(terms: Iterable[tuple[int, int]], values: Mapping[int, int]) -> int:
     return sum(weight * values[index] for index, weight in terms)
 
 
-def _run(solver: Any, model: Any, look: Callable[[], None] | None) -> tuple[Any, Stopped | None]:
+def _run(
+    solve: Callable[[], Any], stop: Callable[[], Any], look: Callable[[], None] | None
+) -> tuple[Any, Stopped | None]:
     """Solves; beside a second thread where somebody wants to be told, so that a stop is heard at once."""
     if look is None:
-        return solver.solve(model), None
+        return solve(), None
     try:
         look()
-    except Stopped as stop:
-        return None, stop
+    except Stopped as stopped_early:
+        return None, stopped_early
     found: list[Any] = []
-    work = Thread(target=lambda: found.append(solver.solve(model)), daemon=True)
+    work = Thread(target=lambda: found.append(solve()), daemon=True)
     stopped: Stopped | None = None
     work.start()
     while work.is_alive():
@@ -332,8 +359,8 @@ def _run(solver: Any, model: Any, look: Callable[[], None] | None) -> tuple[Any,
         if stopped is None:
             try:
                 look()
-            except Stopped as stop:
-                stopped = stop
+            except Stopped as heard:
+                stopped = heard
         if stopped is not None:
-            solver.stop_search()
+            stop()
     return found[0], stopped
