@@ -27,7 +27,7 @@ from typing import Literal
 from loomwright.sizing.fused import Fuse
 from loomwright.sizing.guarding import EQUAL
 from loomwright.sizing.protection import ProtectionGround, protection_ground
-from loomwright.sizing.shorts import Loop, clearing_s, loop_of, short_c, unfused_loop
+from loomwright.sizing.shorts import HotWays, Loop, clearing_s, loop_of, short_c, unfused_loop
 from loomwright.sizing.taps import is_tap
 from loomwright.states.asking.scene import Scene
 from loomwright.states.ratings.wire_limits import WireLimit, adiabatic_k, damage_c, steady_c
@@ -142,8 +142,9 @@ def faults_of(scene: Scene, lengths_mm: Mapping[str, float] | None = None) -> Fa
         lengths_mm: of wires whose cell is blank, where routes give them. [mm]
     """
     ground = protection_ground(scene)
+    ways = HotWays(scene=scene, conduction=ground.conduction, limits=ground.limits)
     loops = {
-        part: loop_of(scene, ground.conduction, ground.limits, fuse) if fuse.rating_a is not None else ()
+        part: loop_of(scene, ground.conduction, ground.limits, fuse, ways) if fuse.rating_a is not None else ()
         for part, fuse in ground.fused.fuses.items()
     }
     bench = _Bench(ground=ground, loops=loops, before_fuses=unfused_loop(scene, ground.conduction, ground.limits))

@@ -26,7 +26,7 @@ from loomwright.sizing.guarding import (
     short_end_of,
     starts,
 )
-from loomwright.sizing.shorts import Loop, loop_of, short_a
+from loomwright.sizing.shorts import HotWays, Loop, loop_of, short_a
 from loomwright.sizing.taps import fuses_at_its_end, is_short, only_wire_before, stands_its_fuses, starter_cables
 from loomwright.states.asking.scene import Scene
 from loomwright.states.paths.conduction import Conduction
@@ -73,12 +73,15 @@ class Guarding:
     feeds: Mapping[str, tuple[str, ...]]
     cables: frozenset[str]
     _loops: dict[str, tuple[Loop, ...]] = field(default_factory=dict)
+    _ways: list[HotWays] = field(default_factory=list)
     _taps: dict[tuple[str, str], tuple[Element, ...]] = field(default_factory=dict)
 
     def loops(self, fuse: Fuse) -> tuple[Loop, ...]:
         """The loops of a dead short behind a fuse, worked out once."""
         if fuse.part not in self._loops:
-            self._loops[fuse.part] = loop_of(self.scene, self.conduction, self.limits, fuse)
+            if not self._ways:
+                self._ways.append(HotWays(scene=self.scene, conduction=self.conduction, limits=self.limits))
+            self._loops[fuse.part] = loop_of(self.scene, self.conduction, self.limits, fuse, self._ways[0])
         return self._loops[fuse.part]
 
     def tap_fuses(self, fuse: Fuse, wire: str) -> tuple[Element, ...]:

@@ -17,7 +17,7 @@ Source: fuse-note for the curve; three quarters: common practice, no source; fus
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Collection, Iterable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -35,7 +35,16 @@ from loomwright.tables.constants import constant
 from loomwright.tables.fuses import family_named, usable_a
 from loomwright.tables.kinds import resolve_settings
 
-__all__ = ["FuseAsk", "RushMet", "asks_of", "least_melting_a2s", "passing_factor", "rush_met", "usable"]
+__all__ = [
+    "FuseAsk",
+    "RushMet",
+    "asks_of",
+    "least_melting_a2s",
+    "passing_factor",
+    "rush_met",
+    "started_together",
+    "usable",
+]
 
 _DRIVER = ".drive"
 _MELTS_AT = 2.0
@@ -150,14 +159,22 @@ def least_melting_a2s(fuse: OpenFuse, rating_a: float) -> float | None:
     return min(found, default=None)
 
 
-def rush_met(scene: Scene, conduction: Conduction, reach: Reach, fuse: Fuse, batches: Iterable[Answers]) -> RushMet:
+def rush_met(
+    scene: Scene,
+    conduction: Conduction,
+    reach: Reach,
+    fuse: Fuse,
+    batches: Iterable[Answers],
+    started: Collection[tuple[int, ...]],
+) -> RushMet:
     """The worst first rush through a fuse: for each contact that starts loads behind it, their rush and what flows on.
 
     Args:
         batches: states in which its loads run.
+        started: what each contact of the car starts, by `started_together`.
     """
     loads = _loads_behind(scene, conduction, reach, fuse)
-    groups = set(_started_together(scene, conduction, loads))
+    groups = {tuple(k for k in group if k in loads) for group in started} - {()}
     if conduction.live.isdisjoint(scene.ends(fuse.element)):
         # what feeds it is switched, perhaps where nobody has opened the old loom
         groups.add(tuple(sorted(_loads_behind(scene, conduction, reach, fuse, at_once=True))))
@@ -213,14 +230,12 @@ def _always_before(conduction: Conduction, fuse: Fuse) -> frozenset[int]:
     return frozenset(found)
 
 
-def _started_together(scene: Scene, conduction: Conduction, loads: frozenset[int]) -> tuple[tuple[int, ...], ...]:
-    """The loads that one contact or driver starts at once, each group once."""
+def started_together(scene: Scene, conduction: Conduction) -> tuple[tuple[int, ...], ...]:
+    """What does work that one contact or driver starts at once, each group once; the same for all fuses."""
     groups: dict[tuple[int, ...], None] = {}
     for index, element in enumerate(scene.compiled.network.elements):
         if element.type in SWITCHING or element.name.endswith(_DRIVER):
-            group = tuple(k for k in beyond(scene, conduction, index, at_once=True) if k in loads)
-            if group:
-                groups[group] = None
+            groups[beyond(scene, conduction, index, at_once=True)] = None
     return tuple(groups)
 
 

@@ -138,6 +138,8 @@ class _Walk:
         shared = set(self._shared)
         self._own = [_combinations(question, [w for w in wires if w not in shared], number) for number, (wires, _) in
                      enumerate(question.lines)]  # fmt: skip
+        # of a line's own wires the volts, which fall along the list as grams rise, and the grams
+        self._own_g = [([-one[0] for one in own], [one[1] for one in own]) for own in self._own]
         self._volts = [{wire: wires[wire] for wire in wires if wire in shared} for wires, _ in question.lines]
 
     def run(self) -> None:
@@ -153,8 +155,9 @@ class _Walk:
             return
         self._left -= 1
         own_g = 0.0
-        for number, room_v in enumerate(slack):
-            own_g += _cheapest_g(self._own[number], room_v)
+        for (less_v, grams_of), room_v in zip(self._own_g, slack, strict=True):
+            at = bisect_left(less_v, -(room_v + _SAME_V))
+            own_g += grams_of[at] if at < len(grams_of) else _NO_GRAMS
         if shared_g + own_g > self._limit_g():
             return
         if depth == len(self._shared):
@@ -269,13 +272,6 @@ def _combinations(
     return tuple(found)
 
 
-def _cheapest_g(own: Sequence[tuple[float, float, dict[str, int]]], room_v: float) -> float:
-    """The grams of the lightest combination that loses no more than there is room for. [g]"""
-    # volts fall along the list as grams rise
-    at = bisect_left(own, -(room_v + _SAME_V), key=lambda one: -one[0])
-    return own[at][1] if at < len(own) else _NO_GRAMS
-
-
 def _greedy(question: Question) -> dict[str, int]:
     """From the thinnest on, always the step that gains most volts, where they lack, for its grams."""
     choice = dict.fromkeys(question.sizes_mm2, 0)
@@ -299,17 +295,20 @@ def _greedy(question: Question) -> dict[str, int]:
 
 def _pruned(question: Question, choice: Choice) -> dict[str, int]:
     """A choice in which no wire can be thinner, and no two of a line: the one that saves most is made thinner first."""
-    now = dict(choice)
+    now, lines = dict(choice), _lines_of(question)
     pairs = {(a, b) for wires, _ in question.lines for a in wires for b in wires if a < b}
     moves = [(wire,) for wire in now] + sorted(pairs)
     while True:
         thinner = [move for move in moves if all(now[wire] > 0 for wire in move)]
         best: tuple[float, dict[str, int]] | None = None
         for move in thinner:
-            trial = {**now, **{wire: now[wire] - 1 for wire in move}}
-            saved_g = question.weight_g(now) - question.weight_g(trial)
-            if (best is None or saved_g > best[0]) and question.holds(trial):
-                best = (saved_g, trial)
+            saved_g = sum(question.grams[wire][now[wire]] - question.grams[wire][now[wire] - 1] for wire in move)
+            if best is None or saved_g > best[0]:
+                trial = {**now, **{wire: now[wire] - 1 for wire in move}}
+                # on every other line as much is lost as before
+                touched = {number for wire in move for number in lines[wire]}
+                if all(_fits(question.lines[number], trial) for number in touched):
+                    best = (saved_g, trial)
         if best is None:
             return now
         now = best[1]
@@ -317,6 +316,11 @@ def _pruned(question: Question, choice: Choice) -> dict[str, int]:
 
 def _thickest(question: Question) -> dict[str, int]:
     return {wire: len(sizes) - 1 for wire, sizes in question.sizes_mm2.items()}
+
+
+def _fits(line: Way, choice: Choice) -> bool:
+    wires, most_v = line
+    return _lost_v(wires, choice) <= most_v + _SAME_V
 
 
 def _lost_v(wires: Mapping[str, tuple[float, ...]], choice: Choice) -> float:

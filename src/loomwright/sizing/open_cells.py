@@ -194,9 +194,23 @@ def stocked_mm2(job: Job) -> tuple[float, ...]:
     return tuple(size for size in sorted(held) if _is_covered(size))
 
 
-def with_choice(job: Job, sizes_mm2: Mapping[str, float], ratings_a: Mapping[str, float]) -> Job:
-    """The job with sizes and ratings written into their cells."""
-    wires = tuple(replace(wire, size_mm2=sizes_mm2[wire.id]) if wire.id in sizes_mm2 else wire for wire in job.wires)
+def with_choice(
+    job: Job,
+    sizes_mm2: Mapping[str, float],
+    ratings_a: Mapping[str, float],
+    made: dict[tuple[str, float], Wire] | None = None,
+) -> Job:
+    """The job with sizes and ratings written into their cells.
+
+    Args:
+        made: wires in a size that were made before, of a job that differs in sizes and ratings alone; more are put in.
+    """
+    made = {} if made is None else made
+    for wire in job.wires:
+        size_mm2 = sizes_mm2.get(wire.id)
+        if size_mm2 is not None and (wire.id, size_mm2) not in made:
+            made[wire.id, size_mm2] = replace(wire, size_mm2=size_mm2)
+    wires = tuple(made[wire.id, sizes_mm2[wire.id]] if wire.id in sizes_mm2 else wire for wire in job.wires)
     parts = tuple(_rated(part, ratings_a[part.id]) if part.id in ratings_a else part for part in job.parts)
     return replace(job, wires=wires, parts=parts)
 

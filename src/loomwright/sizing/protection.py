@@ -31,7 +31,7 @@ from loomwright.sizing.guarding import (
     short_end_of,
     starts,
 )
-from loomwright.sizing.shorts import loop_of, short_a
+from loomwright.sizing.shorts import HotWays, loop_of, short_a
 from loomwright.sizing.taps import is_tap, only_wire_before
 from loomwright.sizing.unfused import tap_findings, unfused_findings
 from loomwright.states.asking.folding import Told
@@ -78,10 +78,11 @@ def fuse_findings(ground: ProtectionGround, only: Collection[str] | None = None)
     Args:
         only: these fuses; None: all.
     """
+    ways = HotWays(scene=ground.scene, conduction=ground.conduction, limits=ground.limits)
     for fuse in ground.fused.fuses.values():
         if only is None or fuse.part in only:
             yield from _overloads(ground, fuse)
-            yield from _far_short(ground, fuse)
+            yield from _far_short(ground, fuse, ways)
 
 
 def protection_ground(scene: Scene) -> ProtectionGround:
@@ -173,12 +174,12 @@ def _long_overload(ground: ProtectionGround, fuse: Fuse, judged: Sequence[WireLi
     )
 
 
-def _far_short(ground: ProtectionGround, fuse: Fuse) -> Iterator[Finding]:
+def _far_short(ground: ProtectionGround, fuse: Fuse, ways: HotWays) -> Iterator[Finding]:
     """PRO-3: the dead short at the far end of each wire behind the fuse."""
     if fuse.rating_a is None:
         return
     scene = ground.scene
-    loops = loop_of(scene, ground.conduction, ground.limits, fuse)
+    loops = loop_of(scene, ground.conduction, ground.limits, fuse, ways)
     ends_of: dict[str, ShortEnd] = {}
     for limit in _behind(ground, fuse):
         if _is_tap(ground, fuse, limit):

@@ -13,7 +13,7 @@ import numpy as np
 
 from loomwright.sizing.demand import Demand, demand_of
 from loomwright.sizing.fuse_asks import unguarded
-from loomwright.sizing.fuse_choice import FuseAsk, asks_of, rush_met, usable
+from loomwright.sizing.fuse_choice import FuseAsk, asks_of, rush_met, started_together, usable
 from loomwright.sizing.guarding import EQUAL
 from loomwright.sizing.met import fuse_element
 from loomwright.sizing.open_cells import OpenCells, OpenFuse, Unsettled
@@ -65,10 +65,11 @@ def _asks(
 ) -> dict[str, tuple[FuseAsk, ...]]:
     """What each limit asks of each open fuse."""
     asks = {}
+    started = started_together(ground.scene, ground.conduction) if bench.cells.fuses else ()
     for part, fuse in bench.cells.fuses.items():
         index = fuse_element(ground.scene, part)
         if index is not None:
-            rush = rush_met(ground.scene, ground.conduction, bench.reach, bench.reach.fuses[part], batches)
+            rush = rush_met(ground.scene, ground.conduction, bench.reach, bench.reach.fuses[part], batches, started)
             asks[part] = asks_of(fuse, demand.of(index), rush, around_c(ground.scene, part))
     return asks
 

@@ -16,7 +16,7 @@ Source: worked-out; gates per row of `tables/fuse_gates.csv`; k-factor.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from heapq import heappop, heappush
 from math import inf, isfinite
 
@@ -31,7 +31,7 @@ from loomwright.tables.conductors import hot_factor
 from loomwright.tables.constants import constant
 from loomwright.tables.fuses import families
 
-__all__ = ["Loop", "clearing_s", "least_ohms", "loop_of", "short_a", "short_c", "unfused_loop"]
+__all__ = ["HotWays", "Loop", "clearing_s", "loop_of", "short_a", "short_c", "unfused_loop"]
 
 _DIODE_OHM = 0.02
 _SHORT_MULTIPLE = 3.5
@@ -51,18 +51,71 @@ class Loop:
     onward_ohm: Mapping[int, float]
 
 
-def loop_of(scene: Scene, conduction: Conduction, limits: Mapping[str, WireLimit], fuse: Fuse) -> tuple[Loop, ...]:
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class HotWays:
+    """The ways of a car with its wires hot, the resistance of each worked out once for all fuses.
+
+    limits: of the wires, for how hot their places are.
+    """
+
+    scene: Scene
+    conduction: Conduction
+    limits: Mapping[str, WireLimit]
+    _ohms: dict[int, float] = field(default_factory=dict)
+    _to_body_ohm: list[float] = field(default_factory=list)
+
+    def ohm(self, element: int) -> float:
+        """Resistance of one way. [ohm]"""
+        if element not in self._ohms:
+            self._ohms[element] = _ohm(self.scene, element, self.limits)
+        return self._ohms[element]
+
+    def earth_ohm(self) -> float:
+        """From the body back to the battery's earthed post; nothing where the body does not reach it. [ohm]"""
+        if not self._to_body_ohm:
+            reference = self.scene.compiled.arrays.nodes
+            back = self.least_ohms(reference, lambda _, node: node in self.conduction.earth)
+            self._to_body_ohm.append(back.get(self.scene.compiled.node_of.get("body", reference), 0.0))
+        return self._to_body_ohm[0]
+
+    def least_ohms(self, start: int, may_pass: Callable[[int, int], bool]) -> Mapping[int, float]:
+        """Least resistance from a node to every node that ways reach. [ohm]
+
+        Args:
+            may_pass: whether an element may be passed into a node.
+        """
+        found: dict[int, float] = {}
+        waiting = [(0.0, start)]
+        while waiting:
+            so_far, node = heappop(waiting)
+            if node in found:
+                continue
+            found[node] = so_far
+            for element, other in self.conduction.at.get(node, ()):
+                if other not in found and may_pass(element, other):
+                    heappush(waiting, (so_far + self.ohm(element), other))
+        return found
+
+
+def loop_of(
+    scene: Scene,
+    conduction: Conduction,
+    limits: Mapping[str, WireLimit],
+    fuse: Fuse,
+    ways: HotWays | None = None,
+) -> tuple[Loop, ...]:
     """The loops through a fuse: one for each of its sides that the battery can feed.
 
     Args:
         limits: of the wires, for how hot their places are.
+        ways: of the same car and limits, where they are at hand.
     """
+    ways = ways or HotWays(scene=scene, conduction=conduction, limits=limits)
     cells = [scene.element(k) for k in string_cells(scene)]
     if not cells or conduction.live_post < 0:
         return ()
     emf_v, inside_ohm = sum(e.figures[0][0] for e in cells), sum(1.0 / e.figures[0][1] for e in cells)
-    earth_ohm = _earth_ohm(scene, conduction, limits)
-    fuse_ohm = _ohm(scene, fuse.element, limits)
+    earth_ohm, fuse_ohm = ways.earth_ohm(), ways.ohm(fuse.element)
 
     def not_by_fuse(element: int, node: int) -> bool:
         return element != fuse.element and node not in conduction.earth
@@ -70,12 +123,12 @@ def loop_of(scene: Scene, conduction: Conduction, limits: Mapping[str, WireLimit
     def to_next_fuse(element: int, node: int) -> bool:
         return scene.element(element).type not in FUSES and node not in conduction.earth
 
-    to_fuse = least_ohms(scene, conduction, limits, conduction.live_post, not_by_fuse)
+    to_fuse = ways.least_ohms(conduction.live_post, not_by_fuse)
     a, b = scene.ends(fuse.element)
     loops = []
     for near, far in ((a, b), (b, a)):
         if near in to_fuse and far not in conduction.earth:
-            onward = least_ohms(scene, conduction, limits, far, to_next_fuse)
+            onward = ways.least_ohms(far, to_next_fuse)
             before = inside_ohm + to_fuse[near] + fuse_ohm + earth_ohm
             loops.append(Loop(emf_v=emf_v, before_ohm=before, onward_ohm=onward))
     return tuple(loops)
@@ -94,8 +147,9 @@ def unfused_loop(scene: Scene, conduction: Conduction, limits: Mapping[str, Wire
     def to_fuse(element: int, node: int) -> bool:
         return scene.element(element).type not in FUSES and node not in conduction.earth
 
-    onward = least_ohms(scene, conduction, limits, conduction.live_post, to_fuse)
-    before_ohm = 1.0 / battery.figures[0][1] + _earth_ohm(scene, conduction, limits)
+    ways = HotWays(scene=scene, conduction=conduction, limits=limits)
+    onward = ways.least_ohms(conduction.live_post, to_fuse)
+    before_ohm = 1.0 / battery.figures[0][1] + ways.earth_ohm()
     return (Loop(emf_v=battery.figures[0][0], before_ohm=before_ohm, onward_ohm=onward),)
 
 
@@ -161,31 +215,6 @@ def short_c(limit: WireLimit, *, amps: float, time_s: float) -> float:
     return after_c(limit, amps=amps, ambient_c=limit.ambient_c, start_c=limit.insulation_c, time_s=time_s)
 
 
-def least_ohms(
-    scene: Scene,
-    conduction: Conduction,
-    limits: Mapping[str, WireLimit],
-    start: int,
-    may_pass: Callable[[int, int], bool],
-) -> Mapping[int, float]:
-    """Least resistance from a node to every node that ways reach, wires hot. [ohm]
-
-    Args:
-        may_pass: whether an element may be passed into a node.
-    """
-    found: dict[int, float] = {}
-    waiting = [(0.0, start)]
-    while waiting:
-        so_far, node = heappop(waiting)
-        if node in found:
-            continue
-        found[node] = so_far
-        for element, other in conduction.at.get(node, ()):
-            if other not in found and may_pass(element, other):
-                heappush(waiting, (so_far + _ohm(scene, element, limits), other))
-    return found
-
-
 def _ohm(scene: Scene, index: int, limits: Mapping[str, WireLimit]) -> float:
     """Resistance of a way, a wire's at the temperature a short is asked at or its place's, whichever is more. [ohm]"""
     element = scene.element(index)
@@ -197,10 +226,3 @@ def _ohm(scene: Scene, index: int, limits: Mapping[str, WireLimit]) -> float:
     if limit is None:
         return ohm
     return ohm * max(1.0, hot_factor(constant("hot_wire_c")) / hot_factor(limit.ambient_c))
-
-
-def _earth_ohm(scene: Scene, conduction: Conduction, limits: Mapping[str, WireLimit]) -> float:
-    """From the body back to the battery's earthed post; nothing where the body does not reach it. [ohm]"""
-    reference = scene.compiled.arrays.nodes
-    back = least_ohms(scene, conduction, limits, reference, lambda element, node: node in conduction.earth)
-    return back.get(scene.compiled.node_of.get("body", reference), 0.0)

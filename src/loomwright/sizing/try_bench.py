@@ -7,9 +7,10 @@ once; a try is the same scene with other figures.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 from loomwright.job.points import Kinds
+from loomwright.job.rows import Wire
 from loomwright.network.build import build_network
 from loomwright.network.compiled import compile_network
 from loomwright.sizing.demand import Demand, Worst
@@ -41,6 +42,7 @@ class TryBench:
     limits: Mapping[str, WireLimit]
     ohms: Mapping[str, WireOhms]
     roughly: bool = False
+    _made: dict[tuple[str, float], Wire] = field(default_factory=dict)
 
     def rated(self, ratings_a: Mapping[str, float]) -> Scene:
         """The car with these ratings, its sizes provisional."""
@@ -51,7 +53,7 @@ class TryBench:
 
     def sized(self, scene: Scene, sizes_mm2: Mapping[str, float]) -> Scene:
         """The same car with these sizes."""
-        job = with_choice(scene.job, sizes_mm2, {})
+        job = with_choice(scene.job, sizes_mm2, {}, self._made)
         return scene_with(scene, job, resized(scene.compiled, self.ohms, sizes_mm2))
 
     def ground(self, scene: Scene) -> RatingGround:
