@@ -2,14 +2,22 @@
 
 from __future__ import annotations
 
+import io
 import shutil
 import sqlite3
+from dataclasses import replace
 
 import pytest
 
+from loomwright.brief.from_circuit import recipe_as_text
+from loomwright.brief.recipe import load_recipes
 from loomwright.refusals import BadDocument
-from loomwright.store.backup import back_up, contents_of, file_faults, left_beside, restore
+from loomwright.store.backup import back_up, contents_of, file_faults, restore
+from loomwright.store.beside import files_beside, left_beside
+from loomwright.store.controller_files import controller_files, keep_controller_file
+from loomwright.store.log_files import keep_log, kept_logs
 from loomwright.store.own_recipes import FILE_NAME as RECIPES
+from loomwright.store.own_recipes import own_recipes
 from loomwright.store.photos import add_photo, photo_data
 from loomwright.store.shelf import Shelf
 from loomwright.store.shelf_file import FILE_NAME
@@ -101,8 +109,91 @@ def test_a_whole_shelf_has_no_faults(shelf, folder):
     shutil.copy(folder / FILE_NAME, folder / "copy.db")
 
 
-def test_what_lies_beside_the_shelf_and_is_not_in_its_backup_is_named(saved, folder):
+@pytest.fixture
+def shop(shelf, folder):
+    """A shelf with all beside it that a shop keeps there: larger than a piece, empty, in folders."""
+    own = load_recipes()["accessory_fuse"]
+    (folder / RECIPES).write_text(recipe_as_text(replace(own, id="ours")), encoding="utf-8")
+    keep_controller_file(shelf, "car", "tune 1.bin", bytes(range(256)) * 9000)
+    keep_log(shelf, "car", "drive.csv", io.BytesIO(b"time,rpm\n0,900\n"))
+    (folder / "controllers" / ".coming.bin").write_bytes(b"half of it")
+    return shelf
+
+
+def test_what_lies_beside_the_shelf_comes_back_with_it(shop, folder, tmp_path):
+    made = back_up(folder, tmp_path / "file")
+    assert {one.name.partition("/")[0] for one in made.beside} == {RECIPES, "controllers", "logs"}
+    assert len(made.beside) == len(files_beside(folder))
+    new = tmp_path / "new"
+    assert restore(tmp_path / "file", new, aside="old.db") == made
+    again = Shelf(new, clock())
+    assert controller_files(again, "car") == {"tune 1.bin": bytes(range(256)) * 9000}
+    assert [one.path.read_bytes() for one in kept_logs(again, "car")] == [b"time,rpm\n0,900\n"]
+    assert own_recipes(new) == own_recipes(folder)
+    assert not (new / "controllers" / ".coming.bin").exists()
+    again.close()
+    with sqlite3.connect(new / FILE_NAME) as there:
+        assert there.execute("SELECT count(*) FROM sqlite_master WHERE name LIKE 'beside%'").fetchone() == (0,)
+
+
+def test_what_lay_beside_the_shelf_that_was_there_is_moved_aside(shop, folder, tmp_path):
+    back_up(folder, tmp_path / "file")
+    keep_controller_file(shop, "car", "tune 1.bin", b"later")
+    shop.close()
+    restore(tmp_path / "file", folder, aside="old.db")
+    again = Shelf(folder, clock())
+    assert controller_files(again, "car")["tune 1.bin"] != b"later"
+    again.close()
+    assert [path.read_bytes() for path in (folder / "old.db.beside" / "controllers").rglob("tune*")] == [b"later"]
+
+
+def test_recorded_drives_may_be_left_out_and_then_stay_where_they_are(shop, folder, tmp_path):
+    made = back_up(folder, tmp_path / "file", logs=False)
+    assert {one.name.partition("/")[0] for one in made.beside} == {RECIPES, "controllers"}
     assert left_beside(folder) == ()
-    (folder / RECIPES).write_text("", encoding="utf-8")
-    (folder / "controllers").mkdir()
-    assert left_beside(folder) == (RECIPES, "controllers")
+    assert left_beside(folder, logs=False) == ("logs",)
+    shop.close()
+    restore(tmp_path / "file", folder, aside="old.db")
+    assert not (folder / "old.db.beside" / "logs").exists()
+    assert any((folder / "logs").rglob("*.csv"))
+
+
+@pytest.mark.parametrize(
+    "harm",
+    [
+        "UPDATE beside_pieces SET data = 'x' WHERE name = 'recipes.toml'",
+        "DELETE FROM beside_pieces WHERE number = 1",
+        "UPDATE beside SET name = '../recipes.toml' WHERE name = 'recipes.toml'",
+        "DROP TABLE beside_pieces",
+    ],
+)
+def test_a_backup_whose_files_are_harmed_is_refused_and_nothing_moves(shop, folder, tmp_path, harm):
+    file = tmp_path / "file"
+    back_up(folder, file)
+    with sqlite3.connect(file) as broken:
+        broken.execute(harm)
+    before = (folder / RECIPES).read_bytes()
+    assert file_faults(file) != ()
+    with pytest.raises(BadDocument):
+        restore(file, folder, aside="old.db")
+    assert (folder / RECIPES).read_bytes() == before
+    assert not (folder / "old.db").exists()
+    assert not (folder / "old.db.beside").exists()
+
+
+def test_a_backup_made_before_leaves_what_lies_beside_alone(shop, folder, tmp_path):
+    file = tmp_path / "file"
+    back_up(folder, file)
+    with sqlite3.connect(file) as earlier:
+        earlier.execute("DROP TABLE beside")
+        earlier.execute("DROP TABLE beside_pieces")
+    shop.close()
+    assert restore(file, folder, aside="old.db").beside == ()
+    assert (folder / RECIPES).exists()
+    assert not (folder / "old.db.beside").exists()
+
+
+def test_what_devices_brought_that_were_let_go_is_not_in_it_and_named(folder, saved):
+    assert left_beside(folder) == ()
+    (folder / "aside").mkdir()
+    assert left_beside(folder) == ("aside",)

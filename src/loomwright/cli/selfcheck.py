@@ -2,8 +2,8 @@
 
 Step by step: the tables and part kinds can be read, the solving routines are loaded (or compiled, once, and kept for
 every later process), each example is solved, a page is set, the files of the pages are there, the shelf's file is
-whole, its jobs can be read and the disk has room. A step that fails says what it saw and what would mend it, and the
-others are done all the same. With `--warm` only what compiles and one example.
+whole, its jobs and what lies beside it can be read and the disk has room. A step that fails says what it saw and what
+would mend it, and the others are done all the same. With `--warm` only what compiles and one example.
 """
 
 from __future__ import annotations
@@ -30,6 +30,8 @@ from loomwright.network.settle import settle_many
 from loomwright.refusals import Refusal
 from loomwright.sheets.csv_folder import open_folder
 from loomwright.store.backup import file_faults
+from loomwright.store.beside import files_beside
+from loomwright.store.own_recipes import own_recipes
 from loomwright.store.shelf import Shelf
 from loomwright.store.shelf_file import FILE_NAME
 from loomwright.tables.kinds import load_abilities, load_kinds
@@ -110,6 +112,11 @@ def _steps(arguments: Namespace) -> Iterator[_Step]:
     folder = folder_of(arguments)
     yield _Step(name="shelf", look=lambda: _shelf(folder), mend="Keep the file, and bring back the last backup")
     yield _Step(
+        name="beside the shelf",
+        look=lambda: _beside(folder),
+        mend="Mend the file, or bring back the last backup: it holds these files too",
+    )
+    yield _Step(
         name="room on the disk", look=lambda: _room(folder), mend="Make room: edits are refused when it is full"
     )
 
@@ -186,6 +193,21 @@ def _shelf(folder: Path) -> str:
         shelf.close()
     open_ones = f"; rows do not fit yet in {', '.join(unfit)}" if unfit else ""
     return f"{counted(len(jobs), 'job')} in {folder}, file whole{open_ones}"
+
+
+def _beside(folder: Path) -> str:
+    """The shop's own recipes can be read, and so can every file that lies beside the shelf."""
+    recipes = own_recipes(folder)
+    files = files_beside(folder)
+    size = 0
+    for path in files:
+        try:
+            with path.open("rb") as file:
+                file.read(1)
+            size += path.stat().st_size
+        except OSError as fault:
+            raise _Wrong(f"{path}: {fault.strerror}") from fault
+    return f"{counted(len(recipes), 'recipe')} of the shop's own, {counted(len(files), 'file')}, {-(-size // _MB)} MB"
 
 
 def _room(folder: Path) -> str:

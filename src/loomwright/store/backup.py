@@ -1,8 +1,9 @@
 """One file with everything on the shelf, proved by reading it back; and the way home.
 
-A backup is a copy of the shelf's file made while it is in use. It is told only after it was opened again, found whole,
-and every job and picture in it compared with the shelf. Restoring never writes over a shelf that is there: what was
-there is moved aside and named.
+A backup is a copy of the shelf's file made while it is in use, and in it what of the shop's own lies beside that
+(`beside`). It is told only after it was opened again, found whole, and every job and picture in it compared with the
+shelf. Restoring never writes over a shelf that is there, nor over what lies beside it: what was there is moved aside
+and named.
 """
 
 from __future__ import annotations
@@ -11,20 +12,18 @@ import hashlib
 import os
 import shutil
 import sqlite3
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from sqlalchemy import Connection, Engine, create_engine, select, text
 from sqlalchemy.exc import DatabaseError
 
+from loomwright.store.beside import BesideFile, beside_faults, beside_in, put_beside, take_beside, without_beside
 from loomwright.store.kept_rows import newest_revision
 from loomwright.store.shelf_file import FILE_NAME, open_engine, refused
 from loomwright.store.shelf_tables import edits, jobs, photos, revisions, rows
 
-__all__ = ["Contents", "JobContents", "back_up", "contents_of", "file_faults", "left_beside", "restore"]
-
-_BESIDE = ("recipes.toml", "logs", "controllers")
-"""What a shelf's folder holds of the shop's own beside the shelf's file."""
+__all__ = ["Contents", "JobContents", "back_up", "contents_of", "file_faults", "restore"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -39,14 +38,17 @@ class JobContents:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Contents:
-    """What a shelf's file holds, job by job."""
+    """What a shelf's file holds, job by job.   beside: the files a backup holds that lie beside a shelf."""
 
     jobs: tuple[JobContents, ...]
+    beside: tuple[BesideFile, ...] = ()
 
 
-def back_up(folder: Path, file: Path) -> Contents:
-    """Copy the shelf of a folder into one file, and prove it; gives what it holds.
+def back_up(folder: Path, file: Path, *, logs: bool = True) -> Contents:
+    """Copy the shelf of a folder and what lies beside it into one file, and prove it; gives what it holds.
 
+    Args:
+        logs: recorded drives too.
     Raises:
         BadDocument: there is no shelf, the file is there already, the disk does not take it, or the copy is not the
             same.
@@ -60,6 +62,7 @@ def back_up(folder: Path, file: Path) -> Contents:
     try:
         file.parent.mkdir(parents=True, exist_ok=True)
         _copy(source, aside)
+        put_beside(folder, aside, logs=logs)
         there = _proved(aside, source)
         with aside.open("rb+") as written:
             os.fsync(written.fileno())
@@ -71,16 +74,12 @@ def back_up(folder: Path, file: Path) -> Contents:
     return there
 
 
-def left_beside(folder: Path) -> tuple[str, ...]:
-    """The shop's own files and folders beside a shelf, which its backup does not hold."""
-    return tuple(name for name in _BESIDE if (folder / name).exists())
-
-
 def restore(file: Path, folder: Path, *, aside: str) -> Contents:
     """Bring a backup back as the shelf of a folder; gives what it holds.
 
     Args:
-        aside: what a shelf that is there already is called from now on, beside the new one.
+        aside: what a shelf that is there already is called from now on, beside the new one; what lay beside it and
+            comes back with the backup is moved into a folder of that name and `.beside`.
     Raises:
         BadDocument: the file is no backup or not whole; the folder is left as it was.
     """
@@ -88,25 +87,29 @@ def restore(file: Path, folder: Path, *, aside: str) -> Contents:
     if faults:
         raise refused(f"{file}: {faults[0]}", "a backup made with loomwright backup", "Look for another backup")
     there = folder / FILE_NAME
-    new = folder / (FILE_NAME + ".coming")
+    beside = beside_in(file) or ()
+    new, coming = folder / (FILE_NAME + ".coming"), folder / ".beside.coming"
     try:
         folder.mkdir(parents=True, exist_ok=True)
+        shutil.rmtree(coming, ignore_errors=True)
+        take_beside(file, coming)
         shutil.copyfile(file, new)
+        without_beside(new)
         if there.exists():
             _settle(there)
             there.rename(folder / aside)
         for left in ("-wal", "-shm"):
             (folder / (FILE_NAME + left)).unlink(missing_ok=True)
         new.replace(there)
-    except OSError as fault:
-        raise refused(
-            f"{folder}: {fault.strerror}", "a folder that can be written to", "Make room or rights"
-        ) from fault
+        _bring_beside(coming, folder, folder / f"{aside}.beside")
+    except (OSError, sqlite3.Error) as fault:
+        raise refused(f"{folder}: {fault}", "a folder that can be written to", "Make room or rights") from fault
     finally:
         new.unlink(missing_ok=True)
+        shutil.rmtree(coming, ignore_errors=True)
     engine = open_engine(folder)
     try:
-        return contents_of(engine)
+        return replace(contents_of(engine), beside=beside)
     finally:
         engine.dispose()
 
@@ -124,9 +127,11 @@ def file_faults(file: Path) -> tuple[str, ...]:
             loose = connection.execute(text("PRAGMA foreign_key_check")).fetchall()
             if loose:
                 return (f"{len(loose)} rows belong to no job",)
-            return _half_written(connection)
+            return _half_written(connection) or beside_faults(file)
     except DatabaseError as fault:
         return (str(fault.orig),)
+    except sqlite3.Error as fault:
+        return (str(fault),)
     finally:
         engine.dispose()
 
@@ -174,7 +179,7 @@ def _proved(copy: Path, source: Path) -> Contents:
             raise refused(
                 f"{one.name} reads differently in the copy", "the same job", "Look at the disk, then try again"
             )
-    return there
+    return replace(there, beside=beside_in(copy) or ())
 
 
 def _half_written(connection: Connection) -> tuple[str, ...]:
@@ -209,6 +214,15 @@ def _settle(file: Path) -> None:
         connection.close()
     except sqlite3.Error:
         return
+
+
+def _bring_beside(coming: Path, folder: Path, aside: Path) -> None:
+    """What came with the backup takes its place beside the shelf; what was there under its name is moved aside."""
+    for top in sorted(coming.iterdir()):
+        if (folder / top.name).exists():
+            aside.mkdir(exist_ok=True)
+            (folder / top.name).rename(aside / top.name)
+        top.rename(folder / top.name)
 
 
 def _reading(file: Path) -> Engine:

@@ -23,7 +23,10 @@ from loomwright.store.snapshot import Snapshot, snapshot_after
 
 __all__ = ["Earlier", "changed_in", "earlier_of", "names_before", "sheet_revisions"]
 
-_RECORDS = ("progress", "proofs", "gates", "attempts", "changes", "reasons", "hours", "readings", "snags", "questions")
+_RECORDS = (
+    *("progress", "proofs", "gates", "attempts", "light_readings", "sensor_points"),
+    *("changes", "reasons", "hours", "readings", "snags", "questions"),
+)
 _KEPT = 64
 _WIRES = "wires"
 

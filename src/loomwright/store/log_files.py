@@ -1,8 +1,9 @@
 """Where do the recorded drives of a job lie, and what was once said of their columns?
 
 Beside the shelf, in `logs/` and the job's number: a recorded drive is as large as everything else together, so it lies
-as the file it came as, under a name that its content gives, and not in the shelf's own file or its backup. What a
-person said of a controller's columns is kept once for the whole shelf, under the controller's name.
+as the file it came as, under a name that its content gives, and not in the shelf's own file; a backup takes it in
+unless it is to be left out. What a person said of a controller's columns is kept once for the whole shelf, under the
+controller's name.
 """
 
 from __future__ import annotations
