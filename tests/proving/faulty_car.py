@@ -4,6 +4,7 @@ trial. It shares the network's solver with the tool, and nothing of how the tool
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from zlib import crc32
 
 import numpy as np
@@ -15,32 +16,41 @@ from loomwright.network.records import Changes, Law, Short
 from loomwright.network.solve import solve
 
 METER_OHM = 10e6
+"""A meter rests on every wired point at once: together they draw some microamps."""
 
 
 class FaultyCar:
     """One car: figures strayed, one thing wrong."""
 
     def __init__(self, car: Car, wrong: dict[str, object], rng: np.random.Generator, stray: float = 0.05) -> None:
-        self._car, self._wrong, self._rng, self._stray = car, wrong, rng, stray
-        self._seed = int(rng.integers(1 << 30))
+        self._rng, seed = rng, int(rng.integers(1 << 30))
+        job = car.filled
+        post = next(part.id for part in job.parts if part.kind == "battery") + ".-"
+        ends = dict.fromkeys(end for wire in job.wires for end in (wire.from_, wire.to) if "." in end and end != post)
+        changes = Changes(
+            opened=tuple(wrong.get("opened", ())),
+            pulled=tuple(wrong.get("pulled", ())),
+            series=tuple(wrong.get("series", ())),
+            shorts=(*wrong.get("shorts", ()), *(Short(end, post, METER_OHM) for end in ends)),
+            removed=tuple(wrong.get("removed", ())),
+            stuck=tuple(wrong.get("stuck", ())),
+        )
+        network = build_network(job, car.kinds, changes, car.variables)
+        silent = frozenset(wrong.get("silent", ()))
+        self._aliases = network.aliases
+        self._compiled = compile_network(_strayed(network, seed, stray, silent) if stray or silent else network)
+        self._solved: dict[tuple[tuple[str, str], ...], Mapping[str, float | None]] = {}
+
+    def shown(self, point: str, state: dict[str, str]) -> float:
+        """What is between a point and the battery's earthed post. [V]"""
+        key = tuple(sorted(state.items()))
+        if key not in self._solved:
+            self._solved[key] = solve(self._compiled, state).volts
+        return self._solved[key].get(self._aliases.get(point, point)) or 0.0
 
     def volts(self, point: str, state: dict[str, str]) -> float:
-        """What the meter shows at a point against the battery's earthed post. [V]"""
-        job, kinds = self._car.filled, self._car.kinds
-        post = next(part.id for part in job.parts if part.kind == "battery") + ".-"
-        changes = Changes(
-            opened=tuple(self._wrong.get("opened", ())),
-            pulled=tuple(self._wrong.get("pulled", ())),
-            series=tuple(self._wrong.get("series", ())),
-            shorts=(*self._wrong.get("shorts", ()), Short(point, post, METER_OHM)),
-            removed=tuple(self._wrong.get("removed", ())),
-            stuck=tuple(self._wrong.get("stuck", ())),
-        )
-        network = build_network(job, kinds, changes, self._car.variables)
-        silent = frozenset(self._wrong.get("silent", ()))
-        solved = solve(compile_network(_strayed(network, self._seed, self._stray, silent)), state)
-        shown = solved.volts.get(network.aliases.get(point, point)) or 0.0
-        return round(shown * self._rng.normal(1.0, 0.005) + self._rng.normal(0.0, 0.01), 2)
+        """What the meter shows of it. [V]"""
+        return round(self.shown(point, state) * self._rng.normal(1.0, 0.005) + self._rng.normal(0.0, 0.01), 2)
 
 
 def _strayed(network, seed: int, stray: float, silent: frozenset[str]):

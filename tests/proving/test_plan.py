@@ -7,7 +7,6 @@ import io
 import pypdfium2
 import pytest
 
-from loomwright.brief.brief import briefed
 from loomwright.car import Car
 from loomwright.handover.proof_plan import Planned, plan_of
 from loomwright.handover.proof_sheet import proof_sheet
@@ -16,6 +15,7 @@ from loomwright.job.reading import problems_of
 from loomwright.job.rows import Place, Proof
 from loomwright.network.records import Changes
 from loomwright.proving.coverage import Coverage
+from loomwright.proving.live_tests import unplugged_at
 from loomwright.proving.plan import STAGES, PlannedTest, stood_of
 from loomwright.proving.power_up import power_up_caught
 from loomwright.proving.taking import taken
@@ -24,12 +24,6 @@ from loomwright.refusals import OutOfReach, Stopped
 from loomwright.writers.proof_paper import proof_pdf
 
 TIME = "2026-01-02T10:00:00+00:00"
-
-
-@pytest.fixture(scope="module")
-def car() -> Car:
-    """A small car from a brief, everything decided."""
-    return Car(briefed({"cylinders": "1", "gearbox": "shifted by hand"}).job).worked_out()
 
 
 @pytest.fixture(scope="module")
@@ -178,9 +172,20 @@ def test_every_wire_open_every_fuse_and_every_earth_is_caught_by_the_plan(covera
     assert {"open", "fuse", "earth"} <= whole
 
 
-def test_of_what_sticks_only_the_starter_whose_plug_is_off_is_not_caught(car: Car, coverage: Coverage) -> None:
-    stuck = [one.at[0] for one in coverage.missed if one.kind == "stuck"]
-    assert [part.kind for part in car.filled.parts if part.id in stuck] == ["starter"]
+def test_everything_that_sticks_is_caught_the_starter_too(car: Car, coverage: Coverage) -> None:
+    tried = {one.suspect.at[0]: one.caught_by for one in coverage.tried if one.suspect.kind == "stuck"}
+    starter = next(part.id for part in car.filled.parts if part.kind == "starter")
+    assert [name for name, caught in tried.items() if not caught] == []
+    assert any(name.startswith("live/") for name in tried[starter]), "it draws the battery down with the key off"
+
+
+def test_the_starter_is_tested_with_one_lead_off_and_the_others_on(car: Car, planned: Planned) -> None:
+    starter = next(part.id for part in car.filled.parts if part.kind == "starter")
+    main, small = named(planned, f"live/{starter}.30/key.run"), named(planned, f"live/{starter}.50/key.start")
+    assert main.expected == pytest.approx(12.6, abs=0.1)
+    assert small.low is not None
+    assert small.low > 9.0, "read on the lead that is off"
+    assert unplugged_at(car.filled, car.kinds)[-1] == f"{starter}.50"
 
 
 def test_the_power_up_catches_a_feed_chafed_through(car: Car) -> None:

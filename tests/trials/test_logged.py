@@ -7,6 +7,12 @@ import pytest
 
 from loomwright.brief.brief import briefed
 from loomwright.car import Car
+from loomwright.examples.shelf import example_folder
+from loomwright.logs.beside import NetworkAmps, SupplyVolts
+from loomwright.logs.judged import judged
+from loomwright.logs.mapping import Mapped
+from loomwright.sheets.csv_folder import open_folder
+from loomwright.trials.logged import logged_readings, reading_cells
 from tests.logs.drive import Plan, made
 from tests.logs.reading import recorded
 
@@ -38,6 +44,54 @@ def test_a_drive_is_held_against_the_solved_car_and_the_fault_finder_asked_why(c
     assert why is not None
     assert why.faults > 50
     assert all(one.kind != "none" for one in why.groups[0].suspects)
+
+
+@pytest.mark.long
+def test_a_fan_that_takes_half_is_told_and_every_single_fault_is_tried(car: Car) -> None:
+    supply = car.supply_volts
+    assert supply is not None
+    assert supply.fan is not None
+    known = supply.fan(95.0)
+    assert known is not None
+    frame = made(Plan(seed=5, minutes=6.0, warm_from_c=88.0)).drop("Lambda", "Lambda Target")
+    told = frame.with_columns((pl.col("Fan") * abs(known.amps) * 0.5).alias("Fan Current (A)"))
+    drive_ = car.logged(recorded(told))
+    assert "LOG-39" in {one.rule for one in drive_.findings}
+    right = car.logged(recorded(frame.with_columns((pl.col("Fan") * abs(known.amps)).alias("Fan Current (A)"))))
+    assert "LOG-39" not in {one.rule for one in right.findings}
+    why = car.why_logged(drive_)
+    assert why is not None
+    assert why.faults > 50
+
+
+def test_where_currents_disagree_a_clamp_round_that_wire_is_handed_on() -> None:
+    fan = NetworkAmps(amps=-11.0, wire="W7", state="key=run, engine=idle, coolant_c=95")
+    supply = SupplyVolts(point="ECU.A1", crank_v=None, idle_v=None, fan=lambda _: fan)
+    frame = made(Plan(seed=5, minutes=6.0, warm_from_c=88.0)).drop("Lambda", "Lambda Target")
+    told = frame.with_columns((pl.col("Fan") * 5.0).alias("Fan Current (A)"))
+    judged_drive = judged(recorded(told), Mapped(), supply=supply)
+    [reading] = logged_readings(judged_drive, supply)
+    cells = reading_cells(reading)
+    assert (cells["point"], cells["measure"], cells["value"], cells["note"]) == ("W7", "clamp", "-5", "LOG-39")
+    assert cells["when"] == "key=run, engine=idle, coolant_c=95"
+    assert logged_readings(judged_drive, None) == (reading,)
+
+
+def test_a_job_gives_its_fan_s_current_at_the_coolant_it_is_on_at() -> None:
+    car = Car(open_folder(example_folder("tourer")))
+    supply = car.supply_volts
+    assert supply is not None
+    assert supply.fan is not None
+    fan = supply.fan(95.0)
+    assert fan is not None
+    assert (fan.wire, fan.state) == ("WE15", "key=run, engine=idle, coolant_c=95")
+    assert fan.amps == pytest.approx(11.0, rel=0.05), "11 A is typed of the fan, at 13.5 V or so"
+    cold = supply.fan(60.0)
+    assert cold is not None
+    assert "coolant_c=104" in cold.state, "the contact is open at 60 °C: asked where it is shut"
+    assert supply.battery is not None
+    assert supply.battery.wire == "", "two leads share it"
+    assert supply.battery.amps > 0.0
 
 
 def test_the_dyno_counts_the_newest_drive_that_says_anything() -> None:

@@ -1,15 +1,17 @@
 """What would the meter read with each fault in the car?
 
 One network holds the car, the meters and a bridge of no conductance wherever a short could be; a fault changes figures
-in it, so it is turned into arrays once. A changed-over pair of wires alone is another network. Every fault is solved in
-every state in which something was or could be read; the volts of all nodes come with it.
+in it, so it is turned into arrays once; two wires that may have changed places have a second self each, that carries
+nothing until they have. Every fault is solved in every state in which something was or could be read; the volts of all
+nodes come with it.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -24,43 +26,95 @@ from loomwright.states.asking.scene import Scene
 __all__ = ["FaultBench", "bench_of"]
 
 Figures = NDArray[np.float64]
+End = tuple[int, int]
 Tell = Callable[[int, int], None]
 _BRIDGE = "suspect."
+_ANSWERS = ("values", "v", "floating", "devices", "buzz", "amps", "status")
+_FLOWS_A = 1e-10
+"""What carries less carries nothing: through a meter of ten megohm it would be a millivolt [A]."""
+_MOVES_V = 0.002
+"""Volts that are moved by less stand still: a fifth of what is kept of them [V]."""
+_AT_ONCE = 64
+"""Faults whose answers are held at a time [-]."""
 _WORKERS = 2
 """Threads that solve; the solver lets go of the interpreter meanwhile [-]."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class FaultBench:
-    """The car with every bridge in it. figures: of the sound car.   row: the first figure row of each element. [-]
+    """The car with every bridge in it. figures: of the sound car.
 
     bridge_of: two nodes of the scene -> the element that may join them.
+    crossed: a wire's end and the end it may have changed places with -> the element that is that wire then.
     """
 
     scene: Scene
     compiled: Compiled
     figures: Figures
     bridge_of: dict[tuple[int, int], int]
+    crossed: dict[tuple[End, End], int]
 
     def solved(
         self, suspects: Sequence[Suspect], states: type_i, before: type_i | None = None, tell: Tell | None = None
-    ) -> list[Batch]:
-        """Every fault solved in every state.
+    ) -> Iterator[Batch]:
+        """Every fault in every state, one fault after the other; solved where it touches anything.
 
         Args:
             states: value indices, one row a state.
             before: the states they are come from; from rest where left out.
             tell: called with faults done and to do; may raise Stopped.
         """
-        done: list[Batch] = []
+        sound = self.solved_once(Suspect(kind="none", at=()), states, before)
+        done = 0
         with ThreadPoolExecutor(_WORKERS) as pool:
-            for batch in pool.map(lambda one: self._solve(one, states, before), suspects):
-                done.append(batch)
-                if tell is not None:
-                    tell(len(done), len(suspects))
-        return done
+            for first in range(0, len(suspects), _AT_ONCE):
+                some = suspects[first : first + _AT_ONCE]
+                for batch in pool.map(lambda one: self._beside(sound, one, states, before), some):
+                    yield batch
+                    done += 1
+                    if tell is not None:
+                        tell(done, len(suspects))
 
-    def _solve(self, suspect: Suspect, states: type_i, before: type_i | None) -> Batch:
+    def _beside(self, sound: Batch, suspect: Suspect, states: type_i, before: type_i | None) -> Batch:
+        """One fault in some states, solved where it is not left out for touching nothing."""
+        rows = np.flatnonzero(self.touches(suspect, sound)) if before is None else np.arange(len(states))
+        if not len(rows):
+            return sound
+        found = self.solved_once(suspect, states[rows], None if before is None else before[rows])
+        if len(rows) == len(states):
+            return found
+        return Batch(**{name: _laid_over(getattr(sound, name), getattr(found, name), rows) for name in _ANSWERS})
+
+    def touches(self, suspect: Suspect, sound: Batch) -> NDArray[np.bool_]:
+        """The states in which a fault moves anything, by what flows and stands there in the sound car.
+
+        What opens or hinders moves no volts where nothing flows in it, nor does a short between points that stand at
+        the same volts, nor a relay held as it lies.
+
+        Args:
+            sound: the sound car in those states.
+        """
+        found = np.zeros(len(sound.v), bool)
+        for one in suspect.both or (suspect,):
+            if one.swapped is not None:
+                found[:] = True
+            if one.held is not None:
+                found |= sound.devices[:, one.held[0]] != int(one.held[1])
+            if one.bridge is not None:
+                found |= np.abs(sound.v[:, one.bridge[0]] - sound.v[:, one.bridge[1]]) > _MOVES_V
+            for k in one.opened:
+                found |= np.abs(sound.amps[:, k]) > _FLOWS_A
+            for k, ohm in one.added_ohm:
+                found |= np.abs(sound.amps[:, k]) * ohm > _MOVES_V
+        return found
+
+    def solved_once(self, suspect: Suspect, states: type_i, before: type_i | None = None) -> Batch:
+        """One fault solved in some states.
+
+        Args:
+            states: value indices, one row a state.
+            before: the states they are come from; from rest where left out.
+        """
         compiled = self.with_fault(suspect)
         start = None if before is None else solve_many(compiled, before).devices
         return solve_many(compiled, states, start)
@@ -69,33 +123,48 @@ class FaultBench:
         """The network with one fault in it, or with both of a pair."""
         if suspect.kind == "none":
             return self.compiled
-        parts = suspect.both or (suspect,)
         compiled = self.compiled
-        for one in parts:
-            if one.swapped is not None:
-                compiled = compile_network(_swapped(compiled.network, *one.swapped))
+        for one in suspect.both or (suspect,):
             if one.held is not None:
                 device, lies = one.held
                 stuck = compiled.arrays.stuck.copy()
                 stuck[device] = 1 if lies else 0
                 compiled = replace(compiled, arrays=compiled.arrays._replace(stuck=stuck))
         figures = self.figures.copy()
-        for one in parts:
-            self._put(one, figures)
+        for element, rows in self.changed(suspect).items():
+            figures[self._rows(element)] = rows
         return with_figures(compiled, figures)
 
-    def _put(self, suspect: Suspect, figures: Figures) -> None:
-        """A fault that is a change of figures, put into them."""
+    def changed(self, suspect: Suspect) -> dict[int, Figures]:
+        """Element -> its rows of figures with a fault in the car, or with both of a pair."""
+        found: dict[int, Figures] = {}
+        for one in suspect.both or (suspect,):
+            self._put(one, found)
+        return found
+
+    def _put(self, suspect: Suspect, found: dict[int, Figures]) -> None:
+        """What a fault changes, put in beside what another changed already."""
+
+        def now(element: int) -> Figures:
+            return found[element] if element in found else self.figures[self._rows(element)].copy()
+
         for k in suspect.opened:
-            for row in self._rows(k):
-                figures[row] = _silent(self.compiled.network.elements[k].law, figures[row])
+            law = self.compiled.network.elements[k].law
+            found[k] = np.array([_silent(law, row) for row in now(k)])
         for k, ohm in suspect.added_ohm:
-            for row in self._rows(k):
-                siemens = figures[row, 0]
-                figures[row, 0] = siemens / (1.0 + ohm * siemens)
+            rows = now(k)
+            rows[:, 0] = rows[:, 0] / (1.0 + ohm * rows[:, 0])
+            found[k] = rows
         if suspect.bridge is not None:
-            bridge = self.bridge_of[_ordered(suspect.bridge)]
-            figures[self.compiled.arrays.row[bridge], 0] = 1.0 / suspect.bridge_ohm
+            rows = now(bridge := self.bridge_of[_ordered(suspect.bridge)])
+            rows[:, 0] = 1.0 / suspect.bridge_ohm
+            found[bridge] = rows
+        if suspect.swapped is not None:
+            one, other = suspect.swapped
+            for (k, end), there in ((one, other), (other, one)):
+                found[self.crossed[(k, end), there]] = now(k)
+            for k, _ in suspect.swapped:
+                found[k] = np.zeros_like(now(k))
 
     def _rows(self, element: int) -> range:
         first = int(self.compiled.arrays.row[element])
@@ -116,6 +185,9 @@ def bench_of(scene: Scene, suspects: Sequence[Suspect], meters: Sequence[tuple[i
         Element(name=f"{_BRIDGE}{k}", a=place[a], b=place[b], law=Law.LINEAR, figures=((0.0, 0.0),), type="bridge")
         for k, (a, b) in enumerate(pairs)
     ]
+    swaps = list(dict.fromkeys(one.swapped for one in singles if one.swapped is not None))
+    crossed = [way for one, other in swaps for way in ((one, other), (other, one))]
+    added += [_crossed(network, f"changed.{k}", *way) for k, way in enumerate(crossed)]
     added += [
         Element(name=f"meter.{k}", a=place[a], b=place[b], law=Law.LINEAR, figures=((1.0 / ohm, 0.0),), type="meter")
         for k, (a, b, ohm) in enumerate(meters)
@@ -127,7 +199,17 @@ def bench_of(scene: Scene, suspects: Sequence[Suspect], meters: Sequence[tuple[i
         compiled=compiled,
         figures=compiled.arrays.figures.copy(),
         bridge_of={(a, b): first + k for k, (a, b) in enumerate(pairs)},
+        crossed={way: first + len(pairs) + k for k, way in enumerate(crossed)},
     )
+
+
+def _crossed(network: Network, name: str, wire: End, there: End) -> Element:
+    """A wire with one end where another wire's end is, carrying nothing until they have changed places."""
+    element, other = network.elements[wire[0]], network.elements[there[0]]
+    node = (other.a, other.b)[there[1]]
+    a, b = (node, element.b) if wire[1] == 0 else (element.a, node)
+    silent = tuple((0.0, 0.0) for _ in element.figures)
+    return replace(element, name=name, a=a, b=b, figures=silent, type="bridge")
 
 
 def _ordered(pair: tuple[int, int]) -> tuple[int, int]:
@@ -137,14 +219,6 @@ def _ordered(pair: tuple[int, int]) -> tuple[int, int]:
 def _network_nodes(scene: Scene) -> dict[int, int]:
     """Node of the compiled numbering -> node of the network's."""
     return {scene.compiled.node_of[name]: index for index, name in enumerate(scene.compiled.network.nodes)}
-
-
-def _swapped(network: Network, one: tuple[int, int], other: tuple[int, int]) -> Network:
-    elements = list(network.elements)
-    nodes = [(elements[k].a, elements[k].b)[end] for k, end in (one, other)]
-    for (k, end), node in zip((one, other), reversed(nodes), strict=True):
-        elements[k] = replace(elements[k], a=node) if end == 0 else replace(elements[k], b=node)
-    return replace(network, elements=tuple(elements))
 
 
 def _silent(law: Law, row: Figures) -> Figures:
@@ -158,3 +232,10 @@ def _silent(law: Law, row: Figures) -> Figures:
         for k in {Law.DIODE: (2,), Law.CLAMP: (0, 4), Law.BATTERY: (1, 3, 4)}.get(law, (0,)):
             quiet[k] = 0.0
     return quiet
+
+
+def _laid_over(sound: NDArray[Any], found: NDArray[Any], rows: type_i) -> NDArray[Any]:
+    """The sound answers with some rows of others."""
+    whole = sound.copy()
+    whole[rows] = found
+    return whole

@@ -20,7 +20,7 @@ from loomwright.proving.suspects import Suspect, suspects_of
 from loomwright.states.asking.scene import Scene
 from loomwright.tables.constants import constant
 
-__all__ = ["FaultTable", "fault_table", "measuring_states", "with_more"]
+__all__ = ["FaultTable", "fault_table", "measuring_states", "no_table", "table_of", "with_more"]
 
 Tell = Callable[[int, int], None]
 _STEP_V = 0.01
@@ -91,6 +91,28 @@ def fault_table(scene: Scene, tell: Tell | None = None) -> FaultTable:
     return FaultTable(suspects=suspects, variables=scene.compiled.network.variables, states=states, steps=steps)
 
 
+def table_of(scene: Scene, suspects: Sequence[Suspect]) -> FaultTable:
+    """A table of some faults alone, in every state a person would measure in.
+
+    Args:
+        suspects: the sound car, `none`, first.
+    """
+    states = measuring_states(scene)
+    steps = _steps(scene, suspects, states, None)
+    return FaultTable(suspects=tuple(suspects), variables=scene.compiled.network.variables, states=states, steps=steps)
+
+
+def no_table(scene: Scene) -> FaultTable:
+    """Every fault, and no state worked out yet."""
+    suspects, variables = suspects_of(scene), scene.compiled.network.variables
+    return FaultTable(
+        suspects=suspects,
+        variables=variables,
+        states=np.zeros((0, len(variables)), np.int64),
+        steps=np.zeros((len(suspects), 0, scene.compiled.arrays.nodes + 1), np.int16),
+    )
+
+
 def with_more(scene: Scene, table: FaultTable, more: Sequence[Suspect]) -> FaultTable:
     """The table with more faults in it, solved in the same states.
 
@@ -104,6 +126,8 @@ def with_more(scene: Scene, table: FaultTable, more: Sequence[Suspect]) -> Fault
 def _steps(scene: Scene, suspects: Sequence[Suspect], states: type_i, tell: Tell | None) -> NDArray[np.int16]:
     """Volts by fault, state and node, in steps."""
     post = scene.compiled.arrays.nodes
+    if not len(states):
+        return np.zeros((len(suspects), 0, post + 1), np.int16)
     meters = [(node, post, constant("meter_volts_ohm")) for node in range(post)]
     bench = bench_of(scene, suspects, meters)
     earlier = [before_of(scene.compiled, values) for values in states]

@@ -156,8 +156,9 @@ def predicted(scene: Scene, probes: Sequence[Probe], table: FaultTable, tell: Te
             apart.append(k)
     if apart:
         own = [probes[k] for k in apart]
-        meters = [(probe.a, probe.b, constant("meter_volts_ohm")) for probe in own if probe.element < 0]
-        bench = bench_of(scene, table.suspects, list(dict.fromkeys(meters)))
+        # one meter of the table's at every point, so that a loose end reads nothing
+        meters = [(node, _post(scene), constant("meter_volts_ohm")) for node in range(_post(scene))]
+        bench = bench_of(scene, table.suspects, meters)
         states, before, state_of = _states(scene, own)
         for row, batch in enumerate(bench.solved(table.suspects, states, before, tell)):
             found[row, apart] = [_shown(probe, batch, state) for probe, state in zip(own, state_of, strict=True)]

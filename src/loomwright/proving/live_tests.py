@@ -47,7 +47,7 @@ __all__ = [
     "leads_of",
     "live_car",
     "live_tests",
-    "unplugged_parts",
+    "unplugged_at",
     "with_leads",
 ]
 
@@ -59,6 +59,8 @@ _LEAST_A = 0.5
 LEAD, _NO_LEAD = "lead", "none"
 _LEAD_OHM = 0.05
 """A lead with its fuse and clips: typical [ohm]."""
+_SMALL_LEAD = "50"
+"""The starter's terminal whose lead is off while the loom is tested live: DIN 72552."""
 _EARTHS = ("main_relay", "low_side", "pwm")
 _PUT = "controllers unplugged, starter's small lead off"
 
@@ -95,10 +97,15 @@ class LiveTest:
     state: int
 
 
-def unplugged_parts(job: Job, kinds: Mapping[str, Kind]) -> tuple[str, ...]:
-    """The parts whose plugs are off: every controller, and the starter, of which that means its small lead."""
+def unplugged_at(job: Job, kinds: Mapping[str, Kind]) -> tuple[str, ...]:
+    """What is off: the plugs of every controller, by its id, and the starter's small lead, by its terminal."""
     parts = [part for part in job.parts if part.fitted != "removed" and part.kind in kinds]
-    return tuple(part.id for part in parts if kinds[part.kind].duty == "controller" or part.kind == "starter")
+    ends = {end for wire in job.wires if wire.fitted != "removed" for end in (wire.from_, wire.to)}
+    leads = [f"{part.id}.{_SMALL_LEAD}" for part in parts if part.kind == "starter"]
+    return (
+        *(part.id for part in parts if kinds[part.kind].duty == "controller"),
+        *(point for point in leads if point in ends),
+    )
 
 
 def live_car(job: Job, kinds: Mapping[str, Kind], variables: Sequence[Variable]) -> LiveCar:
@@ -108,14 +115,14 @@ def live_car(job: Job, kinds: Mapping[str, Kind], variables: Sequence[Variable])
         job: with what was decided filled in.
         variables: of the job.
     """
-    changes = Changes(unplugged=unplugged_parts(job, kinds))
+    changes = Changes(unplugged=unplugged_at(job, kinds))
     leads = leads_of(job, kinds)
     network = with_leads(build_network(job, kinds, changes, variables), leads)
     compiled = compile_network(network)
     scene = scene_of(job, kinds, compiled)
     node_at = dict(_points(scene))
     post = compiled.arrays.nodes
-    meters = [(node, post, constant("meter_volts_ohm")) for node in dict.fromkeys(node_at.values()) if node != post]
+    meters = [(node, post, constant("meter_volts_ohm")) for node in range(post)]
     suspects = suspects_of(scene)
     bench = bench_of(scene, suspects, meters)
     states = tuple(_states(variables, leads))
@@ -248,7 +255,7 @@ def _asked_in(car: LiveCar, volts: NDArray[np.float64], point: str, node: int) -
     live_v = constant("live_frac") * car.scene.vehicle.system_v
     live = [row for row in range(len(car.states)) if abs(volts[row, node]) >= live_v]
     kind = car.scene.kind(part)
-    if part in unplugged_parts(car.scene.job, car.scene.kinds):
+    if {part, point} & set(unplugged_at(car.scene.job, car.scene.kinds)):
         keys = _keys(car)
         if set(live) & set(keys):
             return keys

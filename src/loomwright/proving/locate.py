@@ -16,11 +16,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from loomwright.job.rows import Reading
-from loomwright.proving.fault_table import FaultTable, with_more
+from loomwright.proving.fault_table import FaultTable, no_table, table_of, with_more
 from loomwright.proving.fitting import WRONG_FRAC, Probe, fits, predicted, probes_of
 from loomwright.proving.next_point import AT_REST, NextPoint, next_points
 from loomwright.proving.pairs import SECOND_FRAC, is_unexplained, likely_pairs
-from loomwright.proving.suspects import PAIR, Suspect, fault_words, weight_of
+from loomwright.proving.suspects import LEVELS_OHM, PAIR, Suspect, fault_words, weight_of
 from loomwright.states.asking.scene import Scene
 
 __all__ = ["AT_REST", "Located", "NextPoint", "SuspectGroup", "asked_of", "locate"]
@@ -29,8 +29,8 @@ Tell = Callable[[int, int], None]
 Figures = NDArray[np.float64]
 _ALIKE_V, _ALIKE_FRAC = 0.15, 0.02
 _KEPT_FRAC = 1e-6
-_LEVELS = 3.0
-"""Levels of resistance a joint is tried at, which share its odds [-]."""
+_MOST_LEFT = 100
+"""Faults that are left and solved in every state for the next reading, where there is no table [-]."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -68,32 +68,36 @@ class Located:
     pairs: int = 0
 
 
-def locate(scene: Scene, readings: Sequence[Reading], table: FaultTable, tell: Tell | None = None) -> Located:
+def locate(
+    scene: Scene, readings: Sequence[Reading], table: FaultTable | None = None, tell: Tell | None = None
+) -> Located:
     """Ranks every single fault, and likely pairs where none explains the readings, by how well each explains them.
 
     Args:
         readings: volts, clamped amps or a test lamp at points of the job, each with the state it was read in.
-        table: what every point reads with every fault (`fault_table`).
-        tell: called with faults done and to do, where a reading was taken in a state of its own; may raise Stopped.
+        table: what every point reads with every fault (`fault_table`); without it the faults are solved in the states
+            of the readings alone, and those that are left in all others.
+        tell: called with faults done and to do, where they are solved; may raise Stopped.
     Raises:
         BadDocument: a reading at no point of the job, without a figure, or in a state that is none; all are listed.
     """
     probes = probes_of(scene, readings)
-    shown = predicted(scene, probes, table, tell)
-    prior = _log_prior(table.suspects)
+    known = no_table(scene) if table is None else table
+    shown = predicted(scene, probes, known, tell)
+    prior = _log_prior(known.suspects)
     odds = _odds(prior, probes, shown)
-    singles, known = len(table.suspects), table
+    singles = len(known.suspects)
     if len(probes) > 1 and is_unexplained(probes, shown, odds):
-        pairs = likely_pairs(table.suspects, probes, shown, prior)
+        pairs = likely_pairs(known.suspects, probes, shown, prior)
         if pairs:
-            known = with_more(scene, table, pairs)
+            known = with_more(scene, known, pairs)
             added = predicted(scene, probes, known.only(len(pairs)))
             shown = np.concatenate([shown, added])
             prior = np.concatenate([prior, _log_prior(pairs)])
             odds = _odds(prior, probes, shown)
     return Located(
         groups=tuple(_groups(scene, known.suspects, odds, shown)),
-        next=tuple(next_points(scene, known, odds, probes)),
+        next=tuple(_next(scene, known, odds, probes)),
         asked_again=_doubted(probes, shown),
         faults=singles,
         pairs=len(known.suspects) - singles,
@@ -107,6 +111,16 @@ def asked_of(scene: Scene, readings: Sequence[Reading]) -> None:
         BadDocument: a reading at no point of the job, without a figure, or in a state that is none; all are listed.
     """
     probes_of(scene, readings)
+
+
+def _next(scene: Scene, known: FaultTable, odds: Figures, probes: Sequence[Probe]) -> list[NextPoint]:
+    """The readings worth taking; where no state is worked out yet, with those faults alone that are left."""
+    if len(known.states):
+        return next_points(scene, known, odds, probes)
+    order = np.argsort(-odds[1:], kind="stable") + 1
+    left = [0, *(int(k) for k in order[:_MOST_LEFT] if odds[k] > _KEPT_FRAC)]
+    table = table_of(scene, [known.suspects[k] for k in left])
+    return next_points(scene, table, odds[left] / odds[left].sum(), probes)
 
 
 def _doubted(probes: Sequence[Probe], shown: Figures) -> tuple[Reading, ...]:
@@ -123,7 +137,7 @@ def _log_prior(suspects: Sequence[Suspect]) -> Figures:
     """
     singles = [part for one in suspects for part in (one.both or (one,))]
     weights = {kind: weight_of(kind) for kind in dict.fromkeys(one.kind for one in singles)}
-    weights |= {"resistance": weights.get("resistance", 0.0) / _LEVELS}
+    weights |= {"resistance": weights.get("resistance", 0.0) / len(LEVELS_OHM)}
     return np.array([log(_weight(one, weights)) for one in suspects])
 
 

@@ -27,7 +27,7 @@ from loomwright.network.solve import Batch, solve_many, values_of
 from loomwright.proving.bands import amps_band
 from loomwright.proving.coverage import FaultKey, fault_key
 from loomwright.proving.fault_bench import FaultBench, bench_of
-from loomwright.proving.live_tests import LEAD, leads_of, unplugged_parts, with_leads
+from loomwright.proving.live_tests import LEAD, leads_of, unplugged_at, with_leads
 from loomwright.proving.plan import PlannedTest, state_slug
 from loomwright.proving.suspects import Suspect, paired, suspects_of
 from loomwright.states.asking.scene import Scene, scene_of
@@ -138,7 +138,7 @@ def _is_outside(sound: str | float, shown: str | float) -> bool:
 
 
 def _bench(job: Job, kinds: Mapping[str, Kind], variables: Sequence[Variable]) -> _Bench:
-    off = unplugged_parts(job, kinds)
+    off = unplugged_at(job, kinds)
     leads = leads_of(job, kinds)
     bare = build_network(job, kinds, Changes(unplugged=off), variables)
     own = {one.part: one for one in bare.elements if one.type in _FUSES}
@@ -153,7 +153,9 @@ def _bench(job: Job, kinds: Mapping[str, Kind], variables: Sequence[Variable]) -
     scene = scene_of(job, kinds, compiled)
     return _Bench(
         scene=scene,
-        bench=FaultBench(scene=scene, compiled=compiled, figures=compiled.arrays.figures.copy(), bridge_of={}),
+        bench=FaultBench(
+            scene=scene, compiled=compiled, figures=compiled.arrays.figures.copy(), bridge_of={}, crossed={}
+        ),
         fuses={name: number[own[name].name] for name in names},
         lamps={name: number[f"test_lamp.{k}"] for k, name in enumerate(names, start=1)},
         states=states,

@@ -20,7 +20,7 @@ from loomwright.tables.load import read_rows
 
 __all__ = ["LEVELS_OHM", "PAIR", "Suspect", "fault_words", "paired", "suspects_of", "weight_of"]
 
-LEVELS_OHM = (0.1, 1.0, 10.0)
+LEVELS_OHM = (0.1, 1.0, 3.0, 10.0)
 """What a joint that has gone high is tried at [ohm]."""
 
 PAIR = "two at once"

@@ -1,0 +1,14 @@
+"""The small car of these tests, worked out once."""
+
+from __future__ import annotations
+
+import pytest
+
+from loomwright.brief.brief import briefed
+from loomwright.car import Car
+
+
+@pytest.fixture(scope="session")
+def car() -> Car:
+    """A small car from a brief, everything decided."""
+    return Car(briefed({"cylinders": "1", "gearbox": "shifted by hand"}).job).worked_out()

@@ -1,0 +1,186 @@
+"""Faults put into cars by hand, and the hunt for them: readings the tool asks for, six at most, then who stands first.
+
+A hunt begins as it does in a workshop, with what was noticed: the volts at the part that does not do as it should, in
+the state in which that is seen. Nobody hunts a fault that shows at no part.
+
+
+A group of faults counts as right only where the true one is in it and all of it lies in one wire or part, at one
+terminal, in one connector, or on the net behind one fuse: what chafes through anywhere there blows that fuse, and no
+volts tell where.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from fnmatch import fnmatchcase
+
+import networkx as nx
+import numpy as np
+
+from loomwright.car import Car
+from loomwright.job.conditions import parse_condition
+from loomwright.job.rows import Reading
+from loomwright.network.records import Short
+from loomwright.proving.locate import SuspectGroup
+from tests.proving.faulty_car import FaultyCar
+
+Fault = tuple[str, dict[str, object]]
+READINGS = 6
+FAR = 99
+SURE = 0.995
+LEAST_V = 1.2
+"""A tenth of the car's volts: who sees less go missing at a part."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Hunt:
+    """How a hunt ended. place: where the true fault stands, 0 first.   named: the same where a group may be wide."""
+
+    name: str
+    wrong: str
+    place: int
+    named: int
+    readings: int
+    told: str
+
+
+def reading(point: str, when: str, volts: float, measure: str = "volts") -> Reading:
+    return Reading(point=point, when=parse_condition(when), measure=measure, value=volts)
+
+
+def faults_put_in(car: Car) -> list[Fault]:
+    """Faults as a person makes them: named by the sheets, not by the tool's own list."""
+    found: list[Fault] = []
+    for wire in car.filled.wires:
+        found.append((wire.id, {"opened": (wire.id,)}))
+        found.append((wire.id, {"series": ((wire.id, 2.0),)}))
+        found.append((wire.id, {"shorts": (Short(wire.to, "body", 0.05),)}))
+    found += [(part.id, {"pulled": (part.id,)}) for part in car.filled.parts if part.kind == "fuse"]
+    return found
+
+
+def every_fault(car: Car) -> list[Fault]:
+    """The same, and what touches a live wire, earths that make no contact, loads burnt out, coils and relays stuck."""
+    live = next(part.id for part in car.filled.parts if part.kind == "battery") + ".+"
+    found = faults_put_in(car)
+    found += [(wire.id, {"shorts": (Short(wire.to, live, 0.05),)}) for wire in car.filled.wires]
+    kinds = {part.id: part.kind for part in car.filled.parts}
+    silent: dict[str, list[str]] = {}
+    for element in car.compiled.network.elements:
+        kind = kinds.get(element.part, "")
+        if kind == "earth_point" or element.load or (kind == "relay" and element.type == "coil"):
+            silent.setdefault(element.part, []).append(element.name)
+    found += [(part, {"silent": tuple(names)}) for part, names in silent.items()]
+    found += [(part, {"stuck": (part,)}) for part, kind in kinds.items() if kind == "relay"]
+    return found
+
+
+def hunts(car: Car, pool: Sequence[Fault], order: Iterable[int], seed: int) -> Iterator[Hunt]:
+    """Each fault of the pool that shows at a part, hunted; the draws of one do not hang on those before it."""
+    sound = FaultyCar(car, {}, np.random.default_rng(seed), 0.0)
+    holders, states, points = _holders(car), _looked_at(car), _noticed_at(car)
+    for k in order:
+        name, wrong = pool[k]
+        rng = np.random.default_rng([seed, k])
+        broken = FaultyCar(car, wrong, rng, 0.0)
+        away_v, point, number = max(
+            (abs(broken.shown(point, state) - sound.shown(point, state)), point, number)
+            for number, state in enumerate(states)
+            for point in points
+        )
+        if away_v < LEAST_V:
+            continue  # nothing that a person would notice
+        faulty = FaultyCar(car, wrong, rng)
+        when = ", ".join(f"{variable}={value}" for variable, value in states[number].items())
+        noticed = reading(point, when, faulty.volts(point, states[number]))
+        yield _hunted(car, name, wrong, faulty, noticed, holders)
+
+
+def _noticed_at(car: Car) -> list[str]:
+    """The wired terminals of what does something: loads, controllers, gauges, sensors."""
+    ends = dict.fromkeys(end for wire in car.filled.wires for end in (wire.from_, wire.to))
+    does = {part.id for part in car.filled.parts if car.kinds[part.kind].duty in ("load", "controller", "gauge")}
+    return [end for end in ends if end.split(".")[0] in does]
+
+
+def _looked_at(car: Car) -> tuple[dict[str, str], ...]:
+    """The states in which a person would see that something is wrong: at rest, running hot, cranking."""
+    coolant = next((one.values for one in car.variables if one.name == "coolant_c"), ())
+    hot = {"coolant_c": max(coolant, key=float)} if coolant else {}
+    return {}, {"key": "run", "engine": "running", **hot}, {"key": "start", "engine": "cranking"}
+
+
+def _hunted(
+    car: Car,
+    name: str,
+    wrong: dict[str, object],
+    faulty: FaultyCar,
+    noticed: Reading,
+    holders: dict[str, set[str]],
+) -> Hunt:
+    taken = [noticed]
+    for _ in range(READINGS):
+        located = car.located(taken)
+        if not located.next or (located.groups[0].odds > SURE and _at_one(located.groups[0], holders)):
+            break
+        best = located.next[0]
+        when = "" if best.when == "everything at rest" else best.when
+        state = dict(piece.split("=") for piece in when.split(", ")) if when else {}
+        taken.append(reading(best.point, when, faulty.volts(best.point, state)))
+    groups = car.located(taken).groups
+    named = [any(name in one.at for one in group.suspects) for group in groups]
+    right = [has and _at_one(group, holders) for has, group in zip(named, groups, strict=True)]
+    return Hunt(
+        name=name,
+        wrong=next(iter(wrong)),
+        place=right.index(True) if True in right else FAR,
+        named=named.index(True) if True in named else FAR,
+        readings=len(taken) - 1,
+        told=groups[0].says,
+    )
+
+
+def _at_one(group: SuspectGroup, holders: dict[str, set[str]]) -> bool:
+    """Whether a group lies in one wire or part, at one terminal, in one connector, or behind one fuse."""
+    where = [set().union(*(holders.get(name, {name}) for name in one.at)) for one in group.suspects]
+    return bool(set.intersection(*where))
+
+
+def _holders(car: Car) -> dict[str, set[str]]:
+    """Wire or part -> itself, the terminals and connectors it ends in, and the net behind a fuse that it is of."""
+    job = car.filled
+    found = {part.id: {part.id} for part in job.parts} | {wire.id: {wire.id} for wire in job.wires}
+    for row in job.connectors:
+        found[row.part].add(row.id)
+        patterns = [f"{row.part}.{pattern}" for pattern in row.terminals]
+        for wire in job.wires:
+            if any(fnmatchcase(end, pattern) for end in (wire.from_, wire.to) for pattern in patterns):
+                found[wire.id].add(row.id)
+    for wire in job.wires:
+        found[wire.id] |= {f"at {end}" for end in (wire.from_, wire.to)}
+    for number, net in enumerate(_fused_nets(car)):
+        for name in net & found.keys():
+            found[name].add(f"net {number}")
+    return found
+
+
+def _fused_nets(car: Car) -> list[set[str]]:
+    """Wires, relays and fuses that hang together without a fuse, a load, a switch or metal between."""
+    job, kinds = car.filled, {part.id: car.kinds[part.kind] for part in car.filled.parts}
+    graph: nx.Graph[str] = nx.Graph()
+    for wire in job.wires:
+        for end in (wire.from_, wire.to):
+            part = end.split(".")[0]
+            joined = part in kinds and (kinds[part].duty == "join" or kinds[part].group == "relays")
+            coil = end.rsplit(".", 1)[-1] in ("85", "86")
+            metal = part not in kinds or kinds[part].id in ("earth_point", "battery")
+            graph.add_edge(wire.id, f"{wire.id} {end}" if metal else part if joined and not coil else end)
+    nets = []
+    for some in nx.connected_components(graph):
+        fuses = {
+            end.split(".")[0] for end in some if kinds.get(end.split(".")[0]) and "fuse" in kinds[end.split(".")[0]].id
+        }
+        if fuses:
+            nets.append({name.split(".")[0] for name in some} | fuses)
+    return nets
