@@ -91,6 +91,78 @@ def test_a_converter_that_lets_go_where_it_locks_is_a_fault() -> None:
     assert "GEA-8" in rules(BOX, lines)
 
 
+def test_a_converter_that_lets_go_just_below_where_it_locks_is_none() -> None:
+    just = with_line(NORMAL, "unlock_kmh", 3, tuple(speed - 0.1 for speed in NORMAL.lock_kmh[3]))
+    assert "GEA-8" not in rules(BOX, just)
+
+
+def test_an_up_line_just_under_the_limit_is_none_and_just_past_it_a_fault() -> None:
+    most = BOX.engine.limit_rpm / rpm_in(BOX, 1, 1.0)
+    up = NORMAL.up_kmh[0]
+    assert "GEA-6" in rules(BOX, with_line(NORMAL, "up_kmh", 0, (*up[:-1], most + 0.2)))
+    assert "GEA-6" not in rules(BOX, with_line(NORMAL, "up_kmh", 0, (*up[:-1], most - 0.2)))
+
+
+def test_a_kick_down_that_changes_up_again_at_once_is_a_fault_one_that_does_nothing_a_note() -> None:
+    full = NORMAL.up_kmh[1][-1]
+    assert "GEA-15" in rules(BOX, replace(NORMAL, kick_kmh=(NORMAL.kick_kmh[0], full, NORMAL.kick_kmh[2])))
+    assert "GEA-15" not in rules(BOX, replace(NORMAL, kick_kmh=(NORMAL.kick_kmh[0], full - 0.1, NORMAL.kick_kmh[2])))
+    assert "GEA-15" in rules(BOX, replace(NORMAL, kick_kmh=(1.0, *NORMAL.kick_kmh[1:])), "note")
+    assert "GEA-15" not in rules(BOX, NORMAL, "note")
+
+
+def test_a_kick_down_in_ordinary_driving_is_a_warning() -> None:
+    assert "GEA-15" in rules(BOX, replace(NORMAL, kick_frac=0.79), "warning")
+    assert "GEA-15" not in rules(BOX, replace(NORMAL, kick_frac=0.80), "warning")
+
+
+def test_lock_up_that_lugs_in_hot_mode_is_a_warning() -> None:
+    """In hot mode it locks at eight tenths of its line, and the engine may not turn less than least_rpm there."""
+    least = BOX.least_rpm / 0.8 / rpm_in(BOX, 4, 1.0)
+    low = with_line(NORMAL, "lock_kmh", 3, (least - 0.3, *NORMAL.lock_kmh[3][1:]))
+    just = with_line(NORMAL, "lock_kmh", 3, (least + 0.3, *NORMAL.lock_kmh[3][1:]))
+    assert "GEA-16" in rules(BOX, low, "warning")
+    assert "GEA-16" not in rules(BOX, just, "warning")
+
+
+def test_hot_mode_too_late_or_too_early_and_overdrive_kept_out_too_long_are_warnings() -> None:
+    def told(**heat: float) -> set[str]:
+        found = box_findings(replace(BOX, heat=replace(BOX.heat, **heat)))
+        return {one.rule for one in found if one.severity == "warning"}
+
+    assert "GEA-16" in told(hot_c=130.5)
+    assert "GEA-16" not in told(hot_c=130.0)
+    assert "GEA-16" in told(hot_c=99.5)
+    assert "GEA-16" not in told(hot_c=100.0)
+    assert "GEA-17" in told(cold_c=60.5)
+    assert "GEA-17" not in told(cold_c=60.0)
+
+
+def test_overdrive_that_hunts_wants_something_that_keeps_it_out() -> None:
+    no_position = replace(BOX, highest=MappingProxyType({"D": 4}))
+    economy = first_lines(BOX, programme_called(BOX, "economy"))
+    assert "GEA-17" in rules(no_position, economy, "warning")
+    assert "GEA-17" not in rules(BOX, economy, "warning"), "the selector has a position with 3"
+    towing = replace(BOX.programmes[0], name="no overdrive", highest=3)
+    assert "GEA-17" not in rules(replace(no_position, programmes=(*BOX.programmes, towing)), economy, "warning")
+
+
+def test_a_programme_without_overdrive_never_uses_it_and_is_not_blamed_for_that() -> None:
+    third = replace(programme_called(BOX, "towing"), name="third", highest=3)
+    lines = first_lines(BOX, third)
+    drive = drive_after(BOX, lines, np.array([0.0, 60.0, 90.0]), np.array([0.0, 110.0, 110.0]))
+    assert int(drive.gear.max()) == 3
+    unreachable = with_line(lines, "up_kmh", 2, tuple(230.0 + k for k in range(11)))
+    assert "GEA-5" not in rules(BOX, unreachable)
+
+
+def test_a_programme_with_no_first_gear_is_a_fault() -> None:
+    none = with_line(NORMAL, "up_kmh", 0, (2.9, *NORMAL.up_kmh[0][1:]))
+    just = with_line(NORMAL, "up_kmh", 0, (3.0, *NORMAL.up_kmh[0][1:]))
+    assert any("no first gear" in says(one) for one in line_findings(BOX, none))
+    assert not any("no first gear" in says(one) for one in line_findings(BOX, just))
+
+
 def narrow() -> Lines:
     """Up and down three km/h apart."""
     return replace(

@@ -7,17 +7,20 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from loomwright.cli.asking import open_given
+from loomwright.cli.gear_asks import road_of, road_plain, show_fewest, show_road, tell_sets, trade_plain
 from loomwright.cli.printing import as_json, counted, show, show_hanging, told, write_file
 from loomwright.findings import Finding, as_plain, in_order, says
 from loomwright.gearbox.box import Box
 from loomwright.gearbox.box_checking import box_findings, gear_unplugged
 from loomwright.gearbox.box_reading import box_from_rows, box_from_text, shipped_box
 from loomwright.gearbox.checking import line_findings
+from loomwright.gearbox.fewest import TradeOff, fewest_changes
 from loomwright.gearbox.hunting import hunting
 from loomwright.gearbox.judged import RUNS, Judged, judged, run_called
 from loomwright.gearbox.line_sheet import lines_from_csv, lines_to_csv
-from loomwright.gearbox.lines import AXES, Lines, first_lines, programme_called, resampled
+from loomwright.gearbox.lines import AXES, Lines, lines_of, programme_called, resampled
 from loomwright.gearbox.procedure import set_up_steps
+from loomwright.gearbox.road_log import RoadChange
 from loomwright.refusals import OutOfReach
 from loomwright.writers.gear_chart import hunting_chart, lines_chart
 
@@ -40,6 +43,11 @@ def add_arguments(parser: ArgumentParser) -> None:
     parser.add_argument("--drive", action="store_true", help="drive it in the model, programmes side by side")
     parser.add_argument("--cycle", choices=RUNS, default="", help="this drive alone; needs --drive")
     parser.add_argument("--check", action="store_true", help="tell what is wrong with box and lines")
+    parser.add_argument(
+        "--fewest", action="store_true", help="look for the fewest changes for the fuel, as a curve; one programme"
+    )
+    parser.add_argument("--pick", type=int, default=0, metavar="N", help="write set N of that curve with --out")
+    parser.add_argument("--log", default="", metavar="FILE", help="a recorded drive, its changes laid over the lines")
     parser.add_argument("--steps", action="store_true", help="the set-up on the car, step by step, with its cautions")
     parser.add_argument("--axis", choices=tuple(AXES), default="km/h", help="what the lines are written in")
     parser.add_argument(
@@ -58,15 +66,34 @@ def run(arguments: Namespace) -> int:
         raise OutOfReach("--lines", arguments.lines, "--lines FILE.csv together with --programme NAME")
     if arguments.cycle and not arguments.drive:
         raise OutOfReach("--cycle", arguments.cycle, "--cycle together with --drive")
+    if (arguments.fewest or arguments.log) and len(sets) > 1:
+        asked = "--fewest" if arguments.fewest else "--log"
+        raise OutOfReach(asked, "", f"{asked} together with --programme, one of {' '.join(names)}")
+    trade = fewest_changes(box, programme_called(box, names[0]), tell=tell_sets) if arguments.fewest else None
+    road = road_of(arguments.log, sets[0]) if arguments.log else ()
+    if arguments.pick:
+        sets = [_picked(trade, arguments.pick)]
     findings = _findings(box, sets) if arguments.check else ()
     drives = _drives(box, sets, arguments.cycle) if arguments.drive else ()
     if arguments.out:
-        _write(Path(arguments.out), box, sets, arguments.axis)
+        _write(Path(arguments.out), box, sets, arguments.axis, road)
     if arguments.json:
-        as_json(_plain(arguments, box, sets, findings, drives))
+        told = {"fewest": trade_plain(trade)} if trade is not None else {}
+        as_json(_plain(arguments, box, sets, findings, drives) | told | ({"road": road_plain(road)} if road else {}))
     else:
         _show(arguments, box, sets, findings, drives)
+        if trade is not None:
+            show_fewest(trade)
+        if arguments.log:
+            show_road(road)
     return 1 if any(one.severity != "note" for one in findings) else 0
+
+
+def _picked(trade: TradeOff | None, place: int) -> Lines:
+    count = len(trade.curve) if trade is not None else 0
+    if trade is None or not 1 <= place <= count:
+        raise OutOfReach("--pick", str(place), f"1 to {count}, together with --fewest" if count else "with --fewest")
+    return trade.curve[place - 1].lines
 
 
 def _box(arguments: Namespace) -> Box:
@@ -94,7 +121,7 @@ def _text(file: str) -> str:
 
 
 def _lines(arguments: Namespace, box: Box, name: str) -> Lines:
-    lines = first_lines(box, programme_called(box, name))
+    lines = lines_of(box, programme_called(box, name))
     if arguments.lines:
         lines = lines_from_csv(box, lines, _text(arguments.lines), name=Path(arguments.lines).name)
     return resampled(lines, _breakpoints(arguments.breakpoints)) if arguments.breakpoints else lines
@@ -119,10 +146,10 @@ def _drives(box: Box, sets: Sequence[Lines], cycle: str) -> tuple[Judged, ...]:
     )
 
 
-def _write(folder: Path, box: Box, sets: Sequence[Lines], axis: str) -> None:
+def _write(folder: Path, box: Box, sets: Sequence[Lines], axis: str, road: Sequence[RoadChange] = ()) -> None:
     for lines in sets:
         write_file(folder / f"lines_{lines.programme}.csv", lines_to_csv(box, lines, axis=axis).encode())
-        write_file(folder / f"lines_{lines.programme}.svg", lines_chart(lines).encode())
+        write_file(folder / f"lines_{lines.programme}.svg", lines_chart(lines, road).encode())
         chart = hunting_chart(hunting(box, lines), programme=lines.programme)
         write_file(folder / f"hunting_{lines.programme}.svg", chart.encode())
 
@@ -180,7 +207,7 @@ def _show(
     show(box.title or "gearbox")
     if box.extent:
         show("; ".join(box.extent) + ".")
-    if not (arguments.check or arguments.drive or arguments.steps):
+    if not (arguments.check or arguments.drive or arguments.steps or arguments.fewest or arguments.log):
         for lines in sets:
             show(f"\n{lines.programme}")
             show(lines_to_csv(box, lines, axis=arguments.axis).rstrip())

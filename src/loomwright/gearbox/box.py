@@ -10,8 +10,10 @@ which is what an electric throttle set to torque does, and near enough for a cab
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from types import MappingProxyType
 
+from loomwright.gearbox.line_record import Lines
 from loomwright.gearbox.tyre import Tyre
 
 __all__ = [
@@ -68,12 +70,15 @@ class Converter:
 class GearPattern:
     """The truth table of the gear solenoids. gears: gear -> which are on, in the order of `names`.
 
+    A name that is the id of a part of the job lets its network be asked what stays on with the loom unplugged.
+    pressure: name of the pressure solenoid, where there is one.
     pressure_unplugged: what the line pressure does with no current: full, least, or empty where nobody knows.
     """
 
     names: tuple[str, ...]
     gears: Mapping[int, tuple[bool, ...]]
     pressure_unplugged: str = ""
+    pressure: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -98,6 +103,7 @@ class Programme:
 
     light, bend: as in that table. [-]
     min_gap_s, min_back_s: least time between two changes, and before one is undone. [s]
+    highest: gear it uses; 0 for all, less where it keeps overdrive out. [-]
     """
 
     name: str
@@ -111,6 +117,7 @@ class Programme:
     lock_rpm: float
     min_gap_s: float = 1.0
     min_back_s: float = 2.0
+    highest: int = 0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -123,6 +130,7 @@ class Box:
     kept_frac: of the torque that goes through the gears. [0..1]
     least_rpm: below which a gear above the second lugs. [rpm]
     highest: selector position -> highest gear in it.   extent: for what is said to be estimated or typical.
+    kept: programme -> lines that somebody drew; one that is not there goes by a first set.
     """
 
     title: str
@@ -142,6 +150,7 @@ class Box:
     heat: FluidHeat
     programmes: tuple[Programme, ...]
     extent: tuple[str, ...] = ()
+    kept: Mapping[str, Lines] = field(default_factory=lambda: MappingProxyType({}))
 
 
 def guide_least_rpm(*, idle_rpm: float, rated_rpm: float, gear: int) -> float:

@@ -1,7 +1,7 @@
 """What is wrong with the box itself: its solenoid table, what stays with the loom unplugged, what guards a person?
 
 GEA-10 the solenoid table; GEA-11 the gear and the pressure left with no current; GEA-12 reverse at speed; GEA-13 the
-selector; GEA-14 what is estimated or typical.
+selector; GEA-14 what is estimated or typical; GEA-16 hot mode; GEA-17 overdrive kept out while the fluid is cold.
 """
 
 from __future__ import annotations
@@ -15,11 +15,13 @@ __all__ = ["box_findings", "gear_unplugged"]
 
 _REVERSE_MOST_KMH = 10.0  # common practice, no source
 _ROAD_KMH = 100.0
+_HOT_SPAN_C = (100.0, 130.0)  # common practice, no source
+_MOST_COLD_C = 60.0  # below it every drive begins; common practice, no source
 
 
 def box_findings(box: Box) -> tuple[Finding, ...]:
     """Everything that is wrong with the box, in order."""
-    found = list(_reverse(box)) + list(_selector(box)) + [_estimated(what) for what in box.extent]
+    found = list(_reverse(box)) + list(_selector(box)) + list(_fluid(box)) + [_estimated(what) for what in box.extent]
     if box.pattern is None:
         found.append(
             Finding(
@@ -154,6 +156,36 @@ def _selector(box: Box) -> Iterator[Finding]:
                 unit="km/h",
                 mend="Let the guard against too high a speed stand over the selector, too",
             )
+
+
+def _fluid(box: Box) -> Iterator[Finding]:
+    least, most = _HOT_SPAN_C
+    hot_c, cold_c = box.heat.hot_c, box.heat.cold_c
+    if not least <= hot_c <= most:
+        is_late = hot_c > most
+        yield Finding(
+            rule="GEA-16",
+            severity="warning",
+            at=("hot mode",),
+            wrong="it begins when the fluid has begun to burn" if is_late else "it begins in ordinary driving",
+            found=hot_c,
+            allowed=most if is_late else least,
+            unit="°C",
+            source="common-practice",
+            mend=f"Set hot_c to {least:.0f} to {most:.0f} °C, or as the maker's manual says",
+        )
+    if cold_c > _MOST_COLD_C:
+        yield Finding(
+            rule="GEA-17",
+            severity="warning",
+            at=("overdrive",),
+            wrong="it is kept out, and lock-up with it, while the fluid is warm enough",
+            found=cold_c,
+            allowed=_MOST_COLD_C,
+            unit="°C",
+            source="common-practice",
+            mend=f"Set cold_c to {_MOST_COLD_C:.0f} °C or less: 18 °C in one published case",
+        )
 
 
 def _estimated(what: str) -> Finding:

@@ -14,6 +14,7 @@ from typing import Any
 
 from loomwright.gearbox.box import Box, Converter, Engine, FluidHeat, GearPattern
 from loomwright.gearbox.figures_read import Faults, figure, figures, pairs
+from loomwright.gearbox.kept_lines import kept_lines_of
 from loomwright.gearbox.programme_reading import programmes_of
 from loomwright.gearbox.tyre import Tyre, tyre_of
 from loomwright.job.engine_figures import GEAR_SPANS, GEAR_WORDS
@@ -123,6 +124,7 @@ def _box(entries: Mapping[str, Any], faults: Faults) -> Box:
         road = (0.0, 0.0, 0.0)
     if "road_n" not in entries:
         extent.append("road load typical")
+    programmes = programmes_of(faults, faults.table(entries, "programmes"), len(ratios))
     box = Box(
         title=str(entries.get("title", "")),
         ratios=ratios,
@@ -143,8 +145,9 @@ def _box(entries: Mapping[str, Any], faults: Faults) -> Box:
         if "reverse_inhibit_kmh" in entries
         else None,
         heat=_heat(faults, faults.table(entries, "heat")),
-        programmes=programmes_of(faults, faults.table(entries, "programmes")),
+        programmes=programmes,
         extent=tuple(extent),
+        kept=kept_lines_of(faults, faults.table(entries, "lines"), programmes, len(ratios)),
     )
     if found := faults.problems():
         raise BadDocument(found)
@@ -250,7 +253,7 @@ def _converter(faults: Faults, entries: Mapping[str, Any], extent: list[str]) ->
 def _pattern(faults: Faults, entries: Mapping[str, Any], gears: int) -> GearPattern | None:
     if not entries:
         return None
-    faults.strange(entries, ("names", "gears", "pressure_unplugged"), "solenoids.")
+    faults.strange(entries, ("names", "gears", "pressure_unplugged", "pressure"), "solenoids.")
     names = tuple(str(name) for name in entries.get("names", ()))
     found: dict[int, tuple[bool, ...]] = {}
     for word, text in faults.table(entries, "gears", "solenoids.").items():
@@ -271,7 +274,12 @@ def _pattern(faults: Faults, entries: Mapping[str, Any], gears: int) -> GearPatt
         faults.add(
             "solenoids.pressure_unplugged", pressure, " or ".join(_PRESSURES), "What the pressure does with no current"
         )
-    return GearPattern(names=names, gears=MappingProxyType(found), pressure_unplugged=pressure)
+    return GearPattern(
+        names=names,
+        gears=MappingProxyType(found),
+        pressure_unplugged=pressure,
+        pressure=str(entries.get("pressure", "")),
+    )
 
 
 def _selector(faults: Faults, entries: Mapping[str, Any], gears: int) -> Mapping[str, int]:

@@ -1,32 +1,28 @@
-"""What is wrong with the lines of a programme, before anybody drives them?
+"""What is wrong with the lines of a programme in this car, before anybody drives them?
 
-GEA-1 down at or above up; GEA-2 lines of neighbouring pairs cross; GEA-3 too fast for the lower gear after a
-change down;
-GEA-4 the engine lugs after a change; GEA-5 a gear that is never reached; GEA-6 up comes after the limit; GEA-7
-a line that
-falls as the pedal goes down; GEA-8 lock-up lines; GEA-9 hunting. The solenoid table and the safety of the box are asked
-in `box_checking`.
+GEA-3 too fast for the lower gear after a change down; GEA-4 the engine lugs after a change; GEA-5 a gear that is never
+reached or never used; GEA-6 up comes after the limit; GEA-8 lock-up lines; GEA-9 hunting; GEA-16 lock-up in hot mode;
+GEA-17 overdrive that hunts and that nothing keeps out. The lines among themselves are asked in `line_shape`, the
+solenoid table and the safety of the box in `box_checking`.
 """
 
 from __future__ import annotations
 
-import itertools
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 
 from loomwright.findings import Finding, in_order
 from loomwright.gearbox.box import Box, guide_least_rpm, least_in_rpm, rpm_in, speed_in_kmh
 from loomwright.gearbox.hunting import Hunting, Patch, hunting
-from loomwright.gearbox.lines import Lines
-from loomwright.gearbox.moving import drive_n, hold_n, machine_of
+from loomwright.gearbox.line_record import Lines, NamedLine, named_lines
+from loomwright.gearbox.line_shape import DUST, on_line, shape_findings
+from loomwright.gearbox.moving import HOT_LOCK_FRAC, drive_n, hold_n, machine_of
 
 __all__ = ["line_findings"]
 
 _PERCENT = 100.0
 _KMH = 3.6
-_DUST = 1e-6
-_LEAST_GAP_KMH = 3.0  # published tables keep 2 to 4 km/h at light pedal; common practice
-_LEAST_GAP_FRAC = 0.08
 _STEEP_FRAC = 0.08  # hunting on steeper hills only is a note
+_ROLLING_KMH = 3.0  # below it the car hardly rolls; our choice
 
 
 def line_findings(box: Box, lines: Lines, maps: Hunting | None = None) -> tuple[Finding, ...]:
@@ -35,146 +31,63 @@ def line_findings(box: Box, lines: Lines, maps: Hunting | None = None) -> tuple[
     Args:
         maps: the hunting maps, where they are worked out already.
     """
-    found = [*_crossed(lines), *_neighbours(lines), *_revs(box, lines), *_falling(lines), *_locks(box, lines)]
-    found += _never_reached(box, lines)
-    if not any(one.rule == "GEA-1" and one.severity == "fault" for one in found):  # crossed lines hunt anywhere
-        found += [_hunts(lines, patch) for patch in (maps or hunting(box, lines)).patches]
+    shape = shape_findings(lines)
+    found = [*shape, *_revs(box, lines), *_locks(box, lines), *_never_reached(box, lines)]
+    if not any(one.rule == "GEA-1" and one.severity == "fault" for one in shape):  # crossed lines hunt anywhere
+        patches = (maps or hunting(box, lines)).patches
+        found += [_hunts(lines, patch) for patch in patches]
+        found += _overdrive(box, lines, patches)
     return in_order(found)
 
 
-def _places(lines: Lines, words: str, index: Sequence[int]) -> tuple[tuple[str, str], ...]:
-    """The condition of a finding: the programme, and the pedal it holds at."""
-    pedals = [lines.pedal_frac[k] * _PERCENT for k in index]
-    shown = f"{pedals[0]:g} %" if len(pedals) == 1 else f"{pedals[0]:g} to {pedals[-1]:g} %"
-    return (("programme", lines.programme), (words, shown))
-
-
-def _crossed(lines: Lines) -> Iterator[Finding]:
-    for pair, (up, down) in enumerate(zip(lines.up_kmh, lines.down_kmh, strict=True), start=1):
-        names = f"{pair + 1}-{pair}", f"{pair}-{pair + 1}"
-        bad = [k for k, (high, low) in enumerate(zip(up, down, strict=True)) if low >= high]
-        if bad:
-            worst = max(bad, key=lambda k: down[k] - up[k])
-            yield Finding(
-                rule="GEA-1",
-                severity="fault",
-                at=(f"down {names[0]}", f"up {names[1]}"),
-                when=_places(lines, "pedal", bad),
-                wrong="the change down lies at or above the change up: it would go to and fro without end",
-                found=down[worst],
-                allowed=up[worst],
-                unit="km/h",
-                mend=f"Bring down {names[0]} at {lines.pedal_frac[worst] * _PERCENT:g} % pedal"
-                f" below {_below(up[worst]):.0f} km/h",
-            )
-        near = [k for k in range(len(up)) if k not in bad and down[k] > _below(up[k]) + _DUST]
-        if near:
-            worst = min(near, key=lambda k: up[k] - down[k])
-            yield Finding(
-                rule="GEA-1",
-                severity="warning",
-                at=(f"down {names[0]}", f"up {names[1]}"),
-                when=_places(lines, "pedal", near),
-                wrong="hardly any speed lies between up and down",
-                found=up[worst] - down[worst],
-                allowed=up[worst] - _below(up[worst]),
-                unit="km/h",
-                source="common-practice",
-                mend=f"Bring down {names[0]} to {_below(up[worst]):.0f} km/h there, or raise the change up",
-            )
-
-
-def _below(up_kmh: float) -> float:
-    return up_kmh - max(_LEAST_GAP_KMH, _LEAST_GAP_FRAC * up_kmh)
-
-
-def _neighbours(lines: Lines) -> Iterator[Finding]:
-    for word, table in (("up", lines.up_kmh), ("down", lines.down_kmh)):
-        for pair, (low, high) in enumerate(itertools.pairwise(table), start=1):
-            bad = [k for k, (first, second) in enumerate(zip(low, high, strict=True)) if second <= first]
-            if bad:
-                a, b = (pair, pair + 1) if word == "up" else (pair + 1, pair)
-                names = f"{word} {a}-{b}", f"{word} {a + 1}-{b + 1}"
-                yield Finding(
-                    rule="GEA-2",
-                    severity="fault",
-                    at=names,
-                    when=_places(lines, "pedal", bad),
-                    wrong="the lines of two pairs cross: a gear would be passed over",
-                    found=high[bad[0]],
-                    allowed=low[bad[0]],
-                    unit="km/h",
-                    mend=f"Raise {names[1]} above {low[bad[0]]:.0f} km/h at {lines.pedal_frac[bad[0]] * _PERCENT:g} %",
-                )
-
-
 def _revs(box: Box, lines: Lines) -> Iterator[Finding]:
-    limit = box.engine.limit_rpm
-    for pair in range(1, len(box.ratios)):
-        up, down = lines.up_kmh[pair - 1], lines.down_kmh[pair - 1]
-        most_kmh = speed_in_kmh(box, pair, limit)
-        fast = [k for k, speed in enumerate(down) if speed > most_kmh + _DUST]
-        kick = lines.kick_kmh[pair - 1]
-        if fast or kick > most_kmh + _DUST:
-            speed = max([down[k] for k in fast] + [kick])
-            yield Finding(
-                rule="GEA-3",
-                severity="fault",
-                at=(f"down {pair + 1}-{pair}" if fast else f"kick {pair + 1}-{pair}",),
-                when=_places(lines, "pedal", fast or [len(down) - 1]),
-                wrong=f"the engine would be driven past its limit in gear {pair}",
-                found=rpm_in(box, pair, speed),
-                allowed=limit,
-                unit="1/min",
-                mend=f"Bring that line below {most_kmh:.0f} km/h",
-            )
-        late = [k for k, speed in enumerate(up) if speed > most_kmh + _DUST]
-        if late:
-            yield Finding(
-                rule="GEA-6",
-                severity="fault",
-                at=(f"up {pair}-{pair + 1}",),
-                when=_places(lines, "pedal", late),
-                wrong=f"gear {pair} meets the limit of the engine before its change up",
-                found=rpm_in(box, pair, up[late[-1]]),
-                allowed=limit,
-                unit="1/min",
-                mend=f"Bring that line below {most_kmh:.0f} km/h",
-            )
-        least = least_in_rpm(box, pair + 1)
-        for words, line in ((f"up {pair}-{pair + 1}", up), (f"down {pair + 1}-{pair}", down)):
-            slow = [k for k, speed in enumerate(line) if rpm_in(box, pair + 1, speed) < least - _DUST]
-            if slow:
-                yield Finding(
-                    rule="GEA-4",
-                    severity="warning",
-                    at=(words,),
-                    when=_places(lines, "pedal", slow),
-                    wrong=f"the engine lugs in gear {pair + 1}",
-                    found=rpm_in(box, pair + 1, line[slow[0]]),
-                    allowed=least,
-                    unit="1/min",
-                    mend=f"Raise that line to {speed_in_kmh(box, pair + 1, least):.0f} km/h",
-                )
+    for one in named_lines(lines):
+        if one.kind in ("up", "down"):
+            yield from _too_fast(box, lines, one)
+            yield from _lugging(box, lines, one)
+    for pair, kick in enumerate(lines.kick_kmh, start=1):
+        yield from _too_fast(box, lines, NamedLine(f"kick {pair + 1}-{pair}", "down", pair + 1, (kick,)))
 
 
-def _falling(lines: Lines) -> Iterator[Finding]:
-    rows = [(f"up {k}-{k + 1}", line) for k, line in enumerate(lines.up_kmh, start=1)]
-    rows += [(f"down {k + 1}-{k}", line) for k, line in enumerate(lines.down_kmh, start=1)]
-    for name, line in rows:
-        falls = [k for k in range(1, len(line)) if line[k] < line[k - 1] - _DUST]
-        if falls:
-            yield Finding(
-                rule="GEA-7",
-                severity="warning",
-                at=(name,),
-                when=_places(lines, "pedal", falls),
-                wrong="the line falls as the pedal goes down: more pedal would bring a higher gear",
-                found=line[falls[0]],
-                allowed=line[falls[0] - 1],
-                unit="km/h",
-                mend="Let the speeds rise, or stay, from left to right",
-            )
+def _too_fast(box: Box, lines: Lines, one: NamedLine) -> Iterator[Finding]:
+    """The lower gear of the pair may not be driven past the limit: after a change down, nor before one up."""
+    is_up = one.kind == "up"
+    lower = one.gear if is_up else one.gear - 1
+    most_kmh = speed_in_kmh(box, lower, box.engine.limit_rpm)
+    fast = [k for k, speed in enumerate(one.speeds_kmh) if speed > most_kmh + DUST]
+    if fast:
+        past = f"gear {lower} meets the limit of the engine before its change up"
+        yield on_line(
+            lines,
+            "GEA-6" if is_up else "GEA-3",
+            "fault",
+            (one.name,),
+            fast if len(one.speeds_kmh) > 1 else [len(lines.pedal_frac) - 1],
+            wrong=past if is_up else f"the engine would be driven past its limit in gear {lower}",
+            found=rpm_in(box, lower, one.speeds_kmh[fast[-1]]),
+            allowed=box.engine.limit_rpm,
+            unit="1/min",
+            mend=f"Bring that line below {most_kmh:.0f} km/h",
+        )
+
+
+def _lugging(box: Box, lines: Lines, one: NamedLine) -> Iterator[Finding]:
+    higher = one.gear + 1 if one.kind == "up" else one.gear
+    least = least_in_rpm(box, higher)
+    slow = [k for k, speed in enumerate(one.speeds_kmh) if rpm_in(box, higher, speed) < least - DUST]
+    if slow:
+        yield on_line(
+            lines,
+            "GEA-4",
+            "warning",
+            (one.name,),
+            slow,
+            wrong=f"the engine lugs in gear {higher}",
+            found=rpm_in(box, higher, one.speeds_kmh[slow[0]]),
+            allowed=least,
+            unit="1/min",
+            mend=f"Raise that line to {speed_in_kmh(box, higher, least):.0f} km/h",
+        )
 
 
 def _locks(box: Box, lines: Lines) -> Iterator[Finding]:
@@ -183,25 +96,26 @@ def _locks(box: Box, lines: Lines) -> Iterator[Finding]:
             continue
         bad = [k for k in range(len(on)) if off[k] >= on[k]]
         if bad:
-            yield Finding(
-                rule="GEA-8",
-                severity="fault",
-                at=(f"unlock {gear}", f"lock {gear}"),
-                when=_places(lines, "pedal", bad),
+            yield on_line(
+                lines,
+                "GEA-8",
+                "fault",
+                (f"unlock {gear}", f"lock {gear}"),
+                bad,
                 wrong="the converter lets go at or above the speed it locks at",
                 found=off[bad[0]],
                 allowed=on[bad[0]],
-                unit="km/h",
                 mend=f"Bring unlock {gear} a tenth below lock {gear}",
             )
         guide = guide_least_rpm(idle_rpm=box.engine.idle_rpm, rated_rpm=box.engine.rated_rpm, gear=max(gear, 3))
-        slow = [k for k in range(len(on)) if rpm_in(box, gear, on[k]) < guide - _DUST]
+        slow = [k for k in range(len(on)) if rpm_in(box, gear, on[k]) < guide - DUST]
         if slow:
-            yield Finding(
-                rule="GEA-8",
-                severity="note",
-                at=(f"lock {gear}",),
-                when=_places(lines, "pedal", slow),
+            yield on_line(
+                lines,
+                "GEA-8",
+                "note",
+                (f"lock {gear}",),
+                slow,
                 wrong="the converter locks at an engine speed that may drone",
                 found=rpm_in(box, gear, on[slow[0]]),
                 allowed=guide,
@@ -209,28 +123,79 @@ def _locks(box: Box, lines: Lines) -> Iterator[Finding]:
                 source="wltp-least-speed",
                 mend=f"Raise lock {gear} to {speed_in_kmh(box, gear, guide):.0f} km/h, or feel for it on the road",
             )
+        least = least_in_rpm(box, gear)
+        hot = [k for k in range(len(on)) if HOT_LOCK_FRAC * rpm_in(box, gear, on[k]) < least - DUST]
+        if hot:
+            yield on_line(
+                lines,
+                "GEA-16",
+                "warning",
+                (f"lock {gear}",),
+                hot,
+                wrong=f"hot mode locks it at {_PERCENT * HOT_LOCK_FRAC:.0f} % of the line, where the engine lugs",
+                found=HOT_LOCK_FRAC * rpm_in(box, gear, on[hot[0]]),
+                allowed=least,
+                unit="1/min",
+                mend=f"Raise lock {gear} to {speed_in_kmh(box, gear, least / HOT_LOCK_FRAC):.0f} km/h",
+            )
 
 
 def _never_reached(box: Box, lines: Lines) -> Iterator[Finding]:
-    """The lower gear must be able to bring the car to some point of the line on the flat."""
+    """The lower gear must be able to bring the car to some point of the line on the flat, and first must be used."""
     machine = machine_of(box)
-    for pair, up in enumerate(lines.up_kmh, start=1):
+    for pair, up in enumerate(lines.up_kmh[: (lines.highest or len(box.ratios)) - 1], start=1):
         reached = False
         for pedal, speed in zip(lines.pedal_frac, up, strict=True):
             v = speed / _KMH
             turns = rpm_in(box, pair, speed) <= box.engine.limit_rpm
             reached = reached or (turns and drive_n(machine, v, pair, pedal, False)[0] > hold_n(machine, v, 0.0))
         if not reached:
-            yield Finding(
-                rule="GEA-5",
-                severity="fault",
-                at=(f"up {pair}-{pair + 1}",),
-                when=(("programme", lines.programme),),
+            yield on_line(
+                lines,
+                "GEA-5",
+                "fault",
+                (f"up {pair}-{pair + 1}",),
+                [],
                 wrong=f"gear {pair + 1} is never reached on the flat, whatever the pedal does",
                 found=min(up),
-                unit="km/h",
+                allowed=None,
                 mend=f"Lower the line until gear {pair} can pull the car to it",
             )
+    standing = [k for k, speed in enumerate(lines.up_kmh[0]) if speed < _ROLLING_KMH] if lines.up_kmh else []
+    if standing:
+        yield on_line(
+            lines,
+            "GEA-5",
+            "fault",
+            ("gear 1", "up 1-2"),
+            standing,
+            wrong="the programme has no first gear: it is left before the car rolls",
+            found=lines.up_kmh[0][standing[0]],
+            allowed=_ROLLING_KMH,
+            mend=f"Raise up 1-2 to {speed_in_kmh(box, 2, least_in_rpm(box, 2)):.0f} km/h or more",
+        )
+
+
+def _overdrive(box: Box, lines: Lines, patches: tuple[Patch, ...]) -> Iterator[Finding]:
+    """A highest gear that hunts on ordinary hills needs a way to be kept out: a position, or a programme."""
+    highest = len(box.ratios)
+    held = {one for one in (*box.highest.values(), *(one.highest for one in box.programmes)) if one}
+    if highest < 2 or box.ratios[-1] >= 1.0 or lines.highest or any(gear < highest for gear in held):
+        return
+    mild = [one for one in patches if one.lower == highest - 1 and one.grade_frac[0] < _STEEP_FRAC]
+    if mild:
+        yield on_line(
+            lines,
+            "GEA-17",
+            "warning",
+            (f"gear {highest}",),
+            [],
+            wrong="overdrive goes to and fro on ordinary hills, and nothing keeps it out",
+            found=_PERCENT * min(one.grade_frac[0] for one in mild),
+            allowed=_PERCENT * _STEEP_FRAC,
+            unit="% grade",
+            mend=f"Give the selector a position with {highest - 1}, or a programme highest = {highest - 1}",
+        )
 
 
 def _hunts(lines: Lines, patch: Patch) -> Finding:

@@ -87,7 +87,7 @@ def line_set(box: Box, lines: Lines, highest: int = 0) -> LineSet:
     """The lines as arrays.
 
     Args:
-        highest: gear that may be used; 0 for all. [-]
+        highest: gear that may be used; 0 for all that the programme uses. [-]
     """
     heat = box.heat
     return LineSet(
@@ -100,7 +100,7 @@ def line_set(box: Box, lines: Lines, highest: int = 0) -> LineSet:
         kick_at=lines.kick_frac,
         gap=lines.min_gap_s,
         back=lines.min_back_s,
-        highest=highest or len(box.ratios),
+        highest=min(highest or len(box.ratios), lines.highest or len(box.ratios)),
         cold=heat.cold_c,
         hot=heat.hot_c,
         hot_off=heat.hot_off_c,

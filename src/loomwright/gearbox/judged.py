@@ -15,11 +15,12 @@ from loomwright.gearbox.cycles import cycle_called
 from loomwright.gearbox.driving import STEP_S, Drive, Road, drive_after, drive_by_pedal
 from loomwright.gearbox.lines import Lines
 
-__all__ = ["RUNS", "Judged", "changes_of_trace", "judged", "run_called", "undone"]
+__all__ = ["RPM_BIN", "RUNS", "Judged", "changes_of_trace", "judged", "run_called", "undone"]
 
 UNDONE_S = 5.0
 """An opposite change within this undoes one. [s] Our choice."""
-_RPM_BIN = 500
+RPM_BIN = 500
+"""Width of a step of the engine speeds. [rpm]"""
 _KMH_BEHIND = 3.0
 _KMH = 3.6
 _M_PER_KM = 1000.0
@@ -27,7 +28,10 @@ _HILL_S, _HILL_KMH = 300.0, 70.0
 _TIP_S = (0.0, 10.0, 10.1, 25.0, 25.1, 40.0)
 _TIP = (0.18, 0.18, 0.70, 0.70, 0.18, 0.18)
 
-RUNS = ("udds", "urban", "extra_urban", "european", "hill", "long_hill", "full_throttle", "tip_in")
+RUNS = (
+    *("udds", "wltc", "hwfet", "us06", "urban", "extra_urban", "european"),
+    *("hill", "long_hill", "full_throttle", "tip_in"),
+)
 """What it can be sent on: published cycles, then runs of our own."""
 
 
@@ -89,7 +93,7 @@ def judged(drive: Drive, *, programme: str, run: str, gears: int) -> Judged:
     """
     changes = np.flatnonzero(np.diff(drive.gear))
     distance_m = float(np.sum(drive.kmh) * STEP_S / _KMH)
-    bins = np.bincount((drive.rpm // _RPM_BIN).astype(np.int64))
+    bins = np.bincount((drive.rpm // RPM_BIN).astype(np.int64))
     fast = np.flatnonzero(drive.kmh >= 100.0)
     directions = [int(drive.gear[k + 1] - drive.gear[k]) for k in changes]
     return Judged(

@@ -12,7 +12,8 @@ from collections.abc import Callable
 from dataclasses import replace
 
 from loomwright.gearbox.box import Box
-from loomwright.gearbox.lines import AXES, Lines, speed_on
+from loomwright.gearbox.line_record import Lines, line_places, named_lines
+from loomwright.gearbox.lines import AXES, speed_on
 from loomwright.refusals import BadDocument, OutOfReach, Problem
 
 __all__ = ["lines_from_csv", "lines_to_csv"]
@@ -33,7 +34,7 @@ def lines_to_csv(box: Box, lines: Lines, *, axis: str = "km/h") -> str:
     if axis not in AXES:
         raise OutOfReach("axis", axis, " ".join(AXES))
     rows = [["line", axis, *(f"{_PERCENT * pedal:g}" for pedal in lines.pedal_frac)]]
-    for name, gear, speeds_kmh in _rows(lines):
+    for name, _, gear, speeds_kmh in named_lines(lines):
         rows.append([name, "", *(f"{speed_on(box, axis, gear, speed):.{_DIGITS}f}" for speed in speeds_kmh)])
     for pair, speed in enumerate(lines.kick_kmh, start=1):
         blank = [""] * (len(lines.pedal_frac) - 1)
@@ -81,7 +82,7 @@ def lines_from_csv(box: Box, first: Lines, text: str, *, name: str = "lines") ->
         "unlock": list(first.unlock_kmh),
     }
     kicks, kick_frac = list(first.kick_kmh), first.kick_frac
-    places = {row_name: (word, place) for row_name, word, place in _places(len(box.ratios))}
+    places = {row_name: (word, place) for row_name, word, place in line_places(len(box.ratios))}
     if len(known) != len(first.pedal_frac):
         missing = sorted(set(places) - {row[0] for row in rows[1:] if row})
         if missing := [one for one in missing if not one.startswith("kick")]:
@@ -128,22 +129,6 @@ def _speeds(
         if speed is None and (word != "kick" or pedal == headings[-1]):
             fault(f" at {pedal} %", cell, f"0 to {_MOST_KMH:g} km/h", "Type the speed again")
     return tuple(speed or 0.0 for speed in found)
-
-
-def _rows(lines: Lines) -> list[tuple[str, int, tuple[float, ...]]]:
-    """Every line but the kick-downs: its name, the gear the car is in at it, its speeds."""
-    rows = [(f"up {k}-{k + 1}", k, line) for k, line in enumerate(lines.up_kmh, start=1)]
-    rows += [(f"down {k + 1}-{k}", k + 1, line) for k, line in enumerate(lines.down_kmh, start=1)]
-    rows += [(f"lock {gear}", gear, line) for gear, line in enumerate(lines.lock_kmh, start=1)]
-    rows += [(f"unlock {gear}", gear, line) for gear, line in enumerate(lines.unlock_kmh, start=1)]
-    return rows
-
-
-def _places(gears: int) -> list[tuple[str, str, int]]:
-    found = [(f"up {k}-{k + 1}", "up", k - 1) for k in range(1, gears)]
-    found += [(f"down {k + 1}-{k}", "down", k - 1) for k in range(1, gears)]
-    found += [(f"{word} {gear}", word, gear - 1) for word in ("lock", "unlock") for gear in range(1, gears + 1)]
-    return found + [(f"kick {k + 1}-{k}", "kick", k - 1) for k in range(1, gears)]
 
 
 def _number(cell: str, most: float) -> float | None:

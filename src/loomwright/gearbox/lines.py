@@ -14,12 +14,23 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import replace
 
 from loomwright.gearbox.box import Box, Programme, least_in_rpm, output_rpm, rpm_in, speed_in_kmh
+from loomwright.gearbox.line_record import Lines
 from loomwright.refusals import OutOfReach
 
-__all__ = ["PEDALS_FRAC", "Lines", "first_lines", "highest_change_rpm", "line_at_kmh", "programme_called", "resampled"]
+__all__ = [
+    "GUARD_FRAC",
+    "PEDALS_FRAC",
+    "Lines",
+    "first_lines",
+    "highest_change_rpm",
+    "line_at_kmh",
+    "lines_of",
+    "programme_called",
+    "resampled",
+]
 
 PEDALS_FRAC = tuple(step / 10.0 for step in range(11))
 """Pedal breakpoints of a first set. [0..1]"""
@@ -29,29 +40,6 @@ _LEAD_FRAC = 0.035  # of the limit, gained while the change is made; typical, fr
 _KICK_BELOW = 0.90  # a kick-down line lies this far below the up line at full pedal
 _UNLOCK_BELOW = 0.88
 _LOCK_PEDAL_RISE = 0.55  # lock-up waits for this much more speed at full pedal
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Lines:
-    """The lines of one programme; road speeds at the pedal breakpoints.
-
-    pedal_frac: the breakpoints, rising from 0 to 1. [0..1]
-    up_kmh, down_kmh: for each pair of gears, 1-2 first, one speed a breakpoint. [km/h]
-    kick_kmh: for each pair, below which a kick-down takes the lower gear. [km/h]   kick_frac: pedal for it. [0..1]
-    lock_kmh, unlock_kmh: for each gear; a gear without lock-up has noughts. [km/h]
-    min_gap_s, min_back_s: least time between changes, and before one is undone. [s]
-    """
-
-    programme: str
-    pedal_frac: tuple[float, ...]
-    up_kmh: tuple[tuple[float, ...], ...]
-    down_kmh: tuple[tuple[float, ...], ...]
-    kick_kmh: tuple[float, ...]
-    kick_frac: float
-    lock_kmh: tuple[tuple[float, ...], ...]
-    unlock_kmh: tuple[tuple[float, ...], ...]
-    min_gap_s: float = 1.0
-    min_back_s: float = 2.0
 
 
 def highest_change_rpm(box: Box) -> float:
@@ -75,6 +63,11 @@ def programme_called(box: Box, name: str) -> Programme:
         if programme.name == name:
             return programme
     raise OutOfReach("programme", name, " ".join(one.name for one in box.programmes))
+
+
+def lines_of(box: Box, programme: Programme) -> Lines:
+    """The lines of a programme: those that are kept with the box, else a first set."""
+    return box.kept.get(programme.name) or first_lines(box, programme)
 
 
 def first_lines(box: Box, programme: Programme, pedals_frac: tuple[float, ...] = PEDALS_FRAC) -> Lines:
@@ -108,6 +101,7 @@ def first_lines(box: Box, programme: Programme, pedals_frac: tuple[float, ...] =
         unlock_kmh=tuple(tuple(_UNLOCK_BELOW * speed for speed in line) for line in locks),
         min_gap_s=programme.min_gap_s,
         min_back_s=programme.min_back_s,
+        highest=programme.highest,
     )
 
 
@@ -142,17 +136,13 @@ def resampled(lines: Lines, pedals_frac: tuple[float, ...]) -> Lines:
     def moved(table: tuple[tuple[float, ...], ...]) -> tuple[tuple[float, ...], ...]:
         return tuple(tuple(line_at_kmh(lines.pedal_frac, line, pedal) for pedal in pedals_frac) for line in table)
 
-    return Lines(
-        programme=lines.programme,
+    return replace(
+        lines,
         pedal_frac=pedals_frac,
         up_kmh=moved(lines.up_kmh),
         down_kmh=moved(lines.down_kmh),
-        kick_kmh=lines.kick_kmh,
-        kick_frac=lines.kick_frac,
         lock_kmh=moved(lines.lock_kmh),
         unlock_kmh=moved(lines.unlock_kmh),
-        min_gap_s=lines.min_gap_s,
-        min_back_s=lines.min_back_s,
     )
 
 

@@ -21,6 +21,7 @@ from loomwright.gearbox.box import Box
 
 __all__ = [
     "GRAVITY",
+    "HOT_LOCK_FRAC",
     "MASS_FACTOR",
     "STEP_S",
     "LineSet",
@@ -44,7 +45,8 @@ STEP_S = 0.1
 _PEDAL_LAG_S = 0.3  # the change logic looks at a pedal so much behind; our choice
 _SUDDEN = 0.35  # a pedal so far from the lagged one opens the converter's clutch
 _LOCK_WAIT_S = 1.0
-_HOT_LOCK = 0.8  # in hot mode lock-up comes at this share of its line
+HOT_LOCK_FRAC = 0.8
+"""In hot mode lock-up comes at this share of its line. [0..1] Our choice."""
 _LONGEST_TO_AND_FRO_S = 60.0  # what takes longer is not felt as hunting; our choice
 _SAMPLES = 10  # speeds looked at between a down and an up line
 MASS_FACTOR = 1.03
@@ -287,7 +289,7 @@ def run(
             kicked[i] = was_kick and new < gear
             direction = 1 if new > gear else -1
             gear, since, lock, was_kick = new, 0.0, False, False
-        share = _HOT_LOCK if hot else 1.0
+        share = HOT_LOCK_FRAC if hot else 1.0
         on = its.lock[gear - 1]
         sudden = abs(pedal - lagged) > _SUDDEN
         if on[-1] <= 0.0 or temperature < its.cold or sudden or v < at(its.pedal, its.unlock[gear - 1], lagged) * share:

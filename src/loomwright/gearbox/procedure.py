@@ -6,23 +6,74 @@ converter clutch (`gear-enable`) and the steps that the table names.
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from loomwright.gearbox.box import Box
 from loomwright.gearbox.box_checking import gear_unplugged
+from loomwright.job.rows import Gate
+from loomwright.refusals import OutOfReach
 
-__all__ = ["SetUpStep", "set_up_steps"]
+__all__ = ["SetUpStep", "gate_of", "newest_of", "set_up_steps", "step_cells"]
+
+STAGE = "gearbox"
+_VERDICTS = ("passed", "failed", "waived")
+_NEVER_WAIVED = ("Selector adjustment", "Starter inhibit proved", "Reverse inhibit", "Brakes before rolling")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SetUpStep:
-    """One step. caution: stands before the work; empty where none can hurt.   seen: what must be seen to go on."""
+    """One step. caution: stands before the work; empty where none can hurt.   seen: what must be seen to go on.
+
+    keeps_safe: somebody is hurt where it does not hold, so it is never waived.
+    """
 
     number: int
     title: str
     caution: str
     does: str
     seen: str
+    keeps_safe: bool = False
+
+
+def gate_of(step: SetUpStep) -> str:
+    """What a step is called in the sheet `gates`."""
+    return f"set-up: {step.title.lower()}"
+
+
+def newest_of(steps: Sequence[SetUpStep], gates: Sequence[Gate]) -> Mapping[int, Gate]:
+    """Step by number -> the newest row that was written down of it."""
+    named = {gate_of(one): one.number for one in steps}
+    return {named[row.gate]: row for row in gates if row.stage == STAGE and row.gate in named}
+
+
+def step_cells(
+    steps: Sequence[SetUpStep], number: int, verdict: str, read: str = "", reason: str = ""
+) -> Mapping[str, str]:
+    """The row of the sheet `gates` for a step that was done.
+
+    Args:
+        number: of the step. [-]
+        verdict: passed, failed or waived.
+        read: what was read, a figure, or seen, in words.
+        reason: why it is waived, or what is to be done about it.
+    Raises:
+        OutOfReach: no such step or verdict; waived without a reason; a step that can hurt somebody is not waived.
+    """
+    step = next((one for one in steps if one.number == number), None)
+    if step is None:
+        raise OutOfReach("step", str(number), f"1 to {len(steps)}")
+    if verdict not in _VERDICTS:
+        raise OutOfReach(step.title, verdict, " ".join(_VERDICTS))
+    if verdict == "waived" and step.keeps_safe:
+        raise OutOfReach(step.title, "waived", "passed only: it can hurt somebody")
+    if verdict == "waived" and not reason.strip():
+        raise OutOfReach(step.title, "waived", "a reason: say why it is not needed here")
+    is_figure = read.strip().removeprefix("-").replace(".", "", 1).isdecimal()
+    words = "; ".join(text.strip() for text in ("" if is_figure else read, reason) if text.strip())
+    value = read.strip() if is_figure else ""
+    cells = {"gate": gate_of(step), "stage": STAGE, "verdict": verdict, "value": value, "reason": words}
+    return {name: text for name, text in cells.items() if text}
 
 
 def set_up_steps(box: Box) -> tuple[SetUpStep, ...]:
@@ -149,6 +200,6 @@ def set_up_steps(box: Box) -> tuple[SetUpStep, ...]:
         ),
     )
     return tuple(
-        SetUpStep(number=number, title=title, caution=caution, does=does, seen=seen)
+        SetUpStep(number=number, title=title, caution=caution, does=does, seen=seen, keeps_safe=title in _NEVER_WAIVED)
         for number, (title, caution, does, seen) in enumerate(rows, start=1)
     )

@@ -33,15 +33,19 @@ def wishes() -> tuple[str, ...]:
     return tuple(row["wish"] for row in read_rows("gear_wishes"))
 
 
-def programmes_of(faults: Faults, entries: Mapping[str, Any]) -> tuple[Programme, ...]:
-    """The programmes of a file; `normal` alone where it names none."""
+def programmes_of(faults: Faults, entries: Mapping[str, Any], gears: int) -> tuple[Programme, ...]:
+    """The programmes of a file; `normal` alone where it names none.
+
+    Args:
+        gears: of the box. [-]
+    """
     named = entries or {"normal": {"wish": "normal"}}
-    return tuple(_programme(faults, name, faults.table(named, name, "programmes.")) for name in named)
+    return tuple(_programme(faults, name, faults.table(named, name, "programmes."), gears) for name in named)
 
 
-def _programme(faults: Faults, name: str, entries: Mapping[str, Any]) -> Programme:
+def _programme(faults: Faults, name: str, entries: Mapping[str, Any], gears: int) -> Programme:
     under = f"programmes.{name}."
-    faults.strange(entries, ("wish", *_LIMITS), under)
+    faults.strange(entries, ("wish", "highest", *_LIMITS), under)
     wish = str(entries.get("wish", name if name in wishes() else "normal"))
     if wish not in (*wishes(), OWN):
         near = nearest(wish, wishes())
@@ -53,6 +57,9 @@ def _programme(faults: Faults, name: str, entries: Mapping[str, Any]) -> Program
         word: figure(faults, entries, word, *limits, under=under, usual=_USUAL_TIMES.get(word) or float(row[word]))
         for word, limits in _LIMITS.items()
     }
+    highest = figure(faults, entries, "highest", 1.0, float(gears), under=under, usual=0.0)
+    if highest != int(highest):
+        faults.add(f"{under}highest", f"{highest:g}", f"a gear, 1 to {gears}", "Type a whole number")
     return Programme(
         name=name,
         wish=wish,
@@ -65,4 +72,5 @@ def _programme(faults: Faults, name: str, entries: Mapping[str, Any]) -> Program
         lock_rpm=found["lock_rpm"],
         min_gap_s=found["min_gap_s"],
         min_back_s=found["min_back_s"],
+        highest=int(highest),
     )

@@ -1,0 +1,135 @@
+"""Fewer changes for the fuel, fuel by hand, a recorded drive beside the lines, solenoids with the loom off."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from loomwright.car import Car
+from loomwright.gearbox.box_reading import shipped_box
+from loomwright.gearbox.checking import line_findings
+from loomwright.gearbox.driving import Drive, drive_after
+from loomwright.gearbox.fewest import fewest_changes
+from loomwright.gearbox.fuel import fuel_g, pull_ms2
+from loomwright.gearbox.lines import first_lines, programme_called
+from loomwright.gearbox.road_log import road_changes, road_says
+from loomwright.job.reading import job_from_text
+from loomwright.refusals import NoAnswer, Stopped
+
+BOX = shipped_box()
+NORMAL = first_lines(BOX, programme_called(BOX, "normal"))
+
+
+def test_no_set_of_the_curve_is_beaten_and_none_breaks_a_rule() -> None:
+    told: list[tuple[int, int]] = []
+    trade = fewest_changes(
+        BOX, programme_called(BOX, "normal"), cycle="urban", tried=15, tell=lambda done, of: told.append((done, of))
+    )
+    assert told[0] == (0, 15)
+    assert told[-1] == (15, 15)
+    assert trade.curve
+    assert list(trade.curve) == sorted(trade.curve, key=lambda one: one.changes_per_km)
+    fuels = [one.fuel_g_per_km for one in trade.curve]
+    assert fuels == sorted(fuels, reverse=True)
+    for one in trade.curve:
+        assert one.pull_ms2 >= trade.least_pull_ms2
+        assert not any(found.severity == "fault" for found in line_findings(BOX, one.lines))
+    again = fewest_changes(BOX, programme_called(BOX, "normal"), cycle="urban", tried=15)
+    assert again.curve == trade.curve
+
+
+def test_looking_for_them_can_be_stopped() -> None:
+    def stop(done: int, of: int) -> None:
+        if done == 2:
+            raise Stopped(done, of)
+
+    with pytest.raises(Stopped):
+        fewest_changes(BOX, programme_called(BOX, "normal"), cycle="urban", tried=24, tell=stop)
+
+
+def test_more_pull_asked_leaves_fewer_sets() -> None:
+    normal = programme_called(BOX, "normal")
+    some = fewest_changes(BOX, normal, cycle="urban", tried=9)
+    assert fewest_changes(BOX, normal, cycle="urban", tried=9, pull_frac=1.15).fit < some.fit
+    assert fewest_changes(BOX, normal, cycle="urban", tried=9, pull_frac=9.0).curve == ()
+
+
+def steady(rpm: float, pedal: float) -> Drive:
+    """Ten seconds at one engine speed and pedal, in third at 60 km/h."""
+    one = np.ones(100)
+    return Drive(
+        at_s=np.arange(100) * 0.1,
+        wanted_kmh=60.0 * one,
+        kmh=60.0 * one,
+        pedal_frac=pedal * one,
+        gear=np.full(100, 3),
+        locked=one > 0.0,
+        rpm=rpm * one,
+        fluid_c=60.0 * one,
+        grade_frac=0.0,
+        kicked=one < 0.0,
+    )
+
+
+def test_fuel_and_pull_of_a_steady_drive_by_hand() -> None:
+    """At 2500 1/min the engine gives 238 Nm at most and takes (0.04 + 0.08 * 2500 / 6000) * 250 = 18.333 Nm itself.
+    Half the pedal: 0.5 * 256.333 Nm at 261.799 rad/s are 33 554 W, over 0.36 * 43 000 J/g 2.1676 g/s. The half that is
+    left, 128.167 Nm * 1.0 * 3.45 * 2 pi / 1.97488 m * 0.92, is 1294.3 N or 0.8745 m/s2 of 1480 kg."""
+    assert fuel_g(BOX, steady(2500.0, 0.5)) == pytest.approx(21.676, abs=0.002)
+    assert pull_ms2(BOX, steady(2500.0, 0.5)) == pytest.approx(0.8745, abs=0.0002)
+    assert fuel_g(BOX, steady(2500.0, 0.0)) == 0.0
+
+
+def test_changes_of_a_driven_car_lie_on_its_lines_and_another_programmes_do_not() -> None:
+    drive = drive_after(BOX, NORMAL, np.array([0.0, 70.0, 90.0, 160.0]), np.array([0.0, 110.0, 110.0, 0.0]))
+    at = (drive.at_s, drive.kmh, drive.pedal_frac, drive.gear.astype(float))
+    own = road_changes(NORMAL, *at)
+    assert [one.name for one in own] == ["up 1-2", "up 2-3", "up 3-4", "down 4-3", "down 3-2", "down 2-1"]
+    assert not any(one.is_far for one in own)
+    sport = road_changes(first_lines(BOX, programme_called(BOX, "sport")), *at)
+    assert sum(one.is_far for one in sport) >= 3
+    assert "1 changes" in road_says(own)[0]
+
+
+def test_a_log_without_a_gear_is_told() -> None:
+    with pytest.raises(NoAnswer, match="Road speed, pedal and gear"):
+        road_changes(NORMAL, np.zeros(2), np.zeros(2), np.zeros(2), np.full(2, np.nan))
+
+
+def car_with(*more: dict[str, str]) -> Car:
+    wires = [
+        {"id": "W1", "from": "BAT.-", "to": "body", "size_mm2": "25", "length_mm": "500"},
+        {"id": "W2", "from": "BAT.+", "to": "F1.1", "size_mm2": "2.5", "length_mm": "500"},
+        {"id": "W3", "from": "F1.2", "to": "SA.1", "size_mm2": "1", "length_mm": "500"},
+        {"id": "W4", "from": "SA.2", "to": "SW.1", "size_mm2": "1", "length_mm": "500"},
+        {"id": "W5", "from": "SW.2", "to": "body", "size_mm2": "1", "length_mm": "500"},
+        *more,
+    ]
+    sheets = {
+        "vehicle": [{"name": "title", "value": "t"}, {"name": "system_voltage", "value": "12"}],
+        "places": [{"id": "bay"}],
+        "circuits": [{"id": "gears", "class": "gearbox", "feed": "30"}],
+        "parts": [
+            {"id": "BAT", "kind": "battery"},
+            {"id": "F1", "kind": "fuse", "settings": "rating_a=10", "circuit": "gears"},
+            {"id": "SA", "kind": "solenoid", "settings": "ohm=14", "circuit": "gears"},
+            {"id": "SW", "kind": "switch"},
+        ],
+        "wires": wires,
+    }
+    return Car(job_from_text(sheets))
+
+
+def test_a_solenoid_that_stays_on_with_the_fuse_out_is_found_by_the_network() -> None:
+    assert BOX.pattern is not None
+    box = replace(BOX, pattern=replace(BOX.pattern, names=("SA", "B")))
+    sound = car_with().gear_unplugged(box)
+    assert [one.severity for one in sound] == ["note"]
+    second = {"id": "W6", "from": "BAT.+", "to": "SA.1", "size_mm2": "1", "length_mm": "500"}
+    earth = {"id": "W7", "from": "SA.2", "to": "body", "size_mm2": "1", "length_mm": "500"}
+    found = car_with(second, earth).gear_unplugged(box)
+    assert [(one.severity, one.at, dict(one.when)["unplugged"]) for one in found] == [("fault", ("SA",), "the fuse F1")]
+    assert "gear 1 is left" in found[0].wrong
+    assert car_with().gear_unplugged(BOX) == (), "no part of the job has the names of the table"
