@@ -64,7 +64,7 @@ def test_every_sheet_of_the_contract_has_its_columns_in_order(sheet):
 
 
 def test_the_records_are_sheets_too():
-    beyond = ["proofs", "gates", "attempts", "changes", "decisions", "reasons"]
+    beyond = ["proofs", "gates", "attempts", "light_readings", "sensor_points", "changes", "decisions", "reasons"]
     assert [sheet for sheet in SHEETS if sheet not in CONTRACT] == beyond
 
 

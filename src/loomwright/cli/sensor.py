@@ -8,9 +8,14 @@ from pathlib import Path
 from loomwright.calibration.sensor_curves import SensorCurve, earth_lift, points_curve, thermistor_curve
 from loomwright.calibration.sensor_words import before_of, compared_of, named_words, pairs_of
 from loomwright.calibration.sensors import before_crank
+from loomwright.cli.asking import open_given
 from loomwright.cli.printing import as_json, show, show_hanging, write_file
+from loomwright.cli.shelf_folder import clock
+from loomwright.cli.start import write_records
+from loomwright.job.edits import add_row
 from loomwright.quantities.printing import for_print
 from loomwright.refusals import OutOfReach
+from loomwright.startup.kept_readings import curve_text, kept_sensors, sensor_cells
 from loomwright.startup.plain import sensor_plain
 from loomwright.writers.start_tables import table_csv, table_texts
 
@@ -38,12 +43,17 @@ def add_arguments(parser: ArgumentParser) -> None:
         "--earth", default="", metavar="WORDS", help='volts expected and read: "coolant=2.51/2.56; air=2.40/2.46"'
     )
     parser.add_argument("--out", default="", metavar="FILE", help="write the table there as CSV")
+    parser.add_argument("--job", default="", metavar="JOB", help="keep it with a job; alone: what is kept of all")
+    parser.add_argument("--sensor", default="", metavar="NAME", help="the sensor, or its part, points are kept under")
     parser.add_argument("--json", action="store_true", help="the answer as JSON instead of sentences")
 
 
 def run(arguments: Namespace) -> int:
     """Run it; gives the exit code: 1 where something does not agree."""
-    if not (arguments.thermistor or arguments.points or arguments.before or arguments.earth):
+    typed = bool(arguments.thermistor or arguments.points or arguments.before or arguments.earth)
+    if arguments.job and not typed:
+        return _kept(arguments)
+    if not typed:
         raise OutOfReach("sensor", "nothing", "--thermistor or --points for a table, --before or --earth for sanity")
     made = _curve(arguments)
     said = before_crank(before_of(named_words(arguments.before))) if arguments.before else ()
@@ -52,6 +62,8 @@ def run(arguments: Namespace) -> int:
         if arguments.earth
         else ()
     )
+    if arguments.job:
+        _keep(arguments)
     if arguments.out and made is not None:
         write_file(Path(arguments.out), table_csv(made.table).encode())
     if arguments.json:
@@ -64,6 +76,53 @@ def run(arguments: Namespace) -> int:
     if (arguments.before or arguments.earth) and not (said or lift):
         show("All of them agree.")
     return 1 if said or lift else 0
+
+
+def _keep(arguments: Namespace) -> None:
+    """Write what was read into the job."""
+    given = {
+        "sensor": arguments.sensor,
+        "thermistor": arguments.thermistor,
+        "points": arguments.points,
+        "unit": arguments.unit,
+        "earth": arguments.earth,
+        "pull_up": f"{arguments.pull_up:g}",
+        **named_words(arguments.before),
+    }
+    rows = sensor_cells({name: text for name, text in given.items() if text})
+    opened = open_given(arguments.job)
+    job = opened.job
+    for cells in rows:
+        job = add_row(job, "sensor_points", {**cells, "time": clock()})
+    write_records(opened, job, arguments.job, "")
+
+
+def _kept(arguments: Namespace) -> int:
+    """What is kept with a job: every sensor's points and curve, and what did not agree."""
+    kept = kept_sensors(open_given(arguments.job).job)
+    curves = () if kept is None else kept.curves
+    says = () if kept is None else kept.says
+    if arguments.json:
+        told = [
+            {
+                "sensor": one.sensor,
+                "points": curve_text(one.points),
+                "why": one.why,
+                "curve": None if one.curve is None else sensor_plain(one.curve),
+            }
+            for one in curves
+        ]
+        as_json({"sensors": told, "says": list(says)})
+    else:
+        for one in curves:
+            show(f"{one.sensor}: {curve_text(one.points)}{f' ({one.why})' if one.why else ''}")
+            if one.curve is not None:
+                _show(one.curve)
+        for word in says:
+            show_hanging(f"{word}.", "    ")
+        if kept is None:
+            show("No readings of sensors are kept with this job.")
+    return 1 if says or any(one.curve is None for one in curves) else 0
 
 
 def _curve(arguments: Namespace) -> SensorCurve | None:

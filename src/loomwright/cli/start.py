@@ -13,13 +13,15 @@ from loomwright.cli.export import known_ending, write_out
 from loomwright.cli.printing import as_json, show, show_hanging
 from loomwright.cli.shelf_folder import clock
 from loomwright.job.edits import add_row
+from loomwright.job.job import Job
 from loomwright.job.nearest import nearest
 from loomwright.refusals import OutOfReach
 from loomwright.sheets.one_file import lies_there
+from loomwright.sheets.opening import Opened
 from loomwright.startup.first_start import FirstStart, StartItem, gate_cells
 from loomwright.startup.plain import limit_words, start_plain
 
-__all__ = ["HELP", "add_arguments", "run"]
+__all__ = ["HELP", "add_arguments", "run", "write_records"]
 
 HELP = "the go / no-go list of the first start, made for this job; passes, waivers and attempts are written into it"
 _ATTEMPT = ("soak_hours", "coolant_c", "air_c", "crank_s", "result", "changed", "notes")
@@ -51,8 +53,8 @@ def run(arguments: Namespace) -> int:
     job = opened.job
     made = Car(job).first_start()
     writes = bool(arguments.passed or arguments.waive or arguments.attempt)
-    if writes and not arguments.out and lies_there(Path(arguments.job)) == "nothing":
-        raise OutOfReach("--out", "", "--out JOB: an example is not written over")
+    if writes:
+        _may_write(arguments.job, arguments.out)
     said = {"time": clock(), **({"who": arguments.who} if arguments.who else {})}
     for option, pairs in (("--pass", arguments.passed), ("--waive", arguments.waive)):
         for word in pairs:
@@ -64,15 +66,35 @@ def run(arguments: Namespace) -> int:
     for words in arguments.attempt:
         job = add_row(job, "attempts", {**_attempt(words), **said})
     if writes:
-        path = Path(arguments.out or arguments.job)
-        known_ending(path)
-        write_out(replace(opened, job=job), path, is_over=not arguments.out)
+        write_records(opened, job, arguments.job, arguments.out)
         made = Car(job).first_start()
     if arguments.json:
         as_json(start_plain(made))
     else:
         _show(made, everything=arguments.all)
     return 0 if made.go else 1
+
+
+def write_records(opened: Opened, job: Job, name: str, out: str) -> None:
+    """Write a job with more rows on record over itself, or elsewhere.
+
+    Args:
+        opened: as it was opened.
+        job: with the new rows.
+        name: where it came from.
+        out: where to instead; blank: over itself.
+    Raises:
+        OutOfReach: it is an example.
+    """
+    _may_write(name, out)
+    path = Path(out or name)
+    known_ending(path)
+    write_out(replace(opened, job=job), path, is_over=not out)
+
+
+def _may_write(name: str, out: str) -> None:
+    if not out and lies_there(Path(name)) == "nothing":
+        raise OutOfReach("--out", "", "--out JOB: an example is not written over")
 
 
 def _attempt(words: str) -> Mapping[str, str]:

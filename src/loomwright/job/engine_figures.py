@@ -44,7 +44,7 @@ ENGINE_WORDS: Mapping[str, tuple[str, ...]] = MappingProxyType(
 """Word of an engine -> what it may be, the first where nobody says it."""
 GEAR_WORDS = (
     *("title", "ratios", "reverse", "final_drive", "tyre", "mass_kg", "road_n", "kept_frac", "least_rpm"),
-    *("reverse_inhibit_kmh", "engine", "converter", "solenoids", "selector", "heat", "programmes"),
+    *("reverse_inhibit_kmh", "engine", "converter", "solenoids", "selector", "heat", "programmes", "lines"),
 )
 """What may stand behind `gear.`"""
 GEAR_SPANS: Mapping[str, tuple[float, float]] = MappingProxyType(

@@ -25,6 +25,7 @@ from loomwright.job.rows import (
     Gate,
     HoursEntry,
     KindRow,
+    LightReading,
     Metal,
     Need,
     OldWire,
@@ -37,6 +38,7 @@ from loomwright.job.rows import (
     Reason,
     Requirement,
     Run,
+    SensorPoint,
     Snag,
     StockRow,
     SwitchContact,
@@ -92,6 +94,8 @@ class Job:
     proofs: tuple[Proof, ...] = ()
     gates: tuple[Gate, ...] = ()
     attempts: tuple[Attempt, ...] = ()
+    light_readings: tuple[LightReading, ...] = ()
+    sensor_points: tuple[SensorPoint, ...] = ()
     changes: tuple[Change, ...] = ()
     decisions: tuple[Decision, ...] = ()
     reasons: tuple[Reason, ...] = ()

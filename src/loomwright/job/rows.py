@@ -12,6 +12,7 @@ from loomwright.job.rows_control import ControllerPin, Drive, KindRow, Need, Req
 from loomwright.job.rows_decisions import Decision, Reason
 from loomwright.job.rows_loom import Cable, Connector, Crimp, StockRow, Wire
 from loomwright.job.rows_records import Attempt, Change, Gate, Progress, Proof
+from loomwright.job.rows_start import LightReading, SensorPoint
 from loomwright.job.rows_survey import HoursEntry, OldWire, Question, Reading, Snag, Wish
 
 __all__ = [
@@ -28,6 +29,7 @@ __all__ = [
     "Gate",
     "HoursEntry",
     "KindRow",
+    "LightReading",
     "Metal",
     "Need",
     "OldWire",
@@ -41,6 +43,7 @@ __all__ = [
     "Requirement",
     "Row",
     "Run",
+    "SensorPoint",
     "Snag",
     "StockRow",
     "SwitchContact",

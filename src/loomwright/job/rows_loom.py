@@ -82,7 +82,7 @@ class Connector(Row):
     family: str = column("text", "what connector it is")
     side: str = column("word", "pin or socket side", allowed=SIDES)
     mates: str = column("ref", "connector it goes together with", refers="connectors")
-    layout: str = column("text", "how the cavities lie: rows x columns")
+    layout: str = column("text", "how the cavities lie: rows x columns, pitch where measured")
     keying: str = column("text", "what keeps it from going elsewhere")
     notes: str = column("text", "anything worth knowing")
 

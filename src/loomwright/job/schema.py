@@ -38,7 +38,17 @@ __all__ = [
 FORMAT = 1
 """Number of the sheets' shape [-]; it goes up with every change that older sheets must be upgraded for."""
 
-RECORDS = ("progress", "proofs", "gates", "attempts", "changes", "decisions", "reasons")
+RECORDS = (
+    "progress",
+    "proofs",
+    "gates",
+    "attempts",
+    "light_readings",
+    "sensor_points",
+    "changes",
+    "decisions",
+    "reasons",
+)
 """Sheets that are kept with the job and not edited as cells: what was done, and what the tool decided."""
 
 _NOT_SHEETS = ("extra_sheets",)

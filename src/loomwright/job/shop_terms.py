@@ -35,6 +35,7 @@ SHOP_PROPERTIES: Mapping[str, str] = MappingProxyType(
         "rate_per_hour": "price of an hour's work, 0 to 1000000",
         "material_margin_percent": "0 to 1000 % on materials",
         "tax_percent": "0 to 100 % on the sum",
+        "materials_spent_price": "what the materials came to by the invoices, 0 to 1000000000",
     }
 )
 """Property of the shop's terms -> what it may be."""
@@ -43,7 +44,7 @@ MINUTES_ALLOWED = "minutes, 3, or from the least to the most, 2 to 5"
 """What a row `minutes_` and an operation may hold."""
 
 _MINUTES = "minutes_"
-_FIGURES = {"rate_per_hour": 1e6, "material_margin_percent": 1000.0, "tax_percent": 100.0}
+_FIGURES = {"rate_per_hour": 1e6, "material_margin_percent": 1000.0, "tax_percent": 100.0, "materials_spent_price": 1e9}
 _RANGE = re.compile(r"(.+?)\s*(?:\bto\b|–)\s*(.+)")
 _MOST_MINUTES = 100_000.0
 _HUNDRED = 100.0
@@ -54,7 +55,7 @@ class ShopTerms:
     """The shop's terms for this job; None where nobody set them.
 
     rate_price: of an hour's work. [-]   margin_frac: on materials. [-]   tax_frac: on the sum. [-]
-    minutes: operation -> how long the shop says it takes.
+    minutes: operation -> how long the shop says it takes.   spent_price: of the materials, when all is paid. [-]
     """
 
     currency: str = ""
@@ -62,6 +63,7 @@ class ShopTerms:
     margin_frac: float | None = None
     tax_frac: float | None = None
     minutes: Mapping[str, Minutes] = FixedMap()
+    spent_price: float | None = None
 
 
 def shop_terms_of(job: Job) -> ShopTerms:
@@ -71,15 +73,16 @@ def shop_terms_of(job: Job) -> ShopTerms:
         OutOfReach: a property that cannot be what it says; a job that was read has none.
     """
     told = {row.name: row.value for row in job.vehicle if row.value}
-    rate, margin, tax = (
+    rate, margin, tax, spent = (
         read_shop_property(name, told[name]) if name in told else None
-        for name in ("rate_per_hour", "material_margin_percent", "tax_percent")
+        for name in ("rate_per_hour", "material_margin_percent", "tax_percent", "materials_spent_price")
     )
     return ShopTerms(
         currency=told.get("currency", ""),
         rate_price=rate if isinstance(rate, float) else None,
         margin_frac=margin / _HUNDRED if isinstance(margin, float) else None,
         tax_frac=tax / _HUNDRED if isinstance(tax, float) else None,
+        spent_price=spent if isinstance(spent, float) else None,
         minutes=FixedMap(
             {name.removeprefix(_MINUTES): _minutes(name, text) for name, text in told.items() if is_minutes_name(name)}
         ),

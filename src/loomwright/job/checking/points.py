@@ -7,6 +7,8 @@ from collections.abc import Iterator
 from loomwright.job.checking.look import Look, told
 from loomwright.job.columns import field_name
 from loomwright.job.points import split_point
+from loomwright.job.row import Row
+from loomwright.job.rows import Reading
 from loomwright.job.schema import SHEETS, columns, rows_of
 from loomwright.refusals import Problem
 from loomwright.tables.kinds import terminal_of
@@ -37,7 +39,7 @@ def check_point_columns(look: Look) -> Iterator[Problem]:
         for index, row in enumerate(rows_of(look.job, sheet)):
             for column, field in names.items():
                 point = getattr(row, field)
-                if point:
+                if point and not _is_clamped(look, row, point):
                     yield from point_problem(look, sheet, index, column, point, by_plug=sheet in _BY_PLUG_TOO)
 
 
@@ -65,6 +67,11 @@ def check_requirements(look: Look) -> Iterator[Problem]:
             )
             continue
         yield from point_problem(look, "requirements", index, "point", point, by_plug=True)
+
+
+def _is_clamped(look: Look, row: Row, point: str) -> bool:
+    """A clamp goes round a wire, not onto a point."""
+    return isinstance(row, Reading) and row.measure == "clamp" and point in look.ids["wires"]
 
 
 def has_point(look: Look, point: str) -> bool:
