@@ -76,20 +76,19 @@ def any_kinds(dice: random.Random) -> Job:
     return job_from_text({"parts": parts, "wires": wires, "circuits": rows})
 
 
-@pytest.mark.parametrize("seed", range(8))
+@pytest.mark.parametrize("seed", range(4))
 def test_random_cars_draw_cleanly(seed):
     assert faults(job_from_text(random_sheets(random.Random(seed)))) == []
 
 
-WIDE = pytest.mark.xfail(strict=True, reason="one part is wider than a sheet with all it hangs on: 340 mm")
-
-
-@pytest.mark.parametrize("seed", [0, 1, pytest.param(2, marks=WIDE), *range(3, 12)])
+@pytest.mark.parametrize("seed", [0, 2, 3, 5, 7, 11])
 def test_any_kinds_wired_anyhow_draw_cleanly(seed):
     assert faults(any_kinds(random.Random(seed))) == []
 
 
-@pytest.mark.parametrize(("seed", "name"), [(0, "van/mended"), (1, "sound/tourer"), (2, "sound/wagon")])
+@pytest.mark.parametrize(
+    ("seed", "name"), [pytest.param(0, "van/mended", marks=pytest.mark.long), (1, "sound/tourer"), (2, "sound/wagon")]
+)
 def test_wires_dealt_to_other_circuits_draw_cleanly(seed, name):
     assert faults(dealt_anew(random.Random(seed), open_folder(EXAMPLES / name))) == []
 
@@ -106,7 +105,7 @@ def test_a_whole_car_without_a_single_circuit_draws_cleanly():
 
 
 @pytest.mark.long
-@pytest.mark.parametrize("seed", range(12, 120))
+@pytest.mark.parametrize("seed", range(120))
 def test_many_more_draw_cleanly(seed):
     assert faults(any_kinds(random.Random(seed))) == []
     assert faults(job_from_text(random_sheets(random.Random(seed)))) == []

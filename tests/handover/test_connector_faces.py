@@ -106,3 +106,37 @@ def test_connectors_of_a_controller_come_first_and_say_who_they_go_to():
     told = connector_faces(bench_job(sheets), load_kinds())
     assert [face.id for face in told] == ["XE", "A1", "XL"]
     assert [face.mates for face in told] == ["ECU", "XL", "A1"]
+
+
+def test_of_two_halves_the_pins_are_counted_the_other_way_so_that_equal_numbers_meet():
+    sheets = bench_rows()
+    sheets["parts"].append({"id": "X9", "kind": "inline_connector"})
+    half = {"part": "X9", "ways": "3", "layout": "1x3"}
+    sheets["connectors"] += [
+        {"id": "XP", "terminals": "1p 2p 3p", "side": "pin", "mates": "XS", **half},
+        {"id": "XS", "terminals": "1s 2s 3s", "side": "socket", **half},
+    ]
+    pins, sockets = faces(sheets)["XP"], faces(sheets)["XS"]
+    assert (pins.mate, sockets.mate) == ("XS", "XP")
+    assert [one.column for one in sockets.cavities] == [1, 2, 3]
+    # put together face to face, the left of one is the right of the other
+    assert [4 - one.column for one in pins.cavities] == [one.column for one in sockets.cavities]
+    assert "equal numbers meet" in pins.counted
+
+
+@pytest.mark.parametrize(
+    ("cells", "pitch"),
+    [
+        ({"layout": "2x3, pitch 4 x 5 mm"}, (4.0, 5.0)),
+        ({"layout": "2x3, pitch 6.35 mm"}, (6.35, 6.35)),
+        ({"layout": "2x3", "family": "D-sub, crimped"}, (2.77, 2.84)),
+        ({"layout": "2x3", "family": "sealed 1.5"}, None),
+        ({"layout": "", "family": "D-sub"}, None),
+    ],
+)
+def test_a_face_is_to_scale_where_sheet_or_standard_gives_the_pitch(cells, pitch):
+    sheets = bench_rows()
+    sheets["connectors"][0] |= cells
+    face = faces(sheets)["XE"]
+    assert face.pitch_mm == pitch
+    assert bool(face.pitch_says) == (pitch is not None)

@@ -103,7 +103,7 @@ def test_connectors_crimps_seals_and_plugs_are_counted():
 def test_what_is_open_is_told_and_what_is_done_is_not():
     told = [(line.what, line.id, line.status) for line in listed().open]
     assert told == [
-        ("figure", "", "taken provisionally"),
         ("snag", "S1", "open"),
         ("question", "Q1", "with the owner"),
+        ("figure", "", "taken provisionally"),
     ]

@@ -33,9 +33,15 @@ PRINTED = {
     "outputs": ("Test sheet", "pin|for|wire|volts off|volts on|amps|pulls in, starts|caution"),
     "labels": ("Labels", "wire|colour|size|here|there"),
     "earths": ("Earths and splices", "point|for|wires, and where from|to the post|most"),
-    "to buy": ("Parts, and what is open", "count|what|for"),
-    "open": ("Parts, and what is open", "what|id|says|status"),
-    "parts": ("Parts, and what is open", "part|name|what it is|settings|notes"),
+    "crimps": ("Crimps and order", "die|terminal|mm²|seal|pull|wire ends"),
+    "to order": ("Crimps and order", "what|how much|mind"),
+    "controller pins": ("Controller pins", "pin|cavity|can|most"),
+    "to buy": ("Parts and what to buy", "count|what|for"),
+    "open": ("Snags and questions", "id|says|about|answer"),
+    "settled": ("Snags and questions", "what|id|says"),
+    "owner": ("Owner's sheet", "what|says"),
+    "agreed changes": ("Revisions", "revision|who"),
+    "parts": ("Parts and what to buy", "part|name|what it is|settings|notes"),
     "decided": ("What the tool decided", "cell|decided|why"),
 }
 

@@ -26,13 +26,18 @@ SECTIONS = (
     "Circuit drawings",
     "Wire list",
     "Cut list",
+    "Crimps and order",
     "Fuses and relays",
     "Connectors",
+    "Controller pins",
     "Test sheet",
     "Labels",
     "Earths and splices",
-    "Parts, and what is open",
+    "Parts and what to buy",
     "What the tool decided",
+    "Snags and questions",
+    "Owner's sheet",
+    "Revisions",
 )
 FINDINGS = (
     Finding(
@@ -318,7 +323,7 @@ def test_what_was_decided_is_marked_with_its_limit_and_how_to_ask(pack_text):
     wires = next(text for text in pack_text if "Wire list" in text[:40])
     assert "loomwright why JOB W18.length_mm" in " ".join(wires.split())
     assert "strength" in wires
-    last = " ".join(pack_text[-1].split())
+    last = " ".join(next(text for text in pack_text if "What the tool decided" in text[:40]).split())
     for words in ("What the tool decided", "W17.size_mm2", "no wire under 0.75 mm² there", "W18.length_mm", "820 mm"):
         assert words in last
 

@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 from argparse import ArgumentParser, Namespace
+from pathlib import Path
 
 from loomwright.cli.asking import add_job, open_car
-from loomwright.cli.printing import as_json, show
+from loomwright.cli.printing import as_json, show, write_file
 from loomwright.handover.quote_hours import HoursAgainst, StageHours
+from loomwright.handover.quote_learnt import Learnt, learnt_csv, materials_says
 from loomwright.quantities import for_print
 from loomwright.tables.work_minutes import Minutes
 
-__all__ = ["HELP", "add_arguments", "hours_plain", "run"]
+__all__ = ["HELP", "add_arguments", "hours_plain", "learnt_plain", "run"]
 
 HELP = "the hours spent against those quoted, stage by stage, and what is over"
 
@@ -21,15 +23,22 @@ _DIGITS = 4
 def add_arguments(parser: ArgumentParser) -> None:
     """The words of the command."""
     add_job(parser)
+    parser.add_argument("--next", action="store_true", help="once it is done: what it teaches the next quote")
+    parser.add_argument("--out", default="", metavar="FILE.csv", help="write that as rows for the next sheet vehicle")
 
 
 def run(arguments: Namespace) -> int:
     """Run it; gives the exit code: 1 where a stage, or the whole, is over."""
-    told = open_car(arguments.job).hours
+    car = open_car(arguments.job)
+    told, learnt = car.hours, car.learnt if arguments.next or arguments.out else None
+    if arguments.out and learnt is not None:
+        write_file(Path(arguments.out), learnt_csv(learnt).encode())
     if arguments.json:
-        as_json(hours_plain(told))
+        as_json(hours_plain(told) | ({} if learnt is None else {"next": learnt_plain(learnt)}))
     else:
         _show(told)
+        if learnt is not None:
+            _show_learnt(learnt)
     return 1 if any(line.standing == "over" for line in (*told.stages, told.whole)) else 0
 
 
@@ -77,6 +86,37 @@ def _row(line: StageHours, name: str) -> tuple[str, str, str, str]:
         "beyond usual": "beyond the usual, within the most",
     }.get(line.standing, "")
     return name, span, f"{_h(line.spent_minutes)} h", said
+
+
+def learnt_plain(learnt: Learnt) -> dict[str, object]:
+    """What is taught, as plain lists and words, in the shape that `--json` prints."""
+    return {
+        "minutes": [
+            {
+                "operation": one.operation,
+                "stages": list(one.stages),
+                "was_minutes": _span(one.was),
+                "next_minutes": _span(one.now),
+                "factor": round(one.factor, 4),
+            }
+            for one in learnt.minutes
+        ],
+        "materials": {
+            "quoted_price": round(learnt.materials.quoted_price, 2),
+            "spent_price": learnt.materials.spent_price,
+            "factor": None if learnt.materials.factor is None else round(learnt.materials.factor, 4),
+            "no_price": learnt.materials.no_price,
+        },
+    }
+
+
+def _show_learnt(learnt: Learnt) -> None:
+    show()
+    show("For the next quote, rows of its sheet vehicle:" if learnt.minutes else "The next quote: no stage moves it.")
+    for one in learnt.minutes:
+        name, value = one.row
+        show(f"  {name}  {value}   ({one.factor:.2f} times, from {', '.join(one.stages)})")
+    show(materials_says(learnt.materials))
 
 
 def _h(minutes: float) -> str:

@@ -4,29 +4,32 @@ from __future__ import annotations
 
 import sys
 from argparse import ArgumentParser, Namespace
-from collections.abc import Sequence
 from datetime import date
 from pathlib import Path
+from tempfile import TemporaryDirectory
 
 from loomwright.car import Car
-from loomwright.cli.asking import add_job, open_car
+from loomwright.cli.asking import add_job, open_given
 from loomwright.cli.check import tell
 from loomwright.cli.printing import as_json, counted, show, told, write_file
-from loomwright.drawings.board.board_sheets import BoardPrint, board_print
-from loomwright.handover.lists import lists_of
+from loomwright.cli.shelf_folder import add_shelf, open_shelf
+from loomwright.drawings.board.board_sheets import MARGIN_MM, PAPERS
+from loomwright.exchange.log_file import open_log
+from loomwright.exchange.plot_file import keep_drive
 from loomwright.handover.pack import Pack
-from loomwright.pages.paper_files import (
-    board_files,
-    drawing_dxf,
-    drawing_pages,
-    first_start_pdf,
-    label_text,
-    plan_pdf,
-    way_pages,
-)
-from loomwright.refusals import OutOfReach
-from loomwright.writers.pack_workbook import pack_workbook
-from loomwright.writers.paper import CircuitPage, pack_pdf, page_count
+from loomwright.handover.revision_sheet import NO_PAST, History
+from loomwright.handover.sections import SECTIONS, sections_asked
+from loomwright.job.vehicle import vehicle_of
+from loomwright.logs.judged import judged_drive, read_drive
+from loomwright.logs.limits import unproved
+from loomwright.logs.mapping import Mapped
+from loomwright.pages.drive_papers import drive_drawings, drive_files
+from loomwright.pages.paper_files import EVERYTHING, PapersAsked, pack_paper, paper_set
+from loomwright.refusals import NoAnswer, OutOfReach
+from loomwright.store.past import past_of
+from loomwright.store.told_past import history_of_archive, history_of_shelf
+from loomwright.writers.dyno_paper import dyno_pdf
+from loomwright.writers.paper import page_count
 
 __all__ = ["HELP", "add_arguments", "run", "write_pack", "write_paper"]
 
@@ -50,6 +53,23 @@ def add_arguments(parser: ArgumentParser) -> None:
         metavar="URL",
         help="what the codes on the labels begin with: http://bench:8140/j/van/wire/; ids alone where left out",
     )
+    parser.add_argument(
+        "--papers", nargs="+", default=[], metavar="PAPER", help=f"these sections alone: {' '.join(SECTIONS)}"
+    )
+    parser.add_argument("--page-size", choices=sorted(PAPERS), default="a4", help="of all papers; a4 where left out")
+    parser.add_argument(
+        "--margin", metavar="MM", type=float, default=MARGIN_MM, help="what the printer leaves white, for the board"
+    )
+    parser.add_argument(
+        "--since", default="", metavar="REVISION", help="tell what changed since that revision of an archive or a shelf"
+    )
+    parser.add_argument(
+        "--log",
+        default="",
+        metavar="FILE",
+        help="a recorded drive: what it proves for the dyno, drawn, goes with the pack",
+    )
+    add_shelf(parser)
     parser.add_argument("--date", default="", metavar="YYYY-MM-DD", help="printed on every page; none where left out")
 
 
@@ -58,12 +78,22 @@ def run(arguments: Namespace) -> int:
     path = Path(arguments.out) if arguments.out else Path("out") / _name_of(Path(arguments.job))
     _known_place(path)
     when = _date(arguments.date)
-    car = open_car(arguments.job)
+    sections = sections_asked(arguments.papers)
+    car, history = _opened(arguments)
+    asked = PapersAsked(
+        sections=sections,
+        page_size=arguments.page_size,
+        address=arguments.address,
+        margin_mm=arguments.margin,
+        history=history,
+    )
     if path.suffix.lower() == _PDF:
-        found = write_paper(car, path, when, arguments.address)
+        found = write_paper(car, path, when, asked)
         written = [path]
     else:
-        written, found = write_pack(car, path, when, arguments.address)
+        written, found = write_pack(car, path, when, asked)
+        if arguments.log:
+            written += _with_drive(car, Path(arguments.log), path)
     if arguments.json:
         as_json({"written": [str(one) for one in written], **found})
     else:
@@ -72,65 +102,96 @@ def run(arguments: Namespace) -> int:
     return 0
 
 
-def write_pack(car: Car, folder: Path, when: str = "", address: str = "") -> tuple[list[Path], dict[str, int]]:
+def write_pack(
+    car: Car, folder: Path, when: str = "", asked: PapersAsked = EVERYTHING
+) -> tuple[list[Path], dict[str, int]]:
     """Write the pack of a car into a folder; gives the files and how much stands in them.
 
     Raises:
         BadDocument: it cannot be written there.
     """
-    pack, drawings, made, pdf = _made(car, when, address)
-    _making("pack.xlsx")
-    title = pack.paper.title
-    _making("tests.pdf")
-    tests = plan_pdf(car, when)
-    _making("start.pdf")
-    files: dict[str, bytes] = {
-        "pack.pdf": pdf,
-        "tests.pdf": tests,
-        "start.pdf": first_start_pdf(car, when),
-        "pack.xlsx": pack_workbook(lists_of(pack), title=title.title, revision=title.revision),
-        "labels.csv": label_text(pack).encode(),
-    }
-    _making("board.pdf")
-    files |= board_files(made, when)
-    files |= {f"drawings/{one.circuit}.svg": one.svg.encode() for one in drawings}
-    files |= {f"drawings/{name}.dxf": data for name, data in drawing_dxf(car).items()}
+    pack = _pack(car, when, asked)
+    files = paper_set(car, pack, _making, asked)
     written = []
     for name, data in files.items():
         _making(name)
         write_file(folder / name, data)
         written.append(folder / name)
     _making("")
-    return written, _counts(pack, pdf, drawings)
+    return written, _counts(pack, files["pack.pdf"], sum(name.endswith(".svg") for name in files))
 
 
-def write_paper(car: Car, path: Path, when: str = "", address: str = "") -> dict[str, int]:
+def _with_drive(car: Car, log: Path, folder: Path) -> list[Path]:
+    """What a recorded drive proves for the dyno, with its drawings, beside the pack."""
+    recording = open_log(log)
+    read, channels = read_drive(recording, Mapped())
+    drive = judged_drive(read, channels, recording, Mapped(), car.fuel_table, car.supply_volts)
+    with TemporaryDirectory() as beside:
+        drawn = Path(beside) / "drive.parquet"
+        keep_drive(read, drawn)
+        title = vehicle_of(car.job).title or log.stem
+        paper = dyno_pdf(title, car.dyno(drive, log.name), unproved({}), drive_drawings(log.name, drive, drawn))
+        files = {"dyno.pdf": paper}
+        files |= {f"drawings/{name}": data for name, data in drive_files(log.name, drive, drawn).items()}
+    for name, data in files.items():
+        write_file(folder / name, data)
+    return [folder / name for name in files]
+
+
+def write_paper(car: Car, path: Path, when: str = "", asked: PapersAsked = EVERYTHING) -> dict[str, int]:
     """Write the PDF of a car's pack alone; gives how much stands in it.
 
     Raises:
         BadDocument: it cannot be written there.
     """
-    pack, drawings, _, pdf = _made(car, when, address)
+    pack = _pack(car, when, asked)
+    pdf, drawings, _ = pack_paper(car, pack, _making, asked)
     _making("")
     write_file(path, pdf)
-    return _counts(pack, pdf, drawings)
+    return _counts(pack, pdf, len(drawings))
 
 
-def _made(car: Car, when: str, address: str) -> tuple[Pack, tuple[CircuitPage, ...], BoardPrint, bytes]:
-    pack = car.pack(date=when, tell=tell if sys.stderr.isatty() else None, making=_making)
-    _making("drawings")
-    drawings = (*drawing_pages(car), *way_pages(car, pack.ways))
-    made = board_print(car.board())
-    _making("pack.pdf")
-    return pack, drawings, made, pack_pdf(pack, drawings, board=made, address=address)
+def _pack(car: Car, when: str, asked: PapersAsked) -> Pack:
+    shown = tell if sys.stderr.isatty() else None
+    return car.pack(date=when, tell=shown, making=_making, history=asked.history)
 
 
-def _counts(pack: Pack, pdf: bytes, drawings: Sequence[CircuitPage]) -> dict[str, int]:
+def _opened(arguments: Namespace) -> tuple[Car, History]:
+    """The car, and its job's past where that is known: on the shelf where one is named, else in an archive."""
+    since = _revision(arguments.since)
+    if arguments.shelf:
+        shelf = open_shelf(arguments)
+        try:
+            snapshot = shelf.now(arguments.job)
+            if snapshot.job is None:
+                raise NoAnswer("the papers", ("Its rows do not fit each other yet: see the findings.",))
+            return Car(snapshot.job), history_of_shelf(shelf, arguments.job, since)
+        finally:
+            shelf.close()
+    opened = open_given(arguments.job)
+    past, why = past_of(opened.kept, opened.job)
+    if past is None and since is not None:
+        kept = why or "a folder, a workbook and a JSON document keep no revisions"
+        raise NoAnswer(
+            "what changed since", (f"{kept[:1].upper()}{kept[1:]}.", "Name an archive, or a job with --shelf.")
+        )
+    return Car(opened.job), NO_PAST if past is None else history_of_archive(past, since)
+
+
+def _revision(text: str) -> int | None:
+    if not text:
+        return None
+    if not (text.isascii() and text.isdecimal() and int(text) > 0):
+        raise OutOfReach("--since", text, "the number of a revision, from 1")
+    return int(text)
+
+
+def _counts(pack: Pack, pdf: bytes, drawings: int) -> dict[str, int]:
     words = [entry.severity for entry in pack.paper.findings]
     return {
         **{f"{word}s": words.count(word) for word in ("fault", "warning", "note")},
         "pages": page_count(pdf),
-        "drawings": len(drawings),
+        "drawings": drawings,
         "wires": len(pack.paper.wires),
         "cuts": sum(len(reel.cuts) for reel in pack.cuts.reels),
         "fuses": len(pack.paper.fuses),

@@ -4,7 +4,9 @@ A circuit that fits an A4 page, upright or lying, is one sheet. A wider one is l
 stands beside what, and parted there where the fewest wires are cut; one with too many rows is parted between rows.
 Each part is looked at in the same way again. Supply lines, earths, bars and controllers are drawn on every sheet that
 needs them, with the terminals needed there; a bar tells where it goes on. A wire that is cut is drawn on the sheet of
-its first end, with an arrow to the track of the other, where an arrow tells the wire's own track.
+its first end, with an arrow to the track of the other, where an arrow tells the wire's own track. One part that is
+wider than a sheet with all that hangs on it is drawn on several, each with the terminals needed there and the track
+where it goes on.
 """
 
 from __future__ import annotations
@@ -25,6 +27,9 @@ __all__ = ["fits", "sheets_of"]
 
 _SPREAD = ("line", "earth", "bar", "controller")
 _FOLLOWS = ("arrow", "free")
+_IN_PIECES = ("box",)
+"""A part of these forms is drawn on several sheets where one is too narrow: its terminals stand side by side."""
+
 _NEAR = 0.3
 _MANY_LINKS = 120
 _SHARE_LINKS = 45
@@ -48,6 +53,8 @@ def sheets_of(wiring: Wiring, sketch: Sketch) -> tuple[Laid, ...]:
         most = lying[0] if whole.high_mm <= lying[1] else upright[0]
         parts = _parted(sketch, _places(whole), max(2, ceil(whole.wide_mm / most)))
     if len(parts) < 2:
+        parts = _parted_part(sketch, _places(whole), max(2, ceil(whole.wide_mm / lying[0])))
+    if len(parts) < 2:
         return (whole,)
     return tuple(laid for part in parts for laid in sheets_of(wiring, part))
 
@@ -58,12 +65,28 @@ def fits(laid: Laid) -> bool:
     return any(laid.wide_mm <= wide and laid.high_mm <= high for wide, high in fields)
 
 
-def _parted(sketch: Sketch, places: Mapping[int, float], count: int) -> tuple[Sketch, ...]:
-    """The sketch in `count` parts or fewer, each to be a sheet."""
-    solid = [number for number, unit in enumerate(sketch.units) if unit.form not in _SPREAD]
-    sheet_of = _dealt(sketch, places, solid, count)
+def _parted(
+    sketch: Sketch, places: Mapping[int, float], count: int, spread: frozenset[int] = frozenset()
+) -> tuple[Sketch, ...]:
+    """The sketch in `count` parts or fewer, each a sheet; units of `spread` are drawn on every one that needs them."""
+    spread |= {number for number, unit in enumerate(sketch.units) if unit.form in _SPREAD}
+    solid = [number for number in range(len(sketch.units)) if number not in spread]
+    sheet_of = _dealt(sketch, places, solid, count, spread)
     used = sorted(set(sheet_of.values()))
     return tuple(_Part(sketch, sheet_of, sheet).sketch() for sheet in used)
+
+
+def _parted_part(sketch: Sketch, places: Mapping[int, float], count: int) -> tuple[Sketch, ...]:
+    """The sketch parted through the part on which most hangs; not at all where none can be drawn in pieces."""
+    hangs: dict[int, int] = {}
+    for link in sketch.links:
+        for unit in {end.unit for end in link.ends}:
+            if sketch.units[unit].form in _IN_PIECES:
+                hangs[unit] = hangs.get(unit, 0) + 1
+    if not hangs:
+        return ()
+    widest = max(hangs, key=lambda unit: (hangs[unit], -unit))
+    return _parted(sketch, places, count, frozenset((widest,)))
 
 
 def _places(whole: Laid) -> dict[int, float]:
@@ -87,9 +110,11 @@ def _rough_places(sketch: Sketch) -> dict[int, float]:
     }
 
 
-def _dealt(sketch: Sketch, places: Mapping[int, float], solid: Sequence[int], count: int) -> dict[int, int]:
+def _dealt(
+    sketch: Sketch, places: Mapping[int, float], solid: Sequence[int], count: int, spread: frozenset[int]
+) -> dict[int, int]:
     """The sheet of each solid unit: breaks near even steps, where the fewest links are cut."""
-    leaders = {unit: _leader(sketch, unit) for unit in solid}
+    leaders = {unit: _leader(sketch, unit, spread) for unit in solid}
     order = sorted(set(leaders.values()), key=lambda unit: (places[unit], unit))
     rank = {unit: number for number, unit in enumerate(order)}
     sums = [0] * len(order)
@@ -116,7 +141,7 @@ def _dealt(sketch: Sketch, places: Mapping[int, float], solid: Sequence[int], co
     return {unit: sum(rank[leaders[unit]] >= place for place in breaks) for unit in solid}
 
 
-def _leader(sketch: Sketch, unit: int) -> int:
+def _leader(sketch: Sketch, unit: int, spread: frozenset[int]) -> int:
     """An arrow goes where the unit goes that it hangs on."""
     if sketch.units[unit].form not in _FOLLOWS:
         return unit
@@ -124,8 +149,7 @@ def _leader(sketch: Sketch, unit: int) -> int:
         ends = [end.unit for end in link.ends]
         if unit in ends:
             other = ends[0] if ends[1] == unit else ends[1]
-            form = sketch.units[other].form
-            return unit if form in _SPREAD or form in _FOLLOWS else other
+            return unit if other in spread or sketch.units[other].form in _FOLLOWS else other
     return unit
 
 
@@ -188,10 +212,10 @@ class _Part:
         return any(self.sheet_of.get(end.unit) == self.sheet for end in link.ends)
 
     def _copy(self, number: int, ports: Sequence[int]) -> Unit:
-        """A spread unit with the ports that this sheet needs; a bar tells where the rest of it is."""
+        """A spread unit with the ports that this sheet needs; a bar or a part tells where the rest of it is."""
         unit = self.whole.units[number]
         words = unit.words
-        if unit.form == "bar":
+        if unit.form == "bar" or unit.form in _IN_PIECES:
             rest = [port for port in range(len(unit.ports)) if port not in ports]
             elsewhere = [port for port in rest if self._is_drawn(number, port)]
             if elsewhere:

@@ -9,7 +9,11 @@ from the wire side; the numbers moulded into the connector win, and the face say
 (`A12`) sits in the cavity of that number where no two would share one; otherwise the terminals stand in the order of
 the sheet. A layout that is missing, or does not hold that many cavities, gives a plain strip.
 
-Source: the numbering order is common practice, no source.
+Of two halves that go together the socket half is counted so, and the pin half the other way round, so that equal
+numbers meet. A face is to scale where the layout names the pitch (`2x7, pitch 4 x 5 mm`) or a standard fixes that of
+its family.
+
+Source: the numbering order is common practice, no source; pitch: `connector_pitch.csv`.
 """
 
 from __future__ import annotations
@@ -22,6 +26,7 @@ from fnmatch import fnmatchcase
 from loomwright.findings import id_order
 from loomwright.handover.outage import stops_without_plug
 from loomwright.handover.wire_ends import WireEnd, wire_ends
+from loomwright.job.connector_layout import layout_of
 from loomwright.job.job import Job
 from loomwright.job.points import all_terminals
 from loomwright.job.rows import Connector, ControllerPin
@@ -30,11 +35,11 @@ from loomwright.network.compiled import Compiled, compile_network
 from loomwright.network.controller import pin_ability
 from loomwright.network.records import Changes
 from loomwright.network.solve import Batch
+from loomwright.tables.connector_pitch import pitch_of
 from loomwright.tables.kinds import Kind, load_abilities
 
 __all__ = ["Cavity", "ConnectorFace", "connector_faces", "with_what_dies"]
 
-_LAYOUT = re.compile(r"\s*(\d{1,3})\s*[xX*\N{MULTIPLICATION SIGN}]\s*(\d{1,3})\s*")
 _LAST_NUMBER = re.compile(r"(\d+)\D*$")
 _MOST_CAVITIES = 400
 
@@ -61,6 +66,8 @@ class ConnectorFace:
 
     layout_says: what is known of the layout, in a sentence. counted: how cavities and terminals go together.
     dies: the parts that stop once it is unplugged, as far as that was asked.
+    pitch_mm: along a row, from row to row; None where it is not known. [mm]   pitch_says: where that is from.
+    mate: the connector that is its other half, where there is one.
     """
 
     id: str
@@ -79,6 +86,9 @@ class ConnectorFace:
     counted: str
     cavities: tuple[Cavity, ...]
     dies: tuple[str, ...] = ()
+    pitch_mm: tuple[float, float] | None = None
+    pitch_says: str = ""
+    mate: str = ""
 
 
 def connector_faces(job: Job, kinds: Mapping[str, Kind]) -> tuple[ConnectorFace, ...]:
@@ -142,6 +152,9 @@ def _face(
     numbers, counted = _numbered(held, row.ways)
     ways = min(max(row.ways or 0, max(numbers.values(), default=0)), _MOST_CAVITIES)
     rows, columns, known, says = _layout(row.layout, ways)
+    mate = _mate(job, row)
+    is_turned = known and mate is not None and _is_counted_back(job, row, mate)
+    pitch_mm, pitch_says = _pitch(row) if known else (None, "")
     at = {number: terminal for terminal, number in numbers.items()}
     part = next((one for one in job.parts if one.id == row.part), None)
     places = {place.id: place.name or place.id for place in job.places}
@@ -159,12 +172,15 @@ def _face(
         columns=columns,
         known=known,
         layout_says=says,
-        counted=counted,
+        counted=f"{counted} Counted the other way round, so that equal numbers meet." if is_turned else counted,
+        pitch_mm=pitch_mm,
+        pitch_says=pitch_says,
+        mate="" if mate is None else mate.id,
         cavities=tuple(
             Cavity(
                 number=number,
                 row=(number - 1) // columns + 1,
-                column=(number - 1) % columns + 1,
+                column=columns - (number - 1) % columns if is_turned else (number - 1) % columns + 1,
                 terminal=at.get(number, ""),
                 wires=(wires := ends.get(f"{row.part}.{at.get(number, '')}", ())),
                 signal=signals.get(f"{row.part}.{at.get(number, '')}", "") or _circuits(job, wires),
@@ -189,8 +205,8 @@ def _numbered(held: Sequence[str], ways: int | None) -> tuple[dict[str, int], st
 
 def _layout(text: str, ways: int) -> tuple[int, int, bool, str]:
     """Rows, columns, whether they are known, and what to say of them."""
-    match = _LAYOUT.fullmatch(text)
-    if match is None:
+    found = layout_of(text)
+    if found is None:
         says = "The sheets give no layout: a plain strip, not the shape of the face."
         return (
             1,
@@ -198,15 +214,44 @@ def _layout(text: str, ways: int) -> tuple[int, int, bool, str]:
             False,
             f"The sheets give the layout {text}, which is not rows x columns." if text else says,
         )
-    rows, columns = int(match.group(1)), int(match.group(2))
+    rows, columns = found.rows, found.columns
     if not rows * columns or rows * columns < ways:
         return 1, max(ways, 1), False, f"The layout {text} holds {rows * columns} cavities, not {ways}: a plain strip."
     return rows, columns, True, f"{rows} rows of {columns}." if rows > 1 else f"One row of {columns}."
 
 
 def _mates(job: Job, row: Connector) -> str:
-    halves = [one.id for one in job.connectors if one.id == row.mates or one.mates == row.id]
-    return ", ".join(dict.fromkeys(halves)) or row.part
+    return ", ".join(one.id for one in _halves(job, row)) or row.part
+
+
+def _halves(job: Job, row: Connector) -> list[Connector]:
+    return [one for one in job.connectors if one.id != row.id and (one.id == row.mates or one.mates == row.id)]
+
+
+def _mate(job: Job, row: Connector) -> Connector | None:
+    """Its other half, where it has exactly one, and that one no other."""
+    halves = _halves(job, row)
+    return halves[0] if len(halves) == 1 and len(_halves(job, halves[0])) == 1 else None
+
+
+def _is_counted_back(job: Job, row: Connector, mate: Connector) -> bool:
+    """Whether this half is the one that is counted the other way round: the pins, else the later row."""
+    if row.side != mate.side and "pin" in (row.side, mate.side):
+        return row.side == "pin"
+    order = [one.id for one in job.connectors]
+    return order.index(row.id) > order.index(mate.id)
+
+
+def _pitch(row: Connector) -> tuple[tuple[float, float] | None, str]:
+    """The pitch along a row and from row to row, and where it is from."""
+    typed = layout_of(row.layout)
+    if typed is not None and typed.across_mm is not None and typed.down_mm is not None:
+        across, down = typed.across_mm, typed.down_mm
+        return (across, down), f"pitch {across:g} x {down:g} mm, as the sheet says"
+    known = pitch_of(row.family)
+    if known is None:
+        return None, ""
+    return (known.across_mm, known.down_mm), f"pitch {known.across_mm:g} x {known.down_mm:g} mm, {known.place}"
 
 
 def _signal(job: Job, pin: ControllerPin) -> str:

@@ -61,13 +61,13 @@ def _caught(scene: Scene, tests: Sequence[PlannedTest], tell: Tell | None) -> di
     states = dead.states[1:]
     low = np.array([0.0 if one.low is None else one.low for one in tests])
     high = np.array([np.inf if one.high is None else one.high for one in tests])
-    sound = bench.solved(suspects[:1], states)[0]
+    sound = bench.solved_once(suspects[0], states)
     passes = _passes(_ohms(dead.compiled, sound, np.arange(len(tests))), low, high)
     found: dict[FaultKey, list[str]] = {}
     for done, suspect in enumerate(suspects[1:], start=1):
         rows = np.flatnonzero(passes & _reached(bench, suspect, sound))
         if len(rows):
-            batch = bench.solved((suspect,), states[rows])[0]
+            batch = bench.solved_once(suspect, states[rows])
             away = rows[~_passes(_ohms(dead.compiled, batch, rows), low[rows], high[rows])]
             found[fault_key(suspect)] = [tests[int(k)].id for k in away]
         if tell is not None:

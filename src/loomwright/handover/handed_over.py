@@ -15,29 +15,18 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from loomwright.calibration.starting import StartNumbers
-from loomwright.gearbox.box_reading import box_from_rows
-from loomwright.gearbox.lines import first_lines
+from loomwright.handover.known_limits import band_words, figure_words, known_limits
 from loomwright.handover.lists import PackList
+from loomwright.handover.number_sheet import gear_summaries
 from loomwright.handover.pack import Pack
-from loomwright.handover.records import FindingEntry, TitleBlock
+from loomwright.handover.records import TitleBlock
+from loomwright.handover.revision_sheet import Changed
 from loomwright.job.job import Job
-from loomwright.job.rows import Gate, Proof
+from loomwright.job.rows import Proof
 from loomwright.quantities.printing import for_print
 from loomwright.startup.first_start import EMERGENCY
 
 __all__ = ["Changed", "ControllerFile", "HandedOver", "baseline_of", "handed_over"]
-
-_PERCENT = 100.0
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Changed:
-    """One revision of the job. number: its own. [-]"""
-
-    number: int
-    time: str
-    who: str
-    why: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -121,22 +110,20 @@ def _owner(job: Job) -> PackList:
 
 def _baseline(job: Job) -> PackList:
     rows = (
-        (one.test, one.point, one.to, one.when.text, _band(one), _figure(one.value), one.unit, one.warmth, one.time)
+        (
+            one.test,
+            one.point,
+            one.to,
+            one.when.text,
+            band_words(one),
+            figure_words(one.value),
+            one.unit,
+            one.warmth,
+            one.time,
+        )
         for one in baseline_of(job.proofs)
     )
     return _list("baseline", "test|point|to|when|band|read|unit|car|time", rows)
-
-
-def _band(one: Proof) -> str:
-    if one.low is None and one.high is None:
-        return ""
-    if one.high is None:
-        return f"{_figure(one.low)} or more"
-    return f"{_figure(one.low)} to {_figure(one.high)}" if one.low is not None else f"up to {_figure(one.high)}"
-
-
-def _figure(value: float | str | None) -> str:
-    return "" if value is None else value if isinstance(value, str) else for_print(value)
 
 
 def _numbers(numbers: StartNumbers | None) -> PackList:
@@ -146,43 +133,13 @@ def _numbers(numbers: StartNumbers | None) -> PackList:
 
 
 def _gears(job: Job) -> Iterable[PackList]:
-    box = box_from_rows((row.name, row.value) for row in job.vehicle)
-    if box is None:
-        return
-    for programme in box.programmes:
-        lines = first_lines(box, programme)
-        pedals = "|".join(f"{_PERCENT * pedal:g} %" for pedal in lines.pedal_frac)
-        named = [(f"up {k}-{k + 1}", speeds) for k, speeds in enumerate(lines.up_kmh, start=1)]
-        named += [(f"down {k + 1}-{k}", speeds) for k, speeds in enumerate(lines.down_kmh, start=1)]
-        rows = ((name, *(f"{speed:.1f}" for speed in speeds)) for name, speeds in named)
-        yield _list(f"gear lines, {programme.name}", f"km/h at pedal|{pedals}", rows)
+    for one in gear_summaries(job):
+        yield _list(f"gear lines, {one.programme}", f"km/h at pedal|{'|'.join(one.pedals)}", one.lines)
 
 
 def _limits(pack: Pack, job: Job) -> PackList:
-    gates = {one.gate: one for one in job.gates}
-    proofs = {one.test: one for one in job.proofs}
-    rows = [
-        *_findings(pack.paper.findings),
-        *(_gate(one) for one in gates.values() if one.verdict in ("waived", "failed")),
-        *(_proof(one) for one in proofs.values() if one.verdict in ("failed", "not done")),
-        *(("snag", one.id, one.text, "") for one in job.snags if one.status != "done"),
-        *(("question", one.id, one.text, "") for one in job.questions if one.status != "done" and not one.answer),
-        *(("taken as usual", "", words, "Say it in the sheets") for words in pack.paper.provisional),
-    ]
+    rows = known_limits(pack.paper.findings, job, pack.paper.provisional)
     return _list("known limits", "what|of|says|mend", rows)
-
-
-def _findings(entries: Sequence[FindingEntry]) -> Iterable[tuple[str, ...]]:
-    return ((one.severity, f"{one.rule} {one.label}", one.says, one.mend) for one in entries if one.severity != "note")
-
-
-def _gate(one: Gate) -> tuple[str, ...]:
-    return f"gate {one.verdict}", one.gate, one.reason or f"read {_figure(one.value)} {one.unit}".strip(), ""
-
-
-def _proof(one: Proof) -> tuple[str, ...]:
-    read = f"read {_figure(one.value)} {one.unit}, wanted {_band(one)}" if one.value is not None else one.notes
-    return f"test {one.verdict}", one.test, read, ""
 
 
 def _changes(changes: Sequence[Changed]) -> PackList:

@@ -93,12 +93,13 @@ def readings_of(again: Sequence[ReadAgain]) -> tuple[Reading, ...]:
     )
 
 
-def symptom_of(job: Job, dead: str, when: Condition) -> Reading:
+def symptom_of(job: Job, dead: str, when: Condition, *, asked_as: str = "--dead") -> Reading:
     """A part that does nothing, as a reading: no current in its wire.
 
     Args:
         dead: a part with one or two wires, or one point of a larger one.
         when: the car as it stands while it should work.
+        asked_as: what it is called where it was typed.
     Raises:
         OutOfReach: no such part, no wire there, or more than two.
     Example:
@@ -113,10 +114,10 @@ def symptom_of(job: Job, dead: str, when: Condition) -> Reading:
     if not there:
         names = sorted({name for one in job.wires for name in _ends(one)})
         like = nearest(dead, names)
-        raise OutOfReach("--dead", dead, "a part or a point with a wire" + (f"; nearest: {like}" if like else ""))
+        raise OutOfReach(asked_as, dead, "a part or a point with a wire" + (f"; nearest: {like}" if like else ""))
     if len(there) > _MOST_WIRES:
         points = sorted({point for one in there for point in (one.from_, one.to) if point.startswith(f"{dead}.")})
-        raise OutOfReach("--dead", dead, "one of its points: " + " ".join(points))
+        raise OutOfReach(asked_as, dead, "one of its points: " + " ".join(points))
     return Reading(point=there[0].id, when=when, measure="clamp", value=0.0, unit="A")
 
 

@@ -17,6 +17,7 @@ __all__ = ["PackList", "label_rows", "lists_of"]
 
 Cells = tuple[str, ...]
 _YES = "yes"
+_OPS = {"set": "cell", "add": "row added", "drop": "row taken out"}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -38,9 +39,11 @@ def lists_of(pack: Pack) -> tuple[PackList, ...]:
         _list("findings", "severity|rule|at|when|what|mend|way of the current|goes with", _findings(paper.findings)),
         _wires(pack),
         *_cuts(pack),
+        *_crimps(pack),
         *_redo(pack),
         *_boxes(pack),
         _connectors(pack),
+        _pins(pack),
         *_tests(pack),
         _list("labels", "wire|end|here|there|colour|size|circuit", label_rows(pack)),
         *_earths(pack),
@@ -54,6 +57,10 @@ def lists_of(pack: Pack) -> tuple[PackList, ...]:
                 for one in note.cells
             ),
         ),
+        *_numbers(pack),
+        *_open(pack),
+        _owner(pack),
+        *_revisions(pack),
     )
     return tuple(one for one in told if one.rows)
 
@@ -257,16 +264,91 @@ def _earths(pack: Pack) -> Iterable[PackList]:
 
 def _parts(pack: Pack) -> Iterable[PackList]:
     parts = pack.parts
-    yield _list(
-        "open",
-        "what|id|says|stage|status",
-        ((one.what, one.id, one.says, one.stage, one.status) for one in parts.open),
-    )
     yield _list("to buy", "count|what|for", ((str(b.count), b.item, " ".join(b.ids)) for b in parts.buy), "count")
     yield _list(
         "parts",
         "part|name|what it is|settings|where|fitted|notes",
         ((one.id, one.name, one.kind, one.what, one.place, one.fitted, one.notes) for one in parts.parts),
+    )
+
+
+def _crimps(pack: Pack) -> Iterable[PackList]:
+    yield _list(
+        "crimps",
+        "die|terminal|mm²|strip|seal|pull|count|wire ends|told",
+        (
+            (
+                c.die,
+                c.terminal,
+                c.size or "open",
+                c.strip,
+                c.seal,
+                c.pull,
+                str(c.count),
+                " ".join(c.ends),
+                "; ".join(c.told),
+            )
+            for c in pack.crimps.crimps
+        ),
+        "mm²|count",
+    )
+    yield _list("to order", "what|how much|mind", pack.crimps.order)
+
+
+def _pins(pack: Pack) -> PackList:
+    rows = (
+        (one.controller, one.terminal, one.cavity, one.can, _ends(one.wires), one.does, one.most, one.notes)
+        for one in pack.pins
+    )
+    return _list("controller pins", "controller|pin|cavity|can|wire, and where to|does|most|notes", rows)
+
+
+def _numbers(pack: Pack) -> Iterable[PackList]:
+    told = pack.numbers
+    yield _list(
+        "numbers",
+        "number|start with|range|how|from",
+        ((one.says, one.value, one.span, one.formula, one.source) for one in told.numbers),
+    )
+    for one in told.gears:
+        yield _list(f"gears {one.programme}", f"km/h at pedal|{'|'.join(one.pedals)}", one.lines)
+
+
+def _open(pack: Pack) -> Iterable[PackList]:
+    headings = "what|id|says|stage|status|about|answer"
+    for name, lines in (("open", pack.parts.open), ("settled", pack.parts.settled)):
+        rows = ((one.what, one.id, one.says, one.stage, one.status, one.about, one.answer) for one in lines)
+        yield _list(name, headings, rows)
+
+
+def _owner(pack: Pack) -> PackList:
+    told = pack.owner
+    rows = [
+        *(("in an emergency", "", told.stop) for _ in told.stop[:1]),
+        *(("where it is cut off", what, says) for what, says in told.stops),
+        *(("how to start it", str(number), step) for number, step in enumerate(told.start, start=1)),
+        *(("what to watch", what, says) for what, says in told.watch),
+        *(("what was done", what, says) for what, says in told.done),
+        *(("limit", f"{one[0]} {one[1]}".strip(), one[2]) for one in told.limits),
+    ]
+    return _list("owner", "about|what|says", rows)
+
+
+def _revisions(pack: Pack) -> Iterable[PackList]:
+    told = pack.revisions
+    yield _list(
+        "changed since",
+        "sheet|row|what|column|was|is now",
+        ((one.sheet, one.row, _OPS[one.op], one.column, one.older, one.newer) for one in told.cells),
+    )
+    yield _list(
+        "agreed changes",
+        "revision|when|who|why|price",
+        ((one.revision, one.time, one.who, one.why, one.price) for one in told.agreed),
+        "price",
+    )
+    yield _list(
+        "revisions", "revision|when|who|why", ((str(one.number), one.time, one.who, one.why) for one in told.history)
     )
 
 

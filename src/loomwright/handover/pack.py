@@ -9,19 +9,26 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
+from loomwright.calibration.starting import StartNumbers
 from loomwright.findings import Finding
 from loomwright.handover.asking import walk_of
 from loomwright.handover.box_charts import BoxChart, box_charts
 from loomwright.handover.connector_faces import ConnectorFace, connector_faces, with_what_dies
+from loomwright.handover.crimp_sheet import NO_CRIMPS, CrimpSheet, crimp_sheet
 from loomwright.handover.cut_sheet import CutSheet, cut_sheet
 from loomwright.handover.dead_tests import DeadGroup, dead_tests
 from loomwright.handover.earth_list import Earths, earths_of
+from loomwright.handover.known_limits import known_limits
+from loomwright.handover.number_sheet import NO_NUMBERS, NumberSheet, number_sheet
 from loomwright.handover.output_tests import OutputTests, output_tests
+from loomwright.handover.owner_sheet import NO_OWNER, OwnerSheet, owner_sheet
 from loomwright.handover.paper import paper_of
 from loomwright.handover.parts_list import PartsList, parts_list
+from loomwright.handover.pin_list import PinLine, pin_list
 from loomwright.handover.records import Paper
 from loomwright.handover.redo_sheet import NOTHING_ASKED, RedoSheet, redo_sheet
 from loomwright.handover.relay_list import RelayLine, relays_of
+from loomwright.handover.revision_sheet import NO_PAST, NO_REVISIONS, History, RevisionSheet, revision_sheet
 from loomwright.handover.wire_list import Note, notes_of
 from loomwright.job.job import Job
 from loomwright.loom.as_built_records import AsBuilt
@@ -40,6 +47,8 @@ class Pack:
 
     charts: fuses and relays by place, as they are taped inside a lid. notes: what the tool decided.
     redo: what changes ask of what is built.   ways: the faults and warnings whose current takes a way that is drawn.
+    owner, revisions, numbers, crimps, pins: the owner's sheet, the job's past, what it starts with, what is crimped,
+    what sits on the controllers.
     """
 
     paper: Paper
@@ -55,6 +64,11 @@ class Pack:
     notes: tuple[Note, ...]
     redo: RedoSheet = NOTHING_ASKED
     ways: tuple[Finding, ...] = ()
+    owner: OwnerSheet = NO_OWNER
+    revisions: RevisionSheet = NO_REVISIONS
+    numbers: NumberSheet = NO_NUMBERS
+    crimps: CrimpSheet = NO_CRIMPS
+    pins: tuple[PinLine, ...] = ()
 
 
 def pack_of(
@@ -66,6 +80,8 @@ def pack_of(
     date: str = "",
     built: AsBuilt | None = None,
     making: Making | None = None,
+    numbers: StartNumbers | None = None,
+    history: History = NO_PAST,
 ) -> Pack:
     """The pack of one revision of a job.
 
@@ -77,6 +93,8 @@ def pack_of(
         date: printed as it stands; none where empty.
         built: what changes ask of what is built already, where something is.
         making: told what is being worked out; may raise Stopped.
+        numbers: what its engine starts with; None where too little is known of it.
+        history: what is known of the job's past.
     """
     say = making or _silent
     job, kinds, compiled = scene.job, scene.kinds, scene.compiled
@@ -103,6 +121,11 @@ def pack_of(
         notes=notes,
         redo=NOTHING_ASKED if built is None else redo_sheet(built),
         ways=tuple(one for one in findings if one.path and one.severity != "note"),
+        owner=owner_sheet(job, kinds, compiled, walk, known_limits(paper.findings, job, paper.provisional)),
+        revisions=revision_sheet(job, history),
+        numbers=number_sheet(job, numbers),
+        crimps=crimp_sheet(job),
+        pins=pin_list(job, kinds, connectors),
     )
 
 

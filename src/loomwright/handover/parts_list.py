@@ -48,22 +48,28 @@ class BuyLine:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class OpenLine:
-    """One thing nobody has settled. what: figure, snag or question. id: of its row, empty for a figure."""
+    """One thing nobody has settled, or that was. what: figure, snag or question. id: of its row, empty for a figure.
+
+    about: the ids it is about. answer: the owner's.
+    """
 
     what: str
     id: str
     says: str
     stage: str
     status: str
+    about: str = ""
+    answer: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PartsList:
-    """The parts, what to buy, and what is open."""
+    """The parts, what to buy, what is open, and which snags and questions are settled."""
 
     parts: tuple[PartLine, ...]
     buy: tuple[BuyLine, ...]
     open: tuple[OpenLine, ...]
+    settled: tuple[OpenLine, ...] = ()
 
 
 def parts_list(
@@ -93,6 +99,7 @@ def parts_list(
         ),
         buy=tuple(_buy(job, kinds, told, connectors)),
         open=tuple(_open(job, provisional)),
+        settled=tuple(one for one in _asked(job) if one.status == _DONE),
     )
 
 
@@ -136,11 +143,24 @@ def _counted(pairs: Iterable[tuple[str, str]]) -> Iterable[BuyLine]:
 
 
 def _open(job: Job, provisional: Sequence[str]) -> Iterable[OpenLine]:
+    yield from (one for one in _asked(job) if one.status != _DONE)
     for says in provisional:
         yield OpenLine(what="figure", id="", says=says, stage="", status="taken provisionally")
+
+
+def _asked(job: Job) -> Iterable[OpenLine]:
+    """The snags and the questions for the owner, settled or not."""
     for snag in job.snags:
-        if snag.status != _DONE:
-            yield OpenLine(what="snag", id=snag.id, says=snag.text, stage=snag.stage, status=snag.status or "open")
+        about = " ".join(snag.about)
+        status = snag.status or "open"
+        yield OpenLine(what="snag", id=snag.id, says=snag.text, stage=snag.stage, status=status, about=about)
     for row in job.questions:
-        if row.status != _DONE:
-            yield OpenLine(what="question", id=row.id, says=row.text, stage=row.stage, status=row.status or "open")
+        yield OpenLine(
+            what="question",
+            id=row.id,
+            says=row.text,
+            stage=row.stage,
+            status=row.status or "open",
+            about=" ".join(row.about),
+            answer=row.answer,
+        )

@@ -56,7 +56,7 @@ class Planned:
         """Which faults the plan catches: dead, live, and in the power-up where neither does.
 
         Args:
-            tell: called with faults done and to do; may raise Stopped.
+            tell: called with hundredths done and to do; may raise Stopped.
         """
         live = coverage_of(self.car, self.live, _piece(tell, 0))
         dead = self.plan.of("dead")
@@ -69,10 +69,10 @@ class Planned:
 
 
 def _piece(tell: Tell | None, number: int) -> Tell | None:
-    """The same told as one of three pieces of the work."""
+    """The same told as one of three pieces of the work, in hundredths of each."""
     if tell is None:
         return None
-    return lambda done, of: tell(number * of + done, 3 * of)
+    return lambda done, of: tell(100 * number + 100 * done // max(1, of), 300)
 
 
 def plan_of(scene: Scene, proofs: Sequence[Proof] = (), *, air_c: float = AIR_C) -> Planned:

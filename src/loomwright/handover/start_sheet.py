@@ -10,11 +10,12 @@ from dataclasses import dataclass
 
 from loomwright.calibration.start_records import HEADINGS, StartTable
 from loomwright.calibration.starting import StartNumbers
+from loomwright.handover.kept_sheet import KeptSheet, kept_sheet
 from loomwright.quantities.printing import for_print
 from loomwright.startup.first_start import FirstStart, StartItem, StartStage
 from loomwright.startup.plain import limit_words
 
-__all__ = ["SheetItem", "SheetNumber", "SheetStage", "SheetTable", "StartSheet", "start_sheet"]
+__all__ = ["SheetItem", "SheetNumber", "SheetStage", "SheetTable", "StartSheet", "sheet_numbers", "start_sheet"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -68,7 +69,7 @@ class SheetTable:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class StartSheet:
-    """The papers. lacking: why there are no numbers, in words; blank where there are."""
+    """The papers. lacking: why there are no numbers, in words; blank where there are.   kept: readings on record."""
 
     title: str
     emergency: str
@@ -79,9 +80,12 @@ class StartSheet:
     asks: tuple[str, ...]
     warns: tuple[str, ...]
     lacking: str
+    kept: KeptSheet
 
 
-def start_sheet(title: str, made: FirstStart, numbers: StartNumbers | None, lacking: str = "") -> StartSheet:
+def start_sheet(
+    title: str, made: FirstStart, numbers: StartNumbers | None, lacking: str = "", kept: KeptSheet | None = None
+) -> StartSheet:
     """The papers of a job's first start.
 
     Args:
@@ -89,17 +93,34 @@ def start_sheet(title: str, made: FirstStart, numbers: StartNumbers | None, lack
         made: its list.
         numbers: of its engine; None where too little is known.
         lacking: what is missing then.
+        kept: readings of the timing light and of sensors; none where left out.
     """
     return StartSheet(
         title=title,
         emergency=made.emergency,
         facts=made.facts,
         stages=tuple(_stage(stage) for stage in made.stages),
-        numbers=() if numbers is None else _numbers(numbers),
+        numbers=() if numbers is None else sheet_numbers(numbers),
         tables=() if numbers is None else tuple(_table(one) for one in numbers.tables),
         asks=() if numbers is None else numbers.asks,
         warns=() if numbers is None else numbers.warns,
         lacking=lacking,
+        kept=kept or kept_sheet(None, None),
+    )
+
+
+def sheet_numbers(made: StartNumbers) -> tuple[SheetNumber, ...]:
+    """The numbers as they are printed."""
+    return tuple(
+        SheetNumber(
+            says=one.says,
+            value=f"{for_print(one.value)} {one.unit}".strip(),
+            span="" if one.least is None or one.most is None else f"{for_print(one.least)} to {for_print(one.most)}",
+            formula=one.formula,
+            source=one.source,
+            standing=one.standing,
+        )
+        for one in made.numbers
     )
 
 
@@ -117,20 +138,6 @@ def _item(item: StartItem) -> SheetItem:
         limit="" if item.limit is None else limit_words(item.limit),
         mark=item.verdict,
         read=item.value,
-    )
-
-
-def _numbers(made: StartNumbers) -> tuple[SheetNumber, ...]:
-    return tuple(
-        SheetNumber(
-            says=one.says,
-            value=f"{for_print(one.value)} {one.unit}".strip(),
-            span="" if one.least is None or one.most is None else f"{for_print(one.least)} to {for_print(one.most)}",
-            formula=one.formula,
-            source=one.source,
-            standing=one.standing,
-        )
-        for one in made.numbers
     )
 
 

@@ -18,7 +18,7 @@ from loomwright.drawings.placing.lettering import Lettering
 from loomwright.drawings.symbols.items import Drawing, Item, Line
 from loomwright.writers.svg import svg_text, svg_window
 
-__all__ = ["board_pages", "board_pdf", "board_told", "overview_svg"]
+__all__ = ["board_pages", "board_pdf", "board_told", "overview_drawing", "overview_svg"]
 
 _PACKAGE = "loomwright.writers"
 _LAYOUT = "board_paper.typ"
@@ -89,6 +89,11 @@ def board_told(made: BoardPrint) -> dict[str, object]:
 
 
 def overview_svg(made: BoardPrint) -> str:
+    """The whole board on one picture, as SVG."""
+    return svg_text(overview_drawing(made))
+
+
+def overview_drawing(made: BoardPrint) -> Drawing:
     """The whole board on one picture, with the edges of its sheets; their letters at the left, their numbers above."""
     board = made.board
     seen = board.overview(*_ROOM_MM)
@@ -109,17 +114,15 @@ def overview_svg(made: BoardPrint) -> str:
         items.append(_SHEET.text(str(column + 1), corner_x + (column + 0.5) * wide, _SHEET.line_mm, anchor="middle"))
     for row, letter in enumerate(made.letters):
         items.append(_SHEET.text(letter, 1.0, corner_y + (row + 0.5) * high + 0.8))
-    return svg_text(
-        Drawing(
-            id="board",
-            title=board.title,
-            sheet=1,
-            sheets=1,
-            width_mm=max(seen.width_mm, right + 1.0),
-            height_mm=max(seen.height_mm, bottom + 1.0),
-            tracks=(),
-            items=(*items, *(item for _, item in seen.items)),
-        )
+    return Drawing(
+        id="board",
+        title=board.title,
+        sheet=1,
+        sheets=1,
+        width_mm=max(seen.width_mm, right + 1.0),
+        height_mm=max(seen.height_mm, bottom + 1.0),
+        tracks=(),
+        items=(*items, *(item for _, item in seen.items)),
     )
 
 

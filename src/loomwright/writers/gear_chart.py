@@ -9,7 +9,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 
 from loomwright.gearbox.hunting import GRADES_FRAC, Hunting
-from loomwright.gearbox.lines import Lines
+from loomwright.gearbox.line_record import Lines, named_lines
+from loomwright.gearbox.road_log import RoadChange
 from loomwright.writers.chart_ink import INK, RULE, SOFT, chart_svg, chart_text
 
 __all__ = ["hunting_chart", "lines_chart"]
@@ -20,29 +21,48 @@ _WORD_APART = 48.0
 _ROW = 13.0
 _PERCENT = 100.0
 _STEP_KMH = 20.0
+_DASHES = {
+    "up": "",
+    "down": ' stroke-dasharray="7 4"',
+    "lock": ' stroke-dasharray="1.5 4" stroke-linecap="round"',
+}
 
 
-def lines_chart(lines: Lines) -> str:
-    """The lines of a programme as SVG."""
+def lines_chart(lines: Lines, road: Sequence[RoadChange] = ()) -> str:
+    """The lines of a programme as SVG.
+
+    Args:
+        road: changes of a recorded drive: a plus for each up, a ring for each down.
+    """
     tables = (*lines.up_kmh, *lines.down_kmh, *(line for line in lines.lock_kmh if line[-1] > 0.0))
     most = _STEP_KMH * (int(max(max(line) for line in tables) / _STEP_KMH) + 1)
     words: list[tuple[float, str]] = []
     pieces = _axes(most, "road speed, km/h", [(f"{step}", step / _PERCENT) for step in range(0, 101, 20)], "pedal, %")
-    drawn = [(f"{k}-{k + 1}", line, "") for k, line in enumerate(lines.up_kmh, start=1)]
-    drawn += [(f"{k + 1}-{k}", line, ' stroke-dasharray="7 4"') for k, line in enumerate(lines.down_kmh, start=1)]
-    drawn += [
-        (f"lock {gear}", line, ' stroke-dasharray="1.5 4" stroke-linecap="round"')
-        for gear, line in enumerate(lines.lock_kmh, start=1)
-        if line[-1] > 0.0
-    ]
-    for word, line, dash in drawn:
+    for name, kind, _, line in named_lines(lines):
+        if kind not in _DASHES or line[-1] <= 0.0:
+            continue
+        word, dash = name.removeprefix("up ").removeprefix("down "), _DASHES[kind]
         points = " ".join(
             f"{_x(speed, most):.1f},{_y(pedal):.1f}" for pedal, speed in zip(lines.pedal_frac, line, strict=True)
         )
-        pieces.append(f'<polyline points="{points}" fill="none" stroke="{INK}" stroke-width="1.5"{dash}/>')
+        pieces.append(
+            f'<polyline data-line="{name}" points="{points}" fill="none" stroke="{INK}" stroke-width="1.5"{dash}/>'
+        )
         words.append((_x(line[-1], most), word))
     pieces += _words_over(words)
-    return chart_svg(pieces, f"Gear-change lines, programme {lines.programme}", wide=_WIDE, high=_HIGH)
+    for one in road:
+        x, y = _x(min(one.kmh, most), most), _y(one.pedal_frac)
+        shape = (
+            f'<path d="M{x - 4:.1f} {y:.1f}h8M{x:.1f} {y - 4:.1f}v8"'
+            if one.is_up
+            else (f'<circle cx="{x:.1f}" cy="{y:.1f}" r="3.5"')
+        )
+        pieces.append(f'{shape} fill="none" stroke="{INK}"/>')
+    if road:
+        pieces.append(chart_text(_LEFT, _HIGH - 8.0, "on the road: + up, ○ down", anchor="start", ink=SOFT))
+    drawn = chart_svg(pieces, f"Gear-change lines, programme {lines.programme}", wide=_WIDE, high=_HIGH)
+    each = (_WIDE - _LEFT - _RIGHT) / most  # what a page needs that moves a line
+    return drawn.replace("<svg ", f'<svg data-left="{_LEFT:g}" data-each="{each:.5f}" ', 1)
 
 
 def hunting_chart(maps: Hunting, *, programme: str) -> str:

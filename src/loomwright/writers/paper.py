@@ -9,30 +9,33 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Sequence
-from dataclasses import asdict, dataclass
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass, fields
 from importlib import resources
 from pathlib import Path
-from typing import cast
+from typing import Any, cast
 
 import typst
 
-from loomwright.drawings.board.board_sheets import BoardPrint
+from loomwright.drawings.board.board_sheets import PAPERS, BoardPrint
 from loomwright.handover.cut_sheet import CutSheet
 from loomwright.handover.earth_list import Earths
 from loomwright.handover.output_tests import OutputTests
 from loomwright.handover.pack import Pack
 from loomwright.handover.parts_list import PartsList
 from loomwright.handover.records import Paper
+from loomwright.handover.sections import SECTIONS, sections_of
 from loomwright.writers.board_paper import board_told
 from loomwright.writers.label_codes import label_codes
 from loomwright.writers.paper_paint import BLADE_PAINT, PAINT
 
-__all__ = ["CircuitPage", "pack_pages", "pack_pdf", "page_count", "paper_pages", "paper_pdf"]
+__all__ = ["PAGE_NAMES", "CircuitPage", "pack_pages", "pack_pdf", "page_count", "paper_pages", "paper_pdf"]
 
 _PACKAGE = "loomwright.writers"
 _LAYOUT = "paper.typ"
 _FONTS = "fonts"
+PAGE_NAMES: Mapping[str, str] = {"a4": "a4", "a3": "a3", "letter": "us-letter"}
+"""Page size as it is asked for -> as the typesetter calls it."""
 _PAGE = re.compile(rb"/Type\s*/Page\b")
 
 
@@ -48,16 +51,26 @@ class CircuitPage:
 
 
 def pack_pdf(
-    pack: Pack, drawings: Sequence[CircuitPage] = (), *, board: BoardPrint | None = None, address: str = ""
+    pack: Pack,
+    drawings: Sequence[CircuitPage] = (),
+    *,
+    board: BoardPrint | None = None,
+    address: str = "",
+    asked: Collection[str] = (),
+    page_size: str = "a4",
 ) -> bytes:
-    """The pack as a PDF on A4, with bookmarks. The same pack gives the same bytes.
+    """The pack as a PDF with bookmarks. The same pack gives the same bytes.
 
     Args:
         board: the layout board, whose whole is shown on a page.
         address: what the codes on the labels begin with, such as `http://bench:8140/j/van/wire/`; empty: ids alone.
+        asked: the sections that are printed; all that have something to say where empty.
+        page_size: a4, a3 or letter.
     """
     # tags for every cell would make the file nine times as large
-    made = _typesetter(pack, drawings, board, address).compile(format="pdf", timestamp=0, pdf_tags=False)
+    made = _typesetter(pack, drawings, board, address, asked, page_size).compile(
+        format="pdf", timestamp=0, pdf_tags=False
+    )
     return cast(bytes, made)
 
 
@@ -108,17 +121,26 @@ def _alone(paper: Paper) -> Pack:
 
 
 def _typesetter(
-    pack: Pack, drawings: Sequence[CircuitPage], board: BoardPrint | None = None, address: str = ""
+    pack: Pack,
+    drawings: Sequence[CircuitPage],
+    board: BoardPrint | None = None,
+    address: str = "",
+    asked: Collection[str] = (),
+    page_size: str = "a4",
 ) -> typst.Compiler:
     folder = Path(str(resources.files(_PACKAGE)))
+    sections = sections_of(pack, drawings=len(drawings), has_board=board is not None, asked=asked)
+    wide_mm, high_mm = PAPERS[page_size]
     return typst.Compiler(
         str(folder / _LAYOUT),
         root=str(folder),
         font_paths=[str(folder / _FONTS)],
         ignore_system_fonts=True,
         sys_inputs={
-            "pack": _json(asdict(pack)),
-            "drawings": _json([asdict(one) for one in drawings]),
+            "pack": _json(pack),
+            "drawings": _json(drawings),
+            "sections": _json([(name, SECTIONS[name]) for name in sections]),
+            "sheet": _json({"name": PAGE_NAMES[page_size], "wide_mm": wide_mm, "high_mm": high_mm}),
             "board": _json(None if board is None else board_told(board)),
             "codes": _json(label_codes((label.wire for label in pack.labels), address)),
             "paint": _json(dict(PAINT)),
@@ -128,4 +150,9 @@ def _typesetter(
 
 
 def _json(told: object) -> str:
-    return json.dumps(told, ensure_ascii=False, sort_keys=True)
+    return json.dumps(told, default=_fields, ensure_ascii=False, sort_keys=True)
+
+
+def _fields(record: Any) -> dict[str, object]:
+    """A record as plain data, one level deep: what lies in it is asked for in its turn."""
+    return {one.name: getattr(record, one.name) for one in fields(record)}

@@ -15,6 +15,7 @@ from typing import cast
 import typst
 
 from loomwright.handover.proof_sheet import ProofSheet
+from loomwright.writers.paper import PAGE_NAMES
 
 __all__ = ["proof_pages", "proof_pdf"]
 
@@ -23,14 +24,15 @@ _LAYOUT = "proof_paper.typ"
 _FONTS = "fonts"
 
 
-def proof_pdf(sheet: ProofSheet, *, date: str = "") -> bytes:
-    """The test plan as a PDF on A4 across. The same plan gives the same bytes.
+def proof_pdf(sheet: ProofSheet, *, date: str = "", page_size: str = "a4") -> bytes:
+    """The test plan as a PDF, its pages across. The same plan gives the same bytes.
 
     Args:
         date: printed as it stands; none where empty.
+        page_size: a4, a3 or letter.
     """
     # tags for every cell would make the file nine times as large
-    return cast(bytes, _typesetter(sheet, date).compile(format="pdf", timestamp=0, pdf_tags=False))
+    return cast(bytes, _typesetter(sheet, date, page_size).compile(format="pdf", timestamp=0, pdf_tags=False))
 
 
 def proof_pages(sheet: ProofSheet, *, date: str = "", dots_per_inch: int = 100) -> tuple[bytes, ...]:
@@ -44,12 +46,15 @@ def proof_pages(sheet: ProofSheet, *, date: str = "", dots_per_inch: int = 100) 
     return (made,) if isinstance(made, bytes) else tuple(made or ())
 
 
-def _typesetter(sheet: ProofSheet, date: str) -> typst.Compiler:
+def _typesetter(sheet: ProofSheet, date: str, page_size: str = "a4") -> typst.Compiler:
     folder = Path(str(resources.files(_PACKAGE)))
     return typst.Compiler(
         str(folder / _LAYOUT),
         root=str(folder),
         font_paths=[str(folder / _FONTS)],
         ignore_system_fonts=True,
-        sys_inputs={"proof": json.dumps(asdict(sheet) | {"date": date}, ensure_ascii=False, sort_keys=True)},
+        sys_inputs={
+            "proof": json.dumps(asdict(sheet) | {"date": date}, ensure_ascii=False, sort_keys=True),
+            "page": PAGE_NAMES[page_size],
+        },
     )

@@ -16,6 +16,7 @@ from typing import cast
 import typst
 
 from loomwright.handover.start_sheet import StartSheet
+from loomwright.writers.paper import PAGE_NAMES
 
 __all__ = ["start_pages", "start_pdf"]
 
@@ -24,14 +25,15 @@ _LAYOUT = "start_paper.typ"
 _FONTS = "fonts"
 
 
-def start_pdf(sheet: StartSheet, charts: Mapping[str, str], *, date: str = "") -> bytes:
+def start_pdf(sheet: StartSheet, charts: Mapping[str, str], *, date: str = "", page_size: str = "a4") -> bytes:
     """The papers as a PDF.
 
     Args:
         charts: name of a table -> its drawing as SVG.
         date: printed as it stands; none where empty.
+        page_size: a4, a3 or letter.
     """
-    return cast(bytes, _typesetter(sheet, charts, date).compile(format="pdf", timestamp=0, pdf_tags=False))
+    return cast(bytes, _typesetter(sheet, charts, date, page_size).compile(format="pdf", timestamp=0, pdf_tags=False))
 
 
 def start_pages(sheet: StartSheet, charts: Mapping[str, str], *, dots_per_inch: int = 80) -> tuple[bytes, ...]:
@@ -45,7 +47,7 @@ def start_pages(sheet: StartSheet, charts: Mapping[str, str], *, dots_per_inch: 
     return (made,) if isinstance(made, bytes) else tuple(made or ())
 
 
-def _typesetter(sheet: StartSheet, charts: Mapping[str, str], date: str) -> typst.Compiler:
+def _typesetter(sheet: StartSheet, charts: Mapping[str, str], date: str, page_size: str = "a4") -> typst.Compiler:
     folder = Path(str(resources.files(_PACKAGE)))
     told = asdict(sheet) | {"date": date, "charts": dict(charts)}
     return typst.Compiler(
@@ -53,5 +55,8 @@ def _typesetter(sheet: StartSheet, charts: Mapping[str, str], date: str) -> typs
         root=str(folder),
         font_paths=[str(folder / _FONTS)],
         ignore_system_fonts=True,
-        sys_inputs={"start": json.dumps(told, ensure_ascii=False, sort_keys=True)},
+        sys_inputs={
+            "start": json.dumps(told, ensure_ascii=False, sort_keys=True),
+            "page": PAGE_NAMES[page_size],
+        },
     )
