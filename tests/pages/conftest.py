@@ -7,16 +7,18 @@ import threading
 import time
 from collections.abc import Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import count
 from pathlib import Path
 
 import pytest
 import uvicorn
-from playwright.sync_api import Browser, BrowserContext, Page, expect, sync_playwright
+from playwright.sync_api import Browser, BrowserContext, Page, Playwright, expect, sync_playwright
 
 from loomwright.job.reading import job_from_text
 from loomwright.pages.app import make_app
+from loomwright.pages.checking import CheckBench
+from loomwright.pages.doors.doorway import Doorway
 from loomwright.store.shelf import Shelf
 from tests.store.conftest import SHEETS, clock
 
@@ -55,15 +57,24 @@ class RunningDesk:
 
 
 @contextmanager
-def served(shelf: Shelf, port: int = 0) -> Iterator[str]:
-    """A server on a shelf, at the address that is given; at a port, or any that is free. [-]"""
+def served(
+    shelf: Shelf, port: int = 0, *, bench: CheckBench | None = None, doorway: Doorway | None = None
+) -> Iterator[str]:
+    """A server on a shelf, at the address that is given.
+
+    Args:
+        port: any that is free where it is nought. [-]
+        bench: that checks.
+        doorway: who else comes in.
+    """
     with socket.socket() as free:
         free.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
         free.bind(("127.0.0.1", port))
         port = free.getsockname()[1]
-    running = uvicorn.Server(
-        uvicorn.Config(make_app(shelf, who="A"), host="127.0.0.1", port=port, log_level="warning", access_log=False)
-    )
+    app = make_app(shelf, who="A", doorway=doorway)
+    if bench is not None:
+        app.state.desk = replace(app.state.desk, bench=bench)
+    running = uvicorn.Server(uvicorn.Config(app, host="127.0.0.1", port=port, log_level="warning", access_log=False))
     thread = threading.Thread(target=running.run, daemon=True)
     thread.start()
     while not running.started:
@@ -95,12 +106,18 @@ def desk(server: tuple[str, Shelf]) -> RunningDesk:
 
 
 @pytest.fixture(scope="session")
-def browser(chromium: str) -> Iterator[Browser]:
-    """The system's Chromium."""
-    with sync_playwright() as playwright:
-        made = playwright.chromium.launch(executable_path=chromium, args=FLAGS)
+def playwright() -> Iterator[Playwright]:
+    """What drives browsers."""
+    with sync_playwright() as made:
         yield made
-        made.close()
+
+
+@pytest.fixture(scope="session")
+def browser(chromium: str, playwright: Playwright) -> Iterator[Browser]:
+    """The system's Chromium."""
+    made = playwright.chromium.launch(executable_path=chromium, args=FLAGS)
+    yield made
+    made.close()
 
 
 @pytest.fixture(scope="session")

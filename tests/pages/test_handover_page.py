@@ -19,6 +19,7 @@ from loomwright.handover.handed_over import Changed
 from loomwright.job.edits import add_row
 from loomwright.job.reading import job_from_text
 from loomwright.pages.handover_files import HandoverAsked, handover_archive, handover_files
+from loomwright.pages.routes import handover
 from loomwright.store.text_rows import AddRow
 from tests.pages.quiet import quiet_client
 from tests.pages.shelves import SMALL, Page, shelf_in
@@ -87,6 +88,25 @@ def test_the_code_in_the_lid_opens_the_copy_or_holds_what_to_do(files):
     assert "STOP: key off" in _read(files["lid.svg"])
     address = "http://192.168.1.20:8140/j/small/handover/copy/index.html"
     assert _read(handover_files(replace(asked(), address=address))["lid.svg"]) == address
+
+
+def test_a_part_that_does_nothing_goes_to_the_fault_finder_as_a_reading(tmp_path, monkeypatch):
+    monkeypatch.setattr(handover, "handover_apart", lambda *_: {})
+    shelf = shelf_in(tmp_path, small=SMALL)
+    client = quiet_client(shelf)
+    client.follow_redirects = False
+    sent = client.post("/j/small/handover/causes", data={"dead": "LA1", "when": "key=run"})
+    assert sent.status_code == 303
+    assert sent.headers["location"].startswith("/j/small/fault?hunt=later%20visit")
+    row = shelf.now("small").job.readings[-1]
+    assert (row.point, row.measure, row.value, row.when.text) == ("W6", "clamp", 0.0, "key=run")
+    assert client.post("/j/small/handover/causes", data={"dead": "LA9"}).status_code >= 400
+    assert client.post("/j/small/handover/causes", data={"dead": ""}).status_code >= 400
+    page = Page(client.get("/j/small/handover").text)
+    assert "Something does nothing" in page.words
+    assert page.unclosed == []
+    client.app.state.desk.close()
+    shelf.close()
 
 
 @pytest.mark.long

@@ -4,12 +4,15 @@ from __future__ import annotations
 
 import re
 import time
+from dataclasses import replace
 
 import pytest
 
+from loomwright.logs.beside import Beside
 from loomwright.logs.judged import judged
 from loomwright.logs.mapping import Mapped
 from loomwright.pages.records.logs_page import View, log_page
+from loomwright.pages.routes import logs
 from loomwright.store.log_files import KeptLog
 from tests.logs.drive import Plan, bilinear, made
 from tests.logs.reading import recorded
@@ -100,6 +103,31 @@ def test_a_proposal_is_adopted_as_one_revision_and_leaves_alone_what_was_not_dri
     assert all(60.0 * 0.919 < one < 60.0 * 1.081 for one in figures)
 
 
+def test_where_a_drive_disagrees_the_fault_finder_is_asked_with_its_readings(client, shelf, here, monkeypatch):
+    off = Beside(
+        what="fan", rule="LOG-39", log=5.0, network=11.0, allowed=2.8, unit="A", is_off=True,
+        state="key=run", wire=shelf.now("small").job.wires[0].id, clamp_a=5.0,
+    )  # fmt: skip
+    whole = logs.judged_log
+
+    def with_fan(desk, snapshot, kept):
+        standing = whole(desk, snapshot, kept)
+        return replace(standing, answer=replace(standing.answer, beside=(off,)))
+
+    assert client.post(f"{here}/why").status_code == 409, "all agrees"
+    monkeypatch.setattr(logs, "judged_log", with_fan)
+    page = Page(client.get(here).text)
+    assert page.unclosed == []
+    assert "Beside the solved car" in page.words
+    assert "disagrees" in page.words
+    sent = client.post(f"{here}/why", follow_redirects=False)
+    assert sent.status_code == 303
+    assert sent.headers["location"].startswith("/j/small/fault?hunt=drive")
+    client.post(f"{here}/why", follow_redirects=False)
+    [reading] = [row for row in shelf.now("small").job.readings if row.note == "LOG-39"]
+    assert (reading.measure, reading.value, reading.when.text) == ("clamp", 5.0, "key=run")
+
+
 def test_what_is_no_log_is_refused_and_nothing_of_it_stays(client, shelf):
     for name, data in (("photo.png", b"\x89PNG"), ("empty.csv", b"")):
         answer = client.post("/j/small/logs", files={"file": (name, data, "text/csv")}, follow_redirects=False)
@@ -117,6 +145,7 @@ def test_columns_are_kept_for_the_controller_and_wrong_ones_refused(client, shel
 
 
 def test_the_dyno_page_says_what_is_open_and_gives_no_certificate(client, here):
+    assert "/j/small/dyno/paper" in {one.get("href") for one in Page(client.get("/j/small/pack").text).all("a")}
     page = Page(client.get("/j/small/dyno").text)
     assert "criteria are open" in page.words
     assert "Limits that are typical still" in page.words

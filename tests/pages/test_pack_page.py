@@ -12,7 +12,7 @@ import pypdfium2
 import pytest
 
 from loomwright.pages.paper_bench import MADE_OF, PaperBench, paper_digest
-from loomwright.pages.paper_files import PAPER_FILES
+from loomwright.pages.paper_files import PAPER_FILES, asked_words
 from loomwright.sheets.opening import open_job
 from loomwright.store.text_rows import SetCell
 from tests.pages.quiet import quiet_client
@@ -62,7 +62,9 @@ def test_papers_say_their_revision_and_are_had_under_it(shelf):
     page = Page(client.get("/j/small/pack").text)
     assert "Of revision 1" in page.words
     assert "Stale" not in page.words
-    assert "/j/small/pack/make" not in [form.get("action") for form in page.all("form")]
+    # others may be asked for, but nothing says that these ought to be made anew
+    assert "Make those of revision" not in page.words
+    assert "Make them" not in page.words
     answer = client.get("/j/small/pack/file/pack.pdf")
     assert (answer.content, answer.headers["content-type"]) == (b"%PDF pack.pdf", "application/pdf")
     assert 'filename="small pack revision 1.pdf"' in answer.headers["content-disposition"]
@@ -169,3 +171,21 @@ def test_a_second_job_waits_for_the_first_and_says_so(tmp_path):
     assert bench.look(shelf.id_of("two"), shelf.now("two")).ahead == 1
     bench.close()
     shelf.close()
+
+
+def test_papers_are_asked_for_by_section_size_and_revision(shelf, monkeypatch):
+    asked = []
+    monkeypatch.setattr(PaperBench, "begin", lambda *_, **how: asked.append(how["asked"]))
+    change(shelf)
+    client = quiet_client(shelf)
+    typed = {"page_size": "a3", "since": "1", "paper/wires": "1", "paper/owner": "1"}
+    assert client.post("/j/small/pack/make", data=typed, follow_redirects=False).status_code == 303
+    (one,) = asked
+    assert (one.sections, one.page_size, one.history.since) == (("wires", "owner"), "a3", 1)
+    assert [(cell.row, cell.newer) for cell in one.history.cells] == [("W6", "1100")]
+    assert asked_words(one) == "on A3, changes since revision 1: Wire list, Owner's sheet"
+
+
+@pytest.mark.parametrize("typed", [{"page_size": "a9"}, {"since": "soon"}, {"since": "99"}])
+def test_what_there_is_not_is_refused_before_anything_is_made(shelf, typed):
+    assert quiet_client(shelf).post("/j/small/pack/make", data=typed).status_code == 404

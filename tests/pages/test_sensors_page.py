@@ -13,10 +13,15 @@ THREE = "thermistor=0:5975+50:806.9+100:175.7"
 
 
 @pytest.fixture(scope="module")
-def client(tmp_path_factory):
+def shelf(tmp_path_factory):
     shelf = shelf_in(tmp_path_factory.mktemp("sensors"), small=SMALL)
-    yield quiet_client(shelf)
+    yield shelf
     shelf.close()
+
+
+@pytest.fixture(scope="module")
+def client(shelf):
+    return quiet_client(shelf)
 
 
 def test_three_points_give_the_table_and_its_file(client):
@@ -47,3 +52,17 @@ def test_sensors_that_do_not_agree_are_told_before_the_crank(client):
     assert "The manifold sensor" not in words
     assert "One earth that is up" in words
     assert "All of them agree" in Page(client.get("/j/small/sensors?hours=12&air_c=18&coolant_sensor_c=19").text).words
+
+
+def test_points_are_kept_under_their_sensor_and_come_back_by_its_name(client, shelf):
+    typed = {"sensor": "coolant", "thermistor": "0:5975 50:806.9 100:175.7", "pull_up": "1000"}
+    sent = client.post("/j/small/sensors", data=typed, follow_redirects=False)
+    assert (sent.status_code, sent.headers["location"]) == (303, "/j/small/sensors?of=coolant")
+    assert [row.shown for row in shelf.now("small").job.sensor_points] == [5975.0, 806.9, 175.7]
+    page = Page(client.get("/j/small/sensors?of=coolant").text)
+    assert page.unclosed == []
+    assert "A 1.335761110e-03" in page.words
+    assert "5975 ohm at 0 °C" in page.words
+    assert client.post("/j/small/sensors", data={"thermistor": "0:5975 50:806.9"}).status_code == 422
+    assert client.post("/j/small/sensors", data={}).status_code == 422
+    assert len(shelf.now("small").job.sensor_points) == 3

@@ -9,10 +9,15 @@ from tests.pages.shelves import SMALL, Page, shelf_in
 
 
 @pytest.fixture(scope="module")
-def client(tmp_path_factory):
+def shelf(tmp_path_factory):
     shelf = shelf_in(tmp_path_factory.mktemp("timing"), small=SMALL)
-    yield quiet_client(shelf)
+    yield shelf
     shelf.close()
+
+
+@pytest.fixture(scope="module")
+def client(shelf):
+    return quiet_client(shelf)
 
 
 def asked(offset=0.0, delay_us=0.0, gain=1.0, commanded=(10, 10, 10, 16, 20), more=""):
@@ -67,3 +72,23 @@ def test_half_a_reading_and_no_wheel_are_told(client):
     assert client.get(asked(more="&teeth=round")).status_code == 422
     assert client.get("/j/small/timing/readings.svg").status_code == 409
     assert client.get("/j/small/timing/readings.svg?rpm1=1000").status_code == 422
+
+
+def test_readings_are_kept_with_the_job_once_and_stand_there_without_an_address(client, shelf):
+    cells = {
+        f"{name}{n}": str(value)
+        for n in (1, 2, 3)
+        for name, value in (("rpm", 1000 * n), ("commanded", 10), ("seen", 12))
+    }
+    sent = client.post("/j/small/timing", data={**cells, "teeth": "60-2"}, follow_redirects=False)
+    assert (sent.status_code, sent.headers["location"]) == (303, "/j/small/timing")
+    client.post("/j/small/timing", data=cells)
+    kept = shelf.now("small").job.light_readings
+    assert [(row.rpm, row.seen_deg, row.wheel) for row in kept] == [(1000.0 * n, 12.0, "60-2") for n in (1, 2, 3)]
+    page = Page(client.get("/j/small/timing").text)
+    assert page.unclosed == []
+    assert "On record: 3 readings" in page.words
+    assert "must come 2.0° later" in page.words
+    assert "At 200/min: 200 Hz" in page.words
+    assert client.post("/j/small/timing", data={"rpm1": "1000"}).status_code == 422
+    assert len(shelf.now("small").job.light_readings) == 3

@@ -6,12 +6,13 @@ import os
 import random
 import signal
 import statistics
+import subprocess
 import time
 from contextlib import suppress
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Error, expect, sync_playwright
+from playwright.sync_api import Error, Playwright, expect
 
 from loomwright.pages.checking import CheckBench
 from loomwright.pages.routes import under_dash
@@ -21,7 +22,9 @@ from tests.pages.tablet import PLAN, SIZE, Bench, opened, press, tablet_in, wait
 from tests.pages.test_axe import AXE, RUN, TAGS
 from tests.worklist.small_day import SMALL_DAY
 
-CUTS = 100
+CUTS = int(os.environ.get("POWER_CUTS", "100"))
+"""Power cuts; fewer where somebody only wants to see it work. [-]"""
+EACH = 40
 RECORDS = 500
 SYNCED_S = 5.0
 STEP_MS = 100.0
@@ -65,44 +68,51 @@ def lengths(shelf):
     return [int(row.cells["length_mm"]) for row in shelf.now("car").rows.get("progress", ())]
 
 
-def browser_of(folder: Path) -> int:
-    """The process of the browser that keeps its things in this folder, the first of its family. [-]"""
-    for entry in Path("/proc").iterdir():
-        if not entry.name.isdecimal():
-            continue
-        try:
-            words = (entry / "cmdline").read_bytes().split(b"\0")
-        except OSError:
-            continue
-        if f"--user-data-dir={folder}".encode() in words and not any(word.startswith(b"--type=") for word in words):
-            return int(entry.name)
-    raise AssertionError("no browser runs there")
+class Cut:
+    """A browser of a tablet's own, whose whole family of processes is ended at once, as a power cut ends it."""
+
+    def __init__(self, chromium: str, folder: Path, playwright: Playwright) -> None:
+        told = folder / "DevToolsActivePort"
+        told.unlink(missing_ok=True)
+        folder.mkdir(exist_ok=True)
+        given = [chromium, *FLAGS, "--headless=new", f"--user-data-dir={folder}", "--remote-debugging-port=0"]
+        self._process = subprocess.Popen(
+            [*given, "about:blank"], stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL, start_new_session=True
+        )
+        until = time.monotonic() + 60.0
+        while not (told.is_file() and len(told.read_text(encoding="utf-8").split()) > 1):
+            assert time.monotonic() < until, "the browser does not say where it listens"
+            time.sleep(0.02)
+        port, path = told.read_text(encoding="utf-8").split()[:2]
+        self._browser = playwright.chromium.connect_over_cdp(f"ws://127.0.0.1:{port}{path}")
+        self.page = self._browser.contexts[0].pages[0]
+        self.page.set_default_timeout(60_000)
+
+    def power_lost(self) -> None:
+        """End it."""
+        os.killpg(self._process.pid, signal.SIGKILL)
+        self._process.wait()
+        with suppress(Error):  # it is gone
+            self._browser.close()
 
 
 @pytest.mark.long
-def test_no_record_is_lost_or_doubled_when_the_tablet_loses_power(bench, chromium, tmp_path):
+def test_no_record_is_lost_or_doubled_when_the_tablet_loses_power(bench, chromium, tmp_path, playwright):
     dice = random.Random(20)
     folder = tmp_path / "tablet"
     kept: list[int] = []
     given, is_serving = 1, True
     for nth in range(CUTS):
-        # sync_playwright is begun anew: what was killed is not asked to close
-        with sync_playwright() as playwright:
-            tablet = playwright.chromium.launch_persistent_context(
-                str(folder), executable_path=chromium, args=FLAGS, viewport=SIZE
-            )
-            tablet.expose_function("keptNow", lambda nth: kept.append(nth))
-            page = tablet.new_page()
-            page.goto(f"{bench.url}/j/car/next")
-            page.wait_for_selector("body[data-ready]")
-            if nth == 0:
-                page.evaluate("() => navigator.serviceWorker.ready.then(() => null)")
-            page.evaluate(f"(given) => {{ ({WRITE})(given).catch(() => null); }}", {"from": given, "many": 40})
-            page.wait_for_timeout(dice.uniform(0.0, 250.0))
-            os.kill(browser_of(folder), signal.SIGKILL)
-            with suppress(Error):  # it is gone
-                tablet.close()
-        given += 40
+        cut = Cut(chromium, folder, playwright)
+        cut.page.expose_function("keptNow", lambda nth: kept.append(nth))
+        cut.page.goto(f"{bench.url}/j/car/next")
+        cut.page.wait_for_selector("body[data-ready]")
+        if nth == 0:
+            cut.page.evaluate("() => navigator.serviceWorker.ready.then(() => null)")
+        cut.page.evaluate(f"(given) => {{ ({WRITE})(given).catch(() => null); }}", {"from": given, "many": EACH})
+        cut.page.wait_for_timeout(dice.uniform(0.0, 250.0))
+        cut.power_lost()
+        given += EACH
         if is_serving and dice.random() < 0.5:
             bench.stop()
             is_serving = False
@@ -111,15 +121,12 @@ def test_no_record_is_lost_or_doubled_when_the_tablet_loses_power(bench, chromiu
             is_serving = True
     if not is_serving:
         bench.start()
-    with sync_playwright() as playwright:
-        tablet = playwright.chromium.launch_persistent_context(
-            str(folder), executable_path=chromium, args=FLAGS, viewport=SIZE
-        )
-        page = tablet.new_page()
-        page.goto(f"{bench.url}/j/car/next")
-        expect(page.locator(".u-waits")).to_contain_text("all is sent")
-        tablet.close()
+    last = Cut(chromium, folder, playwright)
+    last.page.goto(f"{bench.url}/j/car/next")
+    expect(last.page.locator(".u-waits")).to_contain_text("all is sent")
+    last.power_lost()
     there = lengths(bench.shelf)
+    print(f"{CUTS} cuts: {len(kept)} records were kept before them, {len(there)} came in")
     assert len(kept) > CUTS
     assert set(kept) <= set(there)
     assert len(there) == len(set(there))

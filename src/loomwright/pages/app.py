@@ -27,6 +27,7 @@ from loomwright.pages.desk import Desk
 from loomwright.pages.doors.door import Door
 from loomwright.pages.doors.doorway import Doorway, here_alone
 from loomwright.pages.doors.once import Once
+from loomwright.pages.first_page import ask_first_page
 from loomwright.pages.news_board import NewsBoard
 from loomwright.pages.paper_bench import PaperBench
 from loomwright.pages.refused import ANSWERS, broke, nothing_there, refused, request_refused
@@ -76,6 +77,8 @@ def make_app(shelf: Shelf, *, who: str, doorway: Doorway | None = None) -> FastA
         surveys=AnswerBench(),
         logs=AnswerBench(kept=8),
         handovers=AnswerBench(kept=2),
+        gears=AnswerBench(kept=8),
+        fewests=AnswerBench(kept=8),
         news=NewsBoard(shelf),
         cars=Cars(),
         days=Days(),
@@ -83,8 +86,9 @@ def make_app(shelf: Shelf, *, who: str, doorway: Doorway | None = None) -> FastA
     )
 
     @asynccontextmanager
-    async def lifespan(_: FastAPI) -> AsyncIterator[None]:
+    async def lifespan(app: FastAPI) -> AsyncIterator[None]:
         desk.bench.warm()
+        await ask_first_page(app)
         # what is loaded stays: looking through all of it again held a page up for a quarter of a second now and then
         gc.collect()
         gc.freeze()

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from fastapi import Request
 
 from loomwright.allocation.allocated import Allocation
+from loomwright.gearbox.fewest import TradeOff
 from loomwright.logs.judged import Judged
 from loomwright.loom.weighing import Weighed
 from loomwright.pages.answer_bench import AnswerBench
@@ -16,6 +17,7 @@ from loomwright.pages.checking import CheckBench
 from loomwright.pages.day_work import Days
 from loomwright.pages.deciding import Decided
 from loomwright.pages.doors.doorway import visitor_of
+from loomwright.pages.gear_work import GearsFound
 from loomwright.pages.news_board import NewsBoard
 from loomwright.pages.paper_bench import PaperBench
 from loomwright.pages.records.ways_page import Arranged
@@ -65,6 +67,8 @@ class Desk:
     surveys: AnswerBench[tuple[NextReading, ...]]
     logs: AnswerBench[Judged]
     handovers: AnswerBench[Mapping[str, bytes]]
+    gears: AnswerBench[GearsFound]
+    fewests: AnswerBench[TradeOff]
     news: NewsBoard
     cars: Cars
     days: Days
@@ -92,6 +96,8 @@ class Desk:
         self.surveys.close()
         self.logs.close()
         self.handovers.close()
+        self.gears.close()
+        self.fewests.close()
 
 
 def desk_of(request: Request) -> Desk:

@@ -20,7 +20,17 @@ from loomwright.store.shelf import Edited
 from loomwright.store.snapshot import Snapshot
 from loomwright.store.text_rows import AddRow, DropRow, Edit, SetCell
 
-__all__ = ["TypedForm", "add_row", "drop_row", "free_id", "keep_entry", "returned_of", "set_cells", "typed_form"]
+__all__ = [
+    "TypedForm",
+    "add_row",
+    "drop_row",
+    "free_id",
+    "keep_entry",
+    "read_form",
+    "returned_of",
+    "set_cells",
+    "typed_form",
+]
 
 _MOST_BYTES = 256 * 1024
 _MOST_FIELDS = 120
@@ -38,10 +48,19 @@ async def typed_form(request: Request) -> Mapping[str, str]:
     Raises:
         BadDocument: more than a form of ours can hold.
     """
+    return await read_form(request, _MOST_FIELDS)
+
+
+async def read_form(request: Request, most_fields: int) -> Mapping[str, str]:
+    """What a form of so many fields sent; as `typed_form`.
+
+    Args:
+        most_fields: it may have. [-]
+    """
     length = request.headers.get("content-length", "")
     if not length.isdecimal() or int(length) > _MOST_BYTES:
         raise _too_much()
-    async with request.form(max_files=0, max_fields=_MOST_FIELDS) as form:
+    async with request.form(max_files=0, max_fields=most_fields) as form:
         return {name: text.replace("\r\n", "\n").strip() for name, text in form.items() if isinstance(text, str)}
 
 

@@ -17,9 +17,10 @@ from loomwright.calibration.starting import StartNumbers
 from loomwright.car import Car, Checked
 from loomwright.gearbox.box_reading import box_from_rows
 from loomwright.gearbox.line_sheet import lines_to_csv
-from loomwright.gearbox.lines import first_lines
+from loomwright.gearbox.lines import lines_of
 from loomwright.handover.handed_over import Changed, ControllerFile, handed_over
 from loomwright.handover.pack import pack_of
+from loomwright.handover.revision_sheet import History
 from loomwright.job.job import Job
 from loomwright.job.writing import text_from_job
 from loomwright.pages.paper_files import PAPER_FILES, paper_files
@@ -83,6 +84,7 @@ def handover_files(
         if tell is not None:
             tell(done, _STEPS)
 
+    history = History(changes=tuple(asked.changes), newest=max((one.number for one in asked.changes), default=None))
     pack = pack_of(
         car.job,
         car.scene,
@@ -91,6 +93,8 @@ def handover_files(
         date=asked.date,
         built=car.as_built() if car.job.progress else None,
         making=making,
+        numbers=car.known_numbers,
+        history=history,
     )
     papers = dict(paper_files(car, pack, making))
     numbers = _numbers(car)
@@ -153,7 +157,7 @@ def _gears(job: Job) -> Mapping[str, bytes]:
     if box is None:
         return made
     for programme in box.programmes:
-        lines = first_lines(box, programme)
+        lines = lines_of(box, programme)
         made[f"lines_{programme.name}.csv"] = lines_to_csv(box, lines).encode()
         made[f"lines_{programme.name}.svg"] = lines_chart(lines).encode()
     return made

@@ -16,7 +16,10 @@ from loomwright.pages.apart import Tell, worked_apart
 
 __all__ = ["judged_apart", "log_digest"]
 
-_SHEETS_LEFT_OUT = ("gates", "proofs", "progress", "hours", "readings", "snags", "questions", "attempts")
+_SHEETS_LEFT_OUT = (
+    *("gates", "proofs", "progress", "hours", "readings", "snags", "questions", "attempts"),
+    *("light_readings", "sensor_points"),
+)
 _STEPS = 4
 
 

@@ -23,7 +23,7 @@ from loomwright.car import Car, Checked
 from loomwright.handover.pack import pack_of
 from loomwright.job.job import Job
 from loomwright.loom.as_built_records import AsBuilt
-from loomwright.pages.paper_files import PAPER_FILES, paper_files
+from loomwright.pages.paper_files import EVERYTHING, PAPER_FILES, PapersAsked, asked_words, paper_files
 from loomwright.refusals import Refusal
 from loomwright.store.snapshot import Snapshot
 
@@ -49,19 +49,24 @@ _ABOUT = "about.json"
 _KEPT = 2
 _CHECKING = "checking"
 _LETTERS = 20
+_MARK = 6
 
-_Given = tuple[Job, Checked | None, AsBuilt | None, str, str]
+_Given = tuple[Job, Checked | None, AsBuilt | None, str, PapersAsked]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class KeptPapers:
-    """Papers on the disk. revision: of the job they are of. [-]   made: when.   sizes: file -> its size. [bytes]"""
+    """Papers on the disk. revision: of the job they are of. [-]   made: when.   sizes: file -> its size. [bytes]
+
+    asked: which of them were wanted and how, in words; empty: all of them on A4.
+    """
 
     digest: str
     revision: int
     made: str
     sizes: Mapping[str, int]
     folder: Path
+    asked: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -89,6 +94,7 @@ class _Work:
 
     digest: str
     revision: int
+    asked: str = ""
     making: str = ""
     done: int = 0
     of: int = 0
@@ -134,7 +140,7 @@ class PaperBench:
         built: AsBuilt | None,
         date: str,
         made: str,
-        address: str = "",
+        asked: PapersAsked = EVERYTHING,
     ) -> None:
         """Make the papers of a snapshot, unless they are made already or just now.
 
@@ -145,21 +151,21 @@ class PaperBench:
             built: what changes ask of what is built already.
             date: printed on the papers.
             made: the time, as it is written down.
-            address: what the codes on the labels begin with; empty: ids alone.
+            asked: which papers, and how.
         """
         digest = paper_digest(snapshot, built)
-        typed = snapshot.job
-        if typed is None or any(one.digest == digest for one in self._kept(job)):
+        typed, words = snapshot.job, asked_words(asked)
+        if typed is None or (digest, words) in ((one.digest, one.asked) for one in self._kept(job)[:1]):
             return
         with self._lock:
             running = self._work.get(job)
-            if running is not None and running.digest == digest:
+            if running is not None and (running.digest, running.asked) == (digest, words):
                 return
             if running is not None:
                 _kill(running)
             self._refused.pop(job, None)
-            work = self._work[job] = _Work(digest=digest, revision=snapshot.revision)
-            self._line.submit(self._make, job, work, (typed, checked, built, date, address), made)
+            work = self._work[job] = _Work(digest=digest, revision=snapshot.revision, asked=words)
+            self._line.submit(self._make, job, work, (typed, checked, built, date, asked), made)
 
     def stop(self, job: int) -> None:
         """Stop making the papers of a job.
@@ -195,13 +201,14 @@ class PaperBench:
     def _make(self, job: int, work: _Work, given: _Given, made: str) -> None:
         """Run the process of one job's papers to its end; on the bench's own thread."""
         place = self._folder / str(job)
-        aside = place / f"{work.digest}.making"
+        name = work.digest + hashlib.sha256(work.asked.encode()).hexdigest()[: _MARK if work.asked else 0]
+        aside = place / f"{name}.making"
         try:
             shutil.rmtree(aside, ignore_errors=True)
             aside.mkdir(parents=True)
             context = multiprocessing.get_context("spawn")
             here, there = context.Pipe(duplex=False)
-            about = {"digest": work.digest, "revision": work.revision, "made": made}
+            about = {"digest": work.digest, "revision": work.revision, "made": made, "asked": work.asked}
             process = context.Process(target=_made_apart, args=(given, about, str(aside), there), daemon=True)
             with self._lock:
                 if work.stopped:
@@ -214,8 +221,8 @@ class PaperBench:
             if words or not (aside / _ABOUT).is_file():
                 self._told(job, work, words or "the work was ended from outside; try again")
                 return
-            shutil.rmtree(place / work.digest, ignore_errors=True)
-            aside.rename(place / work.digest)
+            shutil.rmtree(place / name, ignore_errors=True)
+            aside.rename(place / name)
             for old in self._kept(job)[_KEPT:]:
                 shutil.rmtree(old.folder, ignore_errors=True)
         except OSError as fault:
@@ -250,7 +257,8 @@ class PaperBench:
                 continue
             try:
                 told = json.loads(about.read_text(encoding="utf-8"))
-                sizes = {name: (about.parent / name).stat().st_size for name in PAPER_FILES}
+                names = told.pop("files", tuple(PAPER_FILES))
+                sizes = {name: (about.parent / name).stat().st_size for name in PAPER_FILES if name in names}
                 found.append(KeptPapers(**told, sizes=sizes, folder=about.parent))
             except (OSError, ValueError, TypeError):
                 continue  # thrown away while it was looked at
@@ -287,9 +295,10 @@ def _kill(work: _Work) -> None:
 def _made_apart(given: _Given, about: dict[str, Any], folder: str, pipe: Any) -> None:
     """Make the papers of a job into a folder; in a process of its own."""
     try:
-        for name, data in _files(given, lambda *told: pipe.send(told)).items():
+        files = _files(given, lambda *told: pipe.send(told))
+        for name, data in files.items():
             (Path(folder) / name).write_bytes(data)
-        (Path(folder) / _ABOUT).write_text(json.dumps(about), encoding="utf-8")
+        (Path(folder) / _ABOUT).write_text(json.dumps(about | {"files": list(files)}), encoding="utf-8")
     except (Refusal, OSError) as refusal:
         pipe.send(("refused", str(refusal), 0))
     finally:
@@ -297,7 +306,7 @@ def _made_apart(given: _Given, about: dict[str, Any], folder: str, pipe: Any) ->
 
 
 def _files(given: _Given, tell: Callable[[str, int, int], None]) -> Mapping[str, bytes]:
-    typed, checked, built, date, address = given
+    typed, checked, built, date, asked = given
     car = Car(typed)
 
     def making(what: str) -> None:
@@ -305,6 +314,14 @@ def _files(given: _Given, tell: Callable[[str, int, int], None]) -> Mapping[str,
 
     found = checked or car.check(lambda done, of: tell(_CHECKING, done, of))
     pack = pack_of(
-        car.job, car.scene, found.findings, states_searched=found.states_searched, date=date, built=built, making=making
+        car.job,
+        car.scene,
+        found.findings,
+        states_searched=found.states_searched,
+        date=date,
+        built=built,
+        making=making,
+        numbers=car.known_numbers,
+        history=asked.history,
     )
-    return paper_files(car, pack, making, address)
+    return paper_files(car, pack, making, asked)

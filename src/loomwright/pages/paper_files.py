@@ -9,15 +9,19 @@ from __future__ import annotations
 import io
 import zipfile
 from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass
 
 from loomwright.car import Car
-from loomwright.drawings.board.board_sheets import BoardPrint, board_print
-from loomwright.drawings.circuit_drawing import circuit_drawings
+from loomwright.drawings.board.board_sheets import MARGIN_MM, BoardPrint, board_print
+from loomwright.drawings.circuit_drawing import painted_circuit
 from loomwright.drawings.symbols.items import Drawing
 from loomwright.findings import Finding
+from loomwright.handover.kept_sheet import LIGHT_CHART, kept_sheet, sensor_chart
 from loomwright.handover.lists import lists_of
 from loomwright.handover.pack import Pack
 from loomwright.handover.proof_sheet import proof_sheet
+from loomwright.handover.revision_sheet import NO_PAST, History
+from loomwright.handover.sections import SECTIONS, sections_asked
 from loomwright.handover.start_sheet import start_sheet
 from loomwright.job.job import Job
 from loomwright.job.writing import text_from_job
@@ -29,6 +33,7 @@ from loomwright.sheets.csv_folder import csv_of
 from loomwright.sheets.json_document import json_bytes
 from loomwright.sheets.separated import text_from_rows
 from loomwright.sheets.workbook_writing import workbook_bytes
+from loomwright.startup.kept_readings import kept_sensors, kept_timing
 from loomwright.writers.board_paper import board_pdf
 from loomwright.writers.dxf import circuit_dxf, dxf_text
 from loomwright.writers.pack_workbook import pack_workbook
@@ -37,17 +42,23 @@ from loomwright.writers.proof_paper import proof_pdf
 from loomwright.writers.start_paper import start_pdf
 from loomwright.writers.start_tables import table_chart
 from loomwright.writers.svg import svg_text
+from loomwright.writers.timing_chart import timing_chart
 
 __all__ = [
+    "EVERYTHING",
     "JOB_FILES",
     "PAPER_FILES",
+    "PapersAsked",
+    "asked_words",
     "board_files",
     "drawing_dxf",
     "drawing_pages",
     "first_start_pdf",
     "job_file",
     "label_text",
+    "pack_paper",
     "paper_files",
+    "paper_set",
     "plan_pdf",
     "way_pages",
 ]
@@ -72,48 +83,121 @@ JOB_FILES: Mapping[str, str] = {
 }
 """Ending -> what the job is in it."""
 
+_DRAWINGS = "drawings/"
 _NO_CIRCUIT = "no-circuit"
 _LABELS = ("id", "end", "here", "there", "from", "to", "colour", "size", "circuit")
 _BEGINNING = (1980, 1, 1, 0, 0, 0)
 _NOTHING: Mapping[str, bytes] = {}
 
 
-def paper_files(car: Car, pack: Pack, making: Callable[[str], None], address: str = "") -> Mapping[str, bytes]:
-    """The papers of a pack, file -> bytes.
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PapersAsked:
+    """Which papers are wanted, and how. sections: of the pack, all where empty.   page_size: a4, a3 or letter.
+
+    address: what the codes on the labels begin with; empty: ids alone.   margin_mm: what the printer leaves white. [mm]
+    history: what is known of the job's past.
+    """
+
+    sections: tuple[str, ...] = ()
+    page_size: str = "a4"
+    address: str = ""
+    margin_mm: float = MARGIN_MM
+    history: History = NO_PAST
+
+
+EVERYTHING = PapersAsked()
+"""All of them on A4."""
+
+
+def asked_words(asked: PapersAsked) -> str:
+    """Which papers were wanted and how, in words; empty: all of them on A4.
+
+    Example:
+        >>> asked_words(PapersAsked(sections=("wires", "labels"), page_size="a3"))
+        'on A3: Wire list, Labels'
+    """
+    words = [] if asked.page_size == "a4" else [f"on {asked.page_size.upper()}"]
+    if asked.history.since is not None:
+        words.append(f"changes since revision {asked.history.since}")
+    told = ", ".join(words)
+    if asked.sections:
+        told = f"{told}: " * bool(told) + ", ".join(SECTIONS[name] for name in sections_asked(asked.sections))
+    return told
+
+
+def paper_files(
+    car: Car, pack: Pack, making: Callable[[str], None], asked: PapersAsked = EVERYTHING
+) -> Mapping[str, bytes]:
+    """The papers of a pack, file -> bytes, the drawings in one archive.
 
     Args:
         car: whose drawings they are.
         pack: what stands in them.
         making: told which file is made next; may raise Stopped.
-        address: what the codes on the labels begin with; empty: ids alone.
+        asked: which of them are wanted, and how.
     """
-    making("drawings")
-    drawings = (*drawing_pages(car), *way_pages(car, pack.ways))
-    making("board.pdf")
-    made = board_print(car.board())
-    board = board_files(made, pack.paper.title.date)
-    making("pack.pdf")
-    pdf = pack_pdf(pack, drawings, board=made, address=address)
-    making("tests.pdf")
-    tests = plan_pdf(car, pack.paper.title.date)
-    making("start.pdf")
-    start = first_start_pdf(car, pack.paper.title.date)
+    made = paper_set(car, pack, making, asked)
+    drawn = {name.removeprefix(_DRAWINGS): data for name, data in made.items() if name.startswith(_DRAWINGS)}
+    files = {name: data for name, data in made.items() if not name.startswith(_DRAWINGS)}
+    return {**files, **({"drawings.zip": _zipped(drawn)} if drawn else {})}
+
+
+def paper_set(
+    car: Car, pack: Pack, making: Callable[[str], None], asked: PapersAsked = EVERYTHING
+) -> Mapping[str, bytes]:
+    """The papers of a pack, file -> bytes, a file of its own for each drawing.
+
+    Args:
+        car: whose drawings they are.
+        pack: what stands in them.
+        making: told which file is made next; may raise Stopped.
+        asked: which of them are wanted, and how.
+    """
+    wanted = sections_asked(asked.sections)
+    date, files = pack.paper.title.date, dict[str, bytes]()
+    files["pack.pdf"], drawings, made = pack_paper(car, pack, making, asked)
+    if "tests" in wanted:
+        making("tests.pdf")
+        files["tests.pdf"] = plan_pdf(car, date, asked.page_size)
+        making("start.pdf")
+        files["start.pdf"] = first_start_pdf(car, date, asked.page_size)
     making("pack.xlsx")
     title = pack.paper.title
-    book = pack_workbook(lists_of(pack), title=title.title, revision=title.revision)
-    making("labels.csv")
-    return {
-        "pack.pdf": pdf,
-        "tests.pdf": tests,
-        "start.pdf": start,
-        "pack.xlsx": book,
-        "labels.csv": label_text(pack).encode(),
-        **board,
-        "drawings.zip": _zipped(
-            {f"{one.circuit}.svg": one.svg.encode() for one in drawings}
-            | {f"{name}.dxf": data for name, data in drawing_dxf(car).items()}
-        ),
-    }
+    files["pack.xlsx"] = pack_workbook(lists_of(pack), title=title.title, revision=title.revision)
+    if "labels" in wanted:
+        making("labels.csv")
+        files["labels.csv"] = label_text(pack).encode()
+    if made is not None:
+        files |= board_files(made, date)
+    files |= {f"{_DRAWINGS}{one.circuit}.svg": one.svg.encode() for one in drawings}
+    if drawings:
+        files |= {f"{_DRAWINGS}{name}.dxf": data for name, data in drawing_dxf(car).items()}
+    return files
+
+
+def pack_paper(
+    car: Car, pack: Pack, making: Callable[[str], None], asked: PapersAsked = EVERYTHING
+) -> tuple[bytes, tuple[CircuitPage, ...], BoardPrint | None]:
+    """The pack as a PDF, with the drawings and the board that stand in it; neither where it is not asked for.
+
+    Args:
+        car: whose drawings they are.
+        pack: what stands in it.
+        making: told what is made next; may raise Stopped.
+        asked: which sections are wanted, and how.
+    """
+    wanted = sections_asked(asked.sections)
+    drawings: tuple[CircuitPage, ...] = ()
+    if "drawings" in wanted:
+        making("drawings")
+        drawings = (*drawing_pages(car), *way_pages(car, pack.ways))
+    made = None
+    if "board" in wanted:
+        making("board.pdf")
+        made = board_print(car.board(), paper=asked.page_size, margin_mm=asked.margin_mm)
+    making("pack.pdf")
+    pdf = pack_pdf(pack, drawings, board=made, address=asked.address, asked=wanted, page_size=asked.page_size)
+    return pdf, drawings, made
 
 
 def board_files(made: BoardPrint, date: str = "") -> Mapping[str, bytes]:
@@ -130,23 +214,26 @@ def board_files(made: BoardPrint, date: str = "") -> Mapping[str, bytes]:
 
 def drawing_dxf(car: Car) -> Mapping[str, bytes]:
     """The circuit drawings as DXF, by the names of their pages."""
-    return {_sheet_name(one): circuit_dxf(one).encode() for one in circuit_drawings(car.filled, car.kinds)}
+    return {_sheet_name(one): circuit_dxf(one).encode() for one in _drawings(car)}
 
 
-def plan_pdf(car: Car, date: str = "") -> bytes:
+def plan_pdf(car: Car, date: str = "", page_size: str = "a4") -> bytes:
     """The test plan of a car as a paper, with what was read so far.
 
     Args:
         date: printed as it stands; none where empty.
+        page_size: a4, a3 or letter.
     """
-    return proof_pdf(proof_sheet(car.job, stood_of(car.proof_plan().plan.tests, car.job.proofs)), date=date)
+    stood = stood_of(car.proof_plan().plan.tests, car.job.proofs)
+    return proof_pdf(proof_sheet(car.job, stood), date=date, page_size=page_size)
 
 
-def first_start_pdf(car: Car, date: str = "") -> bytes:
+def first_start_pdf(car: Car, date: str = "", page_size: str = "a4") -> bytes:
     """The papers of a car's first start; without numbers where too little is known of its engine.
 
     Args:
         date: printed as it stands; none where empty.
+        page_size: a4, a3 or letter.
     """
     numbers, lacking = None, ""
     try:
@@ -155,7 +242,14 @@ def first_start_pdf(car: Car, date: str = "") -> bytes:
         lacking = " ".join(one.says for one in refusal.problems)
     title = next((row.value for row in car.job.vehicle if row.name == "title" and row.value), "The car")
     charts = {} if numbers is None else {one.name: table_chart(one) for one in numbers.tables}
-    return start_pdf(start_sheet(title, car.first_start(), numbers, lacking), charts, date=date)
+    timing, sensors = kept_timing(car.job), kept_sensors(car.job)
+    if timing is not None and timing.found is not None:
+        charts[LIGHT_CHART] = timing_chart(timing.readings, timing.found)
+    for one in () if sensors is None else sensors.curves:
+        if one.curve is not None:
+            charts[sensor_chart(one.sensor)] = table_chart(one.curve.table)
+    sheet = start_sheet(title, car.first_start(), numbers, lacking, kept_sheet(timing, sensors))
+    return start_pdf(sheet, charts, date=date)
 
 
 def job_file(job: Job, ending: str, kept: Mapping[str, bytes] = _NOTHING) -> bytes:
@@ -180,7 +274,7 @@ def job_file(job: Job, ending: str, kept: Mapping[str, bytes] = _NOTHING) -> byt
 def drawing_pages(car: Car) -> tuple[CircuitPage, ...]:
     """The circuit drawings as pages; further sheets of a circuit have their number behind its name."""
     pages = []
-    for one in circuit_drawings(car.filled, car.kinds):
+    for one in _drawings(car):
         name = one.id or _NO_CIRCUIT
         count = f", sheet {one.sheet} of {one.sheets}" if one.sheets > 1 else ""
         pages.append(
@@ -193,6 +287,10 @@ def drawing_pages(car: Car) -> tuple[CircuitPage, ...]:
             )
         )
     return tuple(pages)
+
+
+def _drawings(car: Car) -> Iterable[Drawing]:
+    return (one for circuit in car.laid.sheets for one in painted_circuit(car.laid, circuit))
 
 
 def _sheet_name(one: Drawing) -> str:

@@ -23,6 +23,7 @@ from loomwright.pages.doors.session import cookie_name, session_of
 from loomwright.pages.doors.visitor import Need, Visitor, may, need_of
 from loomwright.pages.refused import nothing_there, refused
 from loomwright.refusals import BadDocument, Problem
+from loomwright.store.devices import Device
 
 __all__ = ["Door"]
 
@@ -30,7 +31,13 @@ _READS = frozenset({"GET", "HEAD"})
 _METHODS = frozenset({"GET", "HEAD", "POST"})
 _ASKED_AMISS, _UNKNOWN, _NOT_THEIRS, _NO_SUCH_WAY, _TOO_LARGE, _NO_SUCH_SORT = 400, 401, 403, 405, 413, 415
 _SEE_OTHER = 303
-_ROLES: Mapping[Need, str] = {"nothing": "", "look": "a device", "bench": "the bench", "owner": "the owner of the shop"}
+_ROLES: Mapping[Need, str] = {
+    "nothing": "",
+    "look": "a device",
+    "bench": "the bench",
+    "owner": "the owner of the shop",
+    "let go": "a device that was let go",
+}
 
 
 class Door:
@@ -72,11 +79,12 @@ class Door:
         if method not in _METHODS:
             return _told(request, "this address is not asked in that way", "GET or POST", _NO_SUCH_WAY, "")
         client = scope.get("client")
-        visitor = self._visitor(client[0] if client else "", headers)
-        scope.setdefault("state", {})["visitor"] = visitor
+        visitor, gone = self._who(client[0] if client else "", headers)
+        scope.setdefault("state", {}).update(visitor=visitor, let_go=gone)
         need = need_of(method, path)
-        if not may(visitor, need):
-            return self._not_let_in(request, visitor, need)
+        hands_in = need == "let go" and gone is not None and gone.role != "look"
+        if not hands_in and not may(visitor, need):
+            return self._not_let_in(request, visitor, gone, need)
         if method in _READS:
             return None
         if not is_from_us(
@@ -90,14 +98,24 @@ class Door:
             return _told(request, words, "a page of this shelf", _NOT_THEIRS, "Open the page here and do it there")
         return _amiss(request, headers)
 
-    def _visitor(self, address: str, headers: Mapping[bytes, str]) -> Visitor | None:
+    def _who(self, address: str, headers: Mapping[bytes, str]) -> tuple[Visitor | None, Device | None]:
+        """Who comes in; beside it the device that was let go, where that is who asks."""
         if comes_from_here(address, headers):
-            return Visitor(name=self._doorway.who, role="owner")
+            return Visitor(name=self._doorway.who, role="owner"), None
         lan = self._doorway.lan
-        return None if lan is None else _device(lan, headers.get(b"cookie", ""))
+        device = None if lan is None else _device(lan, headers.get(b"cookie", ""))
+        if lan is None or device is None:
+            return None, None
+        if not lan.devices.is_in(device):
+            return None, None if device.ended_s is None else device
+        lan.devices.seen(device)
+        return Visitor(name=device.name, role=device.role, device=device.id), None
 
-    def _not_let_in(self, request: Request, visitor: Visitor | None, need: Need) -> Response:
+    def _not_let_in(self, request: Request, visitor: Visitor | None, gone: Device | None, need: Need) -> Response:
         lan = self._doorway.lan
+        if visitor is not None and need == "let go":
+            words = f"{visitor.name} is let in as {visitor.role_word}, and this is for {_ROLES[need]}"
+            return _told(request, words, _ROLES[need], _NOT_THEIRS, "Send it the usual way")
         if lan is None:
             words = "asked from elsewhere"
             mend = "Start it with loomwright serve --lan to let devices of the shop in"
@@ -108,7 +126,7 @@ class Door:
                 return RedirectResponse(f"/pair?to={quote(path, safe='')}", _SEE_OTHER)
             mend = "Ask the owner of the shop for a code and open /pair"
             answer = _told(request, "a device that is not let in, or not any more", "a device", _UNKNOWN, mend)
-            answer.headers["WWW-Authenticate"] = "Pairing"
+            answer.headers["WWW-Authenticate"] = "Pairing" if gone is None else 'Pairing standing="let go"'
             return answer
         lan.devices.note("refused", visitor.name, f"{request.method} {request.url.path}")
         mend = f"Ask the owner of the shop to make {visitor.name} {_ROLES[need].removeprefix('the ')}"
@@ -116,8 +134,8 @@ class Door:
         return _told(request, words, "to look" if not visitor.may_change else "to work at jobs", _NOT_THEIRS, mend)
 
 
-def _device(lan: Lan, cookie: str) -> Visitor | None:
-    """The device that a cookie lets in."""
+def _device(lan: Lan, cookie: str) -> Device | None:
+    """The device whose session a cookie holds, in or not."""
     name = cookie_name(lan.key, is_secure=lan.is_secure)
     if name not in cookie:
         return None
@@ -127,10 +145,7 @@ def _device(lan: Lan, cookie: str) -> Visitor | None:
         return None
     session = session_of(held.value, lan.key) if held is not None else None
     device = lan.devices.of(session.device) if session is not None else None
-    if session is None or device is None or device.digest != session.digest or not lan.devices.is_in(device):
-        return None
-    lan.devices.seen(device)
-    return Visitor(name=device.name, role=device.role, device=device.id)
+    return device if session is not None and device is not None and device.digest == session.digest else None
 
 
 def _amiss(request: Request, headers: Mapping[bytes, str]) -> Response | None:

@@ -9,9 +9,9 @@ from fastapi import Request
 from loomwright.pages.doors.origins import LOOPBACK
 from loomwright.pages.doors.pairing import PairingDesk
 from loomwright.pages.doors.visitor import Visitor
-from loomwright.store.devices import Devices
+from loomwright.store.devices import Device, Devices
 
-__all__ = ["SESSION_S", "Doorway", "Lan", "doorway_of", "here_alone", "visitor_of"]
+__all__ = ["SESSION_S", "Doorway", "Lan", "doorway_of", "here_alone", "let_go_of", "visitor_of"]
 
 SESSION_S = 12 * 3600.0
 """How long a session lasts: a working day. [s]
@@ -60,6 +60,11 @@ def doorway_of(request: Request) -> Doorway:
     """What the door of an application goes by."""
     doorway: Doorway = request.app.state.doorway
     return doorway
+
+
+def let_go_of(request: Request) -> Device | None:
+    """The device that asks though it was let go, known by its session; None for anybody else."""
+    return getattr(request.state, "let_go", None)
 
 
 def visitor_of(request: Request) -> Visitor | None:

@@ -14,14 +14,18 @@ from loomwright.store.devices import Role
 
 __all__ = ["ROLE_WORDS", "Need", "Visitor", "may", "need_of"]
 
-Need = Literal["nothing", "look", "bench", "owner"]
-"""What an address asks of who comes: nothing, to be let in, to be at the bench, to own the shop."""
+Need = Literal["nothing", "look", "bench", "owner", "let go"]
+"""What an address asks of who comes: nothing, to be let in, to be at the bench, to own the shop, or to have
+been let go.
+"""
 
 ROLE_WORDS: Mapping[Role, str] = {"owner": "owner of the shop", "bench": "bench", "look": "look only"}
 
 _READS = frozenset({"GET", "HEAD", "OPTIONS"})
 _OPEN = ("/static/", "/fonts/")
 _TO_COME_IN = frozenset({"/pair", "/pair/certificate"})
+_OF_THE_GONE = "/api/let-go/"
+"""Where a device that was let go hands in what it had still to send."""
 _OF_THE_OWNER = ("/devices", "/api/devices")
 _OF_ONESELF = frozenset({"/look", "/leave"})
 """Changes of what only the asking device sees: light or dark, and its own session."""
@@ -65,14 +69,16 @@ def need_of(method: str, path: str) -> Need:
         return "nothing"
     if any(path == one or path.startswith(f"{one}/") for one in _OF_THE_OWNER):
         return "owner"
+    if path.startswith(_OF_THE_GONE):
+        return "let go"
     return "look" if method in _READS or path in _OF_ONESELF else "bench"
 
 
 def may(visitor: Visitor | None, need: Need) -> bool:
-    """Whether somebody, or nobody, has what an address needs.
+    """Whether somebody, or nobody, has what an address needs; who is let in was not let go.
 
     Example:
         >>> may(None, "nothing"), may(None, "look"), may(Visitor(name="A", role="look"), "bench")
         (True, False, False)
     """
-    return (0 if visitor is None else _RANK[visitor.role]) >= _NEEDED[need]
+    return need != "let go" and (0 if visitor is None else _RANK[visitor.role]) >= _NEEDED[need]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
@@ -12,8 +13,18 @@ from loomwright.pages.doors.pairing import CODE_LIFE_S
 from loomwright.pages.doors.visitor import ROLE_WORDS
 from loomwright.refusals import Problem
 from loomwright.store.devices import ROLES, BookLine, Device, Role
+from loomwright.store.set_aside import SetAside
 
-__all__ = ["BookShown", "CodeShown", "DeviceLine", "DevicesPage", "RoleChoice", "code_shown", "devices_page"]
+__all__ = [
+    "AsideShown",
+    "BookShown",
+    "CodeShown",
+    "DeviceLine",
+    "DevicesPage",
+    "RoleChoice",
+    "code_shown",
+    "devices_page",
+]
 
 _QUIET = 4
 _MOST_PAST = 10
@@ -74,6 +85,17 @@ class BookShown:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class AsideShown:
+    """What a device left behind that was let go. says: how many records of which jobs, and what they say."""
+
+    id: str
+    name: str
+    time: str
+    many: int
+    says: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class DevicesPage:
     """What the page places. is_open: devices can be let in."""
 
@@ -84,6 +106,7 @@ class DevicesPage:
     roles: tuple[RoleChoice, ...]
     devices: tuple[DeviceLine, ...]
     past: tuple[DeviceLine, ...]
+    aside: tuple[AsideShown, ...]
     book: tuple[BookShown, ...]
     code: CodeShown | None
     problems: tuple[Problem, ...]
@@ -96,6 +119,7 @@ def devices_page(
     *,
     now_s: float,
     this: str,
+    aside: Sequence[SetAside] = (),
     code: CodeShown | None = None,
     problems: tuple[Problem, ...] = (),
 ) -> DevicesPage:
@@ -104,6 +128,7 @@ def devices_page(
     Args:
         now_s: seconds since 1970. [s]
         this: the device that asks; empty for the machine itself.
+        aside: what devices left behind that were let go.
         code: one that was made just now.
         problems: why something was not done.
     """
@@ -117,6 +142,7 @@ def devices_page(
         roles=tuple(RoleChoice(role=role, word=ROLE_WORDS[role], help=_ROLE_HELP[role]) for role in ROLES),
         devices=tuple(line for line in lines if line.standing == "in"),
         past=tuple(line for line in lines if line.standing != "in")[:_MOST_PAST],
+        aside=_aside(lines, aside),
         book=tuple(BookShown(time=_time(one.at_s), what=one.what, who=one.who, about=one.about) for one in book),
         code=code,
         problems=problems,
@@ -143,6 +169,28 @@ def code_shown(code: str, role: Role, address: str) -> CodeShown:
         dark=dark,
         minutes=round(CODE_LIFE_S / 60),
     )
+
+
+def _aside(lines: Sequence[DeviceLine], aside: Sequence[SetAside]) -> tuple[AsideShown, ...]:
+    found = []
+    for line in lines:
+        own = [one for one in aside if one.device == line.id]
+        if own:
+            many = sum(one.many for one in own)
+            says = tuple(dict.fromkeys(f"{one.job}: {text}" for one in own for text in _records(one.told)))
+            found.append(AsideShown(id=line.id, name=line.name, time=_time(own[-1].came_s), many=many, says=says))
+    return tuple(found)
+
+
+def _records(told: str) -> tuple[str, ...]:
+    """Each record of what was told, in one line."""
+    found = []
+    for act in json.loads(told)["acts"]:
+        cells, said = act["cells"], act["said"]
+        about = " ".join(cells.get(name, "") for name in ("test", "wire", "end", "step", "gate", "old_wire", "point"))
+        what = said["value"] or cells.get("length_mm", "") or said["note"] or "done"
+        found.append("takes an earlier one back" if act["back"] else f"{' '.join(about.split())}: {what}")
+    return tuple(found)
 
 
 def _line(device: Device, now_s: float, this: str) -> DeviceLine:

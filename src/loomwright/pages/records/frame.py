@@ -40,7 +40,16 @@ _GROUPS: tuple[tuple[str, tuple[tuple[str, str], ...]], ...] = (
     ("as built", (("built", "as built"), ("next", "under the dash"))),
     ("book", (("questions", "questions"), ("snags", "snags"), ("hours", "hours"), ("photos", "photos"))),
     ("revisions", (("revisions", "revisions"),)),
-    ("papers", (("pack", "papers"), ("handover", "handover"), ("codes", "square codes"))),
+    (
+        "papers",
+        (
+            ("pack", "papers"),
+            ("drawings", "drawings"),
+            ("board", "layout board"),
+            ("handover", "handover"),
+            ("codes", "square codes"),
+        ),
+    ),
     (
         "",
         (("start", "first start"), ("timing", "base timing"), ("numbers", "starting numbers"), ("sensors", "sensors")),

@@ -30,7 +30,10 @@ GROUPS: Mapping[str, tuple[str, ...]] = {
     "controller": ("controller_pins", "needs", "drives", "requirements", "waived"),
     "found on the car": ("old_wires", "readings", "snags", "questions"),
     "the shop": ("stock", "crimps", "hours"),
-    "on record": ("progress", "proofs", "gates", "attempts", "changes", "decisions", "reasons"),
+    "on record": (
+        *("progress", "proofs", "gates", "attempts", "light_readings", "sensor_points"),
+        *("changes", "decisions", "reasons"),
+    ),
 }
 """The sheets of the contract as they stand on the page, by what they are about."""
 

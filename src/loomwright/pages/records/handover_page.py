@@ -67,6 +67,8 @@ class HandoverPage:
     visit: str
     visit_says: str
     fault: str
+    causes: str
+    parts: tuple[str, ...]
 
 
 def handover_page(
@@ -78,6 +80,7 @@ def handover_page(
     baseline: Sequence[Proof],
     again: Sequence[ReadAgain] = (),
     address: str = "",
+    parts: Sequence[str] = (),
 ) -> HandoverPage:
     """The page.
 
@@ -88,6 +91,7 @@ def handover_page(
         files: those of its controllers, name -> bytes.
         baseline: tests that passed.
         again: read on a later visit.
+        parts: that may do nothing.
         address: that the code inside the lid opens; empty where it holds its lines itself.
     """
     answer = standing.answer
@@ -122,6 +126,8 @@ def handover_page(
         visit=job_path(job, "handover", "visit"),
         visit_says=_says(len(again), off),
         fault=job_path(job, "fault"),
+        causes=job_path(job, "handover", "causes"),
+        parts=tuple(parts),
     )
 
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from loomwright.handover.quote_hours import StageHours, hours_against
+from loomwright.handover.quote_learnt import LearntMinutes, learnt_of, materials_says
 from loomwright.handover.quote_records import Quote
 from loomwright.handover.quote_sheet import hours_words, one_hours
 from loomwright.job.rows import HoursEntry
@@ -76,8 +77,22 @@ class SpentLine:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class LearntLine:
+    """What the job teaches of one operation, printed. row: property and value of the next sheet `vehicle`."""
+
+    operation: str
+    stages: str
+    was: str
+    row: str
+    value: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class HoursPage:
-    """The hours. is_quoted: there is a quote to hold them against.   over: stages that are over, in words."""
+    """The hours. is_quoted: there is a quote to hold them against.   over: stages that are over, in words.
+
+    learnt, materials, next_csv: what the job, once it is done, teaches the next quote.
+    """
 
     stages: tuple[HoursLine, ...]
     whole: HoursLine
@@ -85,6 +100,9 @@ class HoursPage:
     new: EntryForm
     is_quoted: bool
     over: tuple[HoursLine, ...]
+    learnt: tuple[LearntLine, ...]
+    materials: str
+    next_csv: str
     quote: str
     findings: str
     links: JobLinks
@@ -98,6 +116,7 @@ def hours_page(
     who: str,
     today: str,
     stage: str = "",
+    spent_price: float | None = None,
     back: Returned | None = None,
 ) -> HoursPage:
     """The page of hours.
@@ -107,6 +126,7 @@ def hours_page(
         who: whose time is likely.
         today: the day that is likely.
         stage: the stage that is likely.
+        spent_price: what the materials came to. [-]
         back: a form that was not taken.
     """
     here = job_path(snapshot.name, "hours")
@@ -129,6 +149,7 @@ def hours_page(
         )
         for row in reversed(rows)
     )
+    learnt = learnt_of(quote, told, spent_price) if quote is not None else None
     usual = {"who": who, "time": today, "stage": stage}
     return HoursPage(
         stages=stages,
@@ -137,6 +158,9 @@ def hours_page(
         new=entry_form("hours", ASKS, action=here, page=here, back=back, usual=usual),
         is_quoted=quote is not None,
         over=tuple(line for line in stages if line.standing == "over"),
+        learnt=tuple(_taught(one) for one in learnt.minutes) if learnt else (),
+        materials=materials_says(learnt.materials) if learnt else "",
+        next_csv=job_path(snapshot.name, "hours", "next.csv"),
         quote=f"{links.page_named('arrival')}#quote" if links.has("arrival") else "",
         findings=links.findings(),
         links=links,
@@ -162,6 +186,13 @@ def _line(line: StageHours, longest_minutes: float, word: str = "") -> HoursLine
             over=round(over * scale, 1),
         ),
     )
+
+
+def _taught(one: LearntMinutes) -> LearntLine:
+    row, value = one.row
+    stages = ", ".join(STAGE_WORDS.get(stage, stage) for stage in one.stages)
+    words = one.operation.replace("_", " ")
+    return LearntLine(operation=words, stages=stages, was=f"{one.was.usual_minutes:g}", row=row, value=value)
 
 
 def _standing(line: StageHours) -> str:

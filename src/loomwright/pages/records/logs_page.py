@@ -99,7 +99,10 @@ class ToldFinding:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LogPage:
-    """A drive. waiting: being read.   mixture: lines on delay and cells, empty where it was not recorded."""
+    """A drive. waiting: being read.   mixture: lines on delay and cells, empty where it was not recorded.
+
+    beside: its figures beside the solved car's.   why: where the fault finder is asked, blank where all agrees.
+    """
 
     name: str
     waiting: bool
@@ -123,6 +126,8 @@ class LogPage:
     here: str = ""
     starts: str = ""
     start_lines: tuple[tuple[str, ...], ...] = ()
+    beside: tuple[tuple[str, ...], ...] = ()
+    why: str = ""
     mixture: tuple[str, ...] = ()
     cells: str = ""
     contours: str = ""
@@ -256,6 +261,18 @@ def _told(base: LogPage, drive: Judged, view: View, whole_s: tuple[float, float]
             )
             for place, one in enumerate(drive.starts, start=1)
         ),
+        beside=tuple(
+            (
+                one.what,
+                f"{one.log:.2f} {one.unit}",
+                f"{one.network:.2f} {one.unit}",
+                f"{one.allowed:.2f} {one.unit}",
+                one.state,
+                "disagrees" if one.is_off else "agrees",
+            )
+            for one in drive.beside
+        ),
+        why=f"{here}/why" if any(one.is_off for one in drive.beside) else "",
         mixture=() if mixture is None else _mixture(mixture),
         cells="" if mixture is None or not mixture.visits else f"{here}/cells.svg",
         contours="" if mixture is None or not has_contours(mixture) else f"{here}/contours.svg",

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from loomwright.drawings.board.board_sheets import PAPERS
+from loomwright.handover.sections import SECTIONS
 from loomwright.pages.addresses import job_path
 from loomwright.pages.paper_bench import PaperStanding
 from loomwright.pages.paper_files import JOB_FILES, PAPER_FILES
@@ -30,7 +32,8 @@ class PackPage:
 
     made_of: the revision the papers are of; None where there are none. [-]   making_of: being made; None: none are. [-]
     making: what is made.   done, of: of it. [-]   ahead: other jobs' papers made before. [-]
-    can_make: the rows fit each other, and there is something to make.
+    can_make: the rows fit each other, and there is something to make.   asked: how those that are there were wanted.
+    sections: of the pack, name and heading.   page_sizes: of paper.   hrefs: where board, drawings, drive are seen.
     """
 
     papers: tuple[FileLine, ...]
@@ -50,15 +53,24 @@ class PackPage:
     make_to: str
     stop_to: str
     what_href: str
+    asked: str
+    sections: tuple[tuple[str, str], ...]
+    page_sizes: tuple[str, ...]
+    board_href: str
+    drawings_href: str
+    drive_href: str
 
 
-def pack_page(snapshot: Snapshot, standing: PaperStanding, *, has_revisions: bool) -> PackPage:
+def pack_page(
+    snapshot: Snapshot, standing: PaperStanding, *, has_revisions: bool, has_drives: bool = False
+) -> PackPage:
     """The page of papers.
 
     Args:
         snapshot: the job now.
         standing: how far its papers are.
         has_revisions: there is a page that tells what changed.
+        has_drives: a recorded drive is kept with the job.
     """
     kept = standing.kept
     fits = snapshot.job is not None
@@ -68,6 +80,7 @@ def pack_page(snapshot: Snapshot, standing: PaperStanding, *, has_revisions: boo
         papers=tuple(
             FileLine(name=file, says=says, href=job_path(name, "pack", "file", file), size=_size(kept.sizes[file]))
             for file, says in PAPER_FILES.items()
+            if file in kept.sizes
         )
         if kept is not None
         else tuple(FileLine(name=file, says=says, href="", size="") for file, says in PAPER_FILES.items()),
@@ -90,6 +103,12 @@ def pack_page(snapshot: Snapshot, standing: PaperStanding, *, has_revisions: boo
         make_to=job_path(name, "pack", "make"),
         stop_to=job_path(name, "pack", "stop"),
         what_href=job_path(name, "revisions", query=since) if has_revisions and since else "",
+        asked=kept.asked if kept is not None else "",
+        sections=tuple(SECTIONS.items()),
+        page_sizes=tuple(PAPERS),
+        board_href=job_path(name, "board"),
+        drawings_href=job_path(name, "drawings"),
+        drive_href=job_path(name, "dyno", "paper") if has_drives else "",
     )
 
 

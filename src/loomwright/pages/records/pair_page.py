@@ -14,7 +14,9 @@ __all__ = ["PairPage"]
 class PairPage:
     """What the page places. visitor: who the device is already; None where it is nobody.   to: where it leads then.
 
-    hours: how long a session lasts. [-]   fingerprint, has_authority: of the certificate, where there is one.
+    hours: how long a session lasts. [-]   is_let_go: the device was let go, and closes what it holds.
+
+    fingerprint, has_authority: of the certificate, where there is one.
     """
 
     visitor: Visitor | None
@@ -24,4 +26,5 @@ class PairPage:
     hours: int
     fingerprint: str
     has_authority: bool
+    is_let_go: bool = False
     problems: tuple[Problem, ...] = ()

@@ -10,11 +10,13 @@ from loomwright.calibration.start_records import HEADINGS
 from loomwright.pages.addresses import job_path
 from loomwright.quantities.printing import for_print
 from loomwright.refusals import Problem
+from loomwright.startup.kept_readings import KeptCurve, KeptSensors
 from loomwright.writers.start_tables import table_texts
 
 __all__ = ["GROUPS", "SensorField", "SensorGroup", "SensorsPage", "sensors_page"]
 
 GROUPS: Mapping[str, tuple[tuple[str, str, str], ...]] = {
+    "Which sensor": (("sensor", "Its name, or its part", "coolant sensor"),),
     "A thermistor": (
         ("thermistor", "Two or three of °C:Ω", "0:5975 50:806.9 100:175.7"),
         ("pull_up", "Pull-up in the controller [Ω]", "2490"),
@@ -68,6 +70,7 @@ class SensorsPage:
     """The page. laws: the curve and its pull-up, in words.   chart, csv: addresses, blank where there is no table.
 
     said: what does not agree before the crank.   looked: it was asked for.
+    kept: sensors on record: name, its points, what is wrong with them, address.   agree: what all on record say.
     """
 
     here: str
@@ -83,6 +86,8 @@ class SensorsPage:
     standing: str
     looked: bool
     said: tuple[str, ...]
+    kept: tuple[tuple[str, str, str, str], ...]
+    agree: tuple[str, ...]
 
 
 def sensors_page(
@@ -93,6 +98,7 @@ def sensors_page(
     looked: bool,
     said: Sequence[str],
     problems: Sequence[Problem],
+    kept: KeptSensors | None = None,
 ) -> SensorsPage:
     """The page.
 
@@ -103,6 +109,7 @@ def sensors_page(
         looked: sensors were compared.
         said: what does not agree.
         problems: why what was typed was not taken.
+        kept: sensors on record.
     """
     return SensorsPage(
         here=job_path(job, "sensors"),
@@ -127,7 +134,16 @@ def sensors_page(
         standing="" if made is None else made.table.standing,
         looked=looked,
         said=tuple(said),
+        kept=() if kept is None else tuple(_kept(job, one) for one in kept.curves),
+        agree=() if kept is None or not kept.looked else kept.says or ("All that were compared agree",),
     )
+
+
+def _kept(job: str, one: KeptCurve) -> tuple[str, str, str, str]:
+    points = "; ".join(
+        f"{row.shown:g} {row.shown_unit} at {row.real or 0.0:g} {row.real_unit}".strip() for row in one.points
+    )
+    return one.sensor, points, one.why, job_path(job, "sensors", query={"of": one.sensor})
 
 
 def _laws(made: SensorCurve) -> list[str]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
+from loomwright.job.rows import LightReading
 from loomwright.pages.addresses import job_path
 from loomwright.refusals import Problem
 from loomwright.startup.timing import Interval, Timing
@@ -38,6 +39,7 @@ class TimingPage:
     """The page. fitted: offset and delay with their bounds, in words.   says: what to correct, how much, which way.
 
     is_true: every reading is within a degree.   chart: address of the drawing, blank where there is none.
+    kept: what is on record, blank where nothing is.   changed: before those.   wheel: what a scope shows of it.
     """
 
     here: str
@@ -53,6 +55,9 @@ class TimingPage:
     is_true: bool
     is_asked: bool
     chart: str
+    kept: str
+    changed: str
+    wheel: tuple[str, ...]
 
 
 def timing_page(
@@ -64,6 +69,8 @@ def timing_page(
     problems: Sequence[Problem],
     *,
     wasted: bool,
+    kept: Sequence[LightReading] = (),
+    wheel: Sequence[str] = (),
 ) -> TimingPage:
     """The page.
 
@@ -75,6 +82,8 @@ def timing_page(
         numbers: rows of the readings, in the order in which they were asked. [-]
         problems: why what was typed was not taken.
         wasted: coils fire pairs.
+        kept: readings on record since the last correction.
+        wheel: what a scope shows of the crank wheel, in words.
     """
     labels = {"cylinders": "Cylinders", "teeth": "Crank wheel, 60-2", "first": "Mark is of cylinder"}
     apart = {} if found is None else {numbers[one.number - 1]: one.why for one in found.apart}
@@ -100,6 +109,9 @@ def timing_page(
         is_true=found is not None and found.is_true,
         is_asked=found is not None,
         chart="" if found is None else job_path(job, "timing", "readings.svg", query=typed),
+        kept=f"{len(kept)} readings, the last {kept[-1].time or 'at an unknown time'}" if kept else "",
+        changed=kept[0].changed if kept else "",
+        wheel=tuple(wheel),
     )
 
 

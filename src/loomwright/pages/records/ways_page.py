@@ -189,7 +189,7 @@ def _verdicts(answer: Arranged) -> Iterator[str]:
         told = "proved the best" if proved else "the best found so far, not proved"
         who = "what passes between looms" if sort == "way" else "what hangs on a fuse"
         if not count and not left:
-            yield f"There is nothing of {who}."
+            yield f"Nothing to arrange of {who}."
         elif status == "fits":
             yield f"All {count} of {who} have a {sort}, {told}."
         else:

@@ -8,7 +8,7 @@ from fastapi import APIRouter, Path, Query, Request, Response
 from fastapi.responses import RedirectResponse
 
 from loomwright.pages.addresses import own_path
-from loomwright.pages.doors.doorway import Lan, doorway_of, visitor_of
+from loomwright.pages.doors.doorway import Lan, doorway_of, let_go_of, visitor_of
 from loomwright.pages.doors.pairing import Shut
 from loomwright.pages.doors.session import cookie_name, cookie_text, new_word, session_of, word_digest
 from loomwright.pages.doors.visitor import ROLE_WORDS
@@ -18,6 +18,7 @@ from loomwright.pages.records.pair_page import PairPage
 from loomwright.pages.rendering import page
 from loomwright.refusals import BadDocument, NoAnswer, OutOfReach, Problem
 from loomwright.store.devices import ROLES, Role
+from loomwright.store.set_aside import set_aside
 
 __all__ = ["router"]
 
@@ -147,6 +148,7 @@ def _page(request: Request, *, code: CodeShown | None = None) -> Response:
         () if lan is None else lan.devices.book(),
         now_s=0.0 if lan is None else lan.devices.now_s(),
         this="" if visitor is None else visitor.device,
+        aside=() if lan is None else set_aside(request.app.state.desk.shelf.folder),
         code=code,
     )
     answer = page(request, "devices.html", record)
@@ -172,6 +174,7 @@ def _pair_page(
         hours=max(1, round(lan.session_s / 3600)),
         fingerprint=lan.fingerprint,
         has_authority=bool(lan.authority),
+        is_let_go=let_go_of(request) is not None,
         problems=problems,
     )
     answer = page(request, "pair.html", record, status=status)

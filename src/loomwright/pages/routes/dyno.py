@@ -4,24 +4,21 @@ from __future__ import annotations
 
 from fastapi import APIRouter, Request, Response
 
-from loomwright.exchange.plot_file import traces_of
 from loomwright.job.vehicle import vehicle_of
 from loomwright.logs.dyno import Readiness, readiness
 from loomwright.logs.judged import Judged
 from loomwright.logs.limits import Unproved, unproved
 from loomwright.logs.mapping import mapped_from
 from loomwright.pages.desk import Desk
+from loomwright.pages.drive_papers import drive_drawings
 from loomwright.pages.records.dyno_page import dyno_page
-from loomwright.pages.records.logs_page import View, bands_of, marks_of
 from loomwright.pages.rendering import page
 from loomwright.pages.routes.edits import AtDesk, JobName
 from loomwright.pages.routes.logs import judged_log, mapping_of
 from loomwright.refusals import NoAnswer
 from loomwright.store.log_files import KeptLog, kept_logs
 from loomwright.store.snapshot import Snapshot
-from loomwright.writers.dyno_paper import Drawing, dyno_pdf
-from loomwright.writers.log_chart import drive_chart
-from loomwright.writers.mixture_chart import cells_chart, contour_chart, has_contours
+from loomwright.writers.dyno_paper import dyno_pdf
 
 __all__ = ["router"]
 
@@ -79,16 +76,7 @@ def _limits(desk: Desk, snapshot: Snapshot) -> tuple[Unproved, ...]:
 
 
 def _paper(desk: Desk, snapshot: Snapshot, drives: list[tuple[KeptLog, Judged]], _reading: int) -> Response:
-    drawings = []
-    for kept, drive in drives[:1]:
-        bands = bands_of(drive, View())
-        traces = traces_of(kept.drawn, sorted({name for band in bands for name in band.names}))
-        chart = drive_chart(traces, bands, marks_of(drive, View()), title=kept.name)
-        drawings.append(Drawing(title=f"The drive {kept.name}", svg=chart))
-        if drive.mixture is not None and drive.mixture.visits:
-            drawings.append(Drawing(title="What the fuel wants, cell by cell, %", svg=cells_chart(drive.mixture)))
-            if has_contours(drive.mixture):
-                drawings.append(Drawing(title="Proposed change of the fuel", svg=contour_chart(drive.mixture)))
+    drawings = [one for kept, drive in drives[:1] for one in drive_drawings(kept.name, drive, kept.drawn)]
     title = vehicle_of(snapshot.as_written).title or snapshot.name
     data = dyno_pdf(title, _ready(snapshot, drives), _limits(desk, snapshot), drawings)
     headers = {"Content-Disposition": 'inline; filename="ready for the dyno.pdf"', "Cache-Control": "private, no-cache"}

@@ -13,7 +13,9 @@ from fastapi.responses import RedirectResponse
 from starlette.datastructures import UploadFile
 
 from loomwright.handover.handed_over import Changed, baseline_of
-from loomwright.handover.later_visit import ReadAgain, read_again
+from loomwright.handover.later_visit import ReadAgain, read_again, readings_of, symptom_of
+from loomwright.job.conditions import parse_condition
+from loomwright.job.writing import text_of_row
 from loomwright.pages.addresses import job_path
 from loomwright.pages.answer_bench import AnswerStanding, Key, Tell
 from loomwright.pages.desk import Desk, desk_of
@@ -23,7 +25,8 @@ from loomwright.pages.handover_work import handover_apart
 from loomwright.pages.records.handover_page import handover_page
 from loomwright.pages.rendering import page
 from loomwright.pages.routes.edits import AtDesk, JobName
-from loomwright.refusals import NoAnswer, OutOfReach
+from loomwright.pages.routes.hours import today
+from loomwright.refusals import BadDocument, NoAnswer, OutOfReach
 from loomwright.store.controller_files import (
     MOST_BYTES,
     controller_files,
@@ -56,8 +59,27 @@ def handover(request: Request, desk: AtDesk, job: JobName) -> Response:
 def visit(request: Request, desk: AtDesk, job: JobName, typed: TypedForm) -> Response:
     """Readings of a later visit held against the baseline; nothing is written down."""
     snapshot = desk.shelf.now(job)
-    read = [(name.removeprefix(_NOW), text) for name, text in typed.items() if name.startswith(_NOW) and text.strip()]
-    return _page(request, desk, snapshot, read_again(snapshot.as_written.proofs, read))
+    return _page(request, desk, snapshot, read_again(snapshot.as_written.proofs, _now(typed)))
+
+
+@router.post("/j/{job}/handover/causes")
+def causes(desk: AtDesk, job: JobName, typed: TypedForm) -> Response:
+    """What does nothing, and what is not as then, written down for the fault finder: it ranks the causes."""
+    written = desk.shelf.now(job).as_written
+    again = read_again(written.proofs, _now(typed))
+    readings = list(readings_of(again)) if any(one.verdict in ("moved", "outside") for one in again) else []
+    if dead := typed.get("dead", ""):
+        when = parse_condition(typed.get("when", "") or "always")
+        readings.append(symptom_of(written, dead, when, asked_as="what does nothing"))
+    if not readings:
+        raise OutOfReach("what is wrong", "", "a part that does nothing, or a reading in volts that is not as then")
+    hunt = f"later visit {today()}"
+    for one in readings:
+        cells = {name: text for name, text in text_of_row("readings", one).items() if text}
+        edited = desk.shelf.record(job, "readings", {**cells, "visit": hunt, "time": today()}, who=desk.who)
+        if not edited.is_taken:
+            raise BadDocument(edited.problems)
+    return RedirectResponse(job_path(job, "fault", query={"hunt": hunt}), _SEE_OTHER)
 
 
 @router.get("/j/{job}/handover/archive.zip")
@@ -118,6 +140,11 @@ def again(request: Request, desk: AtDesk, job: JobName) -> Response:
     return RedirectResponse(job_path(job, "handover"), _SEE_OTHER)
 
 
+def _now(typed: Mapping[str, str]) -> list[tuple[str, str]]:
+    """Test and what was read now, of those that were read."""
+    return [(name.removeprefix(_NOW), text) for name, text in typed.items() if name.startswith(_NOW) and text.strip()]
+
+
 def _key(request: Request, desk: Desk, snapshot: Snapshot) -> Key:
     """Another one where the controller's files, or the address that the lid's code opens, are others."""
     told = hashlib.sha256(_address(request, snapshot.name).encode())
@@ -135,6 +162,7 @@ def _page(request: Request, desk: Desk, snapshot: Snapshot, read: tuple[ReadAgai
         baseline=baseline_of(snapshot.as_written.proofs),
         again=read,
         address=_address(request, snapshot.name),
+        parts=tuple(one.id for one in snapshot.as_written.parts if one.fitted != "removed"),
     )
     return page(request, "handover.html", record, snapshot=snapshot)
 

@@ -8,6 +8,9 @@ from typing import Annotated
 from fastapi import APIRouter, Query, Request, Response
 from fastapi.responses import HTMLResponse, RedirectResponse
 
+from loomwright.handover.quote_hours import hours_against
+from loomwright.handover.quote_learnt import learnt_csv, learnt_of
+from loomwright.job.shop_terms import shop_terms_of
 from loomwright.pages.addresses import job_path
 from loomwright.pages.desk import Desk
 from loomwright.pages.entries import TypedForm, add_row, drop_row, set_cells
@@ -16,6 +19,8 @@ from loomwright.pages.records.entry_form import Returned
 from loomwright.pages.records.hours_page import NAMES, hours_page
 from loomwright.pages.rendering import links_of, page
 from loomwright.pages.routes.edits import AtDesk, JobName
+from loomwright.refusals import NoAnswer
+from loomwright.store.snapshot import Snapshot
 
 __all__ = ["router", "today"]
 
@@ -56,6 +61,17 @@ def save(request: Request, desk: AtDesk, job: JobName, typed: TypedForm) -> Resp
     return _page(request, desk, job, back) if back else _there(job)
 
 
+@router.get("/j/{job}/hours/next.csv")
+def next_csv(desk: AtDesk, job: JobName) -> Response:
+    """What the job, once it is done, teaches the next quote: rows for its sheet `vehicle`."""
+    snapshot = desk.shelf.now(job)
+    quote = quote_for(desk, snapshot)
+    if quote is None:
+        raise NoAnswer("what the next quote can learn", ("The sheets do not fit each other yet.",))
+    told = learnt_of(quote, hours_against(snapshot.as_written.hours, quote))
+    return Response(learnt_csv(told), media_type="text/csv; charset=utf-8")
+
+
 def today() -> str:
     """The day, as it is written."""
     return datetime.now(UTC).astimezone().date().isoformat()
@@ -70,9 +86,14 @@ def _page(request: Request, desk: Desk, job: str, back: Returned | None = None, 
         who=desk.who,
         today=today(),
         stage=stage,
+        spent_price=_spent_price(snapshot),
         back=back,
     )
     return page(request, "hours.html", record, snapshot=snapshot, status=200 if back is None else back.status)
+
+
+def _spent_price(snapshot: Snapshot) -> float | None:
+    return shop_terms_of(snapshot.job).spent_price if snapshot.job is not None else None
 
 
 def _there(job: str) -> RedirectResponse:

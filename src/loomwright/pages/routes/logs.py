@@ -18,7 +18,9 @@ from loomwright.logs.mapping import mapped_from, mapped_text
 from loomwright.pages.addresses import job_path
 from loomwright.pages.answer_bench import AnswerStanding
 from loomwright.pages.desk import Desk, desk_of
+from loomwright.pages.drive_papers import starts_drawing
 from loomwright.pages.entries import TypedForm
+from loomwright.pages.keeping import keep_rows
 from loomwright.pages.log_work import judged_apart, log_digest
 from loomwright.pages.records.logs_page import View, bands_of, log_page, logs_page, marks_of
 from loomwright.pages.rendering import page
@@ -27,9 +29,9 @@ from loomwright.refusals import BadDocument, NoAnswer, Problem
 from loomwright.store.log_files import KeptLog, drop_log, keep_log, kept_log, kept_logs, mapping_file
 from loomwright.store.snapshot import Snapshot
 from loomwright.store.text_rows import AddRow, Edit, SetCell
+from loomwright.trials.logged import reading_cells
 from loomwright.writers.log_chart import drive_chart
 from loomwright.writers.mixture_chart import cells_chart, contour_chart
-from loomwright.writers.starts_chart import AFTER_S, BEFORE_S, starts_chart
 
 __all__ = ["judged_log", "mapping_of", "router"]
 
@@ -125,12 +127,7 @@ def drive_svg(
 def starts_svg(desk: AtDesk, job: JobName, key: Key) -> Response:
     """The attempts to start over one another."""
     kept, drive = _answered(desk, job, key)
-    names = ("engine_speed", "battery")
-    pairs = [
-        (one, traces_of(kept.drawn, names, one.at_s - BEFORE_S, one.at_s + AFTER_S, pieces=300))
-        for one in drive.starts[:5]
-    ]
-    return Response(starts_chart(pairs), media_type=_SVG)
+    return Response(starts_drawing(drive, kept.drawn), media_type=_SVG)
 
 
 @router.get("/j/{job}/logs/{key}/cells.svg")
@@ -155,6 +152,24 @@ def adopt(desk: AtDesk, job: JobName, key: Key) -> Response:
         raise NoAnswer("a new fuel table", ("The job keeps no fuel table yet: write it on the page of logs.",))
     _write_table(desk, job, table_with(table, drive.mixture.proposal), f"fuel corrected from {kept.name}")
     return RedirectResponse(job_path(job, "revisions"), _SEE_OTHER)
+
+
+@router.post("/j/{job}/logs/{key}/why")
+def why(desk: AtDesk, job: JobName, key: Key) -> Response:
+    """Write down where the drive disagrees with the solved car, and ask the fault finder."""
+    snapshot = desk.shelf.now(job)
+    kept, drive = _answered(desk, job, key)
+    car = desk.cars.of(snapshot)
+    readings = () if car is None else car.readings_logged(drive)
+    if not readings:
+        raise NoAnswer("why this drive disagrees", ("Nothing in it can be held against a point of the car.",))
+    hunt = f"drive {kept.name}"[:80]
+    there = {(one.point, one.when.text, one.measure) for one in snapshot.as_written.readings if one.visit == hunt}
+    new = [one for one in readings if (one.point, one.when.text, one.measure) not in there]
+    problems = keep_rows(desk, job, "readings", [reading_cells(one) | {"visit": hunt} for one in new])
+    if problems:
+        raise BadDocument(problems)
+    return RedirectResponse(job_path(job, "fault", query={"hunt": hunt}), _SEE_OTHER)
 
 
 @router.post("/j/{job}/logs/{key}/mapping")

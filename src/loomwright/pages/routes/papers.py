@@ -9,14 +9,19 @@ from urllib.parse import quote
 from fastapi import APIRouter, Path, Request, Response
 from fastapi.responses import FileResponse, HTMLResponse, RedirectResponse
 
+from loomwright.drawings.board.board_sheets import PAPERS
+from loomwright.handover.sections import SECTIONS
 from loomwright.pages.addresses import job_path
-from loomwright.pages.paper_files import JOB_FILES, PAPER_FILES, job_file
+from loomwright.pages.entries import TypedForm
+from loomwright.pages.paper_files import JOB_FILES, PAPER_FILES, PapersAsked, job_file
 from loomwright.pages.records.pack_page import pack_page
 from loomwright.pages.rendering import links_of, page
 from loomwright.pages.routes.built import told_of
 from loomwright.pages.routes.edits import AtDesk, JobName
 from loomwright.refusals import NoAnswer, OutOfReach
+from loomwright.store.log_files import kept_logs
 from loomwright.store.photo_members import kept_of
+from loomwright.store.told_past import history_of_shelf
 
 __all__ = ["router"]
 
@@ -40,7 +45,9 @@ def pack(request: Request, desk: AtDesk, job: JobName) -> HTMLResponse:
     """What papers there are, of which revision, and how far they are being made."""
     snapshot = desk.shelf.now(job)
     standing = desk.papers.look(desk.shelf.id_of(job), snapshot, told_of(desk, snapshot)[0])
-    record = pack_page(snapshot, standing, has_revisions=links_of(request, snapshot).has("revisions"))
+    has_drives = bool(kept_logs(desk.shelf, job))
+    known = links_of(request, snapshot).has("revisions")
+    record = pack_page(snapshot, standing, has_revisions=known, has_drives=has_drives)
     return page(request, "pack.html", record, snapshot=snapshot)
 
 
@@ -62,12 +69,18 @@ def standing(request: Request, desk: AtDesk, job: JobName) -> dict[str, Any]:
 
 
 @router.post("/j/{job}/pack/make", include_in_schema=False)
-def make(request: Request, desk: AtDesk, job: JobName) -> Response:
-    """Begin to make the papers of the newest revision."""
+def make(request: Request, desk: AtDesk, job: JobName, typed: TypedForm) -> Response:
+    """Begin to make the papers of the newest revision: all, or those that are marked, on the paper that is named."""
     snapshot = desk.shelf.now(job)
     if snapshot.job is None:
         raise NoAnswer("the papers", ("Its rows do not fit each other yet: see the findings.",))
     now = datetime.now(UTC)
+    size = typed.get("page_size", "") or "a4"
+    if size not in PAPERS:
+        raise OutOfReach("page size", size, " ".join(PAPERS))
+    since = typed.get("since", "").strip()
+    if since and not (since.isascii() and since.isdecimal()):
+        raise OutOfReach("since", since, "the number of a revision, from 1")
     desk.papers.begin(
         desk.shelf.id_of(job),
         snapshot,
@@ -75,7 +88,12 @@ def make(request: Request, desk: AtDesk, job: JobName) -> Response:
         built=told_of(desk, snapshot)[0],
         date=now.date().isoformat(),
         made=now.isoformat(timespec="seconds"),
-        address=str(request.base_url).rstrip("/") + job_path(job, "wire", ""),
+        asked=PapersAsked(
+            sections=tuple(name for name in SECTIONS if typed.get(f"paper/{name}")),
+            page_size=size,
+            address=str(request.base_url).rstrip("/") + job_path(job, "wire", ""),
+            history=history_of_shelf(desk.shelf, job, int(since) if since else None),
+        ),
     )
     return RedirectResponse(job_path(job, "pack"), _SEE_OTHER)
 

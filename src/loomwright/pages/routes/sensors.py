@@ -6,14 +6,20 @@ from collections.abc import Callable, Mapping
 from typing import TypeVar
 
 from fastapi import APIRouter, Request, Response
+from fastapi.responses import RedirectResponse
 
 from loomwright.calibration.sensor_curves import SensorCurve, earth_lift, points_curve, thermistor_curve
 from loomwright.calibration.sensor_words import BEFORE, before_of, compared_of, pairs_of
 from loomwright.calibration.sensors import before_crank
+from loomwright.pages.addresses import job_path
+from loomwright.pages.desk import Desk
+from loomwright.pages.entries import TypedForm
+from loomwright.pages.keeping import keep_rows
 from loomwright.pages.records.sensors_page import GROUPS, sensors_page
 from loomwright.pages.rendering import page
 from loomwright.pages.routes.edits import AtDesk, JobName
 from loomwright.refusals import BadDocument, NoAnswer, OutOfReach, Problem
+from loomwright.startup.kept_readings import KeptSensors, curve_text, kept_sensors, sensor_cells
 from loomwright.writers.start_tables import table_chart, table_csv
 
 __all__ = ["router"]
@@ -21,6 +27,7 @@ __all__ = ["router"]
 router = APIRouter(include_in_schema=False)
 Answer = TypeVar("Answer")
 _REFUSED = 422
+_SEE_OTHER = 303
 _LONGEST = 300
 _NAMES = tuple(name for fields in GROUPS.values() for name, _, _ in fields)
 
@@ -28,9 +35,38 @@ _NAMES = tuple(name for fields in GROUPS.values() for name, _, _ in fields)
 @router.get("/j/{job}/sensors")
 def sensors(request: Request, desk: AtDesk, job: JobName) -> Response:
     """The page: fields, and what comes of them."""
-    typed = _typed(request)
-    problems: list[Problem] = []
+    return _page(request, desk, job, _typed(request.query_params), ())
 
+
+@router.post("/j/{job}/sensors")
+def keep(request: Request, desk: AtDesk, job: JobName, given: TypedForm) -> Response:
+    """Keep what was read with the job."""
+    typed = _typed(given)
+    refused: list[Problem] = []
+    none: list[dict[str, str]] = []
+    rows = _told(lambda: sensor_cells(typed), none, refused)
+    if not rows and not refused:
+        refused.append(
+            Problem(
+                sheet="",
+                row=None,
+                column="readings",
+                found="",
+                allowed="points, readings before the crank, or volts expected and read",
+                mend="Type what was read",
+            )
+        )
+    told = tuple(refused) or keep_rows(desk, job, "sensor_points", rows)
+    if told:
+        return _page(request, desk, job, typed, told)
+    at = {"of": typed["sensor"]} if "sensor" in typed else {}
+    return RedirectResponse(job_path(job, "sensors", query=at), _SEE_OTHER)
+
+
+def _page(request: Request, desk: Desk, job: str, asked: Mapping[str, str], refused: tuple[Problem, ...]) -> Response:
+    problems: list[Problem] = list(refused)
+    on_record = kept_sensors(desk.shelf.now(job).as_written)
+    typed = asked if asked else _kept_words(on_record, request.query_params.get("of", ""))
     before = {name: typed[name] for name in BEFORE if name in typed}
     made = _told(lambda: _curve(typed), None, problems)
     nothing: tuple[str, ...] = ()
@@ -39,7 +75,7 @@ def sensors(request: Request, desk: AtDesk, job: JobName) -> Response:
         *_told(lambda: _lift(typed), nothing, problems),
     )
     looked = bool(before or typed.get("earth")) and not problems
-    record = sensors_page(job, typed, made, looked=looked, said=said, problems=problems)
+    record = sensors_page(job, typed, made, looked=looked, said=said, problems=problems, kept=on_record)
     return page(request, "sensors.html", record, snapshot=desk.shelf.now(job), status=_REFUSED if problems else 200)
 
 
@@ -71,13 +107,24 @@ def _told(ask: Callable[[], Answer], none: Answer, problems: list[Problem]) -> A
     return none
 
 
-def _typed(request: Request) -> Mapping[str, str]:
-    asked = request.query_params
+def _kept_words(kept: KeptSensors | None, of: str) -> Mapping[str, str]:
+    """A kept sensor's points as they would be typed: the one asked for, none where nothing is asked for."""
+    one = next((each for each in (kept.curves if kept is not None else ()) if each.sensor == of), None)
+    if one is None or not one.points:
+        return {}
+    is_thermistor = one.points[0].shown_unit == "ohm"
+    words = {"sensor": one.sensor, "thermistor" if is_thermistor else "points": curve_text(one.points)}
+    pull = next((row.pull_up_ohm for row in one.points if row.pull_up_ohm), None)
+    unit = one.points[0].real_unit
+    return words | ({"pull_up": f"{pull:g}"} if pull else {}) | ({} if is_thermistor or not unit else {"unit": unit})
+
+
+def _typed(asked: Mapping[str, str]) -> Mapping[str, str]:
     return {name: asked[name].strip()[:_LONGEST] for name in _NAMES if asked.get(name, "").strip()}
 
 
 def _asked(request: Request, job: str) -> SensorCurve:
-    made = _curve(_typed(request))
+    made = _curve(_typed(request.query_params))
     if made is None:
         raise NoAnswer(f"a sensor's table of {job}", ("No points were given: type two or three.",))
     return made

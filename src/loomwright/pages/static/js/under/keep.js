@@ -69,6 +69,21 @@ export const addActs = (acts) => write("acts", (store) => acts.forEach((act) => 
 
 export const putActs = (acts) => write("acts", (store) => acts.forEach((act) => store.put(act)));
 
+const everything = (store) => read(store, (all) => all.getAll());
+
+export const allActs = () => everything("acts");
+
+export const allPictures = () => everything("pictures");
+
+export const dropDays = () => write("days", (store) => store.clear());
+
+// nothing of it is left on this tablet
+export async function forgetAll() {
+  (await open()).close();
+  opening = null;
+  return answered(indexedDB.deleteDatabase(NAME));
+}
+
 export const actsOf = (job) => read("acts", (store) => store.index("job").getAll(job));
 
 export const waitingActs = (job, most) =>

@@ -2,10 +2,11 @@
 // sent when there is a way. What this page knows of the job is the day's work it took along.
 
 import { isDone, isOpen, lastAct, leftOf, next, settledBy, withKept } from "./choosing.js";
+import { close, closedWords } from "./closing.js";
 import { Hand } from "./hand.js";
 import { actsOf, addAct, addPicture, dayOf, dropActs, held, hold, newId, picturesOf, putActs, putDay, WAITING } from "./keep.js";
 import { make, part, plural } from "./making.js";
-import { fetchDay, Refused, sendActs, sendPictures } from "./sending.js";
+import { fetchDay, LetGo, Refused, sendActs, sendPictures } from "./sending.js";
 import { moreShown, refusedShown, toChoose } from "./sheets_shown.js";
 import { cardShown, showWire, thingShown } from "./thing_shown.js";
 
@@ -21,7 +22,7 @@ const asked = new URLSearchParams(location.search);
 
 const state = {
   day: null, tag: "", acts: [], pictures: [], later: new Set(), chosen: "", view: "", note: null,
-  held: { hand: "right", look: "dark", work: "" }, device: "", signal: navigator.onLine ? "" : "no signal", keptWhole: false,
+  held: { hand: "right", look: "dark", work: "" }, device: "", closed: null, signal: navigator.onLine ? "" : "no signal", keptWhole: false,
   card: ["wire", "part", "connector"].includes(page) ? pieces.join("/") : "",
 };
 const hand = new Hand(part("hand"), answered);
@@ -50,6 +51,10 @@ function thingNow(settled) {
 function draw() {
   document.documentElement.dataset.look = state.held.look;
   document.body.dataset.hand = state.held.hand;
+  if (state.closed) {
+    drawClosed();
+    return;
+  }
   const settled = settledBy(state.acts);
   const settle = toSettle();
   drawWorks(settled);
@@ -69,6 +74,15 @@ function draw() {
     work.replaceChildren(make("p", { class: "u-says" }, state.signal ? "The day’s work of this job is not on this tablet yet, and there is no way to the desk. Open this page once where there is signal." : "Fetching the day’s work."));
   } else if (state.card) drawCard(settled);
   else drawThing(settled);
+}
+
+function drawClosed() {
+  showWire("", "");
+  hand.show(null, {});
+  part("works").replaceChildren();
+  part("foot").replaceChildren();
+  const again = make("a", { class: "u-beside", href: `/pair?to=${encodeURIComponent(location.pathname)}` }, "Pair it again");
+  part("work").replaceChildren(make("h2", { class: "u-does", id: "thing", tabindex: "-1" }, "Let go"), ...closedWords(state.closed).map((words) => make("p", { class: "u-says" }, words)), again);
 }
 
 function drawThing(settled) {
@@ -258,11 +272,27 @@ function soon() {
   return sending;
 }
 
+async function closeDown() {
+  state.day = null;
+  things = new Map();
+  state.closed = await close();
+  draw();
+}
+
+// paired again before all was handed in: what is left goes the usual way
+async function openAgain() {
+  state.closed = null;
+  await hold("closed", { handed: 0, pictures: 0 });
+  fetchedAt = -DAY_EVERY_MS;
+}
+
 async function send() {
+  if (state.closed && !state.closed.left) return;
   const before = state.signal;
   try {
     const had = waits();
     await sendActs(job, state.device, async () => { await reload(); drawFoot(toSettle()); });
+    if (state.closed) await openAgain();
     const pictures = state.pictures.length;
     if (pictures) await sendPictures(job);
     state.signal = "";
@@ -278,6 +308,8 @@ async function send() {
     await settleOlder();
     if (had || pictures || fresh || before) draw();
   } catch (fault) {
+    if (fault instanceof LetGo) return closeDown();
+    if (state.closed) return;
     state.signal = fault instanceof Refused ? refusedWords(fault.status) : "no signal";
     await reload();
     if (state.signal !== before || !state.day) draw();
@@ -308,7 +340,8 @@ async function begin() {
   document.title = `${job} · under the dash`;
   const link = make("link", { rel: "manifest", href: `/j/${encodeURIComponent(job)}/next/tablet.webmanifest`, crossorigin: "use-credentials" });
   document.head.append(link);
-  const [kept, later, device, known] = await Promise.all([dayOf(job), held(`later ${job}`, []), held("device", ""), held("held", {})]);
+  const [kept, later, device, known, closed] = await Promise.all([dayOf(job), held(`later ${job}`, []), held("device", ""), held("held", {}), held("closed", null)]);
+  state.closed = closed?.left ? closed : null;
   await reload();
   state.later = new Set(later);
   state.held = { ...state.held, ...known };
@@ -319,7 +352,7 @@ async function begin() {
   if (kept) took(kept.day, kept.tag);
   draw();
   document.body.dataset.ready = "yes";
-  await keepWhole();
+  if (!state.closed) await keepWhole();
   await soon();
   setInterval(soon, EVERY_MS);
 }

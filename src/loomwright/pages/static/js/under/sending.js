@@ -14,20 +14,32 @@ export class Refused extends Error {
   }
 }
 
+// the shop has let this tablet go: what it keeps is handed in and cleared
+export class LetGo extends Refused {}
+
+export function refusedBy(answer) {
+  const isLetGo = answer.status === 401 && (answer.headers.get("WWW-Authenticate") ?? "").includes("let go");
+  return isLetGo ? new LetGo(answer.status) : new Refused(answer.status);
+}
+
 function told(act) {
   const { id, made, base, back = "", choose = "", sheet, cells, asks, said } = act;
   return back ? { id, made, base, back } : { id, made, base, sheet, cells, asks, said, choose };
 }
 
 async function post(job, device, acts) {
-  const answer = await fetch(`/api/j/${encodeURIComponent(job)}/acts`, {
+  const answer = await tell(`/api/j/${encodeURIComponent(job)}/acts`, device, acts);
+  if (!answer.ok) throw refusedBy(answer);
+  return answer.json();
+}
+
+export function tell(address, device, acts) {
+  return fetch(address, {
     method: "POST",
     headers: { "Content-Type": "application/json", Accept: "application/json" },
     body: JSON.stringify({ device, sent: new Date().toISOString(), acts: acts.map(told) }),
     signal: AbortSignal.timeout(PATIENCE_MS),
   });
-  if (!answer.ok) throw new Refused(answer.status);
-  return answer.json();
 }
 
 async function settle(acts, answer) {
@@ -79,7 +91,7 @@ export async function sendPictures(job) {
     const answer = await fetch(`/api/j/${encodeURIComponent(job)}/photos`, { method: "POST", body: form, signal: AbortSignal.timeout(4 * PATIENCE_MS) });
     if (answer.ok) await dropPicture(picture.seq);
     else if (answer.status === 422 || answer.status === 413) await putPicture({ ...picture, refused: answer.status });
-    else throw new Refused(answer.status);
+    else throw refusedBy(answer);
   }
 }
 
@@ -91,6 +103,6 @@ export async function fetchDay(job, tag) {
     signal: AbortSignal.timeout(4 * PATIENCE_MS),
   });
   if (answer.status === 304) return null;
-  if (!answer.ok) throw new Refused(answer.status);
+  if (!answer.ok) throw refusedBy(answer);
   return { job, tag: answer.headers.get("ETag") ?? "", day: await answer.json() };
 }

@@ -1,0 +1,77 @@
+"""How is a recorded drive drawn for paper: its channels over time, the attempts to start, the mixture cell by cell?
+
+In: a judged drive and what is kept of it for drawing. Out: drawings as SVG with their titles, the same for the page,
+the pack and the command.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from loomwright.exchange.plot_file import traces_of
+from loomwright.logs.judged import Judged
+from loomwright.pages.records.logs_page import View, bands_of, marks_of
+from loomwright.writers.dyno_paper import Drawing
+from loomwright.writers.log_chart import drive_chart
+from loomwright.writers.mixture_chart import cells_chart, contour_chart, has_contours
+from loomwright.writers.starts_chart import AFTER_S, BEFORE_S, starts_chart
+
+__all__ = ["drive_drawings", "drive_files", "starts_drawing"]
+
+_MOST_STARTS = 5
+
+
+def drive_drawings(name: str, drive: Judged, drawn: Path) -> tuple[Drawing, ...]:
+    """The drawings of a drive, in the order of the paper.
+
+    Args:
+        name: of the drive.
+        drive: judged.
+        drawn: what is kept of it for drawing.
+    Raises:
+        NoAnswer: that is not there any more.
+    """
+    bands = bands_of(drive, View())
+    traces = traces_of(drawn, sorted({each for band in bands for each in band.names}))
+    made = [Drawing(title=f"The drive {name}", svg=drive_chart(traces, bands, marks_of(drive, View()), title=name))]
+    if drive.starts:
+        made.append(Drawing(title="Attempts to start, over one another", svg=starts_drawing(drive, drawn)))
+    if drive.mixture is not None and drive.mixture.visits:
+        made.append(Drawing(title="What the fuel wants, cell by cell, %", svg=cells_chart(drive.mixture)))
+        if has_contours(drive.mixture):
+            made.append(Drawing(title="Proposed change of the fuel", svg=contour_chart(drive.mixture)))
+    return tuple(made)
+
+
+def starts_drawing(drive: Judged, drawn: Path) -> str:
+    """The attempts to start over one another.
+
+    Args:
+        drive: judged.
+        drawn: what is kept of it for drawing.
+    """
+    names = ("engine_speed", "battery")
+    return starts_chart(
+        [
+            (one, traces_of(drawn, names, one.at_s - BEFORE_S, one.at_s + AFTER_S, pieces=300))
+            for one in drive.starts[:_MOST_STARTS]
+        ]
+    )
+
+
+def drive_files(name: str, drive: Judged, drawn: Path) -> dict[str, bytes]:
+    """The drawings of a drive as files, name -> SVG.
+
+    Args:
+        name: of the drive.
+        drive: judged.
+        drawn: what is kept of it for drawing.
+    """
+    words = ("drive", "starts", "cells", "contours")
+    titles = ("The drive", "Attempts", "What the fuel", "Proposed")
+    return {
+        f"{word}.svg": one.svg.encode()
+        for one in drive_drawings(name, drive, drawn)
+        for word, title in zip(words, titles, strict=True)
+        if one.title.startswith(title)
+    }
