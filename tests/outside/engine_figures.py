@@ -9,6 +9,7 @@ import numpy as np
 from loomwright.calibration.air import moist_kg_per_m3, power_factor
 from loomwright.calibration.charge import air_mg, duty_frac, fuel_mg, pulse_ms
 from loomwright.calibration.dwell import dwell_ms, energy_mj
+from loomwright.calibration.engine import engine_of
 from loomwright.calibration.fuel import air_fuel_of, fuel_called, lambda_of_gauge
 from loomwright.calibration.injector import (
     BenchPulse,
@@ -20,13 +21,17 @@ from loomwright.calibration.injector import (
     pulse_line,
 )
 from loomwright.calibration.sensors import Linear, flex_fuel, platinum_ohm, points_at, type_k_c, type_k_mv
+from loomwright.calibration.side_tables import fan_numbers
 from loomwright.calibration.thermistor import divider_v, ohms_of_volts, thermistor_of
-from loomwright.logs.cells import Grid, cells_of
+from loomwright.calibration.wheel import wheel_signal
+from loomwright.logs.cells import Grid, cells_of, shares_of
 from loomwright.logs.drive import Drive
+from loomwright.logs.idling import idles_of
 from loomwright.logs.limits import typical_limits
-from loomwright.logs.steady import visits_of
+from loomwright.logs.steady import Visits, visits_of
 from loomwright.refusals import OutOfReach
 from loomwright.startup.timing import TimingReading, timing_of
+from loomwright.startup.timing_band import timing_band
 from loomwright.tables.start_figures import FuelMade, figure
 
 __all__ = ["ENGINES"]
@@ -103,6 +108,26 @@ def _timing(rpm: str, err: str, what: str) -> float:
     return {"offset": found.offset.value, "delay": found.delay.value}[what]
 
 
+def _late_deg(us: str, rpm: str) -> float:
+    """How late the fitted line has the spark at a speed, the readings being those of one delay in microseconds."""
+    read = [
+        TimingReading(rpm=n, commanded_deg=10.0, seen_deg=10.0 - float(us) * n * 360.0 / 60e6)
+        for n in (1000.0, 3000.0, 5000.0)
+    ]
+    return -timing_band(read, timing_of(read, cylinders=4), [float(rpm)])[0][0]
+
+
+def _wheel(wheel: str, rpm: str, what: str) -> float:
+    found = wheel_signal(wheel, float(rpm))
+    return {
+        "hz": found.tooth_hz,
+        "tooth_us": found.tooth_s * 1e6,
+        "gap_us": found.gap_s * 1e6,
+        "ratio": found.ratio,
+        "halfway": found.halfway,
+    }[what]
+
+
 def _thermistor(points: str, what: str, at: str = "0") -> float:
     curve = thermistor_of([(float(t), float(r)) for t, r in (each.split(":") for each in points.split())])
     if what == "temperature":
@@ -163,6 +188,70 @@ def _corrected(old: str, measured: str, target: str, trim: str = "0") -> float:
     return float(old) * cells[0].factor
 
 
+def _visits(**of: list[float]) -> Visits:
+    count = len(next(iter(of.values())))
+    filled = {name: np.asarray(of.get(name, [0.0] * count), float) for name in Visits.__dataclass_fields__}
+    return Visits(**filled | {"rows": np.ones(count, np.int64)})
+
+
+def _between(rpm: str, load: str, at: str, what: str) -> float:
+    """What a table reads between its breakpoints, and how much of it is that of each."""
+    marks = Grid(rpm=tuple(map(float, rpm.split())), load=tuple(map(float, load.split())))
+    speed, pressure = map(float, at.split())
+    corner, part = shares_of(_visits(rpm=[speed], load=[pressure]), marks)
+    share = np.zeros(len(marks.rpm) * len(marks.load))
+    share[corner[0]] = part[0]
+    if what.startswith("share"):
+        return float(share[int(what.removeprefix("share"))])
+    return float(share @ np.array([float(one) for one in what.split()]))
+
+
+def _idle(rpm: str, what: str) -> float:
+    """An idle whose first and last seconds, which do not count, are filled with its mean."""
+    read = np.array([float(one) for one in rpm.split()])
+    speed = np.concatenate([np.zeros(1), np.full(3, read.mean()), read, np.full(1, read.mean()), np.zeros(1)])
+    throttle = np.where(speed > 0.0, 1.0, 50.0)
+    drive = Drive(
+        time_s=np.arange(speed.size, dtype=np.float64),
+        stretch=np.zeros(speed.size, np.int32),
+        step_s=1.0,
+        of={"engine_speed": speed.astype(np.float32), "throttle": throttle.astype(np.float32)},
+    )
+    [idle] = idles_of(drive, {**typical_limits(), "idle_least_s": 5.0})
+    return {
+        "mean": idle.mean_rpm,
+        "spread": idle.spread_rpm,
+        "share": 100.0 * idle.spread_rpm / idle.mean_rpm,
+        "span": idle.span_rpm,
+    }[what]
+
+
+def _sure_after(sigma: str, count: str, alike: str) -> float:
+    """Half the 95 % interval of one long visit whose rows differ so much and go with each other so much."""
+    rows, rho = int(count), float(alike)
+    dice = np.random.default_rng(46)
+    worth = []
+    for _ in range(40):
+        noise = dice.normal(0.0, 1.0, rows)
+        if rho:
+            for row in range(1, rows):
+                noise[row] = rho * noise[row - 1] + np.sqrt(1.0 - rho**2) * noise[row]
+        held = {"engine_speed": np.full(rows, 2000.0), "manifold_pressure": np.full(rows, 50.0)}
+        of = {name: figures.astype(np.float32) for name, figures in held.items()}
+        of["mixture"] = np.exp(float(sigma) * noise).astype(np.float32)
+        drive = Drive(time_s=np.arange(float(rows)), stretch=np.zeros(rows, np.int32), step_s=1.0, of=of)
+        limits = {**typical_limits(), "visit_s": 10.0 * rows}
+        found = visits_of(drive, limits, np.ones(rows, bool), lambda rpm, load: np.zeros(rpm.size), target=1.0)
+        worth.append(float(found.variance[0]))
+    return 1.96 * float(np.sqrt(np.mean(worth)))
+
+
+def _fan_gap(which: str) -> float:
+    numbers = {one.name: one.value for one in fan_numbers(engine_of({"displacement_cc": 1998, "cylinders": 4}))[0]}
+    off = {"first": "fan_off", "second": "fan_second_off"}[which]
+    return numbers[off.replace("_off", "_on")] - numbers[off]
+
+
 ENGINES: Mapping[str, Callable[..., float | str]] = {
     "air_fuel": _air_fuel,
     "blend": _blend,
@@ -194,5 +283,11 @@ ENGINES: Mapping[str, Callable[..., float | str]] = {
     "moist_air": lambda hpa, t, rh: moist_kg_per_m3(float(hpa) / 10.0, float(t), float(rh)),
     "oil_kpa": _oil_kpa,
     "corrected": _corrected,
+    "late_deg": _late_deg,
+    "wheel": _wheel,
+    "between": _between,
+    "idle": _idle,
+    "sure_after": _sure_after,
+    "fan_gap": _fan_gap,
 }
 """Name of a figure -> what gives it."""

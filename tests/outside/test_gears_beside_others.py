@@ -14,7 +14,7 @@ from loomwright.gearbox.cycles import cycle_called
 from loomwright.gearbox.driving import Road, drive_by_pedal
 from loomwright.gearbox.judged import changes_of_trace
 from loomwright.gearbox.lines import first_lines, programme_called
-from loomwright.gearbox.moving import drive_n, engine_nm, machine_of, pedal_for
+from loomwright.gearbox.moving import drive_n, engine_nm, hold_n, machine_of, pedal_for
 
 BOX = shipped_box()
 LINES = first_lines(BOX, programme_called(BOX, "normal"))
@@ -39,6 +39,57 @@ def test_changes_over_the_urban_schedule_are_as_counted_elsewhere(
     cycle = cycle_called("udds")
     found = changes_of_trace(cycle.at_s, cycle.speed_kmh, up_kmh=(24.0, 40.0, 64.0), down_kmh=down)
     assert found == (changes, undone)
+
+
+@pytest.mark.parametrize(
+    ("name", "down", "changes", "undone"),
+    [
+        ("wltc", (24.0, 40.0, 64.0), 96, 12),
+        ("wltc", (16.0, 32.0, 56.0), 82, 3),
+        ("wltc", (20.4, 34.0, 54.4), 88, 6),
+        ("hwfet", (24.0, 40.0, 64.0), 10, 0),
+        ("us06", (24.0, 40.0, 64.0), 40, 5),
+        ("us06", (16.0, 32.0, 56.0), 40, 3),
+    ],
+)
+def test_changes_over_other_traces_are_as_counted_elsewhere(
+    name: str, down: tuple[float, ...], changes: int, undone: int
+) -> None:
+    cycle = cycle_called(name)
+    found = changes_of_trace(cycle.at_s, cycle.speed_kmh, up_kmh=(24.0, 40.0, 64.0), down_kmh=down)
+    assert found == (changes, undone)
+
+
+@pytest.mark.parametrize(
+    ("name", "length_m", "mean_kmh", "top_kmh"),
+    [("wltc", 23266.3, 46.53, 131.3), ("hwfet", 16506.8, 77.68, 96.4), ("us06", 12887.6, 77.33, 129.2)],
+)
+def test_traces_are_as_long_and_as_fast_as_published(
+    name: str, length_m: float, mean_kmh: float, top_kmh: float
+) -> None:
+    """Published: WLTC 23 266 m, 46.5 and 131.3 km/h; highway schedule 10.26 miles; US06 8.01 miles and 80.3 mph."""
+    cycle = cycle_called(name)
+    assert cycle.grade == "read"
+    assert float(np.trapezoid(cycle.speed_kmh, cycle.at_s)) / 3.6 == pytest.approx(length_m, abs=0.5)
+    assert length_m / cycle.at_s[-1] * 3.6 == pytest.approx(mean_kmh, abs=0.01)
+    assert max(cycle.speed_kmh) == pytest.approx(top_kmh, abs=0.05)
+
+
+def test_the_worldwide_trace_has_the_sum_of_speeds_that_a_package_checks_it_by() -> None:
+    assert sum(cycle_called("wltc").speed_kmh) == pytest.approx(83758.6, abs=0.05)
+
+
+@pytest.mark.parametrize(("name", "kwh"), [("udds", 1.4675), ("hwfet", 1.9474), ("us06", 2.4631), ("wltc", 3.3656)])
+def test_work_at_the_wheels_is_as_worked_out_elsewhere(name: str, kwh: float) -> None:
+    """1500 kg, 1.03 of it, 150 N and 0.035 N/(km/h)2, each second at its mean speed, braking left out."""
+    cycle = cycle_called(name)
+    machine = machine_of(replace(BOX, mass_g=1_500_000.0, road_n=(150.0, 0.0, 0.035)))
+    speed = np.array(cycle.speed_kmh) / 3.6
+    middle = (speed[1:] + speed[:-1]) / 2.0
+    force = np.array([hold_n(machine, float(v), 0.0) for v in middle]) + 1.03 * 1500.0 * np.diff(speed)
+    ours = float(np.maximum(force, 0.0) @ middle) / 3.6e6
+    print(f"\n{name}: {ours:.4f} kWh, elsewhere {kwh:.4f}, {100.0 * (ours / kwh - 1.0):+.3f} %")
+    assert ours == pytest.approx(kwh, abs=0.00006)
 
 
 def test_a_published_table_with_down_above_up_is_a_fault() -> None:

@@ -132,10 +132,10 @@ def _of_the_rest(car: Car) -> Iterator[Question]:
     after = ["To buy", "snag", "question"]
     asked = "what is open of snag S1?"
     open_snag = next(row.text for row in job.snags if row.id == "S1")
-    yield Question(asked=asked, section="Parts, and what is open", key="snag S1", keys=after, answer=(open_snag,))
+    yield Question(asked=asked, section="Snags and questions", key="snag S1", keys=after, answer=(open_snag,))
     asked = "what must the owner still say?"
     told = next(row.text for row in job.questions if row.id == "Q1")
-    yield Question(asked=asked, section="Parts, and what is open", key="question Q1", keys=after, answer=(told,))
+    yield Question(asked=asked, section="Snags and questions", key="question Q1", keys=after, answer=(told,))
     (run,) = job.runs
     asked = "how long is the run to the rear, and what goes over it?"
     told_of = (f"{run.length_mm:g}", run.covering)
