@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 import json
+from functools import partial
 
 import pytest
 
+from loomwright.cli import gears
 from loomwright.cli.main import main
+from loomwright.gearbox.fewest import fewest_changes
 from loomwright.tables.load import read_toml
 
 
@@ -57,3 +60,37 @@ def test_a_file_that_cannot_be_used_is_refused_with_every_mend(capsys, tmp_path)
 
 def test_the_gearbox_that_ships_says_that_it_is_made_up():
     assert "made up" in str(read_toml("boxes", "four_speed")["title"])
+
+
+def test_fewest_changes_come_as_data_and_one_set_is_written(capsys, tmp_path, monkeypatch):
+    small = partial(fewest_changes, cycle="urban", tried=9)
+    monkeypatch.setattr(gears, "fewest_changes", small)
+    asked = ["gears", "--programme", "normal", "--fewest", "--pick", "1", "--out", str(tmp_path), "--json"]
+    assert main(asked) == 0
+    told = json.loads(capsys.readouterr().out)
+    assert told["fewest"]["tried"] == 9
+    assert told["fewest"]["curve"]
+    first = told["programmes"]["normal"]["up_kmh"][0][0]
+    written = (tmp_path / "lines_normal.csv").read_text(encoding="utf-8").splitlines()
+    assert written[1].startswith(f"up 1-2,,{first:.1f}")
+    assert main(["gears", "--fewest"]) == 2, "it wants one programme"
+    assert main(["gears", "--programme", "normal", "--pick", "1"]) == 2
+    assert main(["gears", "--programme", "normal", "--fewest", "--pick", "99"]) == 2
+
+
+def test_a_recorded_drive_is_laid_over_the_lines(capsys, tmp_path):
+    """Two changes up: one on its line (up 1-2 lies at 24.1 km/h with the pedal up), one 20 km/h late."""
+    rows = [f"{k / 10:.1f},{20 + k * 0.05:.2f},0,{1 if k < 82 else 2}" for k in range(200)]
+    rows += [f"{20 + k / 10:.1f},{30 + k * 0.2:.2f},0,{2 if k < 160 else 3}" for k in range(200)]
+    path = tmp_path / "drive.csv"
+    path.write_text("time [s],road speed [km/h],throttle [%],gear\n" + "\n".join(rows) + "\n", encoding="utf-8")
+    assert main(["gears", "--programme", "normal", "--log", str(path), "--out", str(tmp_path), "--json"]) == 0
+    told = json.loads(capsys.readouterr().out)["road"]
+    assert [one["line"] for one in told] == ["up 1-2", "up 2-3"]
+    assert abs(told[0]["off_kmh"]) < 0.5
+    assert told[1]["off_kmh"] > 10.0
+    assert "on the road" in (tmp_path / "lines_normal.svg").read_text(encoding="utf-8")
+    bare = tmp_path / "bare.csv"
+    bare.write_text("time [s],road speed [km/h]\n" + "\n".join(f"{k},50" for k in range(50)) + "\n", encoding="utf-8")
+    assert main(["gears", "--programme", "normal", "--log", str(bare)]) == 2
+    assert "throttle, gear" in capsys.readouterr().err

@@ -45,6 +45,9 @@ def test_it_answers_in_json_and_writes_its_files(log, job, tmp_path, capsys):
     lines = (tmp_path / "out" / "cells.csv").read_text().splitlines()
     assert len(lines) == 13
     assert all(line.count(",") >= 10 for line in lines)
+    drawn = {path.name: path.read_text() for path in (tmp_path / "out").glob("*.svg")}
+    assert {"drive.svg", "starts.svg", "cells.svg"} <= set(drawn)
+    assert all(text.startswith("<svg") for text in drawn.values())
     main(["log", str(log), str(job), "--json", "--mapping", str(tmp_path / "out" / "mapping.toml")])
     again = json.loads(capsys.readouterr().out)
     assert [one["column"] for one in again["channels"]] == [one["column"] for one in answer["channels"]]
@@ -53,13 +56,14 @@ def test_it_answers_in_json_and_writes_its_files(log, job, tmp_path, capsys):
 def test_it_tells_in_words_and_by_its_exit_code(log, job, tmp_path, capsys):
     mapping = tmp_path / "mapping.toml"
     mapping.write_text('fuel = "E10"\n[limits]\nlimit_rpm = 3000\n')
-    code = main(["log", str(log), str(job), "--mapping", str(mapping)])
+    code = main(["log", str(log), str(job), "--mapping", str(mapping), "--why"])
     out = capsys.readouterr().out
     assert code == 1
     assert "over the highest speed" in out
     assert "delay of the measured mixture" in out
     assert "fuel E10: 14.01" in out
     assert "ready for the dyno: no" in out
+    assert "Nothing to ask why" in out
 
 
 def test_what_cannot_be_read_is_refused(job, tmp_path, capsys):

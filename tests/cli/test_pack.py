@@ -11,8 +11,12 @@ import pypdfium2
 import pytest
 
 from loomwright.cli import pack as command
+from loomwright.sheets.archive import archive_bytes
 from loomwright.sheets.separated import rows_from_text
+from loomwright.store.past import past_members
+from loomwright.store.text_rows import SetCell
 from tests.handover.bench_van import bench_rows
+from tests.pages.shelves import SMALL, shelf_in
 
 FILES = ["board.dxf", "board.pdf", "drawings", "labels.csv", "pack.pdf", "pack.xlsx", "start.pdf", "tests.pdf"]
 
@@ -113,7 +117,7 @@ def test_a_file_where_the_folder_should_be_is_refused_before_anything_is_worked_
     def never(_: str) -> object:
         raise AssertionError("the job was opened")
 
-    monkeypatch.setattr(command, "open_car", never)
+    monkeypatch.setattr(command, "open_given", never)
     for place in ("taken", "folder.pdf"):
         (problem,) = ask("pack", tmp_path, "--out", tmp_path / place, "--json").refused
         assert place in problem["found"]
@@ -144,3 +148,49 @@ def test_the_name_of_a_job_in_a_file_is_without_its_ending(tmp_path):
     assert command._name_of(Path("cars/van.xlsx")) == "van"
     (tmp_path / "van.v2").mkdir()
     assert command._name_of(tmp_path / "van.v2") == "van.v2"
+
+
+def test_sections_and_page_size_are_chosen_and_only_their_files_written(ask, job, tmp_path):
+    out = tmp_path / "few"
+    assert ask("pack", job(SMALL), "--out", out, "--papers", "labels", "wires", "--page-size", "letter").code == 0
+    assert sorted(path.name for path in out.iterdir()) == ["labels.csv", "pack.pdf", "pack.xlsx"]
+    with pypdfium2.PdfDocument((out / "pack.pdf").read_bytes()) as document:
+        assert [mark.get_title() for mark in document.get_toc() if mark.level == 0] == ["Wire list", "Labels"]
+        assert sorted(document[0].get_size()) == pytest.approx([612.0, 792.0])
+
+
+@pytest.fixture
+def shelf(tmp_path):
+    """A job on a shelf, in its second revision."""
+    made = shelf_in(tmp_path, small=SMALL)
+    row = next(row for row in made.now("small").rows["wires"] if row.cells["id"] == "W6")
+    edit = SetCell(sheet="wires", row_key=row.key, column="length_mm", old="1000", new="1100")
+    made.edit("small", [edit], who="sam", why="measured")
+    yield made
+    made.close()
+
+
+def test_what_changed_since_a_revision_is_told_from_the_shelf_and_from_an_archive(ask, shelf, tmp_path):
+    archive = tmp_path / "small.loomjob"
+    archive.write_bytes(archive_bytes(shelf.now("small").job, past_members(shelf, "small")))
+    from_shelf = ("small", "--shelf", shelf.folder)
+    for number, job in enumerate((from_shelf, (archive,))):
+        out = tmp_path / f"{number}.pdf"
+        assert ask("pack", *job, "--out", out, "--since", "1", "--papers", "revisions").code == 0
+        with pypdfium2.PdfDocument(out.read_bytes()) as document:
+            words = document[len(document) - 1].get_textpage().get_text_bounded()
+        assert "Changed since revision 1" in words
+        assert "W6 length_mm 1000 1100" in " ".join(words.split())
+        assert "measured" in words
+
+
+@pytest.mark.parametrize("since", ["7", "0", "soon"])
+def test_a_revision_that_there_is_not_is_refused(ask, shelf, tmp_path, since):
+    told = ask("pack", "small", "--shelf", shelf.folder, "--out", tmp_path / "x.pdf", "--since", since, "--json")
+    assert told.code == 2
+
+
+def test_a_folder_keeps_no_revisions_and_says_where_they_are_kept(ask, job, tmp_path):
+    told = ask("pack", job(SMALL), "--out", tmp_path / "x.pdf", "--since", "1")
+    assert told.code != 0
+    assert "keep no revisions" in told.err

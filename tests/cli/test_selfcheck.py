@@ -57,6 +57,17 @@ def test_a_sound_shelf_is_told_with_its_jobs(ask, quick, tmp_path):
     told = ask("selfcheck", "--shelf", tmp_path / "shelf", "--json")
     assert told.code == 0
     assert steps_of(told)["shelf"]["found"].startswith("1 job in")
+    assert steps_of(told)["beside the shelf"]["found"].startswith("0 recipes of the shop's own, 0 files")
+
+
+def test_recipes_of_the_shop_that_cannot_be_read_are_told(ask, quick, tmp_path):
+    shelf_in(tmp_path, small=SMALL).close()
+    (tmp_path / "shelf" / "recipes.toml").write_text("[half", encoding="utf-8")
+    told = ask("selfcheck", "--shelf", tmp_path / "shelf", "--json")
+    assert told.code == 1
+    steps = steps_of(told)
+    assert "recipes.toml" in steps["beside the shelf"]["found"]
+    assert "backup" in steps["beside the shelf"]["mend"]
 
 
 def test_a_damaged_shelf_is_told_with_its_mend_and_the_rest_is_looked_at(ask, quick, tmp_path):

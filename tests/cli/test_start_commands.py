@@ -70,3 +70,21 @@ def test_numbers_come_with_their_source_and_tables_as_csv(folder, tmp_path, caps
     engine.write_text(ENGINE.replace("injector_kpa = 300\n", ""), encoding="utf-8")
     assert main(["numbers", str(folder), "--engine", str(engine)]) == 2
     assert "injector_kpa" in capsys.readouterr().err
+
+
+def test_what_the_light_and_sensors_read_is_kept_with_the_job_and_told_again(folder, tmp_path, capsys):
+    file = tmp_path / "light.csv"
+    file.write_text(
+        "rpm,commanded_deg,seen_deg\n" + "".join(f"{n},10,12\n" for n in (900, 2000, 3000)), encoding="utf-8"
+    )
+    assert main(["timing", "--job", str(folder), "--readings", str(file), "--teeth", "36-1"]) == 1
+    assert "At 200/min: 120 Hz, a tooth every 8.333 ms, the gap 16.67 ms" in capsys.readouterr().out
+    assert main(["timing", "--job", str(folder), "--json"]) == 1
+    assert json.loads(capsys.readouterr().out)["offset_deg"]["value"] == pytest.approx(2.0)
+    points = ["--thermistor", "0:5975 50:806.9 100:175.7", "--sensor", "coolant"]
+    assert main(["sensor", "--job", str(folder), *points]) == 0
+    capsys.readouterr()
+    assert main(["sensor", "--job", str(folder), "--json"]) == 0
+    [told] = json.loads(capsys.readouterr().out)["sensors"]
+    assert (told["sensor"], told["points"]) == ("coolant", "0:5975 50:806.9 100:175.7")
+    assert len(open_folder(folder).light_readings) == 3

@@ -10,7 +10,8 @@ import numpy as np
 import polars as pl
 import pytest
 
-from loomwright.logs.judged import SupplyVolts, judged
+from loomwright.logs.beside import NetworkAmps, SupplyVolts
+from loomwright.logs.judged import judged
 from loomwright.logs.mapping import Mapped
 from tests.logs.drive import Plan, grams, made
 from tests.logs.reading import recorded
@@ -18,7 +19,13 @@ from tests.shape.source import ROOT
 
 T = pl.col("Time (s)")
 RATE_HZ = 20.0
-SUPPLY = SupplyVolts(point="ECU.A1", crank_v=10.7, idle_v=13.9)
+SUPPLY = SupplyVolts(
+    point="ECU.A1",
+    crank_v=10.7,
+    idle_v=13.9,
+    fan=lambda coolant_c: NetworkAmps(amps=12.0, wire="W7", state=f"key=run, engine=idle, coolant_c={coolant_c:g}"),
+    battery=NetworkAmps(amps=4.0, wire="W1", state="key=run, engine=idle"),
+)
 WHOLE = made(Plan(seed=5, minutes=6.5, dither=0.0))
 ROAD = WHOLE.drop("Lambda", "Lambda Target")
 DRIVE = WHOLE.filter(T < 240.0)
@@ -121,6 +128,14 @@ def samples(column: str, value: float) -> Callable[[float], pl.DataFrame]:
     return of
 
 
+def fan_takes(amps: float) -> pl.DataFrame:
+    return ROAD.with_columns((pl.col("Fan") * amps).alias("Fan Current (A)"))
+
+
+def battery_gives(amps: float) -> pl.DataFrame:
+    return ROAD.with_columns(pl.when(IDLES).then(-amps).otherwise(6.0).alias("Battery Current (A)"))
+
+
 def moves_by(volts: float) -> pl.DataFrame:
     return ROAD.with_columns((pl.lit(14.0) + pl.when(T > 200.0).then(volts).otherwise(0.0)).alias("Battery (V)"))
 
@@ -146,10 +161,13 @@ PAIRS: dict[str, Pair] = {
     "LOG-36": Pair(of=put("Oil Pressure (kPa)", 0.0, 19.0), found=68.0, not_found=70.0),
     "LOG-37": Pair(of=dies_at, found=1.5, not_found=0.5),
     "LOG-38": Pair(of=put("Battery (V)", 300.0, 301.0), found=13.15, not_found=13.25),
+    "LOG-39 less": Pair(of=fan_takes, found=8.9, not_found=9.1),
+    "LOG-39 more": Pair(of=fan_takes, found=15.1, not_found=14.9),
     "LOG-40": Pair(of=under_load, found=1.06, not_found=1.04),
     "LOG-41": Pair(of=put("RPM", 300.0, 300.4), found=6510.0, not_found=6490.0),
     "LOG-42": Pair(of=knocks, found=4, not_found=3, limits={"knock_most": 3.0}),
     "LOG-43": Pair(of=put("IAT (°C)", 60.0, 400.0), found=61.0, not_found=59.0),
+    "LOG-44": Pair(of=battery_gives, found=1.1, not_found=0.9),
     "LOG-50": Pair(of=samples("CLT (°C)", -60.0), found=9, not_found=7),
     "LOG-51": Pair(of=samples("TPS (%)", 95.0), found=4, not_found=3),
     "LOG-52": Pair(of=put("MAP (kPa)", 0.0, 5.9), found=69.0, not_found=71.0),

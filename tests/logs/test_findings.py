@@ -9,10 +9,11 @@ import polars as pl
 import pytest
 
 from loomwright.job.rows import Gate
+from loomwright.logs.beside import SupplyVolts
 from loomwright.logs.channels import recognised
 from loomwright.logs.drive import drive_of
 from loomwright.logs.dyno import readiness
-from loomwright.logs.judged import Judged, SupplyVolts, judged
+from loomwright.logs.judged import Judged, judged
 from loomwright.logs.limits import limits_with
 from loomwright.logs.mapping import Mapped
 from loomwright.logs.starts import starts_of

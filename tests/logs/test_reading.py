@@ -180,6 +180,29 @@ def test_two_logs_glued_together_are_two_stretches(tmp_path):
     assert any("headings" in line for line in drive.says)
 
 
+UNITS = {"CLT (°C)": ("80", "176"), "MAP (kPa)": ("95", "0.95"), "Lambda": ("0.98", "14.41")}
+
+
+@pytest.mark.parametrize("name", UNITS)
+def test_a_joined_log_in_another_unit_is_told_and_left_out(tmp_path, name):
+    own, other = UNITS[name]
+    first = [f"Time (s),RPM,{name}"] + [f"{k * 0.05:.2f},{900 + k},{own}" for k in range(200)]
+    second = [f"{k * 0.05:.2f},{900 + k},{other}" for k in range(100)]
+    _, drive = read(tmp_path, "\n".join(first + second) + "\n")
+    quantity = {"C": "coolant", "M": "manifold_pressure", "L": "mixture"}[name[0]]
+    assert drive.of[quantity][0] == pytest.approx(float(own))
+    assert np.isnan(drive.of[quantity][200:]).all()
+    assert any(line.startswith(f"{name}: from") and "seems to be in" in line for line in drive.says)
+
+
+def test_a_second_log_that_only_is_cold_is_in_the_same_unit(tmp_path):
+    first = ["Time (s),RPM,CLT,MAP"] + [f"{k * 0.05:.2f},{900 + k},90,40" for k in range(200)]
+    second = [f"{k * 0.05:.2f},{900 + k},18,95" for k in range(100)]
+    _, drive = read(tmp_path, "\n".join(first + second) + "\n")
+    assert np.isfinite(drive.of["coolant"]).all()
+    assert np.isfinite(drive.of["manifold_pressure"]).all()
+
+
 def test_a_slow_channel_holds_its_value_but_not_for_ever(tmp_path):
     lines = ["Time,RPM,CLT"]
     lines += [f"{k * 0.1:.1f},{900 + k},{80 if k % 5 == 0 and k < 50 else ''}" for k in range(200)]

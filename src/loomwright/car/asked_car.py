@@ -10,6 +10,8 @@ from loomwright.car.decided_car import DecidedCar
 from loomwright.car.solved_car import State, Tell
 from loomwright.checked import Checked, checked_of, route_notes
 from loomwright.findings import Finding
+from loomwright.gearbox.box import Box
+from loomwright.gearbox.unplugged import unplugged_findings
 from loomwright.handover.answer_rows import rows_named
 from loomwright.handover.plain_rows import Rows
 from loomwright.job.asked_values import with_asked_figures
@@ -51,13 +53,16 @@ class AskedCar(DecidedCar):
         Args:
             readings: those of the job at points of it, where left out.
             tell: called with faults done and to do; may raise Stopped.
-            table: what every point reads with every fault, where it is known already.
+            table: what every point reads with every fault, where it is known already; without it, and with readings,
+                the faults are solved in the states of the readings alone.
         Raises:
             BadDocument: a reading at no point of the job, or in a state that is none.
         """
         read = [one for one in self.job.readings if one.point] if readings is None else list(readings)
         scene = self._scene_for(read)
-        return locate(scene, read, self.faults_read(tell) if table is None else table, tell)
+        if table is None and ("_faults_read" in self.__dict__ or not read):
+            table = self.faults_read(tell)
+        return locate(scene, read, table, tell)
 
     def asks_after(self, readings: Sequence[Reading]) -> None:
         """Refuses readings that cannot be meant: BadDocument, with all that is wrong with them."""
@@ -137,6 +142,12 @@ class AskedCar(DecidedCar):
             self.__dict__["_wrong"] = wrong_with(self.scene, tell, executor)
         found: Wrong = self.__dict__["_wrong"]
         return found
+
+    def gear_unplugged(self, box: Box) -> tuple[Finding, ...]:
+        """What the network says of the gear and the pressure left with gearbox, controller or fuse off, at idle."""
+        said = {"key": "run", "engine": "idle"}
+        state = {one.name: said[one.name] for one in self.variables if said.get(one.name) in one.values}
+        return unplugged_findings(box, self.taken.job, lambda changes: self.solve(state, changes=changes).amps)
 
     def worst(self, tell: Tell | None = None) -> WorstCases:
         """The most each thing ever carries, and in which state; worked out once and kept.

@@ -20,21 +20,27 @@ from loomwright.handover.plan_sensors import AIR_C
 from loomwright.handover.proof_plan import Planned, plan_of
 from loomwright.handover.quote import quote_of
 from loomwright.handover.quote_hours import HoursAgainst, hours_against
+from loomwright.handover.quote_learnt import Learnt, learnt_of
 from loomwright.handover.quote_records import Quote
 from loomwright.handover.records import Paper
+from loomwright.handover.revision_sheet import NO_PAST, History
 from loomwright.handover.side_by_side import placed_in, weighed_car
 from loomwright.handover.wire_list import notes_of
 from loomwright.job.job import Job
 from loomwright.job.kept_answers import KeptAnswers
+from loomwright.job.rows import Reading
+from loomwright.job.shop_terms import shop_terms_of
+from loomwright.logs.beside import SupplyVolts
 from loomwright.logs.drive import Recording
 from loomwright.logs.dyno import Readiness, readiness
 from loomwright.logs.fuel_table import FuelTable, table_from_rows
-from loomwright.logs.judged import Judged, SupplyVolts, judged
+from loomwright.logs.judged import Judged, judged
 from loomwright.logs.mapping import Mapped
 from loomwright.loom.as_built import as_built
 from loomwright.loom.as_built_records import AsBuilt
 from loomwright.loom.weighing import Weighed
 from loomwright.proving.locate import Located
+from loomwright.refusals import BadDocument
 from loomwright.sizing.decisions import kept
 from loomwright.startup.first_start import FirstStart, Volts, first_start
 from loomwright.startup.job_numbers import numbers_of
@@ -132,7 +138,13 @@ class Car(AskedCar):
         )
 
     def pack(
-        self, *, date: str = "", tell: Tell | None = None, making: Making | None = None, built: AsBuilt | None = None
+        self,
+        *,
+        date: str = "",
+        tell: Tell | None = None,
+        making: Making | None = None,
+        built: AsBuilt | None = None,
+        history: History = NO_PAST,
     ) -> Pack:
         """What is taped to the bench and taken under the car: the paper, and all that is built and tested by.
 
@@ -141,6 +153,7 @@ class Car(AskedCar):
             tell: called with states done and to do, where the check is not worked out yet; may raise Stopped.
             making: told what is being worked out after that; may raise Stopped.
             built: what changes ask of what is built; without the job's past where left out.
+            history: what is known of that past: its revisions, what changed since one of them.
         """
         checked = self.check(tell)
         return pack_of(
@@ -151,6 +164,8 @@ class Car(AskedCar):
             date=date,
             built=built or (self.as_built() if self.job.progress else None),
             making=making,
+            numbers=self.known_numbers,
+            history=history,
         )
 
     def proof_plan(self, air_c: float = AIR_C) -> Planned:
@@ -188,6 +203,14 @@ class Car(AskedCar):
         return numbers_of(self.filled, self._volts_between, said)
 
     @cached_property
+    def known_numbers(self) -> StartNumbers | None:
+        """The numbers its engine starts with; None where too little is known of it."""
+        try:
+            return self.numbers()
+        except BadDocument:
+            return None
+
+    @cached_property
     def _volts_between(self) -> Volts | None:
         has_volts = any(part.kind == "battery" for part in self.job.parts)
         return volts_from(self.solve, frozenset(one.name for one in self.variables)) if has_volts else None
@@ -211,6 +234,11 @@ class Car(AskedCar):
     def hours(self) -> HoursAgainst:
         """The hours spent against those quoted, stage by stage."""
         return hours_against(self.job.hours, self.quote)
+
+    @property
+    def learnt(self) -> Learnt:
+        """What the job, once it is done, teaches the next quote."""
+        return learnt_of(self.quote, self.hours, shop_terms_of(self.job).spent_price)
 
     @cached_property
     def supply_volts(self) -> SupplyVolts | None:
@@ -252,5 +280,13 @@ class Car(AskedCar):
             drive: judged by `logged`.
             tell: called with faults done and to do; may raise Stopped.
         """
-        readings = logged_readings(drive, self.supply_volts) if self.supply_volts is not None else ()
+        readings = self.readings_logged(drive)
         return self.located(readings, tell) if readings else None
+
+    def readings_logged(self, drive: Judged) -> tuple[Reading, ...]:
+        """Where a drive disagrees with the network, as readings for the fault finder.
+
+        Args:
+            drive: judged by `logged`.
+        """
+        return logged_readings(drive, self.supply_volts)

@@ -118,6 +118,8 @@ def show_causes(located: Located) -> None:
 def _show(located: Located, count: int) -> None:
     pairs = f", and {located.pairs} pairs since none explains them well" if located.pairs else ""
     show(f"{located.faults} single faults tried against {count} reading{'' if count == 1 else 's'}{pairs}.")
+    if not count:
+        show("Begin at what does not work: the volts there, with --state as it stood when that was seen.")
     show_causes(located)
     for again in located.asked_again:
         show(f"Take again: {again.point} at {again.when.text or 'rest'}, {again.value}: no single fault gives that.")

@@ -2,20 +2,28 @@
 
 from __future__ import annotations
 
+import sys
 from argparse import ArgumentParser, Namespace
 from collections.abc import Iterator
 from pathlib import Path
+from tempfile import TemporaryDirectory
 
 from loomwright.calibration.fuel import fuel_called
 from loomwright.cli.asking import add_job, open_car
+from loomwright.cli.check import tell
+from loomwright.cli.locate import located_plain, show_causes
 from loomwright.cli.printing import as_json, counted, show, show_hanging, told, write_file
 from loomwright.exchange.log_file import open_log
+from loomwright.exchange.plot_file import keep_drive
 from loomwright.findings import says
+from loomwright.logs.drive import Drive
 from loomwright.logs.dyno import Readiness
 from loomwright.logs.fuel_table import table_from_text
-from loomwright.logs.judged import Judged, Mixture
+from loomwright.logs.judged import Judged, Mixture, judged_drive, read_drive
 from loomwright.logs.mapping import Mapped, mapped_from, mapped_text
 from loomwright.logs.plain import cells_csv, judged_plain
+from loomwright.pages.drive_papers import drive_files
+from loomwright.proving.locate import Located
 
 __all__ = ["HELP", "add_arguments", "run"]
 
@@ -37,7 +45,12 @@ def add_arguments(parser: ArgumentParser) -> None:
         metavar="FILE",
         help="the fuel table as CSV: engine speeds along the top, loads down the side",
     )
-    parser.add_argument("--out", default="", metavar="FOLDER", help="where mapping, cells and findings are written")
+    parser.add_argument(
+        "--why", action="store_true", help="where it disagrees with the solved car: which single fault would explain it"
+    )
+    parser.add_argument(
+        "--out", default="", metavar="FOLDER", help="where mapping, cells, findings and drawings are written"
+    )
 
 
 def run(arguments: Namespace) -> int:
@@ -46,18 +59,34 @@ def run(arguments: Namespace) -> int:
     mapped = mapped_from(_text(Path(arguments.mapping))) if arguments.mapping else Mapped()
     table = table_from_text(_text(Path(arguments.table))) if arguments.table else None
     path = Path(arguments.log)
-    drive = car.logged(open_log(path), mapped, table)
+    recording = open_log(path)
+    read, channels = read_drive(recording, mapped)
+    drive = judged_drive(read, channels, recording, mapped, table or car.fuel_table, car.supply_volts)
     ready = car.dyno(drive, path.name)
+    why = car.why_logged(drive, tell if sys.stderr.isatty() else None) if arguments.why else None
     if arguments.out:
-        _write(Path(arguments.out), drive, mapped)
+        _write(Path(arguments.out), path.name, read, drive, mapped)
     if arguments.json:
-        as_json(judged_plain(drive, ready))
+        as_json(judged_plain(drive, ready) | ({"why": located_plain(why) if why else None} if arguments.why else {}))
     else:
         for line in _lines(drive, ready, mapped, bool(arguments.table) or drive.has_table):
             show_hanging(line, _HANG)
+        if arguments.why:
+            _show_why(why)
         if arguments.out:
             show(f"wrote {arguments.out}")
     return int(any(finding.severity != "note" for finding in drive.findings))
+
+
+def _show_why(why: Located | None) -> None:
+    if why is None:
+        show("Nothing to ask why: what was recorded goes with the solved car, or cannot be told from it.")
+        return
+    show(f"Which single fault explains it ({why.faults} tried):")
+    show_causes(why)
+    for one in why.next[:2]:
+        show(f"Read next: {one.point}, {one.when}; {one.expect_v:.2f} V if that is sound.")
+    show("A fault is proved by mending it and reading again, not by odds.")
 
 
 def _text(path: Path) -> str:
@@ -67,11 +96,16 @@ def _text(path: Path) -> str:
         raise told(str(path), "a text file", "Give the path of one that can be read") from fault
 
 
-def _write(folder: Path, drive: Judged, mapped: Mapped) -> None:
+def _write(folder: Path, name: str, read: Drive, drive: Judged, mapped: Mapped) -> None:
     write_file(folder / "mapping.toml", mapped_text(mapped, drive.channels).encode())
     write_file(folder / "findings.txt", "".join(f"{says(one)}\n" for one in drive.findings).encode())
     if drive.mixture is not None:
         write_file(folder / "cells.csv", cells_csv(drive.mixture).encode())
+    with TemporaryDirectory() as beside:
+        drawn = Path(beside) / "drive.parquet"
+        keep_drive(read, drawn)
+        for file, data in drive_files(name, drive, drawn).items():
+            write_file(folder / file, data)
 
 
 def _lines(drive: Judged, ready: Readiness, mapped: Mapped, has_table: bool) -> Iterator[str]:
@@ -93,6 +127,9 @@ def _lines(drive: Judged, ready: Readiness, mapped: Mapped, has_table: bool) -> 
         yield (
             f"start at {start.at_s:.1f} s: cranked {start.crank_s:.1f} s at {start.crank_rpm:.0f} 1/min{volts}, {went}"
         )
+    for one in drive.beside:
+        verdict = "DISAGREES" if one.is_off else "agrees"
+        yield f"{one.what}: {one.log:.2f} {one.unit}, the solved car has {one.network:.2f} ({one.state}): {verdict}"
     if drive.mixture is not None:
         yield from _mixture(drive.mixture, mapped, has_table)
     yield from (says(finding) for finding in drive.findings)
@@ -101,8 +138,8 @@ def _lines(drive: Judged, ready: Readiness, mapped: Mapped, has_table: bool) -> 
         "ready for the dyno: "
         f"{ready.certificate or f'no, {len(ready.left)} of {len(ready.criteria)} criteria are open'}"
     )
-    for one in ready.criteria:
-        yield f"  {'met ' if one.met else 'open'}  {one.asks}: {one.record or one.open_why}"
+    for asked in ready.criteria:
+        yield f"  {'met ' if asked.met else 'open'}  {asked.asks}: {asked.record or asked.open_why}"
 
 
 def _mixture(mixture: Mixture, mapped: Mapped, has_table: bool) -> Iterator[str]:

@@ -29,6 +29,8 @@ _MOST_LINES_BEFORE = 60
 _BLANKS = ("", "-", "--", "---", "nan", "NaN", "NAN", "n/a", "N/A", "NULL", "null")
 _MOSTLY, _WORDY = 0.6, 0.6
 _SAMPLE = 2000
+_CLOCK_ROWS = 50
+_SINGLE = 1e-6  # single width tells apart what differs by more than this share
 
 
 def open_log(path: Path) -> Recording:
@@ -129,25 +131,22 @@ def _recording(
         cells = [row[place].strip() if place < len(row) else "" for row in rows]
         figures = np.array([_figure(cell, comma) for cell in cells])
         plain = all(np.isfinite(figure) or cell in _BLANKS for figure, cell in zip(figures, cells, strict=True))
-        kinds[name] = pl.Float64 if plain else pl.String
+        kinds[name] = _width(figures) if plain else pl.String
         unit = units[place] if place < len(units) else ""
         clock = [seconds_of_clock(cell) for cell in cells[:_SAMPLE]] if not plain and _is_clock(cells) else []
         if clock:
             figures = np.array([np.nan if one is None else one for one in clock])
             unit = "s"
         columns.append(Column(name=name, unit=unit, sample=figures))
-    options = {
-        "has_header": False,
-        "skip_lines": first,
-        "separator": separator,
-        "encoding": "utf8-lossy",
-        "null_values": list(_BLANKS),
-        "truncate_ragged_lines": True,
-    }
+    options = {"has_header": False, "skip_lines": first, "separator": separator, "truncate_ragged_lines": True}
+    # what is told apart only by looking at every cell is looked for where it was met; else all is read again as text
+    marks = sorted({cell for row in rows for cell in row if cell.strip() in _BLANKS} - {""})
+    typed_options = {**options, "encoding": "utf8", "null_values": marks or None}
+    options |= {"encoding": "utf8-lossy", "null_values": list(_BLANKS)}
     typed = pl.Schema({name: kinds[name]() for name in names})
     text = pl.Schema({name: pl.String() for name in names})
     typed_comma = comma and not any(kind is pl.String for kind in kinds.values())
-    frame = pl.scan_csv(source, schema=typed, decimal_comma=typed_comma, **options)  # type: ignore[arg-type]
+    frame = pl.scan_csv(source, schema=typed, decimal_comma=typed_comma, **typed_options)  # type: ignore[arg-type]
     as_text = pl.scan_csv(source, schema=text, **options)  # type: ignore[arg-type]
     return Recording(
         frame=as_text if comma and not typed_comma else frame,
@@ -157,6 +156,16 @@ def _recording(
         is_cut=is_cut,
         comma=comma,
     )
+
+
+def _width(figures: NDArray[np.float64]) -> type[pl.DataType]:
+    """Single width where it tells all figures apart; double for a clock, and for what has many digits."""
+    sound = figures[np.isfinite(figures)]
+    steps = np.abs(np.diff(sound))
+    is_clock = sound.size > 1 and bool((np.diff(sound[:_CLOCK_ROWS]) >= 0.0).all()) and bool(steps.any())
+    least = float(steps[steps > 0.0].min()) if steps.any() else 0.0
+    most = float(np.abs(sound).max()) if sound.size else 0.0
+    return pl.Float64 if is_clock or least < _SINGLE * most else pl.Float32
 
 
 def _block(file: io.BufferedReader, at: int) -> bytes:

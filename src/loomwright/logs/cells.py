@@ -23,7 +23,7 @@ from numpy.typing import NDArray
 from loomwright.logs.steady import Visits
 from loomwright.refusals import OutOfReach
 
-__all__ = ["Cell", "Grid", "cells_of"]
+__all__ = ["Cell", "Grid", "cells_of", "shares_of"]
 
 _NEAR = 0.5
 _REACH = 1.96
@@ -78,12 +78,14 @@ def cells_of(visits: Visits, grid: Grid, limits: Mapping[str, float]) -> tuple[C
         grid: the breakpoints.
         limits: `visits_needed`, `cell_slope`.
     """
-    share, near = _shares(visits, grid)
-    inside = share.sum(axis=1) > _NEAR
-    share, near, inner = share[inside], near[inside], visits.only(inside)
-    count = np.bincount(near, minlength=share.shape[1])
-    rows = np.bincount(near, inner.rows, minlength=share.shape[1]).astype(np.int64)
-    height, spread = _solved(inner, share, count >= limits["visits_needed"], grid, limits)
+    corner, part = shares_of(visits, grid)
+    inside = part.sum(axis=1) > _NEAR
+    corner, part, inner = corner[inside], part[inside], visits.only(inside)
+    size = len(grid.rpm) * len(grid.load)
+    near = corner[np.arange(len(corner)), part.argmax(axis=1)]
+    count = np.bincount(near, minlength=size)
+    rows = np.bincount(near, inner.rows, minlength=size).astype(np.int64)
+    height, spread = _solved(inner, corner, part, count >= limits["visits_needed"], grid, limits)
     found = []
     for number, (load, rpm) in enumerate((load, rpm) for load in grid.load for rpm in grid.rpm):
         own, told = int(count[number]), int(rows[number])
@@ -106,10 +108,14 @@ def cells_of(visits: Visits, grid: Grid, limits: Mapping[str, float]) -> tuple[C
     return tuple(found)
 
 
-def _shares(visits: Visits, grid: Grid) -> tuple[NDArray[np.float64], NDArray[np.int64]]:
-    """How much of each breakpoint each visit is, and the breakpoint nearest to it; nothing outside the table.
+def shares_of(visits: Visits, grid: Grid) -> tuple[NDArray[np.int64], NDArray[np.float64]]:
+    """The four breakpoints round each visit, low loads first, and how much of each it is; nothing outside the table.
 
     Half a step beyond an edge counts as the edge, as a controller reads it.
+
+    Args:
+        visits: steady ones.
+        grid: the breakpoints.
     """
     sides = []
     sound = np.ones(visits.rpm.size, bool)
@@ -121,30 +127,39 @@ def _shares(visits: Visits, grid: Grid) -> tuple[NDArray[np.float64], NDArray[np
         sides.append((below, at - below))
     (column, u), (row, v) = sides
     width = len(grid.rpm)
-    share = np.zeros((visits.rpm.size, width * len(grid.load)))
-    each = np.arange(visits.rpm.size)
-    for down, right, weight in ((0, 0, (1 - u) * (1 - v)), (0, 1, u * (1 - v)), (1, 0, (1 - u) * v), (1, 1, u * v)):
-        share[each, (row + down) * width + column + right] += np.where(sound, weight, 0.0)
-    return share, share.argmax(axis=1)
+    first = row * width + column
+    corner = np.stack([first, first + 1, first + width, first + width + 1], axis=1)
+    part = np.stack([(1 - u) * (1 - v), u * (1 - v), (1 - u) * v, u * v], axis=1)
+    return corner, np.where(sound[:, None], part, 0.0)
 
 
 def _solved(
-    visits: Visits, share: NDArray[np.float64], sure: NDArray[np.bool_], grid: Grid, limits: Mapping[str, float]
+    visits: Visits,
+    corner: NDArray[np.int64],
+    part: NDArray[np.float64],
+    sure: NDArray[np.bool_],
+    grid: Grid,
+    limits: Mapping[str, float],
 ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
     """Height of every breakpoint and its standard deviation."""
     pairs = _pairs(grid)
     step, between = limits["cell_slope"], 0.0
-    height: NDArray[np.float64] = np.zeros(share.shape[1])
-    cover: NDArray[np.float64] = np.eye(share.shape[1])
+    size = sure.size
+    height: NDArray[np.float64] = np.zeros(size)
+    cover: NDArray[np.float64] = np.eye(size)
+    pair = corner[:, :, None] * size + corner[:, None, :]
+    both = part[:, :, None] * part[:, None, :]
     for _ in range(_PASSES):
         variance = visits.variance + between
-        normal = share.T @ (share / variance[:, None]) + _held(pairs, share.shape[1], step)
+        told = np.bincount(pair.ravel(), (both / variance[:, None, None]).ravel(), minlength=size * size)
+        normal = told.reshape(size, size) + _held(pairs, size, step)
         cover = np.asarray(np.linalg.inv(normal), np.float64)
-        height = np.asarray(cover @ (share.T @ (visits.change / variance)), np.float64)
+        pulls = (part * (visits.change / variance)[:, None]).ravel()
+        height = np.asarray(cover @ np.bincount(corner.ravel(), pulls, minlength=size), np.float64)
         if visits.rpm.size:
             # what residuals show beyond the visits' own variance; the fit's own uncertainty belongs to it
-            own = np.einsum("ij,jk,ik->i", share, cover, share)
-            left = (visits.change - share @ height) ** 2 + own - visits.variance
+            own = (cover.ravel()[pair] * both).sum(axis=(1, 2))
+            left = (visits.change - (height[corner] * part).sum(axis=1)) ** 2 + own - visits.variance
             between = max(0.0, float(left.mean()))
         known = sure[pairs[:, 0]] & sure[pairs[:, 1]]
         if known.any():

@@ -17,6 +17,7 @@ __all__ = ["Clock", "clock_of"]
 _GAP_S = 1.0
 _GAP_STEPS = 10.0
 _UNEVEN = 3.0
+_ENOUGH = 200_000
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -44,8 +45,9 @@ def clock_of(raw: NDArray[np.float64]) -> Clock:
         ([0, 0, 0, 1, 1], ('the clock steps back once: two recordings in one file, or a restart',))
     """
     steps = np.diff(raw)
-    ahead = steps[steps > 0.0]
-    step_s = float(np.median(ahead)) if ahead.size else 0.1
+    some = steps[:: max(1, steps.size // _ENOUGH)]  # the usual step of a long log is that of a part of it
+    some = some[some > 0.0]
+    step_s = float(np.median(some)) if some.size else 0.1
     back = steps < 0.0
     gap = steps > max(_GAP_S, _GAP_STEPS * step_s)
     stretch = np.zeros(raw.size, np.int32)
@@ -62,7 +64,7 @@ def clock_of(raw: NDArray[np.float64]) -> Clock:
         says.append(f"{repeats} rows repeat the time before them: spread evenly")
         ahead = np.diff(time_s)
         step_s = float(np.median(ahead[ahead > 0.0])) if (ahead > 0.0).any() else step_s
-    inside = steps[(steps > 0.0) & ~gap]
+    inside = some[some <= max(_GAP_S, _GAP_STEPS * step_s)]
     if inside.size and not repeats and float(np.percentile(inside, 99)) > _UNEVEN * step_s:
         says.append("rows are not evenly apart: each is taken at its own time")
     return Clock(time_s=time_s, stretch=stretch, step_s=step_s, says=tuple(says))

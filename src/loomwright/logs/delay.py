@@ -33,6 +33,7 @@ _TAUS_S = (0.0, 0.03, 0.05, 0.07, 0.1, 0.14, 0.2)
 _MOVES, _FLOW_HOLDS, _PEAK = 0.01, 0.2, 0.5
 _AIR_G_PER_M3 = 1000.0 * 1000.0 / (287.05 * 320.0)  # grams in a cubic metre for each kPa, at 320 K
 _TYPICAL_FLOW = 20.0
+_ENOUGH = 200_000
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -137,47 +138,50 @@ def _typical(typical_ms: float, says: str) -> Delay:
     return Delay(at=(), fixed_ms=typical_ms, pipe=0.0, probe_ms=0.0, typical=True, says=says)
 
 
-def _command(drive: Drive) -> NDArray[np.float64] | None:
-    """What was asked of the mixture, as its log: from the target, else from pulse against manifold pressure."""
+def _command(drive: Drive) -> NDArray[np.float32] | None:
+    """What was asked of the mixture: its target, else manifold pressure over pulse."""
     if drive.has("mixture_target"):
-        asked = np.log(np.maximum(drive.of["mixture_target"].astype(np.float64), 1e-3))
-        if float(np.nanstd(asked)) > _MOVES / 4.0:
-            return asked
+        target = np.maximum(drive.of["mixture_target"], np.float32(1e-3))
+        some = np.log(target[:: max(1, target.size // _ENOUGH)], dtype=np.float64)
+        if float(np.nanstd(some)) > _MOVES / 4.0:
+            return target
     if drive.has("pulse", "manifold_pressure"):
-        pulse = np.maximum(drive.of["pulse"].astype(np.float64) - 0.9, 0.05)
-        found: NDArray[np.float64] = np.log(np.maximum(drive.of["manifold_pressure"], 5.0)) - np.log(pulse)
+        pulse = np.maximum(drive.of["pulse"] - np.float32(0.9), np.float32(0.05))
+        found: NDArray[np.float32] = np.maximum(drive.of["manifold_pressure"], np.float32(5.0)) / pulse
         return found
     return None
 
 
 def _windows(
-    drive: Drive, command: NDArray[np.float64], running_rpm: float
+    drive: Drive, command: NDArray[np.float32], running_rpm: float
 ) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]] | None:
-    """Windows in which the flow holds and the command moves: flow, command and measurement on an even grid."""
-    speed = drive.of["engine_speed"].astype(np.float64)
-    pressure = (
-        drive.of["manifold_pressure"].astype(np.float64) if drive.has("manifold_pressure") else np.zeros(speed.size)
-    )
-    flow = flow_g_per_s(speed, pressure)
+    """Windows in which the flow holds and the command moves: flow, and logs of command and measurement, evenly."""
+    speed, mixture = drive.of["engine_speed"], drive.of["mixture"]
+
+    def flow(rows: slice | NDArray[np.int64]) -> NDArray[np.float64]:
+        own = speed[rows].astype(np.float64)
+        pressed = drive.has("manifold_pressure")
+        return flow_g_per_s(own, drive.of["manifold_pressure"][rows].astype(np.float64) if pressed else 0.0 * own)
+
     whole_s = _WINDOW_S + _MOST_S
     rows = max(4, round(_WINDOW_S / drive.step_s))
     ahead = round(whole_s / drive.step_s) + 1
     starts = np.arange(rows // 2, speed.size - ahead, max(1, rows // 2))
     if starts.size == 0:
         return None
-    moved = np.array([np.ptp(command[k : k + rows]) for k in starts])
+    pieces = sliding_window_view(command, rows)[starts[0] : starts[-1] + 1 : max(1, rows // 2)]
+    moved = np.log(pieces.max(axis=1), dtype=np.float64) - np.log(pieces.min(axis=1), dtype=np.float64)
     good = starts[np.nan_to_num(moved) > _MOVES]
     kept: list[tuple[float, NDArray[np.float64], NDArray[np.float64]]] = []
     shifts = np.arange(0.0, whole_s, _GRID_S)
     inside = np.arange(0.0, _WINDOW_S, _GRID_S)
-    mixture = drive.of["mixture"].astype(np.float64)
-    for k in _thinned(good, flow[good]):
+    for k in _thinned(good, flow(good)):
         end = k + ahead
-        part = flow[k:end]
+        part = flow(slice(k, end))
         if drive.stretch[end] != drive.stretch[k] or speed[k:end].min() < running_rpm or not np.isfinite(part).all():
             continue
-        seen = mixture[k : end + 1]
-        asked = command[k : end + 1]
+        seen = mixture[k : end + 1].astype(np.float64)
+        asked = np.log(command[k : end + 1], dtype=np.float64)
         if np.ptp(part) > 2.0 * _FLOW_HOLDS * part.mean() or not (np.isfinite(seen).all() and np.isfinite(asked).all()):
             continue
         if seen.max() > 1.6 or np.ptp(seen) < 1e-6:
@@ -216,14 +220,15 @@ def _slowed(commands: NDArray[np.float64], tau_s: float) -> NDArray[np.float64]:
     """Commands as a probe of first order would show them, had there been no delay."""
     if tau_s == 0.0:
         return commands
-    from scipy.signal import lfilter  # here: reading it in takes longer than all else of the car together
-
     a = float(np.exp(-_GRID_S / tau_s))
     first = commands[:, :1]
-    slowed: NDArray[np.float64] = (
-        lfilter([(1.0 - a) / 2.0, (1.0 - a) / 2.0], [1.0, -a], commands - first, axis=1) + first
-    )
-    return slowed
+    pushes = np.zeros_like(commands)
+    pushes[:, 1:] = (1.0 - a) / 2.0 * (commands[:, 1:] + commands[:, :-1] - 2.0 * first)
+    slowed = pushes.T.copy()
+    for now in range(1, slowed.shape[0]):
+        slowed[now] += a * slowed[now - 1]
+    found: NDArray[np.float64] = slowed.T + first
+    return found
 
 
 def _sums(
@@ -232,8 +237,9 @@ def _sums(
     """Of each window: products at every shift, the measurement's own squares there, the command's squares."""
     plain = command - command.mean(axis=1, keepdims=True)
     length = plain.shape[1]
-    views = sliding_window_view(measured, length, axis=1)
-    both = np.einsum("bkl,bl->bk", views, plain)
+    whole = measured.shape[1]  # products at every shift by transforms: none of them wraps round within it
+    product = np.fft.rfft(measured, whole, axis=1) * np.conj(np.fft.rfft(plain, whole, axis=1))
+    both = np.fft.irfft(product, whole, axis=1)[:, : whole - length + 1]
     first = np.zeros((measured.shape[0], 1))
     total = np.cumsum(np.concatenate([first, measured], axis=1), axis=1)
     square = np.cumsum(np.concatenate([first, measured**2], axis=1), axis=1)

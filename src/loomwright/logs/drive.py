@@ -21,6 +21,7 @@ from numpy.typing import NDArray
 
 from loomwright.logs.channels import Channel, Column
 from loomwright.logs.clock import clock_of
+from loomwright.logs.mixed_units import other_units
 from loomwright.refusals import NoAnswer
 from loomwright.tables.load import read_rows
 
@@ -122,6 +123,10 @@ def drive_of(recording: Recording, channels: Sequence[Channel], wanted: Collecti
     wild: dict[str, Wild] = {}
     for channel in taken[1:]:
         figures = frame[channel.quantity].to_numpy(writable=True)
+        for other in other_units(figures, clock.stretch, channel.quantity):
+            figures[other.first : other.end] = np.nan
+            at_s = clock.time_s[other.first]
+            says.append(f"{channel.column}: from {at_s:.1f} s on it seems to be in {other.unit}: left out there")
         beyond = _beyond(figures, channel.quantity)
         if beyond is not None:
             recorded = int(np.isfinite(figures).sum())
@@ -171,11 +176,7 @@ def _read(
         else:
             figures = _seconds(column, kind) if channel.quantity == "time" else column
         scaled = figures.cast(pl.Float64) * channel.factor + channel.offset if _is_scaled(channel) else figures
-        wanted.append(
-            scaled.cast(pl.Float64 if channel.quantity == "time" else pl.Float32)
-            .fill_null(float("nan"))
-            .alias(channel.quantity)
-        )
+        wanted.append(scaled.cast(pl.Float64 if channel.quantity == "time" else pl.Float32).alias(channel.quantity))
     read = frame.select(wanted).collect(engine="streaming")
     bad = {column: int(read[f"bad {quantity}"].sum()) for quantity, column in counted.items()}
     return read.select([channel.quantity for channel in taken]), bad

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from loomwright.findings import Finding, in_order
+from loomwright.logs.beside import Beside, SupplyVolts, beside_findings, beside_of
 from loomwright.logs.cells import Cell, Grid, cells_of
 from loomwright.logs.channels import Channel, recognised
 from loomwright.logs.delay import Delay, delay_of
@@ -32,7 +33,6 @@ __all__ = [
     "USUAL_GRID",
     "Judged",
     "Mixture",
-    "SupplyVolts",
     "judged",
     "judged_drive",
     "mixture_of",
@@ -57,19 +57,6 @@ MIXTURE_USES = (
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class SupplyVolts:
-    """What the job's network has at the controller's supply. crank_v, idle_v: across it. [V]   point: where.
-
-    earth: the pin it is measured against; empty for the battery's earthed post.
-    """
-
-    point: str
-    crank_v: float | None
-    idle_v: float | None
-    earth: str = ""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
 class Mixture:
     """What the mixture says. steady_rows: rows that counted.   visits: how many."""
 
@@ -84,7 +71,8 @@ class Mixture:
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Judged:
     """What a drive says. rows: of the log.   lasts_s: recorded. [s]   loaded_s: of it, running under load. [s]
-    says: what was found on opening and reading.   has_table: the cells are those of a table that was given."""
+    says: what was found on opening and reading.   has_table: the cells are those of a table that was given.
+    beside: its figures beside those of the job's network, where it was asked."""
 
     channels: tuple[Channel, ...]
     left: tuple[str, ...]
@@ -99,6 +87,7 @@ class Judged:
     mixture: Mixture | None
     findings: tuple[Finding, ...]
     has_table: bool = False
+    beside: tuple[Beside, ...] = ()
 
 
 def judged(
@@ -139,6 +128,7 @@ def judged_drive(
     delay_s = mixture.delay.most_s if mixture is not None else 0.0
     starts = starts_of(drive, limits)
     idles = idles_of(drive, limits)
+    beside = beside_of(drive, limits, supply, starts, idles)
     at = (supply.point,) if supply is not None and supply.point else ()
     findings = (
         *start_findings(starts, limits, supply.crank_v if supply is not None else None, at),
@@ -146,6 +136,7 @@ def judged_drive(
         *cooling_findings(drive, limits),
         *driving_findings(drive, limits, starts, delay_s, supply.idle_v if supply is not None else None, at),
         *sensor_findings(drive, limits),
+        *beside_findings(beside),
         *(mixture.findings if mixture is not None else ()),
     )
     named = {channel.column for channel in channels}
@@ -163,6 +154,7 @@ def judged_drive(
         mixture=mixture,
         findings=in_order(findings),
         has_table=table is not None,
+        beside=beside,
     )
 
 

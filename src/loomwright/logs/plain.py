@@ -25,6 +25,7 @@ def judged_plain(drive: Judged, ready: Readiness) -> dict[str, Any]:
         "starts": [{**asdict(start), "took": start.took} for start in drive.starts],
         "idles": [asdict(idle) for idle in drive.idles],
         "fan_cycles": drive.fan_cycles,
+        "beside": [asdict(one) for one in drive.beside],
         "mixture": None if drive.mixture is None else _mixture(drive.mixture),
         "findings": [as_plain(finding) for finding in drive.findings],
         "dyno": {

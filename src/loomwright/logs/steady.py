@@ -21,6 +21,7 @@ from loomwright.logs.drive import Drive
 __all__ = ["Visits", "is_running", "stayed_within", "steady_rows", "visits_of"]
 
 _MOST_CORRELATED = 0.98
+_PIECE = 65_536  # rows looked at together: what the processor keeps at hand
 _ROWS_NEEDED = 3
 
 
@@ -68,14 +69,26 @@ def stayed_within(figures: NDArray[np.float32], rows: int, band: float | NDArray
         rows: how many.
         band: from least to most. [-]
     """
-    from scipy.ndimage import maximum_filter1d, minimum_filter1d  # here: only a recorded drive needs it
 
-    filled = np.where(np.isfinite(figures), figures, np.float32(1e30))
-    back = (rows - 1) // 2 if rows % 2 else rows // 2 - 1  # scipy's window is centred: moved so that it ends at the row
-    most = maximum_filter1d(filled, rows, origin=back, mode="nearest")
-    most -= minimum_filter1d(np.where(filled > 1e29, np.float32(-1e30), filled), rows, origin=back, mode="nearest")
-    within: NDArray[np.bool_] = most <= band
+    within = np.empty(figures.size, bool)
+    for first in range(0, figures.size, _PIECE):
+        begin, end = max(0, first - rows + 1), min(figures.size, first + _PIECE)
+        most = least = figures[begin:end]
+        reach = 1
+        while reach < rows and reach < most.size:  # twice as far back with each turn; a blank stays one
+            step = min(reach, rows - reach)
+            most, least = _farther(np.maximum, most, step), _farther(np.minimum, least, step)
+            reach += step
+        own = band if isinstance(band, float | int) else band[first:end]
+        within[first:end] = (most - least)[first - begin :] <= own
     return within
+
+
+def _farther(pick: np.ufunc, figures: NDArray[np.float32], step: int) -> NDArray[np.float32]:
+    """The most, or the least, of each figure and of the one so many rows before it."""
+    found = figures.copy()
+    pick(figures[step:], figures[:-step], out=found[step:])
+    return found
 
 
 def steady_rows(drive: Drive, limits: Mapping[str, float], delay_s: float) -> NDArray[np.bool_]:

@@ -169,4 +169,9 @@ def _order(wires: Sequence[StockedWire], crimps: Sequence[CrimpLine], stock: Seq
             counts["seal", line.seal] = counts.get(("seal", line.seal), 0) + line.count
     for (what, name), count in sorted(counts.items()):
         if name not in held:
-            yield OrderLine(item=f"{what} {name}", amount=count, per="pieces", mend="or write it in the sheet stock")
+            yield OrderLine(
+                item=f"{what} {name}",
+                amount=count,
+                per="piece" if count == 1 else "pieces",
+                mend="or write it in the sheet stock",
+            )

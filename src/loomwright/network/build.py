@@ -110,8 +110,9 @@ def _with_phase(job: Job, variables: tuple[Variable, ...]) -> tuple[Variable, ..
 
 
 def points_off(job: Job, kinds: Mapping[str, Kind], changes: Changes) -> frozenset[str]:
-    """Points whose plug is off: cavities of the connectors (or all terminals of the parts) named as unplugged."""
-    off: set[str] = set()
+    """Points whose plug is off: cavities of the connectors, all terminals of the parts, or the points themselves, that
+    are named as unplugged."""
+    off = {name for name in changes.unplugged if "." in name}
     for name in changes.unplugged:
         rows = [row for row in job.connectors if row.id == name]
         for row in rows:

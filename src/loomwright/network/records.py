@@ -133,7 +133,7 @@ class Short:
 class Changes:
     """What differs from the sheets for this question: things unplugged, pulled, cut, bridged or stuck.
 
-    series: wire id and the ohms added in it. [ohm]
+    unplugged: connectors, parts, or points that one lead is off of.   series: wire id and the ohms added in it. [ohm]
     """
 
     unplugged: tuple[str, ...] = ()

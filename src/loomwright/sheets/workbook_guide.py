@@ -83,6 +83,8 @@ _SHEETS = {
     "proofs": ("a test: what was expected, what was read, how it came out", _WHEN_DONE),
     "gates": ("a gate before the first start, or another: passed, or waived and why", _WHEN_DONE),
     "attempts": ("an attempt to start the engine", _WHEN_DONE),
+    "light_readings": ("a reading of the timing light", _WHEN_DONE),
+    "sensor_points": ("a reading of a sensor beside what it was in truth", _WHEN_DONE),
     "changes": ("a revision of the job", _WHEN_DONE),
     "decisions": ("what was worked out for a cell that was left blank", _BY_THE_TOOL),
     "reasons": ("why, one limit a row", _BY_THE_TOOL),

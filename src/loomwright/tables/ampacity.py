@@ -21,7 +21,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 from math import sqrt
 
 from loomwright.quantities.gauge import gauge_size_mm2
@@ -38,6 +38,7 @@ COLUMNS_C = (60, 75, 80, 90, 105, 125, 200)
 _TABLE_AMBIENT_C = 30.0
 _SMALL_C = 105
 _COLDEST_C = -60.0
+_KEPT = 4096
 _AIRCRAFT_C = (105, 150, 200)
 
 
@@ -101,6 +102,12 @@ def ampacity(size_mm2: float, insulation_c: float = 105, ambient_c: float = 40) 
     Raises:
         OutOfReach: as `continuous_a`.
     """
+    return _ampacity(size_mm2, insulation_c, ambient_c)
+
+
+@lru_cache(maxsize=_KEPT)
+def _ampacity(size_mm2: float, insulation_c: float, ambient_c: float) -> Ampacity:
+    """The same, looked up once; ambients are drawn by dice here and there, so not all are kept."""
     column_c = _column_c(insulation_c)
     if not ambient_c >= _COLDEST_C:
         raise OutOfReach("ambient_c", ambient_c, f"{_COLDEST_C:g} or more")

@@ -82,6 +82,12 @@ def conductor(size_mm2: float, gauge: str = "metric") -> Conductor:
     """
     if gauge not in GAUGES:
         raise OutOfReach("gauge", gauge, " ".join(GAUGES))
+    return _conductor(size_mm2, gauge)
+
+
+@cache
+def _conductor(size_mm2: float, gauge: str) -> Conductor:
+    """The same, looked up once."""
     value, (low, high) = between_rows("size_mm2", size_mm2, _resistances(gauge), unit="mm2")
     # the less certain of the two rows decides how the figure is marked
     row = max((_rows(gauge)[low], _rows(gauge)[high]), key=lambda one: one["grade"] == "recalled")

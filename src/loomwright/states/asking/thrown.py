@@ -4,11 +4,11 @@ The bounds of the plan hold where what the rest of the car does moves a figure o
 over two ways it may not: what one more switch adds there hangs on the others. So from the state with the largest
 figure every variable is thrown to each of its values in turn, the worst throw is kept, and so on until none makes it
 worse. From there no single throw may lead over to a higher top: so it is begun again from rest, from everything on and
-from a few dozen states drawn by a fixed seed, with all that helps by itself thrown at once, where that promises more
-than what is known.
+from a few dozen states strewn over all there are, with all that helps by itself thrown at once, where that promises
+more than what is known.
 
 In: a question that asks for the worst, the worst state met. Out: a state at least as bad. Limits: a step at a time; two
-switches that only together make it worse are met where the plan or a drawn state has them.
+switches that only together make it worse are met where the plan or a strewn state has them.
 """
 
 from __future__ import annotations
@@ -30,7 +30,8 @@ __all__ = ["Throws"]
 
 _ROUNDS_MOST = 40
 _WORSE = 1.0 + 1e-6
-_DRAWN, _SEED = 32, 1
+_STREWN = 32
+_GOLDEN = (5.0**0.5 - 1.0) / 2.0
 
 
 class Throws:
@@ -40,7 +41,7 @@ class Throws:
         self._compiled = compiled
         self._space = space
         self._known: dict[bytes, Answers] = {}
-        self._starts = np.array([space.loaded, space.rest, *_drawn(space)], np.int64)
+        self._starts = np.array([space.loaded, space.rest, *_strewn(space)], np.int64)
 
     def worst(self, watch: Watch, values: type_i, found: float) -> tuple[type_i, float]:
         """The state that no throw makes worse, and the figure there.
@@ -116,10 +117,13 @@ class Throws:
         return self._known[key]
 
 
-def _drawn(space: Space) -> list[type_i]:
-    """A few states anywhere, the same each time."""
-    dice = np.random.default_rng(_SEED)
-    return [np.array([dice.choice(own) for own in space.values], np.int64) for _ in range(_DRAWN)]
+def _strewn(space: Space) -> list[type_i]:
+    """A few states strewn evenly over all there are: multiples of the golden ratio, their whole part left off."""
+    turns = np.outer(np.arange(1, _STREWN + 1), np.arange(1, len(space.values) + 1) * _GOLDEN) % 1.0
+    return [
+        np.array([own[int(turn * len(own))] for own, turn in zip(space.values, row, strict=True)], np.int64)
+        for row in turns
+    ]
 
 
 def _sizes(watch: Watch, answers: Answers) -> tuple[type_float, type_float]:
