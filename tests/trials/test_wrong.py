@@ -226,3 +226,14 @@ def test_the_car_keeps_its_answer():
     asked = Car(car())
     assert asked.wrong() is asked.wrong()
     assert len(asked.wrong().outcomes) == len(failures_of(asked.scene))
+
+
+def test_an_inline_connector_that_is_off_takes_its_lamp_along():
+    # both halves keep their points while it is off; the ways between them are gone
+    job = car(
+        without=["W6"],
+        parts=[{"id": "X1", "kind": "inline_connector", "settings": "ways=2"}],
+        wires=[wire("W61", "SW1.2", "X1.1p"), wire("W62", "X1.1s", "LA1.1")],
+    )
+    off = [one for one in wrong(job).outcomes if "X1" in one.failure.at and names(one.dies)]
+    assert names(off[0].dies) == ["LA1.filament"]

@@ -91,7 +91,7 @@ def outcome_of(
     before = Answers(sound, answered, np.ones(len(values), bool))
     wrong = with_failure(sound, failure, anew)
     now = answers_of(wrong, values, None, remember(wrong))
-    if wrong.network.nodes != sound.network.nodes:
+    if anew is not None:
         now = _renumbered(before, now)
     trial = _Trial(yard=yard, failure=failure, before=before, now=now)
     over, harmed = trial.overloads()
