@@ -14,7 +14,7 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
-from scipy.stats import qmc
+from numpy.typing import NDArray
 
 from loomwright.findings import Finding
 from loomwright.gearbox.box import Box, Programme
@@ -40,9 +40,9 @@ _M_PER_KM = 1000.0
 class Traded:
     """One set of lines and what it costs.
 
-    fuel_g_per_km: estimated. [-]
-    changes_per_km: counts a kilometre. [-]
-    pull_ms2: left in hand. [-]   hunts_frac: of both maps. [0..1]
+    fuel_g_per_km: estimated. [g/km]
+    changes_per_km: counts a kilometre. [1/km]
+    pull_ms2: left in hand. [m/s2]   hunts_frac: of both maps. [0..1]
     """
 
     lines: Lines
@@ -55,7 +55,7 @@ class Traded:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TradeOff:
-    """The curve, fewest changes first. now: the lines as they stand.   least_pull_ms2: that was asked for. [-]
+    """The curve, fewest changes first. now: the lines as they stand.   least_pull_ms2: that was asked for. [m/s2]
 
     tried, fit: sets that were driven, and that broke no rule. [-]
     """
@@ -135,7 +135,7 @@ def _breaks(one: Finding) -> bool:
 
 def _spread(programme: Programme, count: int) -> Iterator[Programme]:
     yield programme
-    shares = qmc.Halton(d=len(SPANS), scramble=False).random(count)
+    shares = _halton(count)
     for row in shares[1:]:
         drawn = {
             name: low + share * (high - low) for (name, (low, high)), share in zip(SPANS.items(), row, strict=True)
@@ -145,7 +145,7 @@ def _spread(programme: Programme, count: int) -> Iterator[Programme]:
 
 def _close(front: Sequence[tuple[Programme, Traded]], count: int) -> Iterator[Programme]:
     """Sets close round those that none beats, each in its turn."""
-    shares = 2.0 * qmc.Halton(d=len(SPANS), scramble=False).random(count + 1)[1:] - 1.0
+    shares = 2.0 * _halton(count + 1)[1:] - 1.0
     for place, row in enumerate(shares if front else ()):
         near = front[place % len(front)][0]
         drawn = {
@@ -153,6 +153,13 @@ def _close(front: Sequence[tuple[Programme, Traded]], count: int) -> Iterator[Pr
             for (name, (low, high)), share in zip(SPANS.items(), row, strict=True)
         }
         yield _drawn(near, drawn)
+
+
+def _halton(count: int) -> NDArray[np.float64]:
+    from scipy.stats import qmc  # here: reading it in takes longer than most questions
+
+    found: NDArray[np.float64] = qmc.Halton(d=len(SPANS), scramble=False).random(count)
+    return found
 
 
 def _drawn(programme: Programme, drawn: dict[str, float]) -> Programme:
