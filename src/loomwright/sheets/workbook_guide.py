@@ -109,6 +109,7 @@ EXAMPLE = {
 ALSO_READ = {
     "a": ("mA",),
     "c": ("°F", "K"),
+    "deg": ("deg",),
     "hours": ("min",),
     "hz": ("kHz", "MHz"),
     "m": ("mm", "cm", "in", "ft"),
@@ -119,6 +120,7 @@ ALSO_READ = {
     "n": ("kN", "lbf"),
     "ohm": ("mohm", "kohm", "Mohm", "Ω"),
     "ohm_per_m": ("mohm/m", "ohm/km"),
+    "rpm": ("1/min",),
     "s": ("ms", "min", "h"),
     "v": ("mV",),
     "w": ("mW", "kW"),
