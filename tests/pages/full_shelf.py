@@ -52,7 +52,10 @@ MORE: Mapping[str, Sequence[Mapping[str, str]]] = {
         {"point": "PUMP.+", "when": "key=run, engine=running", "measure": "volts", "value": "0", "unit": "V",
          "visit": "pump"},
     ],
-    "connectors": [{"id": "C1", "part": "ECU", "terminals": "A1 A2", "ways": "8", "layout": "2x4", "side": "socket"}],
+    "connectors": [
+        {"id": "C1", "part": "ECU", "terminals": "A*", "ways": "40", "layout": "4x10", "side": "socket"},
+        {"id": "C2", "part": "ECU", "terminals": "B*", "ways": "44", "layout": "4x11", "side": "socket"},
+    ],
     "snags": [{"id": "S1", "stage": "loom", "text": "horn hums", "status": "open", "about": "W101"}],
     "questions": [{"id": "Q1", "stage": "plan", "text": "Keep the old horn?", "status": "with the owner"}],
     "hours": [{"stage": "loom", "minutes": "45", "who": "sam", "note": "cut", "time": "2026-01-02T10:00"}],

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import pytest
 from playwright.sync_api import expect
 
 from loomwright.pages.gear_work import GearsFound
@@ -10,6 +11,7 @@ from loomwright.store.text_rows import AddRow
 from tests.pages.test_gears_page import GEARBOX
 
 
+@pytest.mark.long
 def test_a_line_is_drawn_with_the_keyboard_and_kept(desk, page, monkeypatch):
     monkeypatch.setattr(gears, "gears_apart", lambda job, tell: GearsFound(box=(), lines={}, drives=(), maps={}))
     edits = [AddRow(sheet="vehicle", cells=row) for row in GEARBOX]

@@ -61,7 +61,7 @@ def typed_in(page: Page, base: str, sheet: str, rows: list[list[str]]) -> Hand:
     return hand.paste(block(rows)).settled()
 
 
-@pytest.mark.parametrize("size", SIZES)
+@pytest.mark.parametrize("size", ["desk", pytest.param("tablet", marks=pytest.mark.long)])
 def test_a_job_from_an_empty_shelf_to_its_papers(
     browser: Browser, shelf_address: tuple[str, Shelf], size: str, tmp_path: Path
 ) -> None:

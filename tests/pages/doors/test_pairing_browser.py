@@ -147,6 +147,7 @@ def test_what_waits_on_a_tablet_goes_out_after_it_is_paired_again_and_aside_afte
     context.close()
 
 
+@pytest.mark.long
 def test_a_tablet_that_was_let_go_is_cleared_at_whatever_page_it_asks(
     open_shop: tuple[Shop, int], browser: Browser
 ) -> None:
