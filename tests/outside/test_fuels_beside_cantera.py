@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
+import cantera
 import pytest
 
 from loomwright.calibration.air import moist_kg_per_m3, vapour_kpa
 from loomwright.calibration.fuel import air_fuel_of, blended
 from loomwright.tables.start_figures import fuels_made
-
-cantera = pytest.importorskip("cantera")
 
 DRY_AIR = "N2:0.78084, O2:0.20946, Ar:0.00934, CO2:0.00036"
 AIR = {"N2": {"N": 2}, "O2": {"O": 2}, "Ar": {"Ar": 1}, "CO2": {"C": 1, "O": 2}}
