@@ -1,1 +1,0 @@
-"""Which fuse way and relay way does each circuit get? (Nothing here yet.)"""
