@@ -99,7 +99,13 @@ class Hand:
         heading = self.headings()[int(cell.get_attribute("aria-colindex") or 0) - 2]
         return cell.evaluate("cell => cell.parentElement.children[1].textContent"), heading
 
+    def drawn(self) -> Hand:
+        """Wait until the page has drawn what was just done."""
+        self.page.evaluate("new Promise(drawn => requestAnimationFrame(() => requestAnimationFrame(drawn)))")
+        return self
+
     def settled(self) -> Hand:
-        """Wait until all that was typed is on the disk."""
+        """Wait until all that was typed is on the disk, and first until the page has drawn what was just done."""
+        self.drawn()
         expect(self.page.locator("[data-grid=status]")).to_have_text(ON_DISK)
         return self

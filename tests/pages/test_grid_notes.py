@@ -150,6 +150,29 @@ def test_a_decided_setting_is_adopted_by_a_touch(hand, desk):
     assert desk.text("parts", "F1", "settings") == "rating_a=7.5"
 
 
+def test_a_touch_counts_though_the_reasons_come_while_the_finger_is_down(hand, page, desk):
+    decide(desk)
+    waiting = []
+
+    def hold(route):
+        waiting.append(route)
+
+    page.route("**/reasons?*", hold)
+    hand.open(desk.sheet("wires"))
+    with page.expect_request("**/reasons?*"):
+        hand.pick("W2", "size_mm2")
+    button = hand.margin.get_by_role("button", name="Adopt: write it into the cell", exact=True)
+    button.hover()
+    page.mouse.down()
+    with page.expect_response("**/reasons?*"):
+        waiting[0].continue_()
+    hand.drawn()
+    page.mouse.up()
+    expect(hand.cell("W2", "size_mm2")).to_have_text("0.75")
+    hand.settled()
+    assert desk.text("wires", "W2", "size_mm2") == "0.75"
+
+
 def test_what_is_copied_has_decisions_and_what_is_put_down_again_types_none(hand, page, desk):
     decide(desk)
     hand.open(desk.sheet("wires"))

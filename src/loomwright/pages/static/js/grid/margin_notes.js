@@ -18,12 +18,18 @@ export class MarginNotes {
   #was = {};
   #words = "";
   #typedElsewhere = null;
+  #pressed = false; // a finger is down on the notes
 
   // of: places { typed, elsewhere, cell, rows, check }; sheet, gestures, checks, picked, kept, api, why, findings, grid;
   //     name(row), weight(severity), addressOf(row, column), before(row), pick(row, column), release(gesture), go(),
   //     adopt(), changed()
   constructor(of) {
     Object.assign(this, of);
+    for (const place of Object.values(this.places)) place.addEventListener("pointerdown", () => { this.#pressed = true; });
+    // the click comes after the finger is lifted: what changed meanwhile is put there after it
+    for (const lifted of ["pointerup", "pointercancel"]) addEventListener(lifted, () => {
+      if (this.#pressed) setTimeout(() => { this.#pressed = false; this.changed(); });
+    });
   }
 
   tell(words) {
@@ -39,6 +45,7 @@ export class MarginNotes {
 
   put(notes, shown) {
     this.shown = shown;
+    if (this.#pressed) return; // a button replaced or moved under a finger would lose its click
     const typed = notes.filter((one) => one.kind !== "finding" && one.kind !== "problem");
     this.#place("typed", [
       ...(this.#words ? [element("p", { class: "told" }, this.#words)] : []),
