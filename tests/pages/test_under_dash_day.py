@@ -13,6 +13,7 @@ from playwright.sync_api import expect
 from loomwright.pages.checking import CheckBench
 from loomwright.pages.routes import under_dash
 from loomwright.store.photos import photos_of
+from loomwright.store.text_rows import SetCell
 from loomwright.worklist.thing import Thing, next_of, thing_plain
 from tests.pages.shelves import shelf_in
 from tests.pages.tablet import PLAN, Bench, opened, press, tablet_in, type_figure, waiting
@@ -138,3 +139,30 @@ def dealt(dice):
     ]
     names = [thing.id for thing in things]
     return things, {one for one in names if dice.random() < 0.3}, {one for one in names if dice.random() < 0.3}
+
+
+def test_a_day_that_comes_while_the_thumb_is_down_takes_no_touch_away(bench, browser):
+    with tablet_in(browser) as tablet:
+        page = opened(tablet, bench.url, "car", "?work=build")
+        expect(page.locator("#thing")).to_have_text("Cut W4")
+        (first, *_) = bench.shelf.now("car").rows["wires"]
+        changed = SetCell(sheet="wires", row_key=first.key, column="note", old=first.cells.get("note", ""), new="taped")
+        bench.shelf.edit("car", [changed], who="sam")
+        held = []
+
+        def hold(route):
+            held.append(route)
+
+        page.route("**/api/j/car/day", hold)
+        with page.expect_request("**/api/j/car/day"):
+            page.evaluate("dispatchEvent(new Event('online'))")
+        page.get_by_role("button", name="Done", exact=True).hover()
+        page.mouse.down()
+        with page.expect_response("**/api/j/car/day") as came:
+            held[0].continue_()
+        assert came.value.status == 200
+        page.evaluate("new Promise(drawn => requestAnimationFrame(() => setTimeout(drawn, 50)))")
+        page.mouse.up()
+        expect(page.locator("#thing")).not_to_have_text("Cut W4")
+        waiting(page, "all is sent")
+    assert rows(bench.shelf, "progress", "wire", "step")[0][0] == "W4"

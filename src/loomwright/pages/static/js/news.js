@@ -1,6 +1,8 @@
 // Keeps a page that stays open true: when there is a new revision, or the check gets on, the pieces of the page that are
 // marked data-live are fetched anew and put in place of the old ones. Nothing is changed under a hand that works there.
 
+import { afterTouch } from "./touch.js";
+
 const job = document.body.dataset.job;
 const api = `/api/j/${encodeURIComponent(job)}`;
 const WHILE_CHECKING_MS = 700;
@@ -20,6 +22,10 @@ export async function renew() {
   const answer = await fetch(location.href, { headers: { Accept: "text/html" } });
   if (!answer.ok) return;
   const fresh = new DOMParser().parseFromString(await answer.text(), "text/html");
+  afterTouch(() => put(fresh));
+}
+
+function put(fresh) {
   for (const old of document.querySelectorAll("[data-live]")) {
     const now = fresh.querySelector(`[data-live="${CSS.escape(old.dataset.live)}"]`);
     if (!now || old.contains(document.activeElement) || now.outerHTML === old.outerHTML) continue;

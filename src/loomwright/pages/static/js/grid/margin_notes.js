@@ -4,6 +4,7 @@
 import { element } from "./element.js";
 import { grouped } from "./notes.js";
 import { typedOf } from "./sheet.js";
+import { afterTouch } from "../touch.js";
 
 const MOST_NOTES = 40;
 const MOST_GROUPS = 50;
@@ -18,18 +19,13 @@ export class MarginNotes {
   #was = {};
   #words = "";
   #typedElsewhere = null;
-  #pressed = false; // a finger is down on the notes
+  #notes = [];
 
   // of: places { typed, elsewhere, cell, rows, check }; sheet, gestures, checks, picked, kept, api, why, findings, grid;
   //     name(row), weight(severity), addressOf(row, column), before(row), pick(row, column), release(gesture), go(),
   //     adopt(), changed()
   constructor(of) {
     Object.assign(this, of);
-    for (const place of Object.values(this.places)) place.addEventListener("pointerdown", () => { this.#pressed = true; });
-    // the click comes after the finger is lifted: what changed meanwhile is put there after it
-    for (const lifted of ["pointerup", "pointercancel"]) addEventListener(lifted, () => {
-      if (this.#pressed) setTimeout(() => { this.#pressed = false; this.changed(); });
-    });
   }
 
   tell(words) {
@@ -45,7 +41,13 @@ export class MarginNotes {
 
   put(notes, shown) {
     this.shown = shown;
-    if (this.#pressed) return; // a button replaced or moved under a finger would lose its click
+    this.#notes = notes;
+    afterTouch(this.#draw);
+  }
+
+  #draw = () => {
+    const { shown } = this;
+    const notes = this.#notes;
     const typed = notes.filter((one) => one.kind !== "finding" && one.kind !== "problem");
     this.#place("typed", [
       ...(this.#words ? [element("p", { class: "told" }, this.#words)] : []),
@@ -55,7 +57,7 @@ export class MarginNotes {
     this.#cell(shown);
     this.#rows(notes.filter((one) => one.kind === "finding" || one.kind === "problem"));
     this.#check();
-  }
+  };
 
   // what stands in a place is left alone while the keyboard is in it, and where nothing is different
   #place(name, made, is) {

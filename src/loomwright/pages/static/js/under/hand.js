@@ -1,5 +1,5 @@
 // What the thumb works: one large button, or a keypad, or words; beside it what is seldom wanted. On the side of the hand
-// that holds nothing. A touch straight after an answer is not taken for the next one.
+// that holds nothing. A touch straight after an answer, or after another thing came by itself, is not taken for it.
 
 import { bandWords, holds, readFigure, unitsFor, unitSign } from "./band.js";
 import { make } from "./making.js";
@@ -48,6 +48,15 @@ export class Hand {
   // whether a touch comes too soon after an answer to be meant for what stands there now
   still() {
     return performance.now() - this.answeredAt < STILL_MS;
+  }
+
+  changed() {
+    this.answeredAt = performance.now();
+  }
+
+  // whether a reason of one's own is being written
+  isTypedIn() {
+    return this.box.contains(document.activeElement) && document.activeElement.matches("input[type=text]");
   }
 
   words(list, kind) {

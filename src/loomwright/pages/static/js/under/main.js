@@ -9,6 +9,7 @@ import { make, part, plural } from "./making.js";
 import { fetchDay, LetGo, Refused, sendActs, sendPictures } from "./sending.js";
 import { moreShown, refusedShown, toChoose } from "./sheets_shown.js";
 import { cardShown, showWire, thingShown } from "./thing_shown.js";
+import { afterTouch } from "../touch.js";
 
 const EVERY_MS = 5000;
 const DAY_EVERY_MS = 30000;
@@ -74,6 +75,19 @@ function draw() {
     work.replaceChildren(make("p", { class: "u-says" }, state.signal ? "The day’s work of this job is not on this tablet yet, and there is no way to the desk. Open this page once where there is signal." : "Fetching the day’s work."));
   } else if (state.card) drawCard(settled);
   else drawThing(settled);
+}
+
+// drawn because of something that came, not of a touch: never under a thumb, nor over a reason half typed; the thing
+// that is looked at stays while it is open
+function drawByItself() {
+  const { thing } = hand;
+  if (hand.isTypedIn()) {
+    drawFoot(toSettle());
+    return;
+  }
+  if (thing) state.chosen = thing.id;
+  draw();
+  if (thing && hand.thing?.id !== thing.id) hand.changed();
 }
 
 function drawClosed() {
@@ -306,13 +320,13 @@ async function send() {
     }
     if (had || pictures || fresh) await reload();
     await settleOlder();
-    if (had || pictures || fresh || before) draw();
+    if (had || pictures || fresh || before) afterTouch(drawByItself);
   } catch (fault) {
     if (fault instanceof LetGo) return closeDown();
     if (state.closed) return;
     state.signal = fault instanceof Refused ? refusedWords(fault.status) : "no signal";
     await reload();
-    if (state.signal !== before || !state.day) draw();
+    if (state.signal !== before || !state.day) afterTouch(drawByItself);
     else drawFoot(toSettle());
   }
 }
@@ -330,7 +344,7 @@ async function keepWhole() {
     await navigator.serviceWorker.ready;
     state.keptWhole = true;
     await navigator.storage?.persist?.();
-    if (state.view === "more") draw();
+    if (state.view === "more") afterTouch(drawByItself);
   } catch {
     state.keptWhole = false;
   }
