@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from itertools import combinations
+from itertools import combinations, pairwise
 
 import numpy as np
 import pytest
@@ -13,7 +13,7 @@ from loomwright.calibration.dwell import dwell_ms, dwell_rows
 from loomwright.calibration.engine import engine_of
 from loomwright.calibration.injector import BenchPulse, delay_says, opening_ms, pulse_line
 from loomwright.calibration.sensors import BeforeCrank, ProbePair, before_crank, points_at, probe_scale
-from loomwright.calibration.starting import Supply, starting_numbers
+from loomwright.calibration.starting import Supply, spark_deg, starting_numbers
 from loomwright.calibration.thermistor import pull_up_for, thermistor_of
 from loomwright.refusals import BadDocument, OutOfReach
 
@@ -191,3 +191,60 @@ def test_dwell_takes_the_network_s_loss():
     at = [next(table for table in made.tables if table.name == "dwell").rows[4] for made in (near, far)]
     assert at[0][1] - at[1][1] == pytest.approx(0.5)
     assert at[1][2] > at[0][2]
+
+
+def rows_of(made, name):
+    return next(table for table in made.tables if table.name == name).rows
+
+
+def test_one_coil_for_all_is_charged_for_every_cylinder():
+    given = {**ENGINE, **COIL}
+    own, shared = (
+        rows_of(starting_numbers(engine_of({**given, "coils": word})), "dwell")
+        for word in ("one a cylinder", "one for all")
+    )
+    assert own[6][2] == shared[6][2]
+    assert own[6][3] == pytest.approx(4 * shared[6][3], abs=4)
+
+
+def test_a_ballast_is_in_the_dwell_and_its_by_pass_is_not():
+    coil = {"coil_mh": 6.0, "coil_ohm": 1.7, "coil_a": 3.0, "ballast_ohm": 1.4, "volts": [10, 14]}
+    supply = Supply(state="key=start, engine=cranking", controller_v=10.6, coil_v=10.6, bypass_v=10.5)
+    made = starting_numbers(engine_of({**ENGINE, **coil}), (supply,))
+    low, high = rows_of(made, "dwell")
+    assert low[2] is None, "8.5 V over 3.1 ohm is 2.7 A"
+    assert high[2] == pytest.approx(reached_ms(12.5, 6.0, 3.1, 3.0), abs=1e-3)
+    assert low[4] == pytest.approx(reached_ms(8.5, 6.0, 1.7, 3.0), abs=1e-3)
+    cranking = next(one for one in made.numbers if one.name == "dwell_cranking")
+    assert cranking.value == pytest.approx(reached_ms(9.0, 6.0, 1.7, 3.0), rel=1e-6)
+    assert not any("never reaches" in says for says in made.warns), "the by-pass meets the volts of a start"
+    plain = starting_numbers(engine_of({**ENGINE, **coil}))
+    assert any("At 10 V the coil never reaches 3 A" in says for says in plain.warns)
+
+
+def test_what_wires_lose_while_cranking_is_not_taken_from_a_running_coil():
+    crank = Supply(state="key=start, engine=cranking", controller_v=10.4, coil_v=9.9)
+    run = Supply(state="key=run, engine=idle", controller_v=13.6, coil_v=13.5)
+    rows = rows_of(starting_numbers(engine_of({**ENGINE, **COIL, "volts": [10, 14]}), (crank, run)), "dwell")
+    assert [row[1] for row in rows] == pytest.approx([10 - 1.5 - 0.5, 14 - 1.5 - 0.1])
+
+
+def test_the_spark_does_not_rise_steeply_just_above_idle():
+    engine = engine_of({**ENGINE, "compression": 10.5})
+    for kpa in (25.0, 35.0, 50.0):
+        at = [spark_deg(engine, rpm, kpa) for rpm in range(600, 2100, 100)]
+        assert at[:5] == [10.0] * 5, "idle's own, whatever the speed"
+        assert at == sorted(at)
+        assert max(b - a for a, b in pairwise(at)) < 2.0
+    full = [spark_deg(engine, rpm, 100.0) for rpm in (900, 1000, 2000, 4000)]
+    # 8 and 22 degrees, less 1.5 for one whole number of compression above 9.5
+    assert full == pytest.approx([6.5, 6.5, 6.5 + 14.0 / 3.0, 20.5])
+
+
+def test_a_fan_with_a_contact_of_its_own_is_not_the_controller_s():
+    made = starting_numbers(engine_of({**ENGINE, "fans": 1, "fan_contact_c": 92}))
+    assert [one.name for one in made.numbers if one.name.startswith("fan")] == ["fan_contact"]
+    low = starting_numbers(engine_of({**ENGINE, "fans": 1, "fan_contact_c": 85}))
+    assert any("another contact" in says for says in low.warns), "the thermostat opens at 88 only"
+    one = starting_numbers(engine_of({**ENGINE, "fans": 1}))
+    assert [each.name for each in one.numbers if each.name.startswith("fan")] == ["fan_on", "fan_off"]

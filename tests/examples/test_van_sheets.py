@@ -40,6 +40,7 @@ KEYS = {
     "hours": ("stage", "who", "time"),
     "changes": ("revision",),
     "readings": ("old_wire", "when", "measure", "to"),
+    "sensor_points": ("sensor", "about", "real"),
 }
 KEYS["bonds"] = ("from", "to")
 

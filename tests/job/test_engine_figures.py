@@ -28,7 +28,7 @@ def test_what_may_be_is_read():
         ({"injector_kpa": "3"}, "50 to 1000"),
         ({"compression": "high"}, "5 to 20"),
         ({"regulator": "vacuum"}, "follows the manifold, fixed"),
-        ({"coils": "three"}, "one a cylinder, one a pair"),
+        ({"coils": "three"}, "one a cylinder, one a pair, one for all"),
         ({"gear__final_drive": "39"}, "1.5 to 8"),
         ({"gear__mass_kg": "heavy"}, "400 to 7500"),
     ],

@@ -6,9 +6,11 @@ import pytest
 
 from loomwright.brief.brief import briefed
 from loomwright.car import Car
+from loomwright.examples.shelf import example_folder
 from loomwright.job.edits import add_row
 from loomwright.job.job import Job
 from loomwright.refusals import BadDocument, OutOfReach
+from loomwright.sheets.csv_folder import open_folder
 from loomwright.startup.first_start import EMERGENCY, first_start, gate_cells, recorded
 from loomwright.startup.plain import start_plain
 from loomwright.startup.solved_volts import volts_from
@@ -46,6 +48,18 @@ def names(job):
             job_with({"kind": "fuel_pump"}, vehicle=[("regulator", "fixed")]),
             "fuel_pressure_returnless",
             "fuel_pressure",
+        ),
+        (job_with({"kind": "coil_plain"}, vehicle=[("coils", "one for all")]), "coil_and_distributor", "coils_spark"),
+        (job_with({"kind": "coil_plain"}, {"kind": "ballast"}), "ballast_by_passed", "coil_and_distributor"),
+        (
+            job_with({"kind": "sensor_0_5v", "name": "Throttle position", "circuit": "sensors"}),
+            "throttle_smooth",
+            "electric_throttle_tracks",
+        ),
+        (
+            job_with({"kind": "sensor_0_5v", "name": "Oil pressure", "circuit": "sensors"}),
+            "idle_steady",
+            "throttle_smooth",
         ),
         (job_with({"kind": "battery", "place": "b"}, places=[("b", "boot")]), "battery_boot", "isolator_kills"),
         (job_with({"kind": "battery", "place": "b"}, places=[("b", "engine_bay")]), "battery_rest", "battery_boot"),
@@ -168,3 +182,54 @@ def test_what_is_expected_comes_from_the_solved_network():
     assert 9.0 < limit.expected < 12.6
     assert volts("BAT.+", "", {"moon": "full"}) is None
     assert volts("NOWHERE.1", "", {"key": "run"}) is None
+
+
+def test_limits_are_those_the_job_itself_gives():
+    job = job_with(
+        *({"kind": "fan", "circuit": "fan"}, {"kind": "fuel_pump", "circuit": "pump"}),
+        {"kind": "temperature_switch", "circuit": "fan", "settings": "closes_when=coolant_c>=101"},
+        vehicle=[("fuel_kpa", "250"), ("idle_rpm", "900")],
+    )
+    made = first_start(job)
+    limits = {name: made.item(name)[1].limit for name in ("fuel_pressure", "idle_steady", "fan_comes_on")}
+    assert {name: (each.least, each.most) for name, each in limits.items()} == {
+        "fuel_pressure": (230.0, 270.0),
+        "idle_steady": (800.0, 1000.0),
+        "fan_comes_on": (95.0, 105.0),
+    }
+    assert "by this job" in limits["fuel_pressure"].why
+    usual = first_start(job_with({"kind": "fuel_pump"})).item("fuel_pressure")[1].limit
+    assert (usual.least, usual.most) == (250.0, 400.0)
+
+
+def test_a_wheel_behind_the_gearbox_is_no_trigger_of_the_engine():
+    sensors = [{"kind": "sensor_vr", "place": "bay"}, {"kind": "sensor_hall", "place": "box"}]
+    job = job_with(*sensors, places=[("bay", "engine_bay"), ("box", "underfloor")])
+    assert first_start(job).item("trigger_keeps")[1].parts == ("P0",)
+
+
+@pytest.fixture(scope="module")
+def tourer():
+    return Car(open_folder(example_folder("tourer")))
+
+
+def test_a_starter_behind_a_clutch_contact_is_solved_with_the_pedal_down(tourer):
+    made = tourer.first_start()
+    pressed = tourer.solve(key="start", engine="cranking", CLU="on")
+    still = tourer.solve(key="start", engine="cranking")
+    expected = made.item("crank_volts")[1].limit.expected
+    assert expected == pytest.approx(pressed.volts["BAT.+"] - pressed.volts["BAT.-"])
+    assert expected < still.volts["BAT.+"] - still.volts["BAT.-"] - 0.5, "nothing cranks with the pedal up"
+    # the by-pass: 2.5 mm2 and a fuse are all there is between the battery and the coil
+    assert made.item("ballast_by_passed")[1].limit.expected < 0.6
+    limit = made.item("pump_primes")[1].limit
+    assert limit.least < 3.0 < limit.most, "its sheet of drives says three seconds"
+
+
+def test_a_distributor_and_a_ballast_are_in_the_tourer_s_dwell(tourer):
+    made = tourer.numbers()
+    assert made.warns == ()
+    assert "one coil and a distributor: rotor and leads must agree with the trigger" in tourer.first_start().facts
+    dwell = next(table for table in made.tables if table.name == "dwell")
+    assert "1.7 + ballast 1.4" in dwell.formula
+    assert next(one.value for one in made.numbers if one.name == "fan_contact") == 92.0

@@ -10,7 +10,7 @@ Source: the circuit of an inductance; driver drops and the time a spark needs fr
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from math import isfinite
 
@@ -20,8 +20,8 @@ from loomwright.tables.start_figures import figure
 
 __all__ = ["CHARGES", "Dwell", "dwell_ms", "dwell_rows", "energy_mj", "turns_ms"]
 
-CHARGES = {"one a cylinder": 1, "one a pair": 2}
-"""How coils are shared -> charges of one coil in two turns of the crankshaft."""
+CHARGES: Mapping[str, int | None] = {"one a cylinder": 1, "one a pair": 2, "one for all": None}
+"""How coils are shared -> charges of one coil in two turns; None: one for every cylinder, behind a distributor."""
 _MS = 1000.0
 _CYCLE_MS_RPM = 120_000.0
 

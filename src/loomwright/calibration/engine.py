@@ -30,6 +30,8 @@ _USUAL: Mapping[str, float] = MappingProxyType(
         "baro_kpa": 100.0,
         "air_c": 20.0,
         "coolant_c": 88.0,
+        "ballast_ohm": 0.0,
+        "fans": 2.0,
     }
 )
 ENGINE: Mapping[str, tuple[float, float, float | None]] = MappingProxyType(

@@ -19,7 +19,6 @@ from itertools import pairwise
 from math import inf, log, sqrt
 
 import numpy as np
-from scipy.special import stdtrit
 
 from loomwright.refusals import OutOfReach
 from loomwright.tables.start_figures import figure
@@ -262,4 +261,6 @@ def _within(x: np.ndarray, y: np.ndarray, slope: float, begin: float, delay: flo
     spread = float(np.sum((y - slope * x - begin) ** 2)) / free
     about = float(np.sum((x - x.mean()) ** 2))
     sigma = sqrt(spread * (1.0 / len(x) + (delay - float(x.mean())) ** 2 / about)) / slope
+    from scipy.special import stdtrit  # here: a quarter of a second that few questions need
+
     return float(stdtrit(free, 0.975)) * sigma

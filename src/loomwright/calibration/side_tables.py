@@ -115,9 +115,21 @@ def fan_numbers(engine: Engine) -> tuple[list[StartNumber], list[str]]:
         made("fan_off", "first fan off", off, "on - 4 K, above where the thermostat opens"),
         made("fan_second_on", "second fan on", second, "first on + 5 K"),
         made("fan_second_off", "second fan off", second - engine.at("fan_hysteresis_k"), "its on - 4 K"),
-    ]
-    numbers += [figure_of(name, engine) for name in ("idle_rpm", "spark_idle_deg", "spark_crank_deg", "after_start_s")]
+    ][: int(2 * engine.at("fans"))]
     warns = []
-    if second > engine.at("fan_latest_c"):
-        warns.append(f"The second fan would come on at {second:g} °C; {engine.at('fan_latest_c'):g} is the latest")
+    latest, opens = engine.at("fan_latest_c"), engine.at("thermostat_c")
+    if engine.has("fan_contact_c"):
+        closes = engine.at("fan_contact_c")
+        says = "the fan's own contact closes; the controller has no say in it"
+        numbers = [made("fan_contact", says, closes, f"of the job; thermostat fully open + 3 K would be {on:g} °C")]
+        if not opens < closes <= latest:
+            warns.append(
+                f"The fan's contact closes at {closes:g} °C; above {opens:g}, where the thermostat opens, and by "
+                f"{latest:g} is meant: another contact"
+            )
+    elif engine.at("fans") > 1.0 and second > latest:
+        warns.append(f"The second fan would come on at {second:g} °C; {latest:g} is the latest")
+    elif engine.at("fans") == 1.0 and on > latest:
+        warns.append(f"The fan would come on at {on:g} °C; {latest:g} is the latest")
+    numbers += [figure_of(name, engine) for name in ("idle_rpm", "spark_idle_deg", "spark_crank_deg", "after_start_s")]
     return numbers, warns

@@ -1,4 +1,4 @@
-"""What is a starting number, and a starting table: a value with its formula, source, range and what it is worth?"""
+"""What is a starting number, a starting table: a value with its formula, source, range, and what it is worth?"""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from types import MappingProxyType
 from loomwright.calibration.engine import Engine
 from loomwright.tables.start_figures import start_figures
 
-__all__ = ["CAREFUL", "HEADINGS", "StartNumber", "StartTable", "figure_of", "number_of"]
+__all__ = ["CAREFUL", "HEADINGS", "StartNumber", "StartTable", "Supply", "figure_of", "number_of", "shown_rows"]
 
 CAREFUL = "a careful start, to be measured"
 """What most of them are worth."""
@@ -21,6 +21,7 @@ HEADINGS: Mapping[str, str] = MappingProxyType(
         "delay_ms": "delay, ms",
         "dwell_ms": "dwell, ms",
         "most_rpm": "time for it up to, 1/min",
+        "past_ms": "dwell past the ballast, ms",
         "coolant_c": "coolant, °C",
         "warm_up": "fuel factor warming up",
         "crank_lambda": "lambda cranking",
@@ -78,6 +79,43 @@ class StartTable:
         return all(heading.lstrip("-").replace(".", "").isdigit() for heading in self.columns[1:])
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Supply:
+    """What the solved network gives. state: in words.
+
+    controller_v: at its supply.   coil_v: at what feeds the coil, before its ballast where it has one.
+    bypass_v: at the coil itself where a by-pass takes the ballast out, None where none does. [V]
+    """
+
+    state: str
+    controller_v: float
+    coil_v: float
+    bypass_v: float | None = None
+
+
+def shown_rows(table: StartTable) -> tuple[tuple[str, ...], ...]:
+    """The cells of a table as they are read: as many decimals down a column, or all over a grid; blank where none.
+
+    Example:
+        >>> made = StartTable(name="", says="", columns=("volts", "ms"), rows=((8.0, 1.6), (9.0, 1.36)), unit="ms",
+        ...     formula="", source="", standing="")
+        >>> shown_rows(made)
+        (('8', '1.60'), ('9', '1.36'))
+    """
+    across = range(len(table.columns))
+    digits = [max((_decimals(row[n]) for row in table.rows), default=0) for n in across]
+    if table.is_grid and len(digits) > 1:
+        digits = [digits[0]] + [max(digits[1:])] * (len(digits) - 1)
+    return tuple(
+        tuple("" if cell is None else f"{cell:.{count}f}" for cell, count in zip(row, digits, strict=True))
+        for row in table.rows
+    )
+
+
+def _decimals(cell: float | None) -> int:
+    return 0 if cell is None else len(f"{cell:.4f}".rstrip("0").partition(".")[2])
+
+
 def figure_of(name: str, engine: Engine, formula: str = "the table of starting figures") -> StartNumber:
     """A figure of the table as a number: the engine's own where its file sets it."""
     row = start_figures()[name]
@@ -88,8 +126,8 @@ def figure_of(name: str, engine: Engine, formula: str = "the table of starting f
         least=row.least,
         most=row.most,
         unit=row.unit,
-        formula="said by the engine's file" if name in engine.changed else formula,
-        source=row.source,
+        formula="said of this engine" if name in engine.given else formula,
+        source="the job, or the engine's file" if name in engine.given else row.source,
         standing=CAREFUL,
     )
 

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from loomwright.calibration.charge import air_mg, breathing, charge_c, duty_frac, fuel_mg, pulse_ms
-from loomwright.calibration.dwell import CHARGES, dwell_rows, energy_mj
+from loomwright.calibration.coil_numbers import coil_numbers
 from loomwright.calibration.engine import Engine
 from loomwright.calibration.injector import (
     delay_says,
@@ -22,20 +22,12 @@ from loomwright.calibration.injector import (
     opening_ms,
 )
 from loomwright.calibration.side_tables import blends_rows, cold_rows, fan_numbers, idle_rows, weather_rows
-from loomwright.calibration.start_records import CAREFUL, StartNumber, StartTable, number_of
+from loomwright.calibration.start_records import CAREFUL, StartNumber, StartTable, Supply, number_of
 
 __all__ = ["StartNumber", "StartNumbers", "StartTable", "Supply", "starting_numbers"]
 
 _MINUTES = 60.0
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Supply:
-    """What the solved network gives. state: in words.   controller_v, coil_v: at its supply, across a coil's feed."""
-
-    state: str
-    controller_v: float
-    coil_v: float
+_IDLE_TO_DRIVEN = (1000.0, 2000.0)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -64,7 +56,6 @@ def starting_numbers(engine: Engine, supplies: tuple[Supply, ...] = ()) -> Start
     asks: list[str] = []
     warns: list[str] = list(delay_says(engine.delays)) if len(engine.delays) > 1 else []
     tables = [_efficiency(engine), _mixture(engine), _spark(engine)]
-    numbers += _of_fuel(engine)
     if engine.has("injector_cc_per_min"):
         more, table, said = _of_injector(engine)
         numbers += more
@@ -73,14 +64,18 @@ def starting_numbers(engine: Engine, supplies: tuple[Supply, ...] = ()) -> Start
     else:
         asks.append("injector_cc_per_min and injector_kpa: no pulse, no duty without them")
     if engine.has("coil_mh", "coil_ohm", "coil_a"):
-        coil, said = _of_coil(engine, supplies)
+        more, coil, said = coil_numbers(engine, supplies)
+        numbers += more
         tables.append(coil)
         warns += said
     else:
         asks.append("coil_mh, coil_ohm and coil_a: no dwell without them; a coil with its own igniter has its maker's")
-    tables += [cold_rows(engine), idle_rows(engine), weather_rows(engine), blends_rows()]
+    tables.append(cold_rows(engine))
+    if engine.words["idle_valve"] == "yes":
+        tables.append(idle_rows(engine))
+    tables += [weather_rows(engine), blends_rows()]
     more, said = fan_numbers(engine)
-    numbers += more
+    numbers += [*more, *_of_fuel(engine)]
     asks.append(
         "the oxygen sensor: type in volts and lambda at both ends from its unit's own sheet; check two mixtures"
     )
@@ -121,6 +116,9 @@ def mixture(engine: Engine, rpm: float, kpa: float) -> float:
 def spark_deg(engine: Engine, rpm: float, kpa: float) -> float:
     """Spark before top centre to start with. [deg]
 
+    To 1000 a minute it stands at idle's, whatever the speed; from there to 2000 the advance of load and speed comes in
+    little by little: a spark that rises steeply just above idle makes an idle hunt.
+
     Args:
         engine: what is known of it.
         rpm: engine speed. [rpm]
@@ -129,12 +127,16 @@ def spark_deg(engine: Engine, rpm: float, kpa: float) -> float:
     if rpm < 500.0:
         return engine.at("spark_crank_deg")
     baro = engine.at("baro_kpa")
-    full = float(np.interp(rpm, (1000.0, 4000.0), (engine.at("spark_full_1000_deg"), engine.at("spark_full_4000_deg"))))
+    low = engine.at("spark_full_1000_deg")
+    full = float(np.interp(rpm, (1000.0, 4000.0), (low, engine.at("spark_full_4000_deg"))))
     light = float(np.interp(kpa, (40.0, 0.95 * baro), (engine.at("spark_light_deg"), 0.0)))
+    idle = float(np.interp(kpa, (60.0, 0.95 * baro), (engine.at("spark_idle_deg"), low)))
+    driven = float(np.interp(rpm, _IDLE_TO_DRIVEN, (0.0, 1.0)))
     boost = max(kpa - baro, 0.0) / 10.0 * engine.at("spark_boost_deg")
-    ratio = max(engine.at("compression") - 9.5, 0.0) * engine.at("spark_ratio_deg")
-    late = max(full + light - boost - ratio, 0.0)
-    return min(late, engine.at("spark_idle_deg")) if rpm < 1000.0 and kpa < 60.0 else late
+    # knock asks for a later spark where the cylinder is full; an idle does not knock
+    filled = float(np.interp(kpa, (60.0, 0.95 * baro), (driven, 1.0)))
+    ratio = filled * max(engine.at("compression") - 9.5, 0.0) * engine.at("spark_ratio_deg")
+    return max((1.0 - driven) * idle + driven * (full + light) - boost - ratio, 0.0)
 
 
 def _of_fuel(engine: Engine) -> list[StartNumber]:
@@ -173,25 +175,34 @@ def _of_injector(engine: Engine) -> tuple[list[StartNumber], list[StartTable], l
         number_of("flow_idle", f"flow at {idle_kpa:g} kPa", flow(idle_kpa), "cc/min", root, "page-injector-flow", 0.05),
     ]
     share = engine.at("injectors") / engine.at("cylinders")
+    shot = "one shot in two turns" + (f", for {1.0 / share:.3g} cylinders" if share < 1.0 else "")
     for name, rpm, kpa in (("idle", engine.at("idle_rpm"), idle_kpa), ("full", engine.at("limit_rpm"), full_kpa)):
         fuel = _fuel_for(engine, rpm, kpa) / share
         long_ms = pulse_ms(fuel, flow(kpa) * to_mass, delay)
         formula = "VE p V / (R T) / (lambda air-fuel) / flow + delay at 14 V"
         numbers.append(
-            number_of(f"pulse_{name}", f"pulse at {rpm:g}/min, {kpa:g} kPa", long_ms, "ms", formula, "worked-out", 0.25)
+            number_of(
+                f"pulse_{name}",
+                f"pulse at {rpm:g}/min, {kpa:g} kPa, {shot}",
+                long_ms,
+                "ms",
+                formula,
+                "worked-out",
+                0.25,
+            )
         )
         numbers.append(
             number_of(
-                f"duty_{name}", "share of the time it is open then", duty_frac(long_ms, rpm), "",
-                "pulse rpm / 120000", "worked-out", 0.25,
+                f"duty_{name}", "of the time it is open then", 100.0 * duty_frac(long_ms, rpm), "%",
+                "100 pulse rpm / 120000", "worked-out", 0.25,
             )
         )  # fmt: skip
     warns = []
     most = engine.at("duty_frac")
-    if numbers[-1].value > most:
+    if numbers[-1].value > 100.0 * most:
         warns.append(
-            f"At {engine.at('limit_rpm'):g}/min the injectors would be open {numbers[-1].value:.0%} of the time, "
-            f"{most:.0%} is the most: larger ones, or more pressure, before full load"
+            f"At {engine.at('limit_rpm'):g}/min the injectors would be open {numbers[-1].value:.0f} % of the time, "
+            f"{100.0 * most:.0f} % is the most: larger ones, or more pressure, before full load"
         )
     if numbers[2].value < 1.3 * delay:
         warns.append(
@@ -274,51 +285,5 @@ def _mixture(engine: Engine) -> StartTable:
 
 def _spark(engine: Engine) -> StartTable:
     says = "spark before top centre, deliberately late; columns: manifold kPa"
-    formula = "full-load line + light-load advance - boost - compression above 9.5"
+    formula = "full-load line + light-load advance - boost - compression above 9.5; idle's to 1000/min, full by 2000"
     return _grid(engine, "spark", says, "°", formula, "common-practice", 1)
-
-
-def _of_coil(engine: Engine, supplies: tuple[Supply, ...]) -> tuple[StartTable, list[str]]:
-    mh, ohm, peak = engine.at("coil_mh"), engine.at("coil_ohm"), engine.at("coil_a")
-    charges = CHARGES[engine.words["coils"]]
-    lost = max((each.controller_v - each.coil_v for each in supplies), default=0.0)
-    found = dwell_rows(
-        engine.lists["volts"],
-        mh=mh,
-        ohm=ohm,
-        peak_a=peak,
-        charges=charges,
-        drop_v=engine.at("switch_drop_v"),
-        wires_v=max(lost, 0.0),
-    )
-    warns = [
-        f"At {one.supply_v:g} V the coil never reaches {peak:g} A: it stays weak there, no dwell mends that"
-        for one in found
-        if one.dwell_ms is None
-    ]
-    limit = engine.at("limit_rpm")
-    warns += [
-        f"At {one.supply_v:g} V there is time for the dwell only up to {one.most_rpm:.0f}/min: it is cut short above"
-        for one in found
-        if one.most_rpm is not None and one.supply_v >= 13.0 and one.most_rpm < limit
-    ]
-    table = StartTable(
-        name="dwell",
-        says=f"charging time to {peak:g} A, {energy_mj(mh, peak):.0f} mJ; blank: never reached; speed it has time for",
-        columns=("supply_v", "coil_v", "dwell_ms", "most_rpm"),
-        rows=tuple(
-            (
-                one.supply_v,
-                round(one.coil_v, 2),
-                None if one.dwell_ms is None else round(one.dwell_ms, 3),
-                None if one.most_rpm is None else round(one.most_rpm),
-            )
-            for one in found
-        ),
-        unit="ms",
-        formula="-(L/R) ln(1 - I R / (V - Vd - V wires))",
-        source="physics; driver's drop from memory; "
-        + (f"{lost:.2g} V in the wires from the solved network" if supplies else "wires not looked at"),
-        standing="start with nine tenths of it; look at the current with a clamp, hot",
-    )
-    return table, warns

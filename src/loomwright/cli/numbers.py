@@ -6,6 +6,7 @@ import tomllib
 from argparse import ArgumentParser, Namespace
 from pathlib import Path
 
+from loomwright.calibration.start_records import shown_rows
 from loomwright.calibration.starting import StartNumbers
 from loomwright.cli.asking import open_car
 from loomwright.cli.printing import as_json, show, show_hanging, told, write_file
@@ -70,14 +71,16 @@ def _show(made: StartNumbers) -> None:
     for one in made.numbers:
         span = "" if one.least is None or one.most is None else f" ({for_print(one.least)} to {for_print(one.most)})"
         show_hanging(
-            f"{one.name}: {for_print(one.value)} {one.unit}{span} - {one.says}; {one.formula} [{one.source}]", "    "
+            f"{one.name}: {' '.join((for_print(one.value), one.unit)).strip()}{span} - {one.says}; {one.formula} "
+            f"[{one.source}]",
+            "    ",
         )
     for table in made.tables:
         show()
         show_hanging(
             f"{table.name} [{table.unit}]: {table.says}; {table.formula} [{table.source}]; {table.standing}", "    "
         )
-        cells = [table.columns, *(["" if cell is None else f"{cell:g}" for cell in row] for row in table.rows)]
+        cells = [table.columns, *shown_rows(table)]
         widths = [max(len(row[n]) for row in cells) for n in range(len(table.columns))]
         for row in cells:
             show("  " + "  ".join(cell.rjust(width) for cell, width in zip(row, widths, strict=True)))

@@ -15,6 +15,7 @@ from loomwright.cli.start import write_records
 from loomwright.job.edits import add_row
 from loomwright.quantities.printing import for_print
 from loomwright.refusals import OutOfReach
+from loomwright.startup.job_sensors import USUAL_PULL_UP_OHM, pull_up_of
 from loomwright.startup.kept_readings import curve_text, kept_sensors, sensor_cells
 from loomwright.startup.plain import sensor_plain
 from loomwright.writers.start_tables import table_csv, table_texts
@@ -30,7 +31,13 @@ def add_arguments(parser: ArgumentParser) -> None:
         "--thermistor", default="", metavar="PAIRS", help='two or three of degrees:ohms, "0:5975 50:806.9 100:175.7"'
     )
     parser.add_argument("--points", default="", metavar="PAIRS", help='volts:reading of another sensor, "0.5:0 4.5:10"')
-    parser.add_argument("--pull-up", type=float, default=2490.0, metavar="OHM", help="of the controller; 2490 else")
+    parser.add_argument(
+        "--pull-up",
+        type=float,
+        default=None,
+        metavar="OHM",
+        help="of the controller; the job's where it says, else 2490",
+    )
     parser.add_argument("--reference", type=float, default=5.0, metavar="VOLTS", help="behind it, as measured; 5 else")
     parser.add_argument("--coldest", type=float, default=-40.0, metavar="C", help="of the table; -40 where left out")
     parser.add_argument("--hottest", type=float, default=120.0, metavar="C", help="of the table; 120 where left out")
@@ -55,6 +62,9 @@ def run(arguments: Namespace) -> int:
         return _kept(arguments)
     if not typed:
         raise OutOfReach("sensor", "nothing", "--thermistor or --points for a table, --before or --earth for sanity")
+    if arguments.pull_up is None:
+        own = pull_up_of(open_given(arguments.job).job, arguments.sensor) if arguments.job else None
+        arguments.pull_up = own or USUAL_PULL_UP_OHM
     made = _curve(arguments)
     said = before_crank(before_of(named_words(arguments.before))) if arguments.before else ()
     lift = (

@@ -35,15 +35,25 @@ ENGINE_SPANS: Mapping[str, tuple[float, float]] = MappingProxyType(
         "coil_mh": (0.1, 50.0),
         "coil_ohm": (0.05, 10.0),
         "coil_a": (0.5, 30.0),
+        "ballast_ohm": (0.0, 10.0),
+        "idle_rpm": (300.0, 2500.0),
+        "fans": (0.0, 4.0),
+        "fan_contact_c": (60.0, 120.0),
+        "thermostat_c": (40.0, 120.0),
+        "thermostat_full_c": (40.0, 130.0),
     }
 )
 """Figure of an engine -> the least and the most it may be, in the unit its name ends with. [-]"""
 ENGINE_WORDS: Mapping[str, tuple[str, ...]] = MappingProxyType(
-    {"regulator": ("follows the manifold", "fixed"), "coils": ("one a cylinder", "one a pair")}
+    {
+        "regulator": ("follows the manifold", "fixed"),
+        "coils": ("one a cylinder", "one a pair", "one for all"),
+        "idle_valve": ("yes", "no"),
+    }
 )
 """Word of an engine -> what it may be, the first where nobody says it."""
 GEAR_WORDS = (
-    *("title", "ratios", "reverse", "final_drive", "tyre", "mass_kg", "road_n", "kept_frac", "least_rpm"),
+    *("title", "ratios", "reverse", "final_drive", "tyre", "mass_kg", "road_n", "kept_frac", "grip_frac", "least_rpm"),
     *("reverse_inhibit_kmh", "engine", "converter", "solenoids", "selector", "heat", "programmes", "lines"),
 )
 """What may stand behind `gear.`"""

@@ -16,10 +16,11 @@ from dataclasses import dataclass
 from loomwright.job.edits import add_row
 from loomwright.job.job import Job
 from loomwright.job.nearest import nearest
-from loomwright.job.rows import Gate, Part
+from loomwright.job.rows import Gate
 from loomwright.job.vehicle import vehicle_of
 from loomwright.quantities.printing import for_print
 from loomwright.refusals import BadDocument, OutOfReach, Problem
+from loomwright.startup.job_facts import crank_state, fact_parts, facts_of, facts_said, figures_of, fitted_parts
 from loomwright.startup.steps import Entry, Measure, Step, step_stages
 
 __all__ = [
@@ -28,7 +29,6 @@ __all__ = [
     "Limit",
     "StartItem",
     "StartStage",
-    "facts_of",
     "first_start",
     "gate_cells",
     "recorded",
@@ -154,28 +154,8 @@ def first_start(job: Job, volts: Volts | None = None) -> FirstStart:
             )
             is_open = is_open and all(item.is_through for item in items)
     return FirstStart(
-        stages=tuple(stages), emergency=EMERGENCY, facts=tuple(_said(job, facts)), attempts=len(job.attempts)
+        stages=tuple(stages), emergency=EMERGENCY, facts=tuple(facts_said(job, facts)), attempts=len(job.attempts)
     )
-
-
-def facts_of(job: Job) -> frozenset[str]:
-    """What follows from several sheets: see `steps.FACTS`."""
-    parts = _fitted(job)
-    told = {row.name: row.value for row in job.vehicle}
-    coils = sum(part.kind in ("coil_plain", "coil_with_igniter") for part in parts)
-    injectors = sum(part.kind == "injector" for part in parts)
-    pairs = any(part.kind == "coil_twin" for part in parts) or 1 < 2 * coils == injectors
-    facts = {
-        "wasted_spark": told["coils"] == "one a pair" if "coils" in told else pairs,
-        "returnless": told.get("regulator") == "fixed",
-        "oil_tell_tale": any(
-            (part.kind == "pressure_switch" and (part.circuit or "").startswith("oil"))
-            or part.role == "oil_lamp"
-            or (part.kind == "sender_pressure" and (part.circuit or "").startswith("oil"))
-            for part in parts
-        ),
-    }
-    return frozenset(name for name, holds in facts.items() if holds)
 
 
 def gate_cells(
@@ -232,10 +212,6 @@ def _holds(limit: Limit, found: float) -> bool:
     return (limit.least is None or found >= limit.least) and (limit.most is None or found <= limit.most)
 
 
-def _fitted(job: Job) -> list[Part]:
-    return [part for part in job.parts if part.fitted != "removed"]
-
-
 def _items(
     job: Job, step: Step, facts: frozenset[str], newest: Mapping[str, Gate], volts: Volts | None
 ) -> Iterator[StartItem]:
@@ -271,17 +247,7 @@ def _found(job: Job, entry: Entry, facts: frozenset[str]) -> tuple[str, ...] | N
     if "fact" in entry:
         if entry["fact"] not in facts:
             return None
-        kinds = {
-            "wasted_spark": ("coil_plain", "coil_twin", "coil_with_igniter"),
-            "oil_tell_tale": ("pressure_switch", "sender_pressure"),
-        }.get(entry["fact"], ())
-        oil = entry["fact"] == "oil_tell_tale"
-        return tuple(
-            part.id
-            for part in _fitted(job)
-            if (part.kind in kinds and (not oil or (part.circuit or "").startswith("oil")))
-            or (oil and part.role == "oil_lamp")
-        )
+        return fact_parts(job, entry["fact"])
     if "property" in entry:
         name, _, value = entry["property"].partition("=")
         return () if any(row.name == name and row.value == value for row in job.vehicle) else None
@@ -289,7 +255,7 @@ def _found(job: Job, entry: Entry, facts: frozenset[str]) -> tuple[str, ...] | N
     name, _, value = entry.get("setting", "").partition("=")
     parts = tuple(
         part.id
-        for part in _fitted(job)
+        for part in fitted_parts(job)
         if part.kind == entry.get("kind", part.kind)
         and part.role == entry.get("role", part.role)
         and part.circuit == entry.get("circuit", part.circuit)
@@ -300,9 +266,10 @@ def _found(job: Job, entry: Entry, facts: frozenset[str]) -> tuple[str, ...] | N
 
 
 def _words(job: Job, parts: tuple[str, ...]) -> dict[str, str]:
-    kinds = {part.kind: part.id for part in reversed(_fitted(job))}
-    starter = kinds.get("starter", "")
+    kinds = {part.kind: part.id for part in reversed(fitted_parts(job))}
+    starter, coil = kinds.get("starter", ""), kinds.get("coil_plain", "")
     return {
+        "coil15": f"{coil}.15" if coil else "",
         "parts": " ".join(parts),
         "battery": kinds.get("battery", ""),
         "starter50": f"{starter}.50" if starter else "",
@@ -324,9 +291,14 @@ def _limit(job: Job, measure: Measure, words: Mapping[str, str], volts: Volts | 
     if measure.solved and volts is not None:
         points = [_point(job, _filled(point, words)) for point in measure.solved]
         if points[0]:
-            expected = volts(points[0], points[1], measure.state)
+            expected = volts(points[0], points[1], crank_state(job, measure.state))
     why = measure.source
-    if expected is not None:
+    own = figures_of(job).get(measure.figure)
+    if own is not None:
+        least, top = own - measure.within, own + measure.within
+        most = min(top, most) if measure.firm and most is not None else top
+        why = f"{for_print(own)} {measure.unit} by this job, give or take {measure.within:g}"
+    elif expected is not None:
         size = abs(expected) if least is None or least >= 0.0 else expected
         expected = size
         why = f"{for_print(size)} {measure.unit} is expected by the solved network, give or take {measure.within:g}"
@@ -348,22 +320,6 @@ def _point(job: Job, point: str) -> str:
         f"{pin.part}.{pin.terminal}" for pin in job.controller_pins if pin.part == part and ability in pin.abilities
     ]
     return next((pin for pin in pins if pin in ends), next(iter(pins), point))
-
-
-def _said(job: Job, facts: frozenset[str]) -> Iterator[str]:
-    kinds = {part.kind for part in _fitted(job)}
-    yield from (
-        says
-        for holds, says in (
-            ("wasted_spark" in facts, "coils fire pairs: the light flashes every turn"),
-            ("returnless" in facts, "no return: rail pressure does not follow the manifold"),
-            ("oil_tell_tale" not in facts, "no oil switch: a mechanical gauge is needed"),
-            ("throttle_electric" in kinds, "electric throttle: both tracks are proved first"),
-            ("isolator" in kinds, "an isolator: it is tried stopped and running"),
-            ("selector_switch" in kinds, "automatic gearbox: it must not crank in gear"),
-        )
-        if holds
-    )
 
 
 def _refused(name: str, found: str, allowed: str, mend: str) -> BadDocument:

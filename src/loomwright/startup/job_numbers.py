@@ -12,6 +12,9 @@ from loomwright.calibration.engine import ENGINE, LISTS, WORDS, engine_of
 from loomwright.calibration.starting import StartNumbers, Supply, starting_numbers
 from loomwright.job.job import Job
 from loomwright.startup.first_start import Volts
+from loomwright.startup.job_facts import FANS, crank_state, fan_contact_c, fitted_parts
+from loomwright.tables.kind_settings import resolve_settings
+from loomwright.tables.kinds import load_kinds
 
 __all__ = ["ENGINE_NAMES", "numbers_of", "said_of", "supplies_of"]
 
@@ -22,8 +25,17 @@ _STATES = (
     {"key": "run", "engine": "idle"},
     {"key": "run", "engine": "running"},
 )
-_FEED = {"coil_plain": "15", "coil_twin": "15"}
+_FEED: Mapping[str, tuple[str, str]] = {
+    "coil_plain": ("15", ""),
+    "coil_twin": ("15", ""),
+    "coil_with_igniter": ("supply", "earth"),
+}
+"""Kind of a coil -> the terminal that feeds it, and that of its own earth where it has one."""
 _COIL = (("mh", "coil_mh"), ("ohm", "coil_ohm"), ("peak_a", "coil_a"))
+_IDLE_VALVES = ("idle_valve_2wire", "idle_valve_3wire", "idle_stepper", "throttle_electric")
+_BOX = "gear.engine."
+_BALLAST_V = 0.4
+"""A ballast that keeps less than this while cranking is by-passed. [V]"""
 
 
 def numbers_of(job: Job, volts: Volts | None = None, said: Mapping[str, object] | None = None) -> StartNumbers:
@@ -42,7 +54,11 @@ def numbers_of(job: Job, volts: Volts | None = None, said: Mapping[str, object] 
 def said_of(job: Job) -> dict[str, object]:
     """What the sheets say of the engine: properties of `vehicle`, and settings of the coils and injectors."""
     said: dict[str, object] = {row.name: row.value for row in job.vehicle if row.name in ENGINE_NAMES and row.value}
-    fitted = [part for part in job.parts if part.fitted != "removed"]
+    box = {row.name: row.value for row in job.vehicle if row.name.startswith(_BOX) and row.value}
+    for name in ("idle_rpm", "limit_rpm"):
+        if _BOX + name in box:
+            said.setdefault(name, box[_BOX + name])
+    fitted = fitted_parts(job)
     injectors = [part for part in fitted if part.kind == "injector"]
     if injectors:
         said.setdefault("injectors", len(injectors))
@@ -54,6 +70,14 @@ def said_of(job: Job) -> dict[str, object]:
             for setting, name in _COIL:
                 if part.settings.get(setting):
                     said.setdefault(name, part.settings[setting])
+        elif part.kind == "ballast":
+            said.setdefault("ballast_ohm", resolve_settings(load_kinds()["ballast"], part.settings)["ohm"])
+    if injectors and not any(part.kind in _IDLE_VALVES for part in fitted):
+        said.setdefault("idle_valve", "no")
+    if fans := sum(2 if part.kind == "fan_2speed" else 1 for part in fitted if part.kind in FANS):
+        said.setdefault("fans", min(fans, 4))
+    if (contact := fan_contact_c(job)) is not None:
+        said.setdefault("fan_contact_c", contact)
     return said
 
 
@@ -64,16 +88,30 @@ def supplies_of(job: Job, volts: Volts | None) -> tuple[Supply, ...]:
         job: with what was decided in its blank cells.
         volts: between two points in a state.
     """
-    coil = next((part for part in job.parts if part.kind in _FEED and part.fitted != "removed"), None)
+    fitted = fitted_parts(job)
+    coil = next((part for part in fitted if part.kind in _FEED), None)
+    ballast = next((part for part in fitted if part.kind == "ballast"), None)
     ends = {end for wire in job.wires for end in (wire.from_, wire.to)}
     pins = (f"{pin.part}.{pin.terminal}" for pin in job.controller_pins if "supply" in pin.abilities)
     pin = next((name for name in pins if name in ends), "")
     if volts is None or coil is None or not pin:
         return ()
+    terminal, earth = _FEED[coil.kind]
+    own, back = f"{coil.id}.{terminal}", f"{coil.id}.{earth}" if earth else ""
+    feed = own if ballast is None else f"{ballast.id}.15"
     found = []
     for state in _STATES:
-        at = volts(pin, "", state), volts(f"{coil.id}.{_FEED[coil.kind]}", "", state)
-        if at[0] is not None and at[1] is not None:
-            words = ", ".join(f"{name}={value}" for name, value in state.items())
-            found.append(Supply(state=words, controller_v=abs(at[0]), coil_v=abs(at[1])))
+        held = crank_state(job, state)
+        at = volts(pin, "", held), volts(feed, back, held), volts(own, back, held)
+        if at[0] is None or at[1] is None or at[2] is None:
+            continue
+        is_past = ballast is not None and state["key"] == "start" and abs(at[1]) - abs(at[2]) < _BALLAST_V
+        found.append(
+            Supply(
+                state=", ".join(f"{name}={value}" for name, value in held.items()),
+                controller_v=abs(at[0]),
+                coil_v=abs(at[2] if is_past else at[1]),
+                bypass_v=abs(at[2]) if is_past else None,
+            )
+        )
     return tuple(found)

@@ -18,8 +18,9 @@ from loomwright.calibration.sensors import before_crank
 from loomwright.job.job import Job
 from loomwright.job.rows import LightReading, SensorPoint
 from loomwright.refusals import BadDocument, OutOfReach
-from loomwright.startup.first_start import facts_of
+from loomwright.startup.job_facts import facts_of
 from loomwright.startup.job_numbers import said_of
+from loomwright.startup.job_sensors import USUAL_PULL_UP_OHM, pull_up_of
 from loomwright.startup.timing import Timing, TimingReading, teeth_of, timing_of
 
 __all__ = [
@@ -38,7 +39,6 @@ __all__ = [
 CURVE, BEFORE_CRANK, GROUND = "curve", "before the crank", "ground offset"
 """What a sensor is read for."""
 Answer = TypeVar("Answer")
-_PULL_UP_OHM = 2490.0
 _THREE = 3
 _REFERENCE_V = 5.0
 
@@ -145,7 +145,14 @@ def kept_sensors(job: Job) -> KeptSensors | None:
     if not job.sensor_points:
         return None
     names = dict.fromkeys(row.sensor for row in job.sensor_points if row.about == CURVE)
-    curves = tuple(_curve(name, [row for row in job.sensor_points if row.sensor == name]) for name in names)
+    curves = tuple(
+        _curve(
+            name,
+            [row for row in job.sensor_points if row.sensor == name],
+            pull_up_of(job, name) or USUAL_PULL_UP_OHM,
+        )
+        for name in names
+    )
     says: list[str] = []
     before = {row.sensor: f"{row.shown:g}" for row in job.sensor_points if row.about == BEFORE_CRANK}
     if before:
@@ -201,14 +208,14 @@ def curve_text(points: Sequence[SensorPoint]) -> str:
     return " ".join(f"{row.shown:g}:{row.real or 0.0:g}" for row in points)
 
 
-def _curve(sensor: str, rows: Sequence[SensorPoint]) -> KeptCurve:
+def _curve(sensor: str, rows: Sequence[SensorPoint], pull_up_ohm: float) -> KeptCurve:
     newest = {row.real: row for row in rows if row.about == CURVE and row.real is not None}
     points = tuple(sorted(newest.values(), key=lambda row: row.real or 0.0))
     if points and all(row.shown_unit == "ohm" for row in points):
         if len(points) > _THREE:  # three points fix the curve: the ends, and the one nearest the middle between them
             middle = ((points[0].real or 0.0) + (points[-1].real or 0.0)) / 2.0
             points = (points[0], min(points[1:-1], key=lambda row: abs((row.real or 0.0) - middle)), points[-1])
-        pull = next((row.pull_up_ohm for row in reversed(rows) if row.pull_up_ohm), _PULL_UP_OHM)
+        pull = next((row.pull_up_ohm for row in reversed(rows) if row.pull_up_ohm), pull_up_ohm)
         curve, why = _told(lambda: thermistor_curve([(row.real or 0.0, row.shown) for row in points], pull_up_ohm=pull))
     else:
         unit = next((row.real_unit for row in reversed(points) if row.real_unit), "")

@@ -15,7 +15,7 @@ from loomwright.tables.load import read_toml, table_names
 
 __all__ = ["FACTS", "Measure", "Step", "StepStage", "step_stages"]
 
-FACTS = ("wasted_spark", "returnless", "oil_tell_tale")
+FACTS = ("wasted_spark", "distributor", "returnless", "oil_tell_tale", "throttle_track", "trigger")
 """What is worked out of several sheets, for `only` and `never`."""
 _FOLDER = "first_start"
 _WORDS = ("kind", "role", "setting", "zone", "circuit", "fact", "property")
@@ -27,7 +27,10 @@ Entry = Mapping[str, str]
 class Measure:
     """A figure that is read. least, most: in `unit`, None: no bound.   solved: two points, the second may be blank.
 
-    within: how far from what the solved network gives. [-]   system_v: the bounds are those of a car of so many volts.
+    figure: the job's own (`job_facts.figures_of`), which goes before the bounds; blank: none.
+    firm: `most` holds beside it too.
+    within: how far from that, or from what the solved network gives. [-]
+    system_v: the bounds are those of a car of so many volts.
     """
 
     unit: str
@@ -36,6 +39,8 @@ class Measure:
     source: str
     solved: tuple[str, ...]
     state: Mapping[str, str]
+    figure: str
+    firm: bool
     within: float
     system_v: float | None
 
@@ -124,6 +129,8 @@ def _measure(file: str, entry: Mapping[str, Any]) -> Measure:
         source=str(given["source"]),
         solved=tuple(given.get("solved", ())),
         state=dict(given.get("state", {})),
+        figure=str(given.get("figure", "")),
+        firm=bool(given.get("firm", False)),
         within=float(given.get("within", 0.0)),
         system_v=given.get("system_v"),
     )

@@ -19,7 +19,6 @@ from dataclasses import dataclass
 from math import inf, sqrt
 
 import numpy as np
-from scipy.special import stdtrit
 
 from loomwright.refusals import OutOfReach
 
@@ -204,6 +203,8 @@ def _doubled(readings: Sequence[TimingReading], apart: dict[int, str]) -> float:
 def _without_lonely(readings: Sequence[TimingReading], left: list[int]) -> tuple[list[int], dict[int, str]]:
     """Readings less those that no line fits, one by one, the worst first; never more than a quarter of them."""
     gone: dict[int, str] = {}
+    from scipy.special import stdtrit  # here: a quarter of a second that few questions need
+
     most = len(left) // 4
     while len(left) >= 5 and len(gone) < most:
         x = np.array([readings[n].rpm for n in left])
@@ -238,6 +239,8 @@ def _fitted(
     begin = float(y.mean()) - slope * float(x.mean())
     free = len(x) - 2
     spread = sqrt(float(np.sum((y - begin - slope * x) ** 2)) / free)
+    from scipy.special import stdtrit  # here: a quarter of a second that few questions need
+
     sure = float(stdtrit(free, _SURE))
     begin_within = sure * spread * sqrt(1.0 / len(x) + float(x.mean()) ** 2 / about)
     slope_within = sure * spread / sqrt(about)

@@ -10,8 +10,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 from math import sqrt
 
-from scipy.special import stdtrit
-
 from loomwright.startup.timing import Timing, TimingReading
 
 __all__ = ["timing_band"]
@@ -42,6 +40,8 @@ def timing_band(
     at = [one.rpm for number, one in enumerate(readings, start=1) if number not in gone]
     mean = sum(at) / len(at)
     about = sum((one - mean) ** 2 for one in at)
+    from scipy.special import stdtrit  # here: a quarter of a second that few questions need
+
     sure = float(stdtrit(len(at) - 2, _SURE))
     slope = -_DEG_PER_RPM_S * found.delay.value / _US
     return tuple(

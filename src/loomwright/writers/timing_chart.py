@@ -1,12 +1,14 @@
 """How are readings of a timing light drawn: what was seen less what was commanded, over speed, with the line through?
 
 A dot is a reading that counts, a cross one that was set apart, with its number. The whole line is the fit, the broken
-ones the band it may lie in; the two ruled lines are a degree early and a degree late.
+ones the band it may lie in; the two ruled lines are a degree early and a degree late. The fit lies within the marks
+from nothing to the last speed; a band that widens beyond them ends where it leaves the drawing.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import pairwise
 
 from loomwright.startup.timing import Timing, TimingReading
 from loomwright.startup.timing_band import timing_band
@@ -34,7 +36,8 @@ def timing_chart(readings: Sequence[TimingReading], found: Timing, numbers: Sequ
     across = round_marks(0.0, max(one.rpm for one in readings), 6)
     speeds = [across[-1] * n / _STEPS for n in range(_STEPS + 1)]
     band = timing_band(readings, found, speeds)
-    up = round_marks(min(*shown, -1.5), max(*shown, 1.5), 6)
+    line = [mid for mid, _ in band] or [0.0]
+    up = round_marks(min(*shown, *line, -1.5), max(*shown, *line, 1.5), 6)
 
     def at(rpm: float, deg: float) -> tuple[float, float]:
         held = max(up[0], min(up[-1], deg))
@@ -61,10 +64,11 @@ def timing_chart(readings: Sequence[TimingReading], found: Timing, numbers: Sequ
     pieces.append(chart_text(4.0, 16.0, "seen less commanded, °; upwards is early", anchor="start", ink=SOFT))
     if band:
         for side, width, dash in ((0.0, "1.5", ""), (1.0, "1", "7 4"), (-1.0, "1", "7 4")):
-            corners = (at(rpm, mid + side * half) for rpm, (mid, half) in zip(speeds, band, strict=True))
-            path = " ".join(f"{x:.1f},{y:.1f}" for x, y in corners)
+            drawn = [(rpm, mid + side * half) for rpm, (mid, half) in zip(speeds, band, strict=True)]
             broken = f' stroke-dasharray="{dash}"' if dash else ""
-            pieces.append(f'<polyline points="{path}" fill="none" stroke="{INK}" stroke-width="{width}"{broken}/>')
+            for stretch in _stretches(drawn, up[0], up[-1]):
+                path = " ".join(f"{x:.1f},{y:.1f}" for x, y in (at(*each) for each in stretch))
+                pieces.append(f'<polyline points="{path}" fill="none" stroke="{INK}" stroke-width="{width}"{broken}/>')
     for number, (one, seen, held) in enumerate(zip(readings, off, shown, strict=True), start=1):
         x, y = at(one.rpm, held)
         if number not in gone:
@@ -75,3 +79,25 @@ def timing_chart(readings: Sequence[TimingReading], found: Timing, numbers: Sequ
         word = f"{name}" if seen == held else f"{name}: {seen:+.0f}°"
         pieces.append(chart_text(x + 8.0, y + 4.0 if y > _TOP + 8.0 else y + 14.0, word, anchor="start"))
     return chart_svg(pieces, "Readings of the timing light, seen less commanded, over speed", wide=_WIDE, high=_HIGH)
+
+
+def _stretches(points: Sequence[tuple[float, float]], least: float, most: float) -> list[list[tuple[float, float]]]:
+    """What of a line lies between two heights, cut exactly where it leaves them."""
+    found: list[list[tuple[float, float]]] = [[]]
+    for one, other in pairwise(points):
+        (x0, y0), (x1, y1) = one, other
+        rise = y1 - y0
+        if rise == 0.0:
+            begin, end = (0.0, 1.0) if least <= y0 <= most else (1.0, 0.0)
+        else:
+            ends = sorted(((least - y0) / rise, (most - y0) / rise))
+            begin, end = max(ends[0], 0.0), min(ends[1], 1.0)
+        if begin >= end:
+            continue
+        first, last = ((x0 + part * (x1 - x0), y0 + part * rise) for part in (begin, end))
+        if begin > 0.0 or not found[-1]:
+            found.append([first])
+        found[-1].append(last)
+        if end < 1.0:
+            found.append([])
+    return [stretch for stretch in found if stretch]

@@ -7,13 +7,12 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from loomwright.calibration.engine import ENGINE, LISTS, WORDS
-from loomwright.calibration.start_records import HEADINGS, StartNumber, StartTable
+from loomwright.calibration.start_records import HEADINGS, StartNumber, StartTable, shown_rows
 from loomwright.calibration.starting import StartNumbers
 from loomwright.pages.addresses import job_path
 from loomwright.quantities.printing import for_print
 from loomwright.refusals import Problem
 from loomwright.tables.load import read_rows
-from loomwright.writers.start_tables import table_texts
 
 __all__ = ["FIELDS", "EngineField", "NumberLine", "NumbersPage", "TableShown", "numbers_page"]
 
@@ -21,7 +20,9 @@ FIELDS: Mapping[str, str] = {
     "displacement_cc": "Displacement, all cylinders [cc]",
     "cylinders": "Cylinders",
     "compression": "Compression ratio",
+    "peak_torque_rpm": "Speed of most torque [1/min]",
     "limit_rpm": "Highest speed [1/min]",
+    "idle_rpm": "Idle speed, warm [1/min]",
     "most_kpa": "Most in the manifold, absolute [kPa]",
     "power_kw": "Power wanted [kW]",
     "fuel": "Fuel: petrol, E10, E85, …",
@@ -34,6 +35,8 @@ FIELDS: Mapping[str, str] = {
     "coil_mh": "Coil [mH]",
     "coil_ohm": "Coil [Ω]",
     "coil_a": "Coil current wanted [A]",
+    "thermostat_c": "Thermostat begins to open [°C]",
+    "thermostat_full_c": "… is fully open [°C]",
     "rpm": "Breakpoints: speed [1/min]",
     "kpa": "Breakpoints: manifold [kPa]",
     "volts": "Breakpoints: supply [V]",
@@ -168,7 +171,7 @@ def _table(job: str, one: StartTable) -> TableShown:
         says=one.says,
         unit="" if one.unit == "-" else one.unit,
         columns=tuple(HEADINGS.get(heading, heading) for heading in one.columns),
-        rows=table_texts(one),
+        rows=shown_rows(one),
         formula=one.formula,
         source=one.source,
         standing=one.standing,

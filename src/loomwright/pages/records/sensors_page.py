@@ -6,12 +6,12 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from loomwright.calibration.sensor_curves import SensorCurve
-from loomwright.calibration.start_records import HEADINGS
+from loomwright.calibration.start_records import HEADINGS, shown_rows
 from loomwright.pages.addresses import job_path
 from loomwright.quantities.printing import for_print
 from loomwright.refusals import Problem
+from loomwright.startup.job_sensors import JobSensor
 from loomwright.startup.kept_readings import KeptCurve, KeptSensors
-from loomwright.writers.start_tables import table_texts
 
 __all__ = ["GROUPS", "SensorField", "SensorGroup", "SensorsPage", "sensors_page"]
 
@@ -71,6 +71,7 @@ class SensorsPage:
 
     said: what does not agree before the crank.   looked: it was asked for.
     kept: sensors on record: name, its points, what is wrong with them, address.   agree: what all on record say.
+    there: sensors of the job: part, what is known of it, address that fills it in.
     """
 
     here: str
@@ -87,6 +88,7 @@ class SensorsPage:
     looked: bool
     said: tuple[str, ...]
     kept: tuple[tuple[str, str, str, str], ...]
+    there: tuple[tuple[str, str, str], ...]
     agree: tuple[str, ...]
 
 
@@ -99,6 +101,7 @@ def sensors_page(
     said: Sequence[str],
     problems: Sequence[Problem],
     kept: KeptSensors | None = None,
+    there: Sequence[JobSensor] = (),
 ) -> SensorsPage:
     """The page.
 
@@ -110,6 +113,7 @@ def sensors_page(
         said: what does not agree.
         problems: why what was typed was not taken.
         kept: sensors on record.
+        there: sensors of the job.
     """
     return SensorsPage(
         here=job_path(job, "sensors"),
@@ -127,7 +131,7 @@ def sensors_page(
         title="" if made is None else made.table.says,
         laws=() if made is None else tuple(_laws(made)),
         columns=() if made is None else tuple(HEADINGS.get(one, one) for one in made.table.columns),
-        rows=() if made is None else table_texts(made.table),
+        rows=() if made is None else shown_rows(made.table),
         chart="" if made is None else job_path(job, "sensors", "table.svg", query=typed),
         csv="" if made is None else job_path(job, "sensors", "table.csv", query=typed),
         mind=() if made is None else made.says,
@@ -135,6 +139,7 @@ def sensors_page(
         looked=looked,
         said=tuple(said),
         kept=() if kept is None else tuple(_kept(job, one) for one in kept.curves),
+        there=tuple(_there(job, one) for one in there),
         agree=() if kept is None or not kept.looked else kept.says or ("All that were compared agree",),
     )
 
@@ -144,6 +149,13 @@ def _kept(job: str, one: KeptCurve) -> tuple[str, str, str, str]:
         f"{row.shown:g} {row.shown_unit} at {row.real or 0.0:g} {row.real_unit}".strip() for row in one.points
     )
     return one.sensor, points, one.why, job_path(job, "sensors", query={"of": one.sensor})
+
+
+def _there(job: str, one: JobSensor) -> tuple[str, str, str]:
+    pull = f", pull-up {one.pull_up_ohm:g} Ω" if one.is_thermistor and one.pull_up_ohm is not None else ""
+    read = "by its ohms" if one.is_thermistor else "by its volts"
+    says = f"{one.name or one.part}, read {read} at {one.at}{pull}"
+    return one.part, says, job_path(job, "sensors", query={"of": one.part})
 
 
 def _laws(made: SensorCurve) -> list[str]:

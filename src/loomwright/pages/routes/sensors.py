@@ -11,6 +11,7 @@ from fastapi.responses import RedirectResponse
 from loomwright.calibration.sensor_curves import SensorCurve, earth_lift, points_curve, thermistor_curve
 from loomwright.calibration.sensor_words import BEFORE, before_of, compared_of, pairs_of
 from loomwright.calibration.sensors import before_crank
+from loomwright.job.job import Job
 from loomwright.pages.addresses import job_path
 from loomwright.pages.desk import Desk
 from loomwright.pages.entries import TypedForm
@@ -19,6 +20,7 @@ from loomwright.pages.records.sensors_page import GROUPS, sensors_page
 from loomwright.pages.rendering import page
 from loomwright.pages.routes.edits import AtDesk, JobName
 from loomwright.refusals import BadDocument, NoAnswer, OutOfReach, Problem
+from loomwright.startup.job_sensors import USUAL_PULL_UP_OHM, job_sensors, pull_up_of
 from loomwright.startup.kept_readings import KeptSensors, curve_text, kept_sensors, sensor_cells
 from loomwright.writers.start_tables import table_chart, table_csv
 
@@ -41,7 +43,7 @@ def sensors(request: Request, desk: AtDesk, job: JobName) -> Response:
 @router.post("/j/{job}/sensors")
 def keep(request: Request, desk: AtDesk, job: JobName, given: TypedForm) -> Response:
     """Keep what was read with the job."""
-    typed = _typed(given)
+    typed = _with_pull_up(desk.shelf.now(job).as_written, _typed(given))
     refused: list[Problem] = []
     none: list[dict[str, str]] = []
     rows = _told(lambda: sensor_cells(typed), none, refused)
@@ -65,8 +67,10 @@ def keep(request: Request, desk: AtDesk, job: JobName, given: TypedForm) -> Resp
 
 def _page(request: Request, desk: Desk, job: str, asked: Mapping[str, str], refused: tuple[Problem, ...]) -> Response:
     problems: list[Problem] = list(refused)
-    on_record = kept_sensors(desk.shelf.now(job).as_written)
-    typed = asked if asked else _kept_words(on_record, request.query_params.get("of", ""))
+    written = desk.shelf.now(job).as_written
+    on_record = kept_sensors(written)
+    of = request.query_params.get("of", "")[:_LONGEST]
+    typed = _with_pull_up(written, asked or _kept_words(on_record, of) or ({"sensor": of} if of else {}))
     before = {name: typed[name] for name in BEFORE if name in typed}
     made = _told(lambda: _curve(typed), None, problems)
     nothing: tuple[str, ...] = ()
@@ -75,7 +79,9 @@ def _page(request: Request, desk: Desk, job: str, asked: Mapping[str, str], refu
         *_told(lambda: _lift(typed), nothing, problems),
     )
     looked = bool(before or typed.get("earth")) and not problems
-    record = sensors_page(job, typed, made, looked=looked, said=said, problems=problems, kept=on_record)
+    record = sensors_page(
+        job, typed, made, looked=looked, said=said, problems=problems, kept=on_record, there=job_sensors(written)
+    )
     return page(request, "sensors.html", record, snapshot=desk.shelf.now(job), status=_REFUSED if problems else 200)
 
 
@@ -119,6 +125,12 @@ def _kept_words(kept: KeptSensors | None, of: str) -> Mapping[str, str]:
     return words | ({"pull_up": f"{pull:g}"} if pull else {}) | ({} if is_thermistor or not unit else {"unit": unit})
 
 
+def _with_pull_up(job: Job, typed: Mapping[str, str]) -> Mapping[str, str]:
+    """What was typed, with the pull-up of the pin that the named sensor is wired to where none was."""
+    own = pull_up_of(job, typed.get("sensor", "")) if "pull_up" not in typed else None
+    return {**typed, "pull_up": f"{own:g}"} if own is not None else typed
+
+
 def _typed(asked: Mapping[str, str]) -> Mapping[str, str]:
     return {name: asked[name].strip()[:_LONGEST] for name in _NAMES if asked.get(name, "").strip()}
 
@@ -140,7 +152,7 @@ def _curve(typed: Mapping[str, str]) -> SensorCurve | None:
     if "thermistor" in typed:
         return thermistor_curve(
             pairs_of(typed["thermistor"]),
-            pull_up_ohm=_figure(typed, "pull_up", 2490.0),
+            pull_up_ohm=_figure(typed, "pull_up", USUAL_PULL_UP_OHM),
             reference_v=_figure(typed, "reference", 5.0),
             least_c=_figure(typed, "coldest", -40.0),
             most_c=_figure(typed, "hottest", 120.0),

@@ -18,7 +18,7 @@ from loomwright.pages.records.timing_page import COLUMNS, timing_page
 from loomwright.pages.rendering import page
 from loomwright.pages.routes.edits import AtDesk, JobName
 from loomwright.refusals import BadDocument, NoAnswer, OutOfReach, Problem
-from loomwright.startup.first_start import facts_of
+from loomwright.startup.job_facts import facts_of
 from loomwright.startup.job_numbers import said_of
 from loomwright.startup.kept_readings import kept_light, kept_timing, light_cells
 from loomwright.startup.timing import Timing, TimingReading, teeth_of, timing_of
