@@ -24,7 +24,7 @@ from loomwright.examples.shelf import example_folder
 from loomwright.handover.lists import PackList
 from loomwright.pages.paper_files import drawing_pages, pack_paper, way_pages
 from loomwright.sheets.csv_folder import open_folder
-from loomwright.writers.pack_workbook import pack_workbook
+from loomwright.sheets.list_workbook import pack_workbook
 from loomwright.writers.paper import page_count
 
 PACK_S, PACK_PAGES, PACK_DRAWINGS, PACK_MB = 3.0, 60, 40, 500.0
@@ -62,11 +62,12 @@ def test_the_pack_of_the_demonstration_is_set_cold(
     pages, taken_s, imported_s, used_mb = (float(word) for word in told.stdout.split())
     with capsys.disabled():
         print(
-            f"\n{pages:.0f} pages, {len(drawings)} drawings set in {taken_s:.2f} s of processor and {used_mb:.0f} MB "
-            f"(bar {PACK_S:g} s for {PACK_PAGES}, {PACK_MB:.0f} MB); {imported_s:.2f} s to import before"
+            f"\n{pages:.0f} pages, {len(drawings)} drawings in {imported_s + taken_s:.2f} s of processor from nothing "
+            f"({imported_s:.2f} s to import, {taken_s:.2f} s to set) and {used_mb:.0f} MB "
+            f"(bar {PACK_S:g} s for {PACK_PAGES}, {PACK_MB:.0f} MB)"
         )
     assert pages >= PACK_PAGES
-    assert taken_s < PACK_S
+    assert imported_s + taken_s < PACK_S
     assert used_mb < PACK_MB
 
 

@@ -70,7 +70,7 @@ LAMP = (
 
 def test_the_current_runs_down_from_the_supply_through_fuse_switch_and_load_to_earth():
     (drawing,) = drawn(*LAMP)["lamps"]
-    places = [down_mm(drawing, text) for text in ("BAT", "F1", "SW", "L1", "E1")]
+    places = [down_mm(drawing, text) for text in ("BAT", "F1", "SW", "L1", "31 E1")]
     assert places == sorted(places)
     assert len(set(places)) == 5
 
@@ -310,3 +310,8 @@ def test_a_daisy_chain_stands_side_by_side():
     (drawing,) = drawn(parts, lines)["a"]
     assert len({round(down_mm(drawing, text), 2) for text in ("L1", "L2", "L3")}) == 1
     assert across_mm(drawing, "L1") < across_mm(drawing, "L2") < across_mm(drawing, "L3")
+
+
+def test_earth_has_its_terminal_number_where_the_negative_post_is_earthed():
+    (drawing,) = drawn(*LAMP)["lamps"]
+    assert "31 E1" in said(drawing, "E1")

@@ -17,9 +17,9 @@ from loomwright.handover.truth_sheet import (
 )
 from loomwright.job.vehicle import vehicle_of
 from loomwright.refusals import OutOfReach
+from loomwright.sheets.list_workbook import pack_workbook
 from loomwright.states.truth.table import TruthTable
 from loomwright.states.truth.typed import truth_of
-from loomwright.writers.pack_workbook import pack_workbook
 
 __all__ = ["HELP", "add_arguments", "run"]
 

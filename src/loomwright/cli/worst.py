@@ -17,9 +17,9 @@ from loomwright.cli.worst_tolerance import add_tolerance, run_tolerance
 from loomwright.handover.worst_sheet import drawn_plain, state_words, worst_lists, worst_plain
 from loomwright.job.vehicle import vehicle_of
 from loomwright.refusals import OutOfReach
+from loomwright.sheets.list_workbook import pack_workbook
 from loomwright.sizing.drawn_on import DrawnOn, drawn_on
 from loomwright.sizing.worst_cases import WorstCase, worst_cases
-from loomwright.writers.pack_workbook import pack_workbook
 
 __all__ = ["HELP", "add_arguments", "run"]
 

@@ -14,8 +14,8 @@ from loomwright.handover.stray_sheet import passed_words, stray_lists, stray_wor
 from loomwright.handover.worst_sheet import state_words
 from loomwright.job.vehicle import vehicle_of
 from loomwright.pages.strays_work import strays_with
+from loomwright.sheets.list_workbook import pack_workbook
 from loomwright.sizing.tolerance import CARS, Strays
-from loomwright.writers.pack_workbook import pack_workbook
 
 __all__ = ["add_tolerance", "run_tolerance"]
 

@@ -9,6 +9,7 @@ from concurrent.futures import Executor, ProcessPoolExecutor
 from contextlib import contextmanager
 
 from loomwright.car import Car
+from loomwright.pages.ending import end_with_server
 from loomwright.refusals import NoAnswer
 from loomwright.sizing.tolerance import Strays
 from loomwright.states.asking.plan import ALL_BELOW
@@ -39,7 +40,8 @@ def strays_with(
     if car.scene.space.raw <= ALL_BELOW:
         return car.strays(samples=samples, seed=seed, tell=tell)
     count = max(1, min(_MOST_PROCESSES, os.cpu_count() or 1))
-    with ProcessPoolExecutor(count, mp_context=multiprocessing.get_context("spawn")) as processes:
+    context = multiprocessing.get_context("spawn")
+    with ProcessPoolExecutor(count, mp_context=context, initializer=end_with_server) as processes:
         try:
             return car.strays(samples=samples, seed=seed, tell=tell, executor=processes)
         except BaseException:

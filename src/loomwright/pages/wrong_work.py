@@ -8,6 +8,7 @@ from collections.abc import Callable
 from concurrent.futures import ProcessPoolExecutor
 
 from loomwright.car import Car
+from loomwright.pages.ending import end_with_server
 from loomwright.states.asking.plan import ALL_BELOW
 from loomwright.trials.wrong import Wrong
 
@@ -25,7 +26,8 @@ def wrong_of(car: Car, tell: Callable[[int, int], None] | None = None) -> Wrong:
     if car.scene.space.raw <= ALL_BELOW:
         return car.wrong(tell)
     count = max(1, min(_MOST_PROCESSES, os.cpu_count() or 1))
-    with ProcessPoolExecutor(count, mp_context=multiprocessing.get_context("spawn")) as processes:
+    context = multiprocessing.get_context("spawn")
+    with ProcessPoolExecutor(count, mp_context=context, initializer=end_with_server) as processes:
         try:
             return car.wrong(tell, processes)
         except BaseException:

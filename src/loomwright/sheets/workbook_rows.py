@@ -11,14 +11,19 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable
 from functools import cache
-from xml.sax.saxutils import escape
+from html import escape
 
+from xlsxwriter import Workbook
 from xlsxwriter.format import Format
 from xlsxwriter.worksheet import Worksheet
 
+from loomwright.refusals import NoAnswer
 from loomwright.sheets.workbook_look import cell_name
 
-__all__ = ["RowSheet"]
+__all__ = ["Cell", "RowSheet", "whole_book"]
+
+Cell = tuple[int, str | float | None, Format | None]
+"""Place in its row from 0, what stands there (nothing: its look alone), how it looks."""
 
 _ESCAPE = re.compile(r"_(?=x[0-9A-Fa-f]{4}_)")
 _ESCAPE_TWICE = re.compile(r"_x[0-9A-Fa-f]{4}_x[0-9A-Fa-f]{4}_")
@@ -33,12 +38,12 @@ class RowSheet(Worksheet):  # type: ignore[misc]  # the library has no types
         self.is_taken = False
         self._rows: list[str] = []
 
-    def put_row(self, number: int, cells: Iterable[tuple[int, str | float, Format | None]]) -> None:
+    def put_row(self, number: int, cells: Iterable[Cell]) -> None:
         """Puts the cells of one row, rows and cells in order.
 
         Args:
             number: the row, from 1. [-]
-            cells: place from 0, what stands there, how it looks; blank cells are left out.
+            cells: place from 0, what stands there, how it looks; blank cells may be left out.
         """
         shared = self.str_table._get_shared_string_index
         told = []
@@ -46,7 +51,9 @@ class RowSheet(Worksheet):  # type: ignore[misc]  # the library has no types
         for place, value, look in cells:
             style = "" if look is None else f' s="{look.xf_index or look._get_xf_index()}"'
             where = f'<c r="{_letters(place)}{number}"{style}'
-            if not isinstance(value, str):
+            if value is None:
+                told.append(f"{where}/>")
+            elif not isinstance(value, str):
                 told.append(f"{where}><v>{value:.15g}</v></c>")
             elif _is_trap(value):
                 told.append(f'{where} t="inlineStr"><is><t xml:space="preserve">{_coded(value)}</t></is></c>')
@@ -64,6 +71,16 @@ class RowSheet(Worksheet):  # type: ignore[misc]  # the library has no types
         self.is_taken = True
 
 
+def whole_book(book: Workbook) -> None:
+    """Whether every sheet of a closed workbook went into its file.
+
+    Raises:
+        NoAnswer: the library did not ask for the rows.
+    """
+    if not all(sheet.is_taken for sheet in book.worksheets()):
+        raise NoAnswer("Writing the workbook", ("This version of the library XlsxWriter is not known here.",))
+
+
 @cache
 def _letters(place: int) -> str:
     """The letters of a column, from 0."""
@@ -77,4 +94,4 @@ def _is_trap(text: str) -> bool:
 
 def _coded(text: str) -> str:
     """A text as it stands in XML, signs that XML cannot hold by their codes."""
-    return escape(_CONTROL.sub(lambda sign: f"_x{ord(sign.group()):04X}_", _ESCAPE.sub("_x005F_", text)))
+    return escape(_CONTROL.sub(lambda sign: f"_x{ord(sign.group()):04X}_", _ESCAPE.sub("_x005F_", text)), quote=False)

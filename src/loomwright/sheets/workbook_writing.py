@@ -12,15 +12,13 @@ import io
 from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
 
-from xlsxwriter.format import Format
-
 from loomwright.job.columns import Column
 from loomwright.job.job import Job
 from loomwright.job.points import kinds_of
 from loomwright.job.schema import RECORDS, SHEETS, columns
 from loomwright.job.vehicle import PROPERTIES
 from loomwright.job.writing import text_from_job
-from loomwright.refusals import BadDocument, NoAnswer, Problem
+from loomwright.refusals import BadDocument, Problem
 from loomwright.sheets.one_file import write_whole
 from loomwright.sheets.sheet_text import unfit
 from loomwright.sheets.workbook_cells import figure_of
@@ -30,7 +28,7 @@ from loomwright.sheets.workbook_guide import WIDTHS, Guide, guide_of
 from loomwright.sheets.workbook_look import cell_name
 from loomwright.sheets.workbook_package import MOST_BYTES
 from loomwright.sheets.workbook_paint import Paint, new_workbook
-from loomwright.sheets.workbook_rows import RowSheet
+from loomwright.sheets.workbook_rows import Cell, RowSheet, whole_book
 from loomwright.tables.kinds import load_kinds
 
 __all__ = ["ROWS_OFFERED", "workbook_bytes", "write_workbook"]
@@ -88,8 +86,7 @@ def workbook_bytes(job: Job, *, open_guide: bool = False) -> bytes:
         if name == _SHOWN_FIRST and not open_guide:
             sheet.activate()
     book.close()
-    if not all(sheet.is_taken for sheet in book.worksheets()):
-        raise NoAnswer("Writing the workbook", ("This version of the library XlsxWriter is not known here.",))
+    whole_book(book)
     data = file.getvalue()
     if len(data) > MOST_BYTES:
         found = f"{len(data) // 2**20} MB"
@@ -116,7 +113,7 @@ def _write_rows(sheet: RowSheet, known: Sequence[Column], rows: Rows, paint: Pai
     ]
     plan = list(zip(range(len(headings)), headings, figures, looks, strict=True))
     for number, row in enumerate(rows, start=2):
-        cells: list[tuple[int, str | float, Format | None]] = []
+        cells: list[Cell] = []
         for place, heading, is_figure, look in plan:
             text = row.get(heading)
             if not text:

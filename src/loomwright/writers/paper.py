@@ -130,6 +130,7 @@ def _typesetter(
 ) -> typst.Compiler:
     folder = Path(str(resources.files(_PACKAGE)))
     sections = sections_of(pack, drawings=len(drawings), has_board=board is not None, asked=asked)
+    labelled = [label.wire for label in pack.labels] if "labels" in sections else []
     wide_mm, high_mm = PAPERS[page_size]
     return typst.Compiler(
         str(folder / _LAYOUT),
@@ -142,7 +143,7 @@ def _typesetter(
             "sections": _json([(name, SECTIONS[name]) for name in sections]),
             "sheet": _json({"name": PAGE_NAMES[page_size], "wide_mm": wide_mm, "high_mm": high_mm}),
             "board": _json(None if board is None else board_told(board)),
-            "codes": _json(label_codes((label.wire for label in pack.labels), address)),
+            "codes": _json(label_codes(labelled, address)),
             "paint": _json(dict(PAINT)),
             "blades": _json(dict(BLADE_PAINT)),
         },

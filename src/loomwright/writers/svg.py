@@ -8,8 +8,8 @@ papers. There are no styles from outside and nothing that only a browser draws, 
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from html import escape
 from math import cos, radians, sin
-from xml.sax.saxutils import escape, quoteattr
 
 from loomwright.drawings.symbols.items import Arc, Box, Circle, Drawing, Item, Line, Points, Polyline, Text, WireStroke
 from loomwright.writers.paper_paint import PAINT
@@ -45,13 +45,14 @@ def svg_text(drawing: Drawing) -> str:
         '<svg xmlns="http://www.w3.org/2000/svg" version="1.1" width='
     """
     wide, high = _n(drawing.width_mm), _n(drawing.height_mm)
+    title = f"{drawing.id} {drawing.sheet}/{drawing.sheets}: {drawing.title}"
     lines = [
         '<?xml version="1.0" encoding="UTF-8"?>',
         (
             f'<svg xmlns="http://www.w3.org/2000/svg" version="1.1" width="{wide}mm" height="{high}mm"'
-            f' viewBox="0 0 {wide} {high}" data-about={quoteattr(_clean(drawing.id))}>'
+            f' viewBox="0 0 {wide} {high}" data-about="{escape(_clean(drawing.id))}">'
         ),
-        f"<title>{escape(_clean(f'{drawing.id} {drawing.sheet}/{drawing.sheets}: {drawing.title}'))}</title>",
+        f"<title>{escape(_clean(title), quote=False)}</title>",
     ]
     for item in drawing.items:
         lines.extend(_drawn(item, _INK))
@@ -120,7 +121,7 @@ def _text(item: Text, ink: Mapping[str, str]) -> str:
     return (
         f'<text x="{_n(item.x_mm)}" y="{_n(item.y_mm)}" font-family="{_FONTS[item.font]}"'
         f' font-size="{_n(item.size_mm)}"{weight}{anchor} fill="{ink[item.ink]}"{_about(item.about)}>'
-        f"{escape(_clean(item.text))}</text>"
+        f"{escape(_clean(item.text), quote=False)}</text>"
     )
 
 
@@ -163,7 +164,7 @@ def _fill(fill: str, ink: Mapping[str, str]) -> str:
 
 
 def _about(about: str) -> str:
-    return f" data-about={quoteattr(_clean(about))}" if about else ""
+    return f' data-about="{escape(_clean(about))}"' if about else ""
 
 
 def _arc(item: Arc) -> str:

@@ -57,14 +57,15 @@ def part_words(wiring: Wiring, piece: Piece, circuit: str) -> tuple[Words, ...]:
 
 
 def earth_words(wiring: Wiring, part: str, metal: str) -> tuple[Words, ...]:
-    """The words under an earth: the point and the metal it is bolted to, or the metal alone."""
+    """The words under an earth: its terminal number, the point and the metal it is bolted to, or the metal alone."""
+    number = ("31 ",) if wiring.live_post == "+" else ()
     if not part:
         name = next((row.name for row in wiring.job.metals if row.id == metal and row.name), "")
-        return (Words(style="id", pieces=(metal,)), *((Words(style="name", pieces=(name,)),) if name else ()))
+        return (Words(style="id", pieces=(*number, metal)), *((Words(style="name", pieces=(name,)),) if name else ()))
     row = wiring.parts[part]
     on = row.settings.get("on", "") or "body"
     return (
-        Words(style="id", pieces=(part,)),
+        Words(style="id", pieces=(*number, part)),
         Words(style="name", pieces=(part_name(wiring, part),)),
         Words(style="figure", pieces=(on,)),
     )

@@ -16,11 +16,12 @@ from typing import Any
 import xlsxwriter
 
 from loomwright.handover.lists import PackList
+from loomwright.sheets.workbook_rows import Cell, RowSheet, whole_book
 
 __all__ = ["pack_workbook"]
 
 _FIGURE = re.compile(r"-?(?:0|[1-9]\d{0,14})(?:\.(\d{1,9}))?")
-_FORMULA = re.compile(r"[=+\-@\t\r]")
+_BEGINS_FORMULA = frozenset("=+-@\t\r")
 _MADE = datetime(2000, 1, 1, tzinfo=UTC)
 _A4 = 9
 _LEAST_WIDTH, _MOST_WIDTH = 7.0, 46.0
@@ -53,6 +54,7 @@ def pack_workbook(lists: Sequence[PackList], *, title: str = "", revision: str =
     for one in lists:
         _write(book, formats, one, title=title, revision=revision)
     book.close()
+    whole_book(book)
     return made.getvalue()
 
 
@@ -61,49 +63,44 @@ class _Formats:
 
     def __init__(self, book: Any) -> None:
         self._book = book
-        self._made: dict[str, Any] = {}
-
-    def heading(self) -> Any:
-        """Of a heading."""
-        more = {"bold": True, "bg_color": _RAISED, "bottom": 2, "bottom_color": _INK, "valign": "bottom"}
-        return self._format("heading", more)
-
-    def text(self, words: str) -> Any:
-        """Of a text; one that looks like a formula is marked as text for whoever edits the cell."""
-        return self._format("guarded", {"quote_prefix": True}) if _FORMULA.match(words) else self._format("text", {})
+        self._figures: dict[int, Any] = {}
+        heading = {"bold": True, "bg_color": _RAISED, "bottom": 2, "bottom_color": _INK, "valign": "bottom"}
+        self.heading = book.add_format({**_TEXT, **heading})
+        self.text = book.add_format(_TEXT)
+        self.guarded = book.add_format({**_TEXT, "quote_prefix": True})
+        """Of a text that looks like a formula, marked as text for whoever edits the cell."""
 
     def figure(self, decimals: int) -> Any:
         """Of a figure with so many decimals."""
-        shown = "0." + "0" * decimals if decimals else "0"
-        return self._format(f"figure {decimals}", {"num_format": shown, "align": "right"})
-
-    def _format(self, name: str, more: dict[str, Any]) -> Any:
-        if name not in self._made:
-            self._made[name] = self._book.add_format({**_TEXT, **more})
-        return self._made[name]
+        if decimals not in self._figures:
+            shown = "0." + "0" * decimals if decimals else "0"
+            self._figures[decimals] = self._book.add_format({**_TEXT, "num_format": shown, "align": "right"})
+        return self._figures[decimals]
 
 
 def _write(book: Any, formats: _Formats, one: PackList, *, title: str, revision: str) -> None:
-    sheet = book.add_worksheet(one.name)
-    widths = [float(len(heading)) for heading in one.headings]
-    for column, heading in enumerate(one.headings):
-        sheet.write_string(0, column, heading, formats.heading())
+    sheet = book.add_worksheet(one.name, RowSheet)
+    sheet.put_row(1, ((column, heading, formats.heading) for column, heading in enumerate(one.headings)))
     numbers = [heading in one.figures for heading in one.headings]
-    for place, row in enumerate(one.rows, start=1):
-        for column, (cell, number) in enumerate(zip(row, numbers, strict=True)):
-            figure = _FIGURE.fullmatch(cell) if number else None
-            if figure:
-                sheet.write_number(place, column, float(cell), formats.figure(len(figure.group(1) or "")))
-            elif cell:
-                sheet.write_string(place, column, cell[:_MOST_TEXT], formats.text(cell))
-            else:
-                sheet.write_blank(place, column, None, formats.text(""))
-            widths[column] = max(widths[column], float(len(cell)))
-    for column, width in enumerate(widths):
+    for place, row in enumerate(one.rows, start=2):
+        told = zip(row, numbers, strict=True)
+        sheet.put_row(place, (_cell(formats, column, cell, number) for column, (cell, number) in enumerate(told)))
+    longest = (max(map(len, cells)) for cells in zip(one.headings, *one.rows, strict=True))
+    for column, width in enumerate(longest):
         sheet.set_column(column, column, min(_MOST_WIDTH, max(_LEAST_WIDTH, width + 1.5)))
     sheet.freeze_panes(1, 1)
     sheet.autofilter(0, 0, len(one.rows), len(one.headings) - 1)
     _print_set_up(sheet, one.name, title=title, revision=revision)
+
+
+def _cell(formats: _Formats, column: int, cell: str, is_number: bool) -> Cell:
+    """A cell with its look: a figure where it is one in a column of figures, else text; a blank keeps its rule."""
+    if not cell:
+        return column, None, formats.text
+    figure = _FIGURE.fullmatch(cell) if is_number else None
+    if figure:
+        return column, float(cell), formats.figure(len(figure.group(1) or ""))
+    return column, cell[:_MOST_TEXT], formats.guarded if cell[0] in _BEGINS_FORMULA else formats.text
 
 
 def _print_set_up(sheet: Any, name: str, *, title: str, revision: str) -> None:

@@ -12,7 +12,7 @@ import pytest
 
 from loomwright.handover.lists import PackList, lists_of
 from loomwright.handover.pack import pack_of
-from loomwright.writers.pack_workbook import pack_workbook
+from loomwright.sheets.list_workbook import pack_workbook
 from loomwright.writers.paper import pack_pdf
 from tests.handover.bench_van import LABEL, bench_car
 from tests.writers.test_paper import FINDINGS
