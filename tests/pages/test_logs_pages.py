@@ -6,13 +6,19 @@ import re
 import time
 from dataclasses import replace
 
+import polars as pl
+import pypdfium2
 import pytest
 
+from loomwright.car import Car
 from loomwright.logs.beside import Beside
 from loomwright.logs.judged import judged
 from loomwright.logs.mapping import Mapped
+from loomwright.pages.drive_papers import drive_papers
+from loomwright.pages.paper_bench import PaperBench
+from loomwright.pages.paper_files import asked_words
 from loomwright.pages.records.logs_page import View, log_page
-from loomwright.pages.routes import logs
+from loomwright.pages.routes import gears, logs
 from loomwright.store.log_files import KeptLog
 from tests.logs.drive import Plan, bilinear, made
 from tests.logs.reading import recorded
@@ -45,7 +51,9 @@ def client(shelf):
 def here(client, tmp_path_factory) -> str:
     """The page of a drive that was taken in and read, for a job with its fuel table."""
     path = tmp_path_factory.mktemp("drive") / "hill road.csv"
-    made(Plan(seed=1, minutes=7.0, want=bilinear(RPM, LOAD, wants(1)))).write_csv(path)
+    drive = made(Plan(seed=1, minutes=7.0, want=bilinear(RPM, LOAD, wants(1))))
+    gear = 1 + sum((pl.col("Road Speed (km/h)") > kmh).cast(pl.Int64) for kmh in (30.0, 55.0))
+    drive.with_columns(gear.alias("Gear")).write_csv(path)
     assert client.post("/j/small/logs/table", data={"table": TABLE}, follow_redirects=False).status_code == 303
     with path.open("rb") as file:
         sent = client.post(
@@ -158,3 +166,35 @@ def test_the_dyno_page_says_what_is_open_and_gives_no_certificate(client, here):
     assert "The certificate" not in page.words
     assert client.get("/j/small/dyno/certificate").status_code == 409
     assert client.get("/j/small/dyno/paper").content.startswith(b"%PDF")
+
+
+def test_a_recorded_drive_is_laid_over_the_gear_lines_and_can_be_taken_off(client, here, monkeypatch):
+    monkeypatch.setattr(gears, "gears_apart", lambda job, tell: time.sleep(PATIENCE_S))
+    key = here.rpartition("/")[2]
+    bare = client.get("/j/small/gears?programme=normal").text
+    until = time.monotonic() + PATIENCE_S
+    while "being read" in (over := client.get(f"/j/small/gears?programme=normal&log={key}").text):
+        assert time.monotonic() < until
+        time.sleep(0.2)
+    client.post("/j/small/gears/stop?programme=normal")
+    assert "on the road:" in over
+    assert "on the road:" not in bare
+    assert re.search(r"up 1-2: \d+ changes?, the middle one", Page(over).words)
+    assert f'href="/j/small/gears?programme=normal&amp;log={key}"' in bare
+    assert "hill road.csv" in Page(bare).words
+
+
+def test_papers_of_the_browser_hold_the_newest_drive(client, shelf, here, monkeypatch):
+    begun = []
+    monkeypatch.setattr(PaperBench, "begin", lambda *_, **how: begun.append(how["asked"]))
+    assert "The newest recorded drive goes with them" in Page(client.get("/j/small/pack").text).words
+    assert client.post("/j/small/pack/make", follow_redirects=False).status_code == 303
+    (asked,) = begun
+    assert asked_words(asked) == "with the drive hill road.csv"
+    car = Car(shelf.now("small").job)
+    files = drive_papers(car, asked.drive)
+    assert {"dyno.pdf", "drawings/drive.svg", "drawings/starts.svg", "drawings/cells.svg"} <= set(files)
+    with pypdfium2.PdfDocument(files["dyno.pdf"]) as paper:
+        words = "".join(page.get_textpage().get_text_range() for page in paper)
+    assert "hill road.csv" in words
+    assert drive_papers(car, replace(asked.drive, judged=None)) == files

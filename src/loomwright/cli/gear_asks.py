@@ -5,16 +5,13 @@ from __future__ import annotations
 import sys
 from pathlib import Path
 
-import numpy as np
-
 from loomwright.cli.printing import show
 from loomwright.exchange.log_file import open_log
 from loomwright.gearbox.fewest import Traded, TradeOff
 from loomwright.gearbox.line_record import Lines
-from loomwright.gearbox.road_log import RoadChange, road_changes, road_says
+from loomwright.gearbox.road_log import RoadChange, changes_of_drive, road_says
 from loomwright.logs.judged import read_drive
 from loomwright.logs.mapping import Mapped
-from loomwright.refusals import NoAnswer
 
 __all__ = ["road_of", "road_plain", "show_fewest", "show_road", "tell_sets", "trade_plain"]
 
@@ -77,12 +74,7 @@ def road_of(file: str, lines: Lines) -> tuple[RoadChange, ...]:
         NoAnswer: it lacks road speed, pedal or gear.
     """
     drive, _ = read_drive(open_log(Path(file)), Mapped())
-    missing = [name for name in ("road_speed", "throttle", "gear") if name not in drive.of]
-    if missing:
-        words = ", ".join(name.replace("_", " ") for name in missing)
-        raise NoAnswer("the changes of the log", (f"It has no column for: {words}. Log it, or name the column so.",))
-    speed, pedal, gear = (drive.of[name].astype(np.float64) for name in ("road_speed", "throttle", "gear"))
-    return road_changes(lines, drive.time_s, speed, pedal / _PERCENT, gear)
+    return changes_of_drive(lines, drive.time_s, drive.of)
 
 
 def show_road(changes: tuple[RoadChange, ...]) -> None:

@@ -8,6 +8,7 @@ from argparse import ArgumentParser, Namespace
 from collections.abc import Mapping, Sequence
 from datetime import date
 from pathlib import Path
+from tempfile import TemporaryDirectory
 
 from loomwright.car import Car
 from loomwright.cli.asking import add_job, open_given
@@ -17,6 +18,8 @@ from loomwright.cli.printing import as_json, counted, show, show_hanging, told, 
 from loomwright.handover.handed_over import Changed
 from loomwright.handover.later_visit import ReadAgain, read_again, readings_of, symptom_of
 from loomwright.job.conditions import parse_condition
+from loomwright.logs.mapping import Mapped
+from loomwright.pages.drive_papers import PackDrive
 from loomwright.pages.handover_files import HandoverAsked, handover_archive, handover_files
 from loomwright.proving.locate import Located
 from loomwright.refusals import OutOfReach
@@ -42,6 +45,7 @@ def add_arguments(parser: ArgumentParser) -> None:
         metavar="URL",
         help="what the code in the fuse-box lid opens; the code holds its lines itself where left out",
     )
+    parser.add_argument("--log", default="", metavar="FILE", help="a recorded drive: what it proves, drawn, goes along")
     parser.add_argument("--date", default="", metavar="YYYY-MM-DD", help="printed on the papers; none where left out")
     parser.add_argument(
         "--visit", default="", metavar="FILE.csv", help="readings of a later visit, columns test and value: compare"
@@ -64,17 +68,19 @@ def run(arguments: Namespace) -> int:
         raise OutOfReach("--out", str(path), "a file name that ends with .zip")
     past, why = past_of(opened.kept, opened.job)
     revisions = reversed(past.revisions) if past is not None else ()
-    files = handover_files(
-        HandoverAsked(
-            job=opened.job,
-            kept=opened.kept,
-            changes=tuple(Changed(number=one.number, time=one.time, who=one.who, why=one.why) for one in revisions),
-            files=_attached(arguments.attach),
-            address=arguments.address,
-            date=_date(arguments.date),
-        ),
-        tell if sys.stderr.isatty() else None,
-    )
+    with TemporaryDirectory() as beside:
+        files = handover_files(
+            HandoverAsked(
+                job=opened.job,
+                kept=opened.kept,
+                changes=tuple(Changed(number=one.number, time=one.time, who=one.who, why=one.why) for one in revisions),
+                files=_attached(arguments.attach),
+                address=arguments.address,
+                date=_date(arguments.date),
+                drive=_drive(arguments.log, Path(beside)),
+            ),
+            tell if sys.stderr.isatty() else None,
+        )
     data = handover_archive(files)
     write_file(path, data)
     if arguments.json:
@@ -84,6 +90,11 @@ def run(arguments: Namespace) -> int:
         if why:
             show(f"The changes are not in it: {why}.")
     return 0
+
+
+def _drive(log: str, beside: Path) -> PackDrive | None:
+    path = Path(log)
+    return PackDrive(name=path.name, path=path, drawn=beside / "drive.parquet", mapped=Mapped()) if log else None
 
 
 def _attached(names: Sequence[str]) -> Mapping[str, bytes]:

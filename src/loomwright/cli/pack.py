@@ -14,21 +14,15 @@ from loomwright.cli.check import tell
 from loomwright.cli.printing import as_json, counted, show, told, write_file
 from loomwright.cli.shelf_folder import add_shelf, open_shelf
 from loomwright.drawings.board.board_sheets import MARGIN_MM, PAPERS
-from loomwright.exchange.log_file import open_log
-from loomwright.exchange.plot_file import keep_drive
 from loomwright.handover.pack import Pack
 from loomwright.handover.revision_sheet import NO_PAST, History
 from loomwright.handover.sections import SECTIONS, sections_asked
-from loomwright.job.vehicle import vehicle_of
-from loomwright.logs.judged import judged_drive, read_drive
-from loomwright.logs.limits import unproved
 from loomwright.logs.mapping import Mapped
-from loomwright.pages.drive_papers import drive_drawings, drive_files
+from loomwright.pages.drive_papers import PackDrive, drive_papers
 from loomwright.pages.paper_files import EVERYTHING, PapersAsked, pack_paper, paper_set
 from loomwright.refusals import NoAnswer, OutOfReach
 from loomwright.store.past import past_of
 from loomwright.store.told_past import history_of_archive, history_of_shelf
-from loomwright.writers.dyno_paper import dyno_pdf
 from loomwright.writers.paper import page_count
 
 __all__ = ["HELP", "add_arguments", "run", "write_pack", "write_paper"]
@@ -123,16 +117,9 @@ def write_pack(
 
 def _with_drive(car: Car, log: Path, folder: Path) -> list[Path]:
     """What a recorded drive proves for the dyno, with its drawings, beside the pack."""
-    recording = open_log(log)
-    read, channels = read_drive(recording, Mapped())
-    drive = judged_drive(read, channels, recording, Mapped(), car.fuel_table, car.supply_volts)
     with TemporaryDirectory() as beside:
-        drawn = Path(beside) / "drive.parquet"
-        keep_drive(read, drawn)
-        title = vehicle_of(car.job).title or log.stem
-        paper = dyno_pdf(title, car.dyno(drive, log.name), unproved({}), drive_drawings(log.name, drive, drawn))
-        files = {"dyno.pdf": paper}
-        files |= {f"drawings/{name}": data for name, data in drive_files(log.name, drive, drawn).items()}
+        drive = PackDrive(name=log.name, path=log, drawn=Path(beside) / "drive.parquet", mapped=Mapped())
+        files = drive_papers(car, drive)
     for name, data in files.items():
         write_file(folder / name, data)
     return [folder / name for name in files]

@@ -23,7 +23,7 @@ from loomwright.refusals import BadDocument, NoAnswer, Problem
 __all__ = ["open_log"]
 
 _BLOCK = 65536
-_PLACES = (0.2, 0.4, 0.6, 0.8)
+_PLACES, _PIECE = (0.1, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9), 8192
 _SEPARATORS = (",", ";", "\t")
 _MOST_LINES_BEFORE = 60
 _BLANKS = ("", "-", "--", "---", "nan", "NaN", "NAN", "n/a", "N/A", "NULL", "null")
@@ -84,7 +84,7 @@ def _open_csv(path: Path) -> Recording:
     size = path.stat().st_size
     with path.open("rb") as file:
         head = file.read(_BLOCK * 2)
-        blocks = [_block(file, int(size * place)) for place in _PLACES] if size > _BLOCK * 8 else []
+        blocks = [_block(file, int(size * place), _PIECE) for place in _PLACES] if size > _BLOCK * 8 else []
         tail = _block(file, max(0, size - _BLOCK)) if size > len(head) else head
     says = []
     source: Path | bytes = path
@@ -127,10 +127,13 @@ def _recording(
 ) -> Recording:
     columns: list[Column] = []
     kinds: dict[str, type[pl.DataType]] = {}
+    blanks: set[str] = set()
     for place, name in enumerate(names):
         cells = [row[place].strip() if place < len(row) else "" for row in rows]
         figures = np.array([_figure(cell, comma) for cell in cells])
-        plain = all(np.isfinite(figure) or cell in _BLANKS for figure, cell in zip(figures, cells, strict=True))
+        odd = np.flatnonzero(~np.isfinite(figures)).tolist()
+        plain = all(cells[k] in _BLANKS for k in odd)
+        blanks.update(rows[k][place] for k in odd if place < len(rows[k]) and cells[k] in _BLANKS)
         kinds[name] = _width(figures) if plain else pl.String
         unit = units[place] if place < len(units) else ""
         clock = [seconds_of_clock(cell) for cell in cells[:_SAMPLE]] if not plain and _is_clock(cells) else []
@@ -140,7 +143,7 @@ def _recording(
         columns.append(Column(name=name, unit=unit, sample=figures))
     options = {"has_header": False, "skip_lines": first, "separator": separator, "truncate_ragged_lines": True}
     # what is told apart only by looking at every cell is looked for where it was met; else all is read again as text
-    marks = sorted({cell for row in rows for cell in row if cell.strip() in _BLANKS} - {""})
+    marks = sorted(blanks - {""})
     typed_options = {**options, "encoding": "utf8", "null_values": marks or None}
     options |= {"encoding": "utf8-lossy", "null_values": list(_BLANKS)}
     typed = pl.Schema({name: kinds[name]() for name in names})
@@ -168,9 +171,9 @@ def _width(figures: NDArray[np.float64]) -> type[pl.DataType]:
     return pl.Float64 if is_clock or least < _SINGLE * most else pl.Float32
 
 
-def _block(file: io.BufferedReader, at: int) -> bytes:
+def _block(file: io.BufferedReader, at: int, size: int = _BLOCK) -> bytes:
     file.seek(at)
-    return file.read(_BLOCK)
+    return file.read(size)
 
 
 def _text(data: bytes) -> str:

@@ -6,16 +6,18 @@ drawn: least and most of each short piece, so that no spike is lost.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 
+import numpy as np
 import polars as pl
+from numpy.typing import NDArray
 
 from loomwright.logs.drive import Drive
 from loomwright.logs.traces import Traces
 from loomwright.refusals import NoAnswer
 
-__all__ = ["keep_drive", "traces_of"]
+__all__ = ["columns_of", "keep_drive", "traces_of"]
 
 _TIME, _STRETCH = "time", "stretch"
 PIECES = 600
@@ -72,3 +74,18 @@ def traces_of(
         least={name: tuple(found[f"least {name}"].to_list()) for name in held},
         most={name: tuple(found[f"most {name}"].to_list()) for name in held},
     )
+
+
+def columns_of(path: Path, names: Sequence[str]) -> tuple[NDArray[np.float64], Mapping[str, NDArray[np.float32]]]:
+    """Times and whole columns of a kept drive, [s] and in each quantity's own unit.
+
+    Args:
+        names: quantities; those it does not hold are left out.
+    Raises:
+        NoAnswer: the drive is not kept any more.
+    """
+    if not path.is_file():
+        raise NoAnswer("this recorded drive", ("It is being read, or was taken away: open its page again.",))
+    held = [name for name in names if name in pl.read_parquet_schema(path)]
+    frame = pl.read_parquet(path, columns=[_TIME, *held])
+    return frame[_TIME].to_numpy(), {name: frame[name].to_numpy() for name in held}

@@ -17,6 +17,7 @@ from loomwright.gearbox.line_record import Lines
 from loomwright.gearbox.tyre import Tyre
 
 __all__ = [
+    "GRIP_FRAC",
     "Box",
     "Converter",
     "Engine",
@@ -31,6 +32,8 @@ __all__ = [
 ]
 
 MINUTE_S = 60.0
+GRIP_FRAC = 0.55
+"""Dry road 0.9, six tenths of the weight on the driven wheels as it pulls away. [0..1] Typical, from memory."""
 _PER_HOUR = 0.06  # mm a turn, turns a minute -> km/h: 60 / 1e6 * 1000
 _MM_PER_M = 1000.0
 _SECOND, _ABOVE = 0.9, 0.125  # source: wltp-least-speed
@@ -130,6 +133,7 @@ class Box:
     kept_frac: of the torque that goes through the gears. [0..1]
     least_rpm: below which a gear above the second lugs. [rpm]
     highest: selector position -> highest gear in it.   extent: for what is said to be estimated or typical.
+    grip_frac: the most the tyres pull, as a share of the weight. [0..1]
     kept: programme -> lines that somebody drew; one that is not there goes by a first set.
     """
 
@@ -150,6 +154,7 @@ class Box:
     heat: FluidHeat
     programmes: tuple[Programme, ...]
     extent: tuple[str, ...] = ()
+    grip_frac: float = GRIP_FRAC
     kept: Mapping[str, Lines] = field(default_factory=lambda: MappingProxyType({}))
 
 

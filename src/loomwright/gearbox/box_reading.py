@@ -12,7 +12,7 @@ from collections.abc import Iterable, Mapping
 from types import MappingProxyType
 from typing import Any
 
-from loomwright.gearbox.box import Box, Converter, Engine, FluidHeat, GearPattern
+from loomwright.gearbox.box import GRIP_FRAC, Box, Converter, Engine, FluidHeat, GearPattern
 from loomwright.gearbox.figures_read import Faults, figure, figures, pairs
 from loomwright.gearbox.kept_lines import kept_lines_of
 from loomwright.gearbox.programme_reading import programmes_of
@@ -136,6 +136,7 @@ def _box(entries: Mapping[str, Any], faults: Faults) -> Box:
         mass_g=mass_kg * _GRAMS,
         road_n=(road[0], road[1], road[2]),
         kept_frac=figure(faults, entries, "kept_frac", 0.6, 1.0, usual=_KEPT_FRAC),
+        grip_frac=figure(faults, entries, "grip_frac", 0.1, 1.2, usual=GRIP_FRAC),
         engine=engine,
         least_rpm=figure(faults, entries, "least_rpm", *_RPM, usual=_LEAST_OF_IDLE * engine.idle_rpm),
         converter=_converter(faults, faults.table(entries, "converter"), extent),

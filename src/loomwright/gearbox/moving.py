@@ -6,6 +6,8 @@ Unlocked, the pump takes (n / K(SR))^2 and the turbine gives TR(SR) times that; 
 engine agree, found by halving. When the wheels would drive the engine, turbine and pump turn as one. Below idle the
 engine idles. All that is compiled stands in this module: what is compiled elsewhere would keep old code of it.
 
+The tyres pull no harder than their grip; the engine's speed is then that of wheels that just do not spin.
+
 Source: road load by 40 CFR 1066.210; the mass factor is the practice of the WLTP.
 """
 
@@ -82,7 +84,7 @@ class LineSet(NamedTuple):
 class Machine(NamedTuple):
     """A box as arrays, in kg, metres, Nm and 1/min.
 
-    mass, rolled, final, kept, idle, limit, peak: bare, for the compiled code. [-]
+    mass, rolled, final, kept, idle, limit, peak, grip: bare, for the compiled code. [-]
     """
 
     mass: float
@@ -92,6 +94,7 @@ class Machine(NamedTuple):
     idle: float
     limit: float
     peak: float
+    grip: float
     road: Floats
     ratios: Floats
     rpm: Floats
@@ -111,6 +114,7 @@ def machine_of(box: Box) -> Machine:
         idle=box.engine.idle_rpm,
         limit=box.engine.limit_rpm,
         peak=max(box.engine.torque_nm),
+        grip=box.grip_frac * box.mass_g / 1000.0 * GRAVITY,
         road=np.array(box.road_n),
         ratios=np.array(box.ratios),
         rpm=np.array(box.engine.torque_rpm),
@@ -311,9 +315,9 @@ def run(
                 v = max(0.0, after)
         else:
             given, rpm, heat = drive_n(m, v, gear, pedal, lock)
-            first = (given - hold_n(m, v, grade)) / mass
+            first = (min(given, m.grip) - hold_n(m, v, grade)) / mass
             guess = max(0.0, v + first * STEP_S)
-            second = (drive_n(m, guess, gear, pedal, lock)[0] - hold_n(m, guess, grade)) / mass
+            second = (min(drive_n(m, guess, gear, pedal, lock)[0], m.grip) - hold_n(m, guess, grade)) / mass
             v = max(0.0, v + 0.5 * (first + second) * STEP_S)
         pedal_out[i], rpms[i] = pedal, rpm
         lost = abs(given) * speed[i] * (1.0 - m.kept) * 0.5  # the axle warms its own oil

@@ -7,7 +7,7 @@ lies far off is another programme, a hot or cold fluid, a hand on the selector, 
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -17,7 +17,11 @@ from loomwright.gearbox.line_record import Lines
 from loomwright.gearbox.lines import line_at_kmh
 from loomwright.refusals import NoAnswer
 
-__all__ = ["RoadChange", "road_changes", "road_says"]
+__all__ = ["ROAD_USES", "RoadChange", "changes_of_drive", "road_changes", "road_says"]
+
+ROAD_USES = ("road_speed", "throttle", "gear")
+"""Quantities of a recorded drive that its changes are read from."""
+_PERCENT = 100.0
 
 _FAR_KMH = 6.0  # what a change takes at 2 m/s2 and 0.6 s, and the sensor's step; our choice
 
@@ -92,6 +96,25 @@ def road_changes(
             )
         )
     return tuple(found)
+
+
+def changes_of_drive(
+    lines: Lines, at_s: NDArray[np.float64], of: Mapping[str, NDArray[np.float32]]
+) -> tuple[RoadChange, ...]:
+    """Every change by one gear of a recorded drive.
+
+    Args:
+        at_s: of each row. [s]
+        of: quantity -> its figures; the throttle in per cent.
+    Raises:
+        NoAnswer: it lacks road speed, pedal or gear.
+    """
+    missing = [name.replace("_", " ") for name in ROAD_USES if name not in of]
+    if missing:
+        words = f"It has no column for: {', '.join(missing)}. Log it, or name the column so."
+        raise NoAnswer("the changes of the log", (words,))
+    speed, pedal, gear = (of[name].astype(np.float64) for name in ROAD_USES)
+    return road_changes(lines, at_s, speed, pedal / _PERCENT, gear)
 
 
 def road_says(changes: Sequence[RoadChange]) -> tuple[str, ...]:

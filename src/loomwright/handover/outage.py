@@ -1,15 +1,16 @@
 """What stops when a thing is out?
 
 States are solved as the car is, and again with the thing out, every relay and controller settling anew. A part is on
-the list where a load of it drew at least half its rated current before and no longer does. What only that thing feeds
-is therefore there, what has a second way is not, and a main relay takes along all that hangs on it.
+the list where a load of it worked before and no longer does: it drew at least half its rated current, a lamp as much as
+makes it full. Two lamps in a row are therefore out, though they draw two thirds. What only that thing feeds is there,
+what has a second way is not, and a main relay takes along all that hangs on it.
 
 A fuse is out by being open. A relay is out with all its terminals, so that its break contact opens too. An earth is off
 by its bolt: its wires stay joined to each other. A connector is off with all its cavities. Of states that are alike in
 every relay and load that is on, and in the current through the thing to some two percent, only the first is solved
 again.
 
-Source: half the rated current, `works_frac` in `constants.csv`, common practice.
+Source: half the rated current, `works_frac`, a lamp `glow_full_frac`, in `constants.csv`, common practice.
 """
 
 from __future__ import annotations
@@ -36,6 +37,9 @@ _STEPS_A_DECADE = 100
 """Currents in the same step, 2.3 percent wide, are alike: our choice. [-]"""
 
 _OPEN_SIEMENS = 1e-12
+_NEVER_LEADS_V = 1e9
+"""Forward volts of a diode that is out: it carries exactly nothing. [V]"""
+
 _NEVER = Guard(((0, frozenset()),))
 
 type_bool = NDArray[np.bool_]
@@ -43,12 +47,15 @@ type_bool = NDArray[np.bool_]
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Loads:
-    """The loads of a network that have a rated current. names, parts: of each. places: its elements. rated_a: [A]"""
+    """The loads of a network that have a rated current. names, parts: of each. places: its elements. rated_a: [A]
+
+    works_a: from which it works. [A]"""
 
     names: tuple[str, ...]
     parts: tuple[str, ...]
     places: tuple[tuple[int, ...], ...]
     rated_a: type_f
+    works_a: type_f
 
 
 def loads_of(compiled: Compiled) -> Loads:
@@ -56,24 +63,28 @@ def loads_of(compiled: Compiled) -> Loads:
     elements = compiled.network.elements
     names = dict.fromkeys(one.name for one in elements if one.load and one.rated_a)
     first = [next(k for k in compiled.elements_of[name] if elements[k].load and elements[k].rated_a) for name in names]
+    rated_a = np.array([elements[k].rated_a for k in first], float)
+    lamps = np.array([elements[k].type == "lamp" for k in first], bool)
     return Loads(
         names=tuple(names),
         parts=tuple(elements[k].part for k in first),
         places=tuple(compiled.elements_of[name] for name in names),
-        rated_a=np.array([elements[k].rated_a for k in first], float),
+        rated_a=rated_a,
+        works_a=rated_a * np.where(lamps, constant("glow_full_frac"), constant("works_frac")),
     )
 
 
 def working(loads: Loads, amps: type_f) -> type_bool:
-    """Which loads draw at least half their rated current, one row a state.
+    """Which loads work: draw at least half their rated current, a lamp what makes it full; one row a state.
 
     Args:
         amps: by element, one row a state. [A]
     """
     if not loads.names:
         return np.zeros((len(amps), 0), bool)
-    drawn = np.stack([np.abs(amps[:, places].sum(axis=1)) for places in map(list, loads.places)], axis=1)
-    return np.asarray(drawn >= constant("works_frac") * loads.rated_a)
+    begins = np.cumsum([0, *map(len, loads.places[:-1])])
+    drawn = np.abs(np.add.reduceat(amps[:, [k for places in loads.places for k in places]], begins, axis=1))
+    return np.asarray(drawn >= loads.works_a)
 
 
 def stops_with_fuse(compiled: Compiled, part: str, before: Batch) -> tuple[str, ...]:
@@ -114,20 +125,20 @@ def _without(compiled: Compiled, part: str) -> Compiled:
     """The car with a part taken out. Its elements stay in their places: nothing after them changes its number."""
     network = compiled.network
     own = [k for k, one in enumerate(network.elements) if one.part == part]
-    if all(_is_plain(network.elements[k]) for k in own):  # far less work than compiling it anew
+    if all(_opens_by_figures(network.elements[k]) for k in own):  # far less work than compiling it anew
         figures = compiled.arrays.figures.copy()
         for k in own:
-            row = int(compiled.arrays.row[k])
-            figures[row : row + len(network.elements[k].figures), 0] = _OPEN_SIEMENS
+            row, element = int(compiled.arrays.row[k]), network.elements[k]
+            open_figure = _NEVER_LEADS_V if element.law == Law.DIODE else _OPEN_SIEMENS
+            figures[row : row + len(element.figures), 0] = open_figure
         return with_figures(compiled, figures)
     elements = tuple(replace(one, guards=(_NEVER,)) if one.part == part else one for one in network.elements)
     return compile_network(replace(network, elements=elements))
 
 
-def _is_plain(element: Element) -> bool:
-    """It is a resistance whatever the state."""
-    plain = element.law == Law.LINEAR and not element.guards and not element.needs
-    return plain and all(row[1] == 0.0 for row in element.figures)
+def _opens_by_figures(element: Element) -> bool:
+    """It is a resistance without a source of its own, or a diode: its first figure can be one that carries nothing."""
+    return element.law == Law.DIODE or (element.law == Law.LINEAR and all(row[1] == 0.0 for row in element.figures))
 
 
 def stops_without_plug(compiled: Compiled, off: Compiled, wires: Collection[str], before: Batch) -> tuple[str, ...]:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from loomwright.calibration.start_records import HEADINGS, StartTable
+from loomwright.calibration.start_records import HEADINGS, StartTable, shown_rows
 from loomwright.calibration.starting import StartNumbers
 from loomwright.handover.kept_sheet import KeptSheet, kept_sheet
 from loomwright.quantities.printing import for_print
@@ -146,7 +146,7 @@ def _table(one: StartTable) -> SheetTable:
         title=one.name.replace("_", " "),
         says=one.says,
         columns=tuple(HEADINGS.get(name, name) for name in one.columns),
-        rows=tuple(tuple("" if cell is None else f"{cell:g}" for cell in row) for row in one.rows),
+        rows=shown_rows(one),
         formula=one.formula,
         source=one.source,
         standing=one.standing,

@@ -4,7 +4,7 @@ The network is given one more variable, `out`, whose values are the things; each
 one that is out. So all of them are solved in one go, every relay and controller settling anew. A part is told where a
 load of it works with the thing in and does not without it.
 
-Source: half the rated current, `works_frac` in `constants.csv`, common practice.
+Source: half the rated current, `works_frac`, a lamp `glow_full_frac`, in `constants.csv`, common practice.
 """
 
 from __future__ import annotations

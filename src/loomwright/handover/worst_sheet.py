@@ -2,27 +2,42 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Mapping, Sequence
+from itertools import starmap
 
 from loomwright.handover.lists import PackList
+from loomwright.quantities import ending_of, unit_word
 from loomwright.sizing.drawn_on import DrawnOn
 from loomwright.sizing.worst_cases import WorstCase, WorstCases
 
 __all__ = ["drawn_plain", "state_words", "worst_lists", "worst_plain"]
 
 _DIGITS = 6
+_FIGURE = re.compile(r"-?\d+(\.\d+)?")
+_JUST_BEGUN = ("phase", "first")
 
 
 def state_words(state: Mapping[str, str], before: Mapping[str, str]) -> str:
-    """A state in words, what it does not name at rest.
+    """A state in words, what it does not name at rest; a figure with its unit.
 
     Example:
-        >>> state_words({"key": "run"}, {"key": "start"}), state_words({}, {})
-        ('key run, after key start', 'everything at rest')
+        >>> state_words({"key": "run", "coolant_c": "108"}, {"key": "start"}), state_words({}, {})
+        ('key run, coolant 108 °C, after key start', 'everything at rest')
     """
-    told = ", ".join(f"{name} {value}" for name, value in state.items()) or "everything at rest"
-    after = ", ".join(f"{name} {value}" for name, value in before.items())
+    told = ", ".join(starmap(_set_words, state.items())) or "everything at rest"
+    after = ", ".join(starmap(_set_words, before.items()))
     return f"{told}, after {after}" if after else told
+
+
+def _set_words(name: str, value: str) -> str:
+    """How one variable stands: its name without the unit it ends with, the unit behind the figure."""
+    if (name, value) == _JUST_BEGUN:
+        return "the first seconds"
+    ending = ending_of(name)
+    if ending is None or not _FIGURE.fullmatch(value):
+        return f"{name.replace('_', ' ')} {value}"
+    return f"{name.removesuffix(f'_{ending}').replace('_', ' ')} {value} {unit_word(ending)}".rstrip()
 
 
 def worst_plain(worst: WorstCases, of: Sequence[str] = ()) -> dict[str, object]:

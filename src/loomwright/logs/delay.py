@@ -19,7 +19,6 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
-from numpy.lib.stride_tricks import sliding_window_view
 from numpy.typing import NDArray
 
 from loomwright.logs.drive import Drive
@@ -34,6 +33,8 @@ _MOVES, _FLOW_HOLDS, _PEAK = 0.01, 0.2, 0.5
 _AIR_G_PER_M3 = 1000.0 * 1000.0 / (287.05 * 320.0)  # grams in a cubic metre for each kPa, at 320 K
 _TYPICAL_FLOW = 20.0
 _ENOUGH = 200_000
+_TOGETHER = 256  # windows looked at together
+_LEANEST, _STANDS = 1.6, 1e-6
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -158,52 +159,60 @@ def _windows(
     """Windows in which the flow holds and the command moves: flow, and logs of command and measurement, evenly."""
     speed, mixture = drive.of["engine_speed"], drive.of["mixture"]
 
-    def flow(rows: slice | NDArray[np.int64]) -> NDArray[np.float64]:
+    def flow(rows: NDArray[np.int64]) -> NDArray[np.float64]:
         own = speed[rows].astype(np.float64)
         pressed = drive.has("manifold_pressure")
         return flow_g_per_s(own, drive.of["manifold_pressure"][rows].astype(np.float64) if pressed else 0.0 * own)
 
     whole_s = _WINDOW_S + _MOST_S
-    rows = max(4, round(_WINDOW_S / drive.step_s))
+    half = max(2, round(_WINDOW_S / drive.step_s / 2.0))
     ahead = round(whole_s / drive.step_s) + 1
-    starts = np.arange(rows // 2, speed.size - ahead, max(1, rows // 2))
+    starts = np.arange(half, speed.size - ahead, half)
     if starts.size == 0:
         return None
-    pieces = sliding_window_view(command, rows)[starts[0] : starts[-1] + 1 : max(1, rows // 2)]
-    moved = np.log(pieces.max(axis=1), dtype=np.float64) - np.log(pieces.min(axis=1), dtype=np.float64)
-    good = starts[np.nan_to_num(moved) > _MOVES]
+    good = starts[_moved(command, half, starts.size) > _MOVES]
+    good = good[_thinned(flow(good))] if good.size else good
+    reach = np.arange(ahead + 1)
     kept: list[tuple[float, NDArray[np.float64], NDArray[np.float64]]] = []
     shifts = np.arange(0.0, whole_s, _GRID_S)
     inside = np.arange(0.0, _WINDOW_S, _GRID_S)
-    for k in _thinned(good, flow(good)):
-        end = k + ahead
-        part = flow(slice(k, end))
-        if drive.stretch[end] != drive.stretch[k] or speed[k:end].min() < running_rpm or not np.isfinite(part).all():
-            continue
-        seen = mixture[k : end + 1].astype(np.float64)
-        asked = np.log(command[k : end + 1], dtype=np.float64)
-        if np.ptp(part) > 2.0 * _FLOW_HOLDS * part.mean() or not (np.isfinite(seen).all() and np.isfinite(asked).all()):
-            continue
-        if seen.max() > 1.6 or np.ptp(seen) < 1e-6:
-            continue
-        times = drive.time_s[k : end + 1] - drive.time_s[k]
-        kept.append((float(part.mean()), np.interp(inside, times, asked), np.interp(shifts, times, np.log(seen))))
+    for some in np.array_split(good, max(1, good.size // _TOGETHER)):
+        at = some[:, None] + reach
+        turned, seen, asked = speed[at[:, :-1]], mixture[at].astype(np.float64), command[at]
+        flows = flow(at[:, :-1])
+        # blanks fail every comparison
+        sound = (turned.min(axis=1) >= running_rpm) & (drive.stretch[at[:, -1]] == drive.stretch[some])
+        sound &= np.ptp(flows, axis=1) <= 2.0 * _FLOW_HOLDS * flows.mean(axis=1)
+        sound &= (seen.max(axis=1) <= _LEANEST) & (np.ptp(seen, axis=1) >= _STANDS) & np.isfinite(asked).all(axis=1)
+        for k in np.flatnonzero(sound):
+            times = drive.time_s[at[k]] - drive.time_s[some[k]]
+            told = np.interp(inside, times, np.log(asked[k], dtype=np.float64))
+            kept.append((float(flows[k].mean()), told, np.interp(shifts, times, np.log(seen[k]))))
     if not kept:
         return None
     return np.array([one[0] for one in kept]), np.array([one[1] for one in kept]), np.array([one[2] for one in kept])
 
 
-def _thinned(starts: NDArray[np.int64], flow: NDArray[np.float64]) -> list[int]:
+def _moved(command: NDArray[np.float32], half: int, count: int) -> NDArray[np.float64]:
+    """By how much, as a log, the command moves in each window of two halves; nought where it has a blank."""
+    pieces = command[half : half * (count + 1)].reshape(count, half)
+    most, least = pieces.max(axis=1), pieces.min(axis=1)
+    most[:-1], least[:-1] = np.maximum(most[:-1], most[1:]), np.minimum(least[:-1], least[1:])
+    moved: NDArray[np.float64] = np.log(most, dtype=np.float64) - np.log(least, dtype=np.float64)
+    return np.nan_to_num(moved)
+
+
+def _thinned(flow: NDArray[np.float64]) -> NDArray[np.int64]:
     """At most so many windows of each flow, evenly over the drive."""
     most = 3 * _MOST_WINDOWS
-    if starts.size <= most * _FLOWS:
-        return [int(k) for k in starts]
+    if flow.size <= most * _FLOWS:
+        return np.arange(flow.size)
     edges = np.quantile(flow, np.linspace(0.0, 1.0, _FLOWS + 1))
-    chosen: list[int] = []
+    chosen = []
     for low, high in pairwise(edges):
-        own = starts[(flow >= low) & (flow <= high)]
-        chosen += [int(k) for k in own[np.linspace(0, own.size - 1, min(most, own.size)).astype(np.int64)]]
-    return sorted(set(chosen))
+        own = np.flatnonzero((flow >= low) & (flow <= high))
+        chosen.append(own[np.linspace(0, own.size - 1, min(most, own.size)).astype(np.int64)])
+    return np.unique(np.concatenate(chosen))
 
 
 def _groups(flow: NDArray[np.float64]) -> list[NDArray[np.int64]]:

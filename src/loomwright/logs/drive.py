@@ -14,6 +14,7 @@ from __future__ import annotations
 import re
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field
+from typing import TypeVar
 
 import numpy as np
 import polars as pl
@@ -32,6 +33,7 @@ _CLOCK_TEXT = re.compile(_CLOCK)
 _DAY_S, _HOUR_S, _MINUTE_S = 86400.0, 3600.0, 60.0
 _HOLD_S, _HOLD_STEPS = 1.0, 3.0
 _SPARSE = 0.02
+_Kind = TypeVar("_Kind", np.float32, np.float64)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -110,7 +112,7 @@ def drive_of(recording: Recording, channels: Sequence[Channel], wanted: Collecti
     says = [f"{count} cells of {name} are no figures: left blank" for name, count in bad.items() if count]
     if recording.is_cut and frame.height:
         frame = frame.head(-1)
-    times = frame["time"].to_numpy()
+    times = _array(frame["time"], np.float64)
     sound = np.isfinite(times)
     if not sound.all():
         says.append(f"{int((~sound).sum())} rows have no time (headings or remarks among them): left out")
@@ -122,7 +124,7 @@ def drive_of(recording: Recording, channels: Sequence[Channel], wanted: Collecti
     of: dict[str, NDArray[np.float32]] = {}
     wild: dict[str, Wild] = {}
     for channel in taken[1:]:
-        figures = frame[channel.quantity].to_numpy(writable=True)
+        figures = _array(frame[channel.quantity], np.float32)
         for other in other_units(figures, clock.stretch, channel.quantity):
             figures[other.first : other.end] = np.nan
             at_s = clock.time_s[other.first]
@@ -180,6 +182,16 @@ def _read(
     read = frame.select(wanted).collect(engine="streaming")
     bad = {column: int(read[f"bad {quantity}"].sum()) for quantity, column in counted.items()}
     return read.select([channel.quantity for channel in taken]), bad
+
+
+def _array(series: pl.Series, kind: type[_Kind]) -> NDArray[_Kind]:
+    """A column as an array that may be written to, copied once however many pieces it came in."""
+    found = np.empty(series.len(), kind)
+    first = 0
+    for piece in series.get_chunks():
+        found[first : first + piece.len()] = piece.to_numpy()
+        first += piece.len()
+    return found
 
 
 def _is_scaled(channel: Channel) -> bool:
@@ -247,7 +259,7 @@ def _held(
 ) -> str:
     """Holds the samples of a slower channel until its next one, in place; says so where it did."""
     there = np.isfinite(figures)
-    missing = 1.0 - float(there.mean())
+    missing = 1.0 - np.count_nonzero(there) / there.size
     if missing < _SPARSE or not there.any():
         return ""
     places = np.flatnonzero(there)

@@ -22,7 +22,7 @@ from loomwright.logs.fuel_table import FuelTable
 from loomwright.logs.idling import Idle, cooling_findings, fan_cycles, idle_findings, idles_of
 from loomwright.logs.limits import limit_source, limits_with
 from loomwright.logs.mapping import Mapped
-from loomwright.logs.probe import asleep, leak_findings, probe_findings
+from loomwright.logs.probe import asleep, leak_findings, probe_findings, stands_still
 from loomwright.logs.proposal import Proposed, proposed
 from loomwright.logs.sensors import sensor_findings
 from loomwright.logs.starts import Start, start_findings, starts_of
@@ -179,7 +179,8 @@ def mixture_of(
     limits = limits_with(mapped.limits)
     delay = delay_of(drive, limits)
     keep = steady_rows(drive, limits, delay.most_s)
-    keep &= ~asleep(drive, limits)
+    still = stands_still(drive, limits)
+    keep &= ~asleep(drive, limits, still)
     visits = visits_of(drive, limits, keep, delay.seconds, target)
     leaks, believed = leak_findings(visits, limits)
     visits = visits.only(believed)
@@ -190,7 +191,7 @@ def mixture_of(
         proposal=proposed(cells, grid, limits, table),
         steady_rows=int(np.count_nonzero(keep)),
         visits=visits.rpm.size,
-        findings=(*probe_findings(drive, limits), *leaks, *_odd(cells, visits, limits["odd_change"])),
+        findings=(*probe_findings(drive, limits, still), *leaks, *_odd(cells, visits, limits["odd_change"])),
     )
 
 

@@ -20,7 +20,7 @@ from loomwright.logs.drive import Drive
 from loomwright.logs.limits import limit_source
 from loomwright.logs.steady import Visits, is_running, stayed_within
 
-__all__ = ["asleep", "leak_findings", "probe_findings"]
+__all__ = ["asleep", "leak_findings", "probe_findings", "stands_still"]
 
 _AT_AN_END = 0.5
 _SIGMAS = 4.0
@@ -28,35 +28,43 @@ _LEAST_VISITS = 8
 _STILL = 1e-6
 
 
-def asleep(drive: Drive, limits: Mapping[str, float]) -> NDArray[np.bool_]:
-    """Rows in which the probe is not awake: just after each start, and wherever it stands still too long."""
-    mixture = drive.of["mixture"]
+def stands_still(drive: Drive, limits: Mapping[str, float]) -> NDArray[np.bool_]:
+    """Rows at which the probe has not moved for too long, with the engine running."""
+    rows = max(3, round(limits["probe_stuck_s"] / drive.step_s))
+    return stayed_within(drive.of["mixture"], rows, _STILL) & is_running(drive, limits)
+
+
+def asleep(drive: Drive, limits: Mapping[str, float], stuck: NDArray[np.bool_]) -> NDArray[np.bool_]:
+    """Rows in which the probe is not awake: just after each start, and wherever it stands still too long.
+
+    Args:
+        stuck: as `stands_still` gives it.
+    """
     rows = max(3, round(limits["probe_stuck_s"] / drive.step_s))
     running = is_running(drive, limits)
-    still = stayed_within(mixture, rows, _STILL) & running
-    begun = np.zeros(still.size, np.int32)
-    begun[1:] = np.diff(still.astype(np.int32))
-    for k in np.flatnonzero(begun == 1):  # the seconds before it was noticed stood still too
+    still = stuck.copy()
+    for k in np.flatnonzero(stuck[1:] & ~stuck[:-1]) + 1:  # the seconds before it was noticed stood still too
         still[max(0, k - rows) : k] = True
-    starts = np.flatnonzero(np.diff(running.astype(np.int8), prepend=np.int8(running[0])) == 1)
-    for k in starts:
+    for k in np.flatnonzero(running[1:] & ~running[:-1]) + 1:
         end = int(np.searchsorted(drive.time_s[k:], drive.time_s[k] + limits["probe_ready_s"])) + int(k)
         if drive.stretch[min(end, still.size - 1)] == drive.stretch[k]:
             still[k:end] = True
     return still
 
 
-def probe_findings(drive: Drive, limits: Mapping[str, float]) -> tuple[Finding, ...]:
-    """LOG-20 and LOG-23."""
+def probe_findings(drive: Drive, limits: Mapping[str, float], still: NDArray[np.bool_]) -> tuple[Finding, ...]:
+    """LOG-20 and LOG-23.
+
+    Args:
+        still: as `stands_still` gives it.
+    """
     mixture = drive.of["mixture"]
     running = is_running(drive, limits)
     if not running.any():
         return ()
     found = []
-    rows = max(3, round(limits["probe_stuck_s"] / drive.step_s))
-    still = stayed_within(mixture, rows, _STILL) & running
     if still.any():
-        share = float(still.sum() / running.sum())
+        share = np.count_nonzero(still) / np.count_nonzero(running)
         at_s = float(drive.time_s[np.argmax(still)])
         found.append(
             Finding(
@@ -71,9 +79,12 @@ def probe_findings(drive: Drive, limits: Mapping[str, float]) -> tuple[Finding, 
                 mend="Look at its heater, its feed and its plug; let it warm up before the recording begins",
             )
         )
-    told = np.isfinite(mixture) & running & ~still
-    ends = told & ((mixture < limits["mixture_least"]) | (mixture > limits["mixture_most"]))
-    if told.any() and ends.sum() > _AT_AN_END * told.sum():
+    told = running & ~still
+    told &= np.isfinite(mixture)
+    ends = mixture < limits["mixture_least"]
+    ends |= mixture > limits["mixture_most"]
+    ends &= told
+    if told.any() and np.count_nonzero(ends) > _AT_AN_END * np.count_nonzero(told):
         found.append(
             Finding(
                 rule="LOG-23",

@@ -23,6 +23,7 @@ __all__ = ["Visits", "is_running", "stayed_within", "steady_rows", "visits_of"]
 _MOST_CORRELATED = 0.98
 _PIECE = 65_536  # rows looked at together: what the processor keeps at hand
 _ROWS_NEEDED = 3
+_TARGET_BAND = 0.005
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -72,16 +73,21 @@ def stayed_within(figures: NDArray[np.float32], rows: int, band: float | NDArray
 
     within = np.empty(figures.size, bool)
     for first in range(0, figures.size, _PIECE):
-        begin, end = max(0, first - rows + 1), min(figures.size, first + _PIECE)
-        most = least = figures[begin:end]
-        reach = 1
-        while reach < rows and reach < most.size:  # twice as far back with each turn; a blank stays one
-            step = min(reach, rows - reach)
-            most, least = _farther(np.maximum, most, step), _farther(np.minimum, least, step)
-            reach += step
-        own = band if isinstance(band, float | int) else band[first:end]
-        within[first:end] = (most - least)[first - begin :] <= own
+        begin, own = max(0, first - rows + 1), slice(first, first + _PIECE)
+        span = _span(figures[begin : own.stop], rows)[first - begin :]
+        within[own] = span <= (band if isinstance(band, float | int) else band[own])
     return within
+
+
+def _span(figures: NDArray[np.float32], rows: int) -> NDArray[np.float32]:
+    """From least to most of the last rows, this one among them; blank where one of them is."""
+    most = least = figures
+    reach = 1
+    while reach < rows and reach < most.size:  # twice as far back with each turn; a blank stays one
+        step = min(reach, rows - reach)
+        most, least = _farther(np.maximum, most, step), _farther(np.minimum, least, step)
+        reach += step
+    return most - least
 
 
 def _farther(pick: np.ufunc, figures: NDArray[np.float32], step: int) -> NDArray[np.float32]:
@@ -100,18 +106,26 @@ def steady_rows(drive: Drive, limits: Mapping[str, float], delay_s: float) -> ND
         delay_s: the longest there is. [s]
     """
     window = max(2, round(max(limits["steady_window_s"], 2.0 * delay_s) / drive.step_s))
-    speed, mixture = drive.of["engine_speed"], drive.of["mixture"]
-    keep = (speed >= limits["running_rpm"]) & (mixture >= limits["mixture_least"]) & (mixture <= limits["mixture_most"])
-    band = np.maximum(np.float32(2.0 * limits["steady_rpm"]), np.float32(2.0 * limits["steady_rpm_share"]) * speed)
-    keep &= stayed_within(speed, window, band)
-    if drive.has("manifold_pressure"):
-        keep &= stayed_within(drive.of["manifold_pressure"], window, 2.0 * limits["steady_pressure_kpa"])
-    if drive.has("throttle"):
-        keep &= stayed_within(drive.of["throttle"], window, 2.0 * limits["steady_throttle_share"])
-    if drive.has("mixture_target"):
-        keep &= stayed_within(drive.of["mixture_target"], window, 0.005)
-    if drive.has("coolant"):
-        keep &= drive.of["coolant"] >= limits["warm_c"]
+    bands = {
+        "manifold_pressure": 2.0 * limits["steady_pressure_kpa"],
+        "throttle": 2.0 * limits["steady_throttle_share"],
+        "mixture_target": _TARGET_BAND,
+    }
+    held = [(drive.of[name], band) for name, band in bands.items() if drive.has(name)]
+    keep = np.zeros(drive.time_s.size, bool)
+    for first in range(0, keep.size, _PIECE):
+        own, begin = slice(first, first + _PIECE), max(0, first - window + 1)
+        speed, mixture = drive.of["engine_speed"][own], drive.of["mixture"][own]
+        good = speed >= limits["running_rpm"]
+        good &= (mixture >= limits["mixture_least"]) & (mixture <= limits["mixture_most"])
+        if drive.has("coolant"):
+            good &= drive.of["coolant"][own] >= limits["warm_c"]
+        band = np.maximum(np.float32(2.0 * limits["steady_rpm"]), np.float32(2.0 * limits["steady_rpm_share"]) * speed)
+        for figures, most in ((drive.of["engine_speed"], band), *held):
+            if not good.any():
+                break
+            good &= _span(figures[begin : own.stop], window)[first - begin :] <= most
+        keep[own] = good
     if drive.stretch[-1] > 0:
         begins = np.searchsorted(drive.stretch, drive.stretch)
         keep &= np.arange(keep.size) - begins >= window
@@ -135,49 +149,74 @@ def visits_of(
         delay_s: delay at engine speeds and manifold pressures. [s]
         target: mixture aimed for where the log has no target. [-]
     """
-    rows = np.flatnonzero(keep)
-    speed = drive.of["engine_speed"]
-    load = drive.of.get("manifold_pressure", drive.of.get("throttle"))
-    load_now = np.zeros(rows.size) if load is None else load[rows].astype(np.float64)
-    lag = np.rint(delay_s(speed[rows].astype(np.float64), load_now) / drive.step_s).astype(np.int64)
-    then = np.maximum(rows - lag, 0)
-    change = np.log(drive.of["mixture"][rows].astype(np.float64))
-    change -= np.log(drive.of["mixture_target"][then] if drive.has("mixture_target") else target)
-    if drive.has("trim"):
-        change += np.log1p(np.nan_to_num(drive.of["trim"][then].astype(np.float64)) / 100.0)
-    sound = np.isfinite(change)
-    rows, then, change = rows[sound], then[sound], change[sound]
+    rows, then, change = _changes(drive, np.flatnonzero(keep), delay_s, target)
     if rows.size == 0:
         empty = np.zeros(0)
         return Visits(
             at_s=empty, rpm=empty, load=empty, change=empty, rows=np.zeros(0, np.int64), variance=empty, measured=empty
         )
     most = max(_ROWS_NEEDED, round(limits["visit_s"] / drive.step_s))
-    first = np.ones(rows.size, bool)
-    first[1:] = np.diff(rows) != 1
-    begins = np.flatnonzero(first)
-    inside = np.arange(rows.size) - np.repeat(begins, np.diff(np.append(begins, rows.size)))
-    starts = np.flatnonzero(inside % most == 0)
+    starts = _starts(rows, most)
     counts = np.diff(np.append(starts, rows.size))
 
-    def mean(figures: NDArray[np.float64]) -> NDArray[np.float64]:
-        total: NDArray[np.float64] = np.add.reduceat(figures, starts) / counts
+    def mean(figures: NDArray[np.float64] | NDArray[np.float32]) -> NDArray[np.float64]:
+        total: NDArray[np.float64] = np.add.reduceat(figures, starts, dtype=np.float64) / counts
         return total
 
     middle = mean(change)
     off = change - np.repeat(middle, counts)
-    spread = float((off**2).sum() / max(1, rows.size - starts.size))
-    near = np.diff(np.repeat(np.arange(starts.size), counts)) == 0
-    lag_one = float((off[1:] * off[:-1])[near].mean() / spread) if near.any() and spread > 0.0 else 0.0
+    near = rows.size - starts.size
+    spread = float((off**2).sum() / max(1, near))
+    follow = float((off[1:] * off[:-1]).sum() - (off[starts[1:]] * off[starts[1:] - 1]).sum())  # within visits only
+    lag_one = follow / near / spread if near and spread > 0.0 else 0.0
     rho = min(max(lag_one, 0.0), _MOST_CORRELATED)
     alike = np.clip((1.0 + rho) / (1.0 - rho), 1.0, counts)
+    load = _load(drive)
     found = Visits(
         at_s=drive.time_s[rows[starts]],
-        rpm=mean(speed[then].astype(np.float64)),
-        load=mean(load[then].astype(np.float64)) if load is not None else np.zeros(starts.size),
+        rpm=mean(drive.of["engine_speed"][then]),
+        load=mean(load[then]) if load is not None else np.zeros(starts.size),
         change=middle,
         rows=counts.astype(np.int64),
         variance=np.maximum(spread, 1e-10) * alike / counts,
-        measured=mean(drive.of["mixture"][rows].astype(np.float64)),
+        measured=mean(drive.of["mixture"][rows]),
     )
     return found.only(counts >= min(_ROWS_NEEDED, most))
+
+
+def _load(drive: Drive) -> NDArray[np.float32] | None:
+    return drive.of.get("manifold_pressure", drive.of.get("throttle"))
+
+
+def _changes(
+    drive: Drive,
+    rows: NDArray[np.intp],
+    delay_s: Callable[[NDArray[np.float64], NDArray[np.float64]], NDArray[np.float64]],
+    target: float,
+) -> tuple[NDArray[np.intp], NDArray[np.intp], NDArray[np.float64]]:
+    """Of each row that counts: the row its mixture was burnt in, and the log of measured over target."""
+    speed, mixture, load = drive.of["engine_speed"], drive.of["mixture"], _load(drive)
+    then = np.empty(rows.size, np.intp)
+    change = np.empty(rows.size)
+    for first in range(0, rows.size, _PIECE):
+        own = slice(first, first + _PIECE)
+        now = rows[own]
+        load_now = np.zeros(now.size) if load is None else load[now].astype(np.float64)
+        lag = np.rint(delay_s(speed[now].astype(np.float64), load_now) / drive.step_s).astype(np.intp)
+        before = then[own] = np.maximum(now - lag, 0)
+        aimed = drive.of["mixture_target"][before].astype(np.float64) if drive.has("mixture_target") else target
+        wants = np.log(mixture[now].astype(np.float64) / aimed)
+        if drive.has("trim"):
+            wants += np.log1p(np.nan_to_num(drive.of["trim"][before].astype(np.float64)) / 100.0)
+        change[own] = wants
+    sound = np.isfinite(change)
+    return (rows, then, change) if sound.all() else (rows[sound], then[sound], change[sound])
+
+
+def _starts(rows: NDArray[np.intp], most: int) -> NDArray[np.intp]:
+    """Where each visit begins among the rows: a stretch without a break, cut into pieces of so many at most."""
+    begins = np.concatenate([[0], np.flatnonzero(np.diff(rows) != 1) + 1])
+    pieces = -(-np.diff(np.append(begins, rows.size)) // most)
+    number = np.arange(pieces.sum()) - np.repeat(np.cumsum(pieces) - pieces, pieces)
+    found: NDArray[np.intp] = np.repeat(begins, pieces) + most * number
+    return found

@@ -23,7 +23,8 @@ from loomwright.handover.pack import pack_of
 from loomwright.handover.revision_sheet import History
 from loomwright.job.job import Job
 from loomwright.job.writing import text_from_job
-from loomwright.pages.paper_files import PAPER_FILES, paper_files
+from loomwright.pages.drive_papers import PackDrive
+from loomwright.pages.paper_files import PAPER_FILES, PapersAsked, paper_files
 from loomwright.refusals import Refusal
 from loomwright.sheets.archive import archive_bytes
 from loomwright.sheets.csv_folder import csv_of
@@ -53,7 +54,7 @@ class HandoverAsked:
 
     changes: its revisions, the newest first.   files: of its controllers, name -> bytes.
 
-    address: of the offline copy.   date: printed on the papers; none where empty.
+    address: of the offline copy.   date: printed on the papers; none where empty.   drive: that goes with them.
     """
 
     job: Job
@@ -62,6 +63,7 @@ class HandoverAsked:
     files: Mapping[str, bytes]
     address: str = ""
     date: str = ""
+    drive: PackDrive | None = None
 
 
 def handover_files(
@@ -96,7 +98,7 @@ def handover_files(
         numbers=car.known_numbers,
         history=history,
     )
-    papers = dict(paper_files(car, pack, making))
+    papers = dict(paper_files(car, pack, making, PapersAsked(drive=asked.drive)))
     numbers = _numbers(car)
     controllers = [
         ControllerFile(name=name, size=len(data), digest=hashlib.sha256(data).hexdigest())

@@ -23,6 +23,7 @@ from loomwright.car import Car, Checked
 from loomwright.handover.pack import pack_of
 from loomwright.job.job import Job
 from loomwright.loom.as_built_records import AsBuilt
+from loomwright.pages.ending import end_with_server
 from loomwright.pages.paper_files import EVERYTHING, PAPER_FILES, PapersAsked, asked_words, paper_files
 from loomwright.refusals import Refusal
 from loomwright.store.snapshot import Snapshot
@@ -36,11 +37,12 @@ MADE_OF = (
     "tests",
     "drawings",
     "board.pdf",
-    "pack.pdf",
     "tests.pdf",
     "start.pdf",
+    "dyno.pdf",
     "pack.xlsx",
     "labels.csv",
+    "pack.pdf",
 )
 """What is made, in order, once the job is checked."""
 
@@ -294,6 +296,7 @@ def _kill(work: _Work) -> None:
 
 def _made_apart(given: _Given, about: dict[str, Any], folder: str, pipe: Any) -> None:
     """Make the papers of a job into a folder; in a process of its own."""
+    end_with_server()
     try:
         files = _files(given, lambda *told: pipe.send(told))
         for name, data in files.items():

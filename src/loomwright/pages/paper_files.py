@@ -9,6 +9,7 @@ from __future__ import annotations
 import io
 import zipfile
 from collections.abc import Callable, Iterable, Mapping, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 
 from loomwright.car import Car
@@ -25,18 +26,19 @@ from loomwright.handover.sections import SECTIONS, sections_asked
 from loomwright.handover.start_sheet import start_sheet
 from loomwright.job.job import Job
 from loomwright.job.writing import text_from_job
+from loomwright.pages.drive_papers import PackDrive, drive_papers
 from loomwright.pages.finding_ways import way_drawings, way_of
 from loomwright.proving.plan import stood_of
 from loomwright.refusals import BadDocument
 from loomwright.sheets.archive import archive_bytes
 from loomwright.sheets.csv_folder import csv_of
 from loomwright.sheets.json_document import json_bytes
+from loomwright.sheets.list_workbook import pack_workbook
 from loomwright.sheets.separated import text_from_rows
 from loomwright.sheets.workbook_writing import workbook_bytes
 from loomwright.startup.kept_readings import kept_sensors, kept_timing
 from loomwright.writers.board_paper import board_pdf
 from loomwright.writers.dxf import circuit_dxf, dxf_text
-from loomwright.writers.pack_workbook import pack_workbook
 from loomwright.writers.paper import CircuitPage, pack_pdf
 from loomwright.writers.proof_paper import proof_pdf
 from loomwright.writers.start_paper import start_pdf
@@ -67,6 +69,7 @@ PAPER_FILES: Mapping[str, str] = {
     "pack.pdf": "The build pack: drawings, wires, cuts, fuses, connectors, tests, labels",
     "tests.pdf": "The test plan: every test with its band, blank or as it was read",
     "start.pdf": "The first start: a page for the wall, the list, the starting numbers and their tables",
+    "dyno.pdf": "Ready for the dyno: each criterion with its record, and the newest recorded drive, drawn",
     "pack.xlsx": "Its lists as a workbook",
     "labels.csv": "Labels, two a wire, for a label printer",
     "board.pdf": "The layout board: the loom flat, its sheets at true size to be joined",
@@ -95,7 +98,7 @@ class PapersAsked:
     """Which papers are wanted, and how. sections: of the pack, all where empty.   page_size: a4, a3 or letter.
 
     address: what the codes on the labels begin with; empty: ids alone.   margin_mm: what the printer leaves white. [mm]
-    history: what is known of the job's past.
+    history: what is known of the job's past.   drive: a recorded drive that goes with them.
     """
 
     sections: tuple[str, ...] = ()
@@ -103,6 +106,7 @@ class PapersAsked:
     address: str = ""
     margin_mm: float = MARGIN_MM
     history: History = NO_PAST
+    drive: PackDrive | None = None
 
 
 EVERYTHING = PapersAsked()
@@ -119,6 +123,8 @@ def asked_words(asked: PapersAsked) -> str:
     words = [] if asked.page_size == "a4" else [f"on {asked.page_size.upper()}"]
     if asked.history.since is not None:
         words.append(f"changes since revision {asked.history.since}")
+    if asked.drive is not None:
+        words.append(f"with the drive {asked.drive.name}")
     told = ", ".join(words)
     if asked.sections:
         told = f"{told}: " * bool(told) + ", ".join(SECTIONS[name] for name in sections_asked(asked.sections))
@@ -153,25 +159,38 @@ def paper_set(
         making: told which file is made next; may raise Stopped.
         asked: which of them are wanted, and how.
     """
+    drawings, made = _drawn(car, pack, making, asked)
+    with ThreadPoolExecutor(1, thread_name_prefix="setting") as beside:
+        setting = beside.submit(_set, pack, drawings, made, asked)  # the typesetter leaves Python free meanwhile
+        files = {"pack.pdf": b"", **_other_papers(car, pack, making, asked)}
+        if made is not None:
+            files |= board_files(made, pack.paper.title.date)
+        files |= {f"{_DRAWINGS}{one.circuit}.svg": one.svg.encode() for one in drawings}
+        if drawings:
+            files |= {f"{_DRAWINGS}{name}.dxf": data for name, data in drawing_dxf(car).items()}
+        making("pack.pdf")
+        files["pack.pdf"] = setting.result()
+    return files
+
+
+def _other_papers(car: Car, pack: Pack, making: Callable[[str], None], asked: PapersAsked) -> dict[str, bytes]:
+    """Tests, first start, recorded drive, workbook and labels."""
     wanted = sections_asked(asked.sections)
     date, files = pack.paper.title.date, dict[str, bytes]()
-    files["pack.pdf"], drawings, made = pack_paper(car, pack, making, asked)
     if "tests" in wanted:
         making("tests.pdf")
         files["tests.pdf"] = plan_pdf(car, date, asked.page_size)
         making("start.pdf")
         files["start.pdf"] = first_start_pdf(car, date, asked.page_size)
+        if asked.drive is not None:
+            making("dyno.pdf")
+            files |= drive_papers(car, asked.drive)
     making("pack.xlsx")
     title = pack.paper.title
     files["pack.xlsx"] = pack_workbook(lists_of(pack), title=title.title, revision=title.revision)
     if "labels" in wanted:
         making("labels.csv")
         files["labels.csv"] = label_text(pack).encode()
-    if made is not None:
-        files |= board_files(made, date)
-    files |= {f"{_DRAWINGS}{one.circuit}.svg": one.svg.encode() for one in drawings}
-    if drawings:
-        files |= {f"{_DRAWINGS}{name}.dxf": data for name, data in drawing_dxf(car).items()}
     return files
 
 
@@ -186,6 +205,15 @@ def pack_paper(
         making: told what is made next; may raise Stopped.
         asked: which sections are wanted, and how.
     """
+    drawings, made = _drawn(car, pack, making, asked)
+    making("pack.pdf")
+    return _set(pack, drawings, made, asked), drawings, made
+
+
+def _drawn(
+    car: Car, pack: Pack, making: Callable[[str], None], asked: PapersAsked
+) -> tuple[tuple[CircuitPage, ...], BoardPrint | None]:
+    """The drawings and the board that stand in the PDF, where they are asked for."""
     wanted = sections_asked(asked.sections)
     drawings: tuple[CircuitPage, ...] = ()
     if "drawings" in wanted:
@@ -195,9 +223,12 @@ def pack_paper(
     if "board" in wanted:
         making("board.pdf")
         made = board_print(car.board(), paper=asked.page_size, margin_mm=asked.margin_mm)
-    making("pack.pdf")
-    pdf = pack_pdf(pack, drawings, board=made, address=asked.address, asked=wanted, page_size=asked.page_size)
-    return pdf, drawings, made
+    return drawings, made
+
+
+def _set(pack: Pack, drawings: tuple[CircuitPage, ...], made: BoardPrint | None, asked: PapersAsked) -> bytes:
+    wanted = sections_asked(asked.sections)
+    return pack_pdf(pack, drawings, board=made, address=asked.address, asked=wanted, page_size=asked.page_size)
 
 
 def board_files(made: BoardPrint, date: str = "") -> Mapping[str, bytes]:

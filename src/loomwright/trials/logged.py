@@ -16,7 +16,7 @@ from loomwright.job.rows import Reading, Wire
 from loomwright.logs.beside import NetworkAmps, SupplyVolts
 from loomwright.logs.judged import Judged
 from loomwright.network.solve import Solved
-from loomwright.refusals import OutOfReach
+from loomwright.refusals import NoAnswer, OutOfReach
 from loomwright.states.asking.scene import Scene
 
 __all__ = ["logged_readings", "reading_cells", "supply_volts"]
@@ -42,7 +42,7 @@ def supply_volts(scene: Scene, filled: Job, solve: Solve) -> SupplyVolts | None:
     for state in (_CRANK, _IDLE):
         try:
             volts = solve(state).volts
-        except OutOfReach:  # a car without that key position or engine
+        except (OutOfReach, NoAnswer):  # a car without that key position or engine, or with no battery yet
             found.append(None)
             continue
         high, low = volts.get(point), volts.get(earth) if earth else 0.0
@@ -154,7 +154,7 @@ def _amps_in(solve: Solve, state: Mapping[str, str], wires: Sequence[str]) -> fl
         return None
     try:
         amps = solve(dict(state)).amps
-    except OutOfReach:  # a car without that variable
+    except (OutOfReach, NoAnswer):  # a car without that variable, or with no battery yet
         return None
     found = [amps[wire] for wire in wires if wire in amps]
     return sum(found) if len(found) == len(wires) else None

@@ -17,6 +17,7 @@ from loomwright.job.rows import Gate
 from loomwright.pages.addresses import job_path
 from loomwright.pages.answer_bench import AnswerStanding
 from loomwright.pages.gear_work import GearsFound
+from loomwright.pages.records.road_part import NO_ROAD, RoadPart
 from loomwright.quantities.printing import for_print
 from loomwright.refusals import Problem
 from loomwright.writers.drive_chart import drives_chart
@@ -117,6 +118,8 @@ class GearsPage:
     chart: Markup
     compared: Markup
     map: str
+    road: RoadPart
+    logs: str
     csv: str
     svg: str
     fewest: str
@@ -150,6 +153,7 @@ def gears_page(
     typed: Mapping[str, str] | None = None,
     problems: Sequence[Problem] = (),
     gates: Sequence[Gate] = (),
+    road: RoadPart = NO_ROAD,
 ) -> GearsPage:
     """The page of one programme, and all of them driven.
 
@@ -161,6 +165,7 @@ def gears_page(
         typed: the fields as they came, where some of them cannot be used.
         problems: what of them cannot.
         gates: rows of that sheet, for what was done of the set-up.
+        road: a recorded drive laid over the lines.
     """
     here, answer = job_path(job, "gears"), standing.answer
     asked = f"?programme={lines.programme}"
@@ -192,9 +197,11 @@ def gears_page(
         drives=tuple(_drive(one) for one in answer.drives) if answer else (),
         steps=_steps(box, gates),
         write=f"{here}/steps",
-        chart=Markup(lines_chart(lines)),
+        chart=Markup(lines_chart(lines, road.changes)),
         compared=Markup(drives_chart(answer.drives)) if answer else Markup(""),
         map=f"{here}/hunting.svg{asked}" if answer else "",
+        road=road,
+        logs=job_path(job, "logs"),
         csv=f"{here}/lines.csv{asked}",
         svg=f"{here}/lines.svg{asked}",
         fewest=f"{here}/fewest{asked}",

@@ -59,22 +59,22 @@ class PackPage:
     board_href: str
     drawings_href: str
     drive_href: str
+    lacks_drive: str
 
 
-def pack_page(
-    snapshot: Snapshot, standing: PaperStanding, *, has_revisions: bool, has_drives: bool = False
-) -> PackPage:
+def pack_page(snapshot: Snapshot, standing: PaperStanding, *, has_revisions: bool, drive: str = "") -> PackPage:
     """The page of papers.
 
     Args:
         snapshot: the job now.
         standing: how far its papers are.
         has_revisions: there is a page that tells what changed.
-        has_drives: a recorded drive is kept with the job.
+        drive: name of the newest recorded drive that is kept with the job; blank where there is none.
     """
     kept = standing.kept
     fits = snapshot.job is not None
     name = snapshot.name
+    lacks_drive = bool(kept is not None and drive and f"with the drive {drive}" not in kept.asked)
     since = {"from": str(kept.revision), "to": str(snapshot.revision)} if kept is not None else {}
     return PackPage(
         papers=tuple(
@@ -98,7 +98,7 @@ def pack_page(
         ahead=standing.ahead,
         refused=standing.refused,
         fits=fits,
-        can_make=fits and standing.revision is None and (kept is None or standing.is_stale),
+        can_make=fits and standing.revision is None and (kept is None or standing.is_stale or lacks_drive),
         newest=snapshot.revision,
         make_to=job_path(name, "pack", "make"),
         stop_to=job_path(name, "pack", "stop"),
@@ -108,7 +108,8 @@ def pack_page(
         page_sizes=tuple(PAPERS),
         board_href=job_path(name, "board"),
         drawings_href=job_path(name, "drawings"),
-        drive_href=job_path(name, "dyno", "paper") if has_drives else "",
+        drive_href=job_path(name, "dyno", "paper") if drive else "",
+        lacks_drive=drive if lacks_drive else "",
     )
 
 

@@ -10,7 +10,7 @@ from loomwright.logs.judged import Judged
 from loomwright.logs.limits import Unproved, unproved
 from loomwright.logs.mapping import mapped_from
 from loomwright.pages.desk import Desk
-from loomwright.pages.drive_papers import drive_drawings
+from loomwright.pages.drive_papers import PackDrive, drive_drawings
 from loomwright.pages.records.dyno_page import dyno_page
 from loomwright.pages.rendering import page
 from loomwright.pages.routes.edits import AtDesk, JobName
@@ -20,7 +20,7 @@ from loomwright.store.log_files import KeptLog, kept_logs
 from loomwright.store.snapshot import Snapshot
 from loomwright.writers.dyno_paper import dyno_pdf
 
-__all__ = ["router"]
+__all__ = ["pack_drive", "router"]
 
 router = APIRouter(include_in_schema=False)
 _DRIVES = 3
@@ -54,6 +54,23 @@ def certificate(desk: AtDesk, job: JobName) -> Response:
         left = f"{len(ready.left)} criteria are open." if ready.left else "A drive is being read still."
         raise NoAnswer("the certificate", (left, "See the page ready for the dyno."))
     return _paper(desk, snapshot, drives, reading)
+
+
+def pack_drive(desk: Desk, snapshot: Snapshot) -> PackDrive | None:
+    """The newest recorded drive of a job, to go with its papers; read there where it is not read yet."""
+    kept = kept_logs(desk.shelf, snapshot.name)[:_DRIVES]
+    if not kept:
+        return None
+    known = {one.key: drive for one, drive in _drives(desk, snapshot)[0]}
+    newest, *before = kept
+    return PackDrive(
+        name=newest.name,
+        path=newest.path,
+        drawn=newest.drawn,
+        mapped=mapped_from(mapping_of(desk, snapshot)),
+        judged=known.get(newest.key),
+        earlier=tuple((one.name, known[one.key]) for one in before if one.key in known),
+    )
 
 
 def _drives(desk: Desk, snapshot: Snapshot) -> tuple[list[tuple[KeptLog, Judged]], int]:

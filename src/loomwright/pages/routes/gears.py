@@ -10,6 +10,7 @@ from typing import Annotated
 from fastapi import APIRouter, Depends, Form, Query, Request, Response
 from fastapi.responses import RedirectResponse
 
+from loomwright.exchange.plot_file import columns_of
 from loomwright.findings import Finding
 from loomwright.gearbox.box import Box
 from loomwright.gearbox.checking import line_findings
@@ -19,6 +20,7 @@ from loomwright.gearbox.line_record import Lines, line_places
 from loomwright.gearbox.line_sheet import lines_from_csv, lines_to_csv
 from loomwright.gearbox.lines import lines_of, programme_called
 from loomwright.gearbox.procedure import set_up_steps, step_cells
+from loomwright.gearbox.road_log import ROAD_USES, changes_of_drive
 from loomwright.job.job import Job
 from loomwright.pages.addresses import job_path
 from loomwright.pages.answer_bench import AnswerStanding, Key
@@ -27,10 +29,13 @@ from loomwright.pages.entries import read_form
 from loomwright.pages.gear_work import GearsFound, box_of, fewest_apart, gears_apart
 from loomwright.pages.records.fewest_page import fewest_page
 from loomwright.pages.records.gears_page import cell_name, gears_page
+from loomwright.pages.records.road_part import RoadDrive, RoadPart, road_part
 from loomwright.pages.rendering import page
 from loomwright.pages.routes.edits import AtDesk, JobName
 from loomwright.pages.routes.hours import today
+from loomwright.pages.routes.logs import judged_log
 from loomwright.refusals import BadDocument, NoAnswer, OutOfReach, Problem
+from loomwright.store.log_files import kept_logs
 from loomwright.store.snapshot import Snapshot
 from loomwright.store.text_rows import AddRow, DropRow, Edit, SetCell
 from loomwright.writers.gear_chart import lines_chart
@@ -54,13 +59,13 @@ TypedLines = Annotated[Mapping[str, str], Depends(_typed_lines)]
 
 
 @router.get("/j/{job}/gears")
-def gears(request: Request, desk: AtDesk, job: JobName, programme: Word = "") -> Response:
-    """Lines at once; findings and drives as soon as they are worked out."""
+def gears(request: Request, desk: AtDesk, job: JobName, programme: Word = "", log: Word = "") -> Response:
+    """Lines at once, a recorded drive laid over them; findings and drives as soon as they are worked out."""
     snapshot = desk.shelf.now(job)
     box, is_shown_only = box_of(_job(snapshot))
     lines = _lines(box, programme)
-    gates = _job(snapshot).gates
-    record = gears_page(job, box, lines, _standing(desk, snapshot), is_shown_only=is_shown_only, gates=gates)
+    gates, road = _job(snapshot).gates, _road(desk, snapshot, lines, log)
+    record = gears_page(job, box, lines, _standing(desk, snapshot), is_shown_only=is_shown_only, gates=gates, road=road)
     return page(request, "gears.html", record, snapshot=snapshot)
 
 
@@ -304,6 +309,24 @@ def _job(snapshot: Snapshot) -> Job:
 
 def _lines(box: Box, programme: str) -> Lines:
     return lines_of(box, programme_called(box, programme) if programme else box.programmes[0])
+
+
+def _road(desk: Desk, snapshot: Snapshot, lines: Lines, key: str) -> RoadPart:
+    """A recorded drive's changes beside the lines; begins its reading where nobody has."""
+    kept = kept_logs(desk.shelf, snapshot.name)
+    off = _back(snapshot.name, lines.programme)
+    drives = [RoadDrive(name=one.name, href=f"{off}&log={one.key}", is_here=one.key == key) for one in kept]
+    chosen = next((one for one in kept if one.key == key), None)
+    if chosen is None:
+        return road_part(drives)
+    standing = judged_log(desk, snapshot, chosen)
+    if standing.answer is None:
+        told = str(standing.refused or "") or ("Its reading was stopped: see its page." if standing.stopped else "")
+        return road_part(drives, told=told, reading=not told, off=off)
+    try:
+        return road_part(drives, changes_of_drive(lines, *columns_of(chosen.drawn, ROAD_USES)), off=off)
+    except NoAnswer as refusal:
+        return road_part(drives, told=str(refusal), off=off)
 
 
 def _key(snapshot: Snapshot, programme: str = "") -> Key:

@@ -24,6 +24,7 @@ from loomwright.pages.handover_files import COPY_PAGE, HandoverAsked, handover_a
 from loomwright.pages.handover_work import handover_apart
 from loomwright.pages.records.handover_page import handover_page
 from loomwright.pages.rendering import page
+from loomwright.pages.routes.dyno import pack_drive
 from loomwright.pages.routes.edits import AtDesk, JobName
 from loomwright.pages.routes.hours import today
 from loomwright.refusals import BadDocument, NoAnswer, OutOfReach
@@ -33,6 +34,7 @@ from loomwright.store.controller_files import (
     drop_controller_file,
     keep_controller_file,
 )
+from loomwright.store.log_files import kept_logs
 from loomwright.store.photo_members import kept_of
 from loomwright.store.snapshot import Snapshot
 
@@ -150,6 +152,8 @@ def _key(request: Request, desk: Desk, snapshot: Snapshot) -> Key:
     told = hashlib.sha256(_address(request, snapshot.name).encode())
     for name, data in controller_files(desk.shelf, snapshot.name).items():
         told.update(f"{name}\n{len(data)}\n".encode() + data)
+    for one in kept_logs(desk.shelf, snapshot.name)[:1]:
+        told.update(one.key.encode())
     return snapshot.name, snapshot.revision, f"handover {told.hexdigest()[:_LETTERS]}"
 
 
@@ -195,6 +199,7 @@ def _standing(request: Request, desk: Desk, snapshot: Snapshot) -> AnswerStandin
             changes=tuple(Changed(number=one.number, time=one.time, who=one.who, why=one.why) for one in revisions),
             files=controller_files(desk.shelf, name),
             address=address,
+            drive=pack_drive(desk, snapshot),
         )
         return handover_apart(asked, desk.bench.look(snapshot).checked, tell)
 

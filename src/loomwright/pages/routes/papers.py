@@ -17,6 +17,7 @@ from loomwright.pages.paper_files import JOB_FILES, PAPER_FILES, PapersAsked, jo
 from loomwright.pages.records.pack_page import pack_page
 from loomwright.pages.rendering import links_of, page
 from loomwright.pages.routes.built import told_of
+from loomwright.pages.routes.dyno import pack_drive
 from loomwright.pages.routes.edits import AtDesk, JobName
 from loomwright.refusals import NoAnswer, OutOfReach
 from loomwright.store.log_files import kept_logs
@@ -45,9 +46,9 @@ def pack(request: Request, desk: AtDesk, job: JobName) -> HTMLResponse:
     """What papers there are, of which revision, and how far they are being made."""
     snapshot = desk.shelf.now(job)
     standing = desk.papers.look(desk.shelf.id_of(job), snapshot, told_of(desk, snapshot)[0])
-    has_drives = bool(kept_logs(desk.shelf, job))
+    drive = next((one.name for one in kept_logs(desk.shelf, job)), "")
     known = links_of(request, snapshot).has("revisions")
-    record = pack_page(snapshot, standing, has_revisions=known, has_drives=has_drives)
+    record = pack_page(snapshot, standing, has_revisions=known, drive=drive)
     return page(request, "pack.html", record, snapshot=snapshot)
 
 
@@ -93,6 +94,7 @@ def make(request: Request, desk: AtDesk, job: JobName, typed: TypedForm) -> Resp
             page_size=size,
             address=str(request.base_url).rstrip("/") + job_path(job, "wire", ""),
             history=history_of_shelf(desk.shelf, job, int(since) if since else None),
+            drive=pack_drive(desk, snapshot),
         ),
     )
     return RedirectResponse(job_path(job, "pack"), _SEE_OTHER)
