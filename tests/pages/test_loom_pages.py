@@ -217,3 +217,20 @@ def test_splices_stand_beside_the_parts_with_where_they_take_the_least_copper(cl
     assert splices
     assert "where they take the least copper" in page.words
     assert all(name in page.words for name in splices)
+
+
+def test_a_wire_that_a_short_has_no_figure_for_says_why_instead_of_dashes(client: TestClient, job: Job) -> None:
+    quiet = [one for one in Car(job).faults().wires.values() if all(each.amps is None for each in one.shorts)]
+    text = client.get("/j/small/shorts").text
+    page = Page(text)
+    assert quiet
+    assert "it is earthed already: nothing flows" in page.words
+    rows = re.search(r"<tbody>.*?</tbody>", text, re.DOTALL)
+    assert rows is not None
+    assert "–" not in rows.group()
+    for one in quiet:
+        assert f">{one.wire}<" not in rows.group(), "listed below the table, with the reason once"
+        assert one.wire in page.words
+    only = Page(client.get("/j/small/shorts?verdict=earth").text)
+    assert "Without a figure" in only.words
+    assert only.unclosed == []

@@ -10,6 +10,7 @@ import pytest
 
 from loomwright.pages.routes import under_dash
 from loomwright.pages.under_shell import shell_files
+from loomwright.store.text_rows import SetCell
 from tests.pages.quiet import quiet_client
 from tests.pages.shelves import Page, shelf_in
 from tests.worklist.small_day import SMALL_DAY
@@ -103,6 +104,19 @@ def test_two_readings_that_differ_are_both_told_and_one_is_chosen(client, shelf)
     assert (waits["outcome"], waits["theirs"]["value"], waits["theirs"]["verdict"]) == ("waits", "11", "failed")
     assert outcomes(send(client, read("mine", "12.4", choose="mine"))) == ["taken"]
     assert [one.value for one in shelf.now("car").job.proofs] == [11.0, 12.4]
+
+
+def test_an_end_that_is_to_have_another_terminal_stands_first_on_the_list_of_what_is_built(client, shelf):
+    crimped = {"cells": {"wire": "W3", "end": "from", "step": "crimped"}, "asks": {}}
+    send(client, cut("a", "W3"), cut("b", **crimped))
+    wire = next(row for row in shelf.now("car").rows["wires"] if row.cells["id"] == "W3")
+    change = SetCell(sheet="wires", row_key=wire.key, column="terminal_from", old="T6", new="T8")
+    shelf.edit("car", [change], who="sam")
+    first = client.get("/api/j/car/day").json()["works"][1]["things"][0]
+    assert first["does"] == "Crimp the start of W3 anew"
+    again = {**cut("c", **crimped), "base": shelf.now("car").revision}
+    assert outcomes(send(client, again)) == ["taken"]
+    assert client.get("/api/j/car/day").json()["works"][1]["things"][0]["does"] == "Cut W4"
 
 
 def test_undo_is_one_more_record(client, shelf):

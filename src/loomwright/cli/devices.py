@@ -1,4 +1,4 @@
-"""`loomwright devices`: which devices are let in; let one go, or let it in as something else."""
+"""`loomwright devices`: which devices are let in; let one go, let it in as something else, or see what it left."""
 
 from __future__ import annotations
 
@@ -6,6 +6,7 @@ import time
 from argparse import ArgumentParser, Namespace
 from datetime import UTC, datetime
 
+from loomwright.cli.aside import show_aside
 from loomwright.cli.printing import as_json, show, told
 from loomwright.cli.shelf_folder import add_shelf, folder_of
 from loomwright.pages.doors.visitor import ROLE_WORDS
@@ -23,6 +24,8 @@ def add_arguments(parser: ArgumentParser) -> None:
     parser.add_argument(
         "--as", dest="given", nargs=2, default=None, metavar=("NAME", "ROLE"), help=f"let it in as {', '.join(ROLES)}"
     )
+    parser.add_argument("--aside", action="store_true", help="what devices brought that were let go, record by record")
+    parser.add_argument("--throw-away", default="", metavar="NAME", help="throw away what such a device brought")
     parser.add_argument("--json", action="store_true", help="as JSON")
 
 
@@ -30,7 +33,7 @@ def run(arguments: Namespace) -> int:
     """Run it; gives the exit code."""
     folder = folder_of(arguments)
     if not (folder / FILE_NAME).is_file():
-        if arguments.let_go or arguments.given:
+        if arguments.let_go or arguments.given or arguments.throw_away:
             raise told(f"no device of {folder}", "one that is let in", "See loomwright serve --lan")
         as_json([]) if arguments.json else show("No device is let in.")
         return 0
@@ -47,6 +50,8 @@ def run(arguments: Namespace) -> int:
             one = _named(devices, name)
             devices.give_role(one.id, role)
             devices.note("role", one.name, ROLE_WORDS[role])
+        if arguments.aside or arguments.throw_away:
+            return show_aside(arguments, devices)
         found = [one for one in devices.all() if devices.is_in(one)]
     finally:
         devices.close()

@@ -11,13 +11,13 @@ from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, ConfigDict, Field
 
-from loomwright.pages.desk import Desk
 from loomwright.refusals import Problem, Refusal
 from loomwright.store.acts import Act, ActDone, take_acts
+from loomwright.store.shelf import Shelf
 from loomwright.worklist.said import Said, row_said
 from loomwright.worklist.thing import Asks
 
-__all__ = ["MOST_ACTS", "ActsTold", "done_plain", "taken"]
+__all__ = ["MOST_ACTS", "ActTold", "ActsTold", "done_plain", "taken"]
 
 MOST_ACTS = 200
 """Most records that are taken in one go. [-]"""
@@ -82,10 +82,11 @@ class ActsTold(_Told):
     acts: Annotated[list[ActTold], Field(max_length=MOST_ACTS)]
 
 
-def taken(desk: Desk, job: str, told: ActsTold, came: datetime | None = None) -> tuple[ActDone, ...]:
+def taken(shelf: Shelf, job: str, told: ActsTold, *, who: str, came: datetime | None = None) -> tuple[ActDone, ...]:
     """Take in what was done away from the desk; each by itself, each once, however often it is told.
 
     Args:
+        who: in whose name.
         came: when it was sent, by our clock; None: now.
     Raises:
         OutOfReach: no such job.
@@ -94,8 +95,8 @@ def taken(desk: Desk, job: str, told: ActsTold, came: datetime | None = None) ->
     now = datetime.now(UTC)
     ahead = _aware(told.sent) - (came or now)
     wrong_by = ahead if abs(ahead.total_seconds()) > _CLOCKS_AGREE_S else timedelta()
-    given = [_act(desk, one, wrong_by) for one in told.acts]
-    return take_acts(desk.shelf, job, given, device=told.device, who=desk.who, time=now.isoformat(timespec="seconds"))
+    given = [_act(who, one, wrong_by) for one in told.acts]
+    return take_acts(shelf, job, given, device=told.device, who=who, time=now.isoformat(timespec="seconds"))
 
 
 def done_plain(one: ActDone) -> dict[str, Any]:
@@ -110,7 +111,7 @@ def done_plain(one: ActDone) -> dict[str, Any]:
     }
 
 
-def _act(desk: Desk, told: ActTold, wrong_by: timedelta) -> Act:
+def _act(who: str, told: ActTold, wrong_by: timedelta) -> Act:
     """An act as the shelf takes it; its row has the time it was done, by our clock."""
     made = _aware(told.made)
     if told.back:
@@ -125,7 +126,7 @@ def _act(desk: Desk, told: ActTold, wrong_by: timedelta) -> Act:
             Asks(**{**asks.model_dump(), "words": tuple(asks.words)}),
             Said(**told.said.model_dump()),
             time=_put_right(made, wrong_by).isoformat(timespec="seconds"),
-            who=desk.who,
+            who=who,
             revision=told.base,
         )
     except Refusal as refusal:

@@ -6,6 +6,7 @@ import multiprocessing
 from collections.abc import Callable
 from typing import Any, TypeVar
 
+from loomwright.pages.ending import end_with_server
 from loomwright.refusals import NoAnswer, Refusal, Stopped
 
 __all__ = ["Tell", "worked_apart"]
@@ -51,6 +52,8 @@ def worked_apart(what: str, work: Callable[..., T], given: tuple[object, ...], t
 
 
 def _work(what: str, work: Callable[..., Any], given: tuple[object, ...], pipe: Any) -> None:
+    end_with_server()
+
     def tell(done: int, of: int) -> None:
         pipe.send(("told", (done, of)))
 

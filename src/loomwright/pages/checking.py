@@ -16,6 +16,7 @@ from concurrent.futures import Future, ProcessPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
 from dataclasses import dataclass
 from functools import partial
+from multiprocessing.connection import Connection
 from threading import RLock
 from typing import Any
 
@@ -23,6 +24,7 @@ from loomwright.car import Car, Checked
 from loomwright.job.decided import digest_of
 from loomwright.job.job import Job
 from loomwright.job.schema import RECORDS, SHEETS
+from loomwright.pages.ending import end_with_server
 from loomwright.refusals import BadDocument, Problem, Refusal, Stopped
 from loomwright.store.snapshot import Snapshot
 
@@ -147,6 +149,7 @@ class CheckBench:
             self._line.clear()
             self._halt()
         self._pool.shutdown(wait=False, cancel_futures=True)
+        self._held.close()  # the process leaves on the spot, and nobody waits for what it was at
 
     def _digest(self, job: Job) -> str:
         """What tells one job from another; a snapshot is looked at many times and counted once."""
@@ -230,7 +233,8 @@ class CheckBench:
             self._kept.popitem(last=False)
 
     def _new_pool(self) -> ProcessPoolExecutor:
-        return ProcessPoolExecutor(1, self._context, _share, (self._turn_wanted, self._progress))
+        theirs, self._held = self._context.Pipe(duplex=False)
+        return ProcessPoolExecutor(1, self._context, _share, (self._turn_wanted, self._progress, theirs))
 
 
 def _no_end(fault: BaseException) -> tuple[Problem, ...]:
@@ -247,7 +251,8 @@ def _problem(words: str) -> Problem:
     return Problem(sheet="", row=None, column="", found=f"the check came to no end: {words}", allowed="", mend=mend)
 
 
-def _share(wanted: Any, progress: Any) -> None:
+def _share(wanted: Any, progress: Any, held: Connection) -> None:
+    end_with_server(held)
     _shared["wanted"], _shared["progress"] = wanted, progress
 
 

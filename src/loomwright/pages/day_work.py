@@ -8,10 +8,12 @@ from __future__ import annotations
 
 import json
 from collections import OrderedDict
+from collections.abc import Callable
 from dataclasses import dataclass
 from threading import Lock
 
 from loomwright.car import Car
+from loomwright.loom.as_built_records import AsBuilt
 from loomwright.pages.survey_work import surveyed
 from loomwright.proving.plan import TestPlan
 from loomwright.store.snapshot import Snapshot
@@ -37,25 +39,27 @@ class Days:
         self._kept: OrderedDict[str, DayText] = OrderedDict()
         self._lock = Lock()
 
-    def of(self, snapshot: Snapshot, car: Car, plan: TestPlan | None) -> DayText:
+    def of(self, snapshot: Snapshot, car: Car, plan: TestPlan | None, built: Callable[[], AsBuilt | None]) -> DayText:
         """The day's work of a snapshot.
 
         Args:
             snapshot: of the job.
             car: of the snapshot.
             plan: its tests; None while they are worked out.
+            built: gives what its changes ask of what is built.
         """
         tag = f'"{snapshot.name}-{snapshot.revision}-{"whole" if plan is not None else "part"}"'
         with self._lock:
             there = self._kept.get(tag)
             if there is None:
-                there = self._kept[tag] = DayText(tag=tag, text=_text(snapshot, car, plan))
+                there = self._kept[tag] = DayText(tag=tag, text=_text(snapshot, car, plan, built()))
                 while len(self._kept) > _KEPT:
                     self._kept.popitem(last=False)
             return there
 
 
-def _text(snapshot: Snapshot, car: Car, plan: TestPlan | None) -> bytes:
-    day = day_of(car.filled, car.routes, plan=plan, survey=surveyed(snapshot), start=car.first_start())
+def _text(snapshot: Snapshot, car: Car, plan: TestPlan | None, built: AsBuilt | None) -> bytes:
+    survey, start = surveyed(snapshot), car.first_start()
+    day = day_of(car.filled, car.routes, plan=plan, survey=survey, start=start, built=built)
     told = {"job": snapshot.name, "revision": snapshot.revision, **day_plain(day)}
     return json.dumps(told, ensure_ascii=False, separators=(",", ":")).encode()

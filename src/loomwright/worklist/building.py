@@ -3,7 +3,8 @@
 In: the job with what was decided filled in. Out: a thing for each step of each wire that is built. Wires are cut reel
 by reel, longest first, and crimped terminal by terminal, so that reel and die are changed as seldom as can be; they are
 seated place by place in the order that takes least walking. A step that is on record is done; a wire cut again begins
-anew (`loom.built_steps`). A sleeve is offered where no connector holds the end, and may be passed over.
+anew (`loom.built_steps`), and so does one that a change has made useless; what else a change asks of built wires comes
+first (`worklist.redoing`). A sleeve is offered where no connector holds the end, and may be passed over.
 
 Source: the order of steps at an end is that of `loom.built_steps`; sleeve over an open terminal: common practice, no
 source.
@@ -18,11 +19,13 @@ from loomwright.job.figures import text_of_figure
 from loomwright.job.job import Job
 from loomwright.job.points import split_point
 from loomwright.job.rows import Wire
+from loomwright.loom.as_built_records import AsBuilt
 from loomwright.loom.as_built_view import View, view_of
 from loomwright.loom.bench_list import CrimpLine, bench_list
 from loomwright.loom.built_steps import ENDS, WireSteps, steps_of
 from loomwright.loom.cut_list import ALLOWANCE_MM
 from loomwright.quantities.printing import for_print
+from loomwright.worklist.redoing import is_useless, redo_things
 from loomwright.worklist.thing import Asks, Thing, places_in_order
 
 __all__ = ["building_things"]
@@ -34,14 +37,16 @@ _PULL = "Pull at it: one that gives is cut off and crimped anew."
 _AT_SEAT = "Push until it clicks, then pull at the wire."
 
 
-def building_things(job: Job) -> tuple[Thing, ...]:
+def building_things(job: Job, built: AsBuilt | None = None) -> tuple[Thing, ...]:
     """Every step of every wire that is built, in the order they are done.
 
     Args:
         job: with what was decided filled in.
+        built: what it asks of what is built already; nothing where left out.
     """
     view = view_of(job)
-    steps = steps_of(job.progress)
+    useless = is_useless(built)
+    steps = {name: each for name, each in steps_of(job.progress).items() if name not in useless}
     wires = {wire.id: wire for wire in job.wires if _is_built(wire, steps)}
     lines = {end: line for line in bench_list(job).crimps for end in line.ends}
     parts = {part.id: part.place for part in job.parts}
@@ -52,7 +57,9 @@ def building_things(job: Job) -> tuple[Thing, ...]:
     crimps = sorted(ends, key=lambda pair: made.tool(*pair))
     order = places_in_order([made.place(wire, end) for wire, end in ends], job.places)
     seats = sorted(ends, key=lambda pair: (order.index(made.place(*pair)), _point(*pair)))
+    redone = () if built is None else redo_things(built, wires, {name: names.get(at, "") for name, at in parts.items()})
     return (
+        *redone,
         *cuts,
         *(made.crimp(wire, end) for wire, end in crimps),
         *(thing for wire, end in seats for thing in made.in_the_car(wire, end)),

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from loomwright.findings import id_order
 from loomwright.job.job import Job
 from loomwright.job.points import split_point
+from loomwright.loom.as_built_records import AsBuilt
 from loomwright.loom.cut_list import ALLOWANCE_MM
 from loomwright.proving.plan import TestPlan
 from loomwright.quantities.printing import for_print
@@ -65,6 +66,7 @@ def day_of(
     plan: TestPlan | None = None,
     survey: Survey | None = None,
     start: FirstStart | None = None,
+    built: AsBuilt | None = None,
 ) -> Day:
     """A day's work on a job.
 
@@ -74,13 +76,14 @@ def day_of(
         plan: its tests; None while they are worked out.
         survey: what its readings say; None while that is worked out.
         start: its list of the first start; None while that is worked out.
+        built: what the job asks of what is built already; nothing where left out.
     """
     title = next((row.value for row in job.vehicle if row.name == "title"), "")
     return Day(
         title=title,
         lists=(
             _list("survey", None if survey is None else survey_things(job, survey)),
-            _list("build", building_things(job)),
+            _list("build", building_things(job, built)),
             _list("fit", fitting_things(job, routes)),
             _list("prove", None if plan is None else things_to_prove(job, plan)),
             _list("start", None if start is None else start_things(start)),

@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+import json
+from argparse import ArgumentParser
 from uuid import UUID, uuid5
 
 import pytest
 
+from loomwright.cli.devices import add_arguments, run
+from loomwright.refusals import BadDocument
 from loomwright.store import set_aside as aside
 from loomwright.store.set_aside import set_aside
 from tests.pages.doors.shop import JOB, Shop
@@ -62,6 +66,29 @@ def test_what_it_hands_in_lies_aside_and_the_owner_takes_it_in_under_its_name(ow
     assert set_aside(own_shop.shelf.folder) == ()
     told = [(line.what, line.who) for line in own_shop.devices.book()]
     assert {("put aside", "tablet 9"), ("taken in", "tablet 9")} <= set(told)
+
+
+def told(shop: Shop, capsys, *words: str):
+    parser = ArgumentParser()
+    add_arguments(parser)
+    assert run(parser.parse_args(["--shelf", str(shop.shelf.folder), *words])) == 0
+    return capsys.readouterr().out
+
+
+def test_a_command_tells_what_lies_aside_and_throws_it_away(own_shop: Shop, capsys):
+    hand_in(gone(own_shop, "tablet 7"), cut("W3", "310"))
+    hand_in(gone(own_shop, "tablet 8"), cut("W4", "1010"))
+    lines = told(own_shop, capsys, "--aside").splitlines()
+    assert f"tablet 7, {JOB}, 2026-01-02T08:00:00+00:00: W3 both cut: 310 mm" in lines
+    left = json.loads(told(own_shop, capsys, "--throw-away", "Tablet 7", "--json"))
+    assert [(one["device"], one["sheet"], one["says"]) for one in left] == [
+        ("tablet 8", "progress", "W4 both cut: 1010 mm")
+    ]
+    assert told(own_shop, capsys, "--throw-away", "tablet 8") == "Nothing lies aside.\n"
+    assert set_aside(own_shop.shelf.folder) == ()
+    assert cuts(own_shop) == []
+    with pytest.raises(BadDocument, match="no device left anything behind"):
+        told(own_shop, capsys, "--throw-away", "tablet 8")
 
 
 def test_what_somebody_has_written_otherwise_since_stays_aside(own_shop: Shop):

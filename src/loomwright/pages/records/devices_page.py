@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
@@ -11,6 +10,7 @@ from loomwright.drawings.square_code import square_code
 from loomwright.pages.doors.doorway import Doorway
 from loomwright.pages.doors.pairing import CODE_LIFE_S
 from loomwright.pages.doors.visitor import ROLE_WORDS
+from loomwright.pages.left_behind import told_of_aside
 from loomwright.refusals import Problem
 from loomwright.store.devices import ROLES, BookLine, Device, Role
 from loomwright.store.set_aside import SetAside
@@ -177,19 +177,8 @@ def _aside(lines: Sequence[DeviceLine], aside: Sequence[SetAside]) -> tuple[Asid
         own = [one for one in aside if one.device == line.id]
         if own:
             many = sum(one.many for one in own)
-            says = tuple(dict.fromkeys(f"{one.job}: {text}" for one in own for text in _records(one.told)))
+            says = tuple(dict.fromkeys(f"{one.job}: {one.says}" for one in told_of_aside(own)))
             found.append(AsideShown(id=line.id, name=line.name, time=_time(own[-1].came_s), many=many, says=says))
-    return tuple(found)
-
-
-def _records(told: str) -> tuple[str, ...]:
-    """Each record of what was told, in one line."""
-    found = []
-    for act in json.loads(told)["acts"]:
-        cells, said = act["cells"], act["said"]
-        about = " ".join(cells.get(name, "") for name in ("test", "wire", "end", "step", "gate", "old_wire", "point"))
-        what = said["value"] or cells.get("length_mm", "") or said["note"] or "done"
-        found.append("takes an earlier one back" if act["back"] else f"{' '.join(about.split())}: {what}")
     return tuple(found)
 
 

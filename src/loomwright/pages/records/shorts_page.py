@@ -13,7 +13,7 @@ from loomwright.quantities.printing import for_print, with_unit
 from loomwright.refusals import OutOfReach
 from loomwright.sizing.faults import VERDICTS, Faults, LeftOver, ShortAt, WireFaults
 
-__all__ = ["LeftLine", "ShortLine", "ShortWire", "ShortsPage", "VerdictChoice", "shorts_page"]
+__all__ = ["LeftLine", "QuietWires", "ShortLine", "ShortWire", "ShortsPage", "VerdictChoice", "shorts_page"]
 
 _KILO = 1000.0
 
@@ -33,6 +33,7 @@ class VerdictChoice:
 class ShortLine:
     """A dead short at one end, printed. bar: the copper's peak, of what its insulation stands.
 
+    why: no figure is told; empty where there is one.
     bar: its length, of the longest. [-]
     """
 
@@ -48,6 +49,7 @@ class ShortLine:
     bar: float
     is_over: bool
     verdict: str
+    why: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -59,6 +61,15 @@ class ShortWire:
     size: str
     verdict: str
     shorts: tuple[ShortLine, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class QuietWires:
+    """Wires at neither end of which a short has a figure. means: their verdict in a sentence."""
+
+    verdict: str
+    means: str
+    wires: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -77,9 +88,13 @@ class LeftLine:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ShortsPage:
-    """The page. unfused: wires before any fuse and their lengths; unfused_m: together, printed; empty: none."""
+    """The page. quiet: wires left out of the table, since nothing flows or only what a load lets through.
+
+    unfused: wires before any fuse and their lengths; unfused_m: together, printed; empty: none.
+    """
 
     wires: tuple[ShortWire, ...]
+    quiet: tuple[QuietWires, ...]
     verdicts: tuple[VerdictChoice, ...]
     means: str
     unfused: tuple[tuple[str, str, str], ...]
@@ -101,11 +116,18 @@ def shorts_page(car: Car, links: JobLinks, *, verdict: str = "") -> ShortsPage:
         raise OutOfReach("verdict", verdict, ", ".join(VERDICTS))
     found = car.faults()
     shown = [found.wires[name] for name in sorted(found.wires, key=id_order)]
+    asked = [one for one in shown if not verdict or one.verdict == verdict]
+    quiet = [one for one in asked if _is_quiet(one)]
     unfused = [one for one in shown if one.unfused_mm is not None]
     hot = [(one.wire, one.left_over) for one in shown if one.left_over is not None and one.left_over.is_too_hot]
     hot.sort(key=lambda one: -one[1].steady_c)
     return ShortsPage(
-        wires=tuple(_wire(one, links) for one in shown if not verdict or one.verdict == verdict),
+        wires=tuple(_wire(one, links) for one in asked if not _is_quiet(one)),
+        quiet=tuple(
+            QuietWires(verdict=word, means=means, wires=tuple(one.wire for one in quiet if one.verdict == word))
+            for word, means in VERDICTS.items()
+            if any(one.verdict == word for one in quiet)
+        ),
         verdicts=tuple(_choices(found, links.job, verdict)),
         means=next((text for word, text in VERDICTS.items() if word == verdict), ""),
         unfused=tuple((one.wire, links.thing(one.wire), _metres(one.unfused_mm or 0.0)) for one in unfused),
@@ -114,6 +136,11 @@ def shorts_page(car: Car, links: JobLinks, *, verdict: str = "") -> ShortsPage:
         sheet=links.sheet("wires"),
         links=links,
     )
+
+
+def _is_quiet(one: WireFaults) -> bool:
+    """Whether a short at neither end has a figure."""
+    return all(each.amps is None for each in one.shorts)
 
 
 def _choices(found: Faults, job: str, verdict: str) -> list[VerdictChoice]:
@@ -160,6 +187,7 @@ def _short(each: ShortAt, links: JobLinks) -> ShortLine:
         bar=bar_of(each.peak_c or 0.0, each.stands_c or 0.0) if is_told else 0.0,
         is_over=is_told and (each.peak_c or 0.0) > (each.stands_c or 0.0) * (1.0 + 1e-9),
         verdict=each.verdict,
+        why="" if each.amps is not None else VERDICTS[each.verdict],
     )
 
 

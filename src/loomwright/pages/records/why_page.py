@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
+from loomwright.handover.worst_sheet import state_words
 from loomwright.job.decided import decision_at, reasons_at
 from loomwright.job.job import Job
 from loomwright.job.variables import Variable
@@ -172,7 +173,7 @@ def _limits(why: Why, links: JobLinks, variables: Sequence[Variable]) -> Iterato
             says=one.says,
             left=_left(one.left_frac, one.is_least),
             ruled=one.limit == why.decided_by,
-            when=one.when,
+            when=state_words(dict(pairs), {}) if pairs and len(pairs) == one.when.count("=") else one.when,
             car=links.car(*state_in(pairs, variables)) if pairs else "",
             rests_on=one.rests_on,
             method=one.method,

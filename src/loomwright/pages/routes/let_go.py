@@ -2,26 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import replace
-from datetime import UTC, datetime
 from typing import Annotated
 
 from fastapi import APIRouter, Path, Request, Response
 from fastapi.responses import RedirectResponse
 
-from loomwright.pages.acts_told import ActsTold, taken
-from loomwright.pages.desk import Desk
+from loomwright.pages.acts_told import ActsTold
 from loomwright.pages.doors.doorway import doorway_of, let_go_of
+from loomwright.pages.left_behind import left_by, take_in
 from loomwright.pages.routes.edits import AtDesk, JobName
 from loomwright.refusals import NoAnswer, OutOfReach
-from loomwright.store.set_aside import SetAside, drop_aside, put_aside, set_aside
+from loomwright.store.set_aside import SetAside, drop_aside, put_aside
 
 __all__ = ["router"]
 
 router = APIRouter(include_in_schema=False)
 _SEE_OTHER = 303
-_SETTLED = ("taken", "same", "back")
 DeviceId = Annotated[str, Path(max_length=20, pattern="^[0-9a-f]+$")]
 
 
@@ -43,34 +39,18 @@ def hand_in(request: Request, desk: AtDesk, job: JobName, told: ActsTold) -> dic
 def take(request: Request, desk: AtDesk, number: DeviceId) -> Response:
     """Take in what a device left behind; what somebody has written otherwise since, or cannot stand, stays aside."""
     name = _name(request, number)
-    own, left = replace(desk, who=name), []
-    for one in _of(desk, number):
-        told = ActsTold.model_validate_json(one.told)
-        done = taken(own, one.job, told, datetime.fromtimestamp(one.came_s, UTC))
-        stays = {each.id for each in done if each.outcome not in _SETTLED}
-        acts = [act for act in told.acts if act.id in stays]
-        if acts:
-            rest = told.model_copy(update={"acts": acts})
-            left.append(replace(one, many=len(acts), told=rest.model_dump_json()))
-    drop_aside(desk.shelf.folder, number, left)
-    _note(request, "taken in", name, f"{sum(one.many for one in left)} stay aside" if left else "")
+    left = take_in(desk.shelf, number, who=name)
+    _note(request, "taken in", name, f"{left} stay aside" if left else "")
     return RedirectResponse("/devices#aside", _SEE_OTHER)
 
 
 @router.post("/devices/{number}/aside/drop")
 def drop(request: Request, desk: AtDesk, number: DeviceId) -> Response:
     """Throw away what a device left behind."""
-    many = sum(one.many for one in _of(desk, number))
+    many = sum(one.many for one in left_by(desk.shelf, number))
     drop_aside(desk.shelf.folder, number)
     _note(request, "thrown away", _name(request, number), f"{many} {'record' if many == 1 else 'records'}")
     return RedirectResponse("/devices#aside", _SEE_OTHER)
-
-
-def _of(desk: Desk, number: str) -> Sequence[SetAside]:
-    found = [one for one in set_aside(desk.shelf.folder) if one.device == number]
-    if not found:
-        raise OutOfReach("what lies aside", number, "a device that left something behind")
-    return found
 
 
 def _name(request: Request, number: str) -> str:

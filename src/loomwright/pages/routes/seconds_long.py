@@ -15,7 +15,7 @@ from loomwright.pages.addresses import job_path
 from loomwright.pages.answer_bench import AnswerBench
 from loomwright.pages.desk import Desk
 from loomwright.pages.routes.edits import AtDesk, JobName
-from loomwright.writers.pack_workbook import pack_workbook
+from loomwright.sheets.list_workbook import pack_workbook
 
 __all__ = ["offer_stop", "workbook_answer"]
 

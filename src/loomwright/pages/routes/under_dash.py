@@ -15,8 +15,11 @@ from typing import Annotated, Any
 from fastapi import APIRouter, Path, Request, Response
 from fastapi.responses import HTMLResponse, JSONResponse
 
+from loomwright.car import Car
+from loomwright.loom.as_built_records import AsBuilt
 from loomwright.pages.acts_told import ActsTold, done_plain, taken
 from loomwright.pages.addresses import job_path
+from loomwright.pages.desk import Desk
 from loomwright.pages.doors.origins import LOOPBACK, host_name
 from loomwright.pages.prove_work import plan_apart, plan_digest
 from loomwright.pages.records.codes_page import codes_page
@@ -24,12 +27,22 @@ from loomwright.pages.rendering import page
 from loomwright.pages.routes.edits import AtDesk, JobName
 from loomwright.pages.under_shell import shell_files, under_page
 from loomwright.refusals import NoAnswer
+from loomwright.store.earlier import earlier_of
+from loomwright.store.snapshot import Snapshot
 
 __all__ = ["router"]
 
 router = APIRouter()
 
 _NOT_CHANGED, _NOT_YET = 304, 409
+
+
+def _built(desk: Desk, snapshot: Snapshot, car: Car) -> AsBuilt | None:
+    """What changes ask of what is built; nothing where nothing is."""
+    if not car.job.progress:
+        return None
+    past = earlier_of(desk.shelf, snapshot)
+    return car.as_built(past.jobs, past.renamed)
 
 
 @router.get("/j/{job}/next", include_in_schema=False)
@@ -94,7 +107,7 @@ def day(request: Request, desk: AtDesk, job: JobName) -> Response:
     written = snapshot.as_written
     key = (snapshot.name, 0, plan_digest(written))
     plan = desk.plans.look(key, lambda tell: plan_apart(written, tell))
-    made = desk.days.of(snapshot, car, plan.answer)
+    made = desk.days.of(snapshot, car, plan.answer, lambda: _built(desk, snapshot, car))
     headers = {"ETag": made.tag, "Cache-Control": "private, no-cache"}
     if made.tag in request.headers.get("if-none-match", ""):
         return Response(status_code=_NOT_CHANGED, headers=headers)
@@ -104,7 +117,7 @@ def day(request: Request, desk: AtDesk, job: JobName) -> Response:
 @router.post("/api/j/{job}/acts", response_class=JSONResponse)
 def acts(desk: AtDesk, job: JobName, told: ActsTold) -> dict[str, Any]:
     """Take in what was done away from the desk; each by itself, each once, however often it is sent."""
-    done = taken(desk, job, told)
+    done = taken(desk.shelf, job, told, who=desk.who)
     return {"revision": desk.shelf.now(job).revision, "acts": [done_plain(one) for one in done]}
 
 
