@@ -38,6 +38,8 @@ ANSWERS = {
     "lamp_switched_in_feed": {"place": "nose_left", "switch_place": "dash", "feed": "F15"},
     "lamp_switched_in_earth": {"place": "dash", "switch_place": "pedals", "feed": "BUS1", "earth": "EB"},
     "idle_valve": {"place": "engine_top", "feed": "SPI"},
+    "idle_valve_three": {"place": "engine_top", "feed": "SPI"},
+    "idle_stepper": {"place": "engine_top"},
     "manifold_sensor": {"place": "engine_top", "five": "SP5", "sensor_earth": "SPE"},
     "oil_lamp": {"place": "dash", "switch_place": "engine_low", "feed": "F15"},
     "fuel_gauge": {"place": "dash", "sender_place": "tank", "feed": "F15"},

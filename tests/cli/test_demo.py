@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 import json
+import signal
+import socket
 import subprocess
 import sys
 import threading
 import time
 import urllib.request
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import Any
 
@@ -21,17 +23,37 @@ from loomwright.store.shelf import Shelf
 PATIENCE_S = 60.0
 
 
+def parents() -> dict[int, int]:
+    """Every process that is at work, and the one that started it."""
+    found = {}
+    for stat in Path("/proc").glob("[0-9]*/stat"):
+        with suppress(OSError):  # ended while it was looked at
+            state, parent = stat.read_text(encoding="utf-8").rpartition(")")[2].split()[:2]
+            if state != "Z":
+                found[int(stat.parent.name)] = int(parent)
+    return found
+
+
 @contextmanager
-def running(shelf: Path) -> Iterator[str]:
-    """The demonstration on that shelf; gives its address."""
+def running(shelf: Path, *, killed: bool = False) -> Iterator[str]:
+    """The demonstration on that shelf; gives its address. However it ends, what works for it ends with it."""
     words = [sys.executable, "-m", "loomwright", "demo", "--shelf", str(shelf), "--port", "0", "--who", "sam", "--json"]
     process = subprocess.Popen(words, stdout=subprocess.PIPE, text=True)
     try:
         assert process.stdout is not None
         yield json.loads("".join(iter(process.stdout.readline, "}\n")) + "}")["address"]
+        at_work = {pid for pid, parent in parents().items() if parent == process.pid}
+        assert at_work
     finally:
-        process.terminate()
-        assert process.wait(PATIENCE_S) == 0
+        if killed:
+            process.kill()
+        else:
+            process.terminate()
+        assert process.wait(PATIENCE_S) == (-signal.SIGKILL if killed else 0)
+    until = time.monotonic() + PATIENCE_S
+    while at_work & parents().keys():
+        assert time.monotonic() < until, f"{at_work} outlive their server"
+        time.sleep(0.05)
 
 
 def asked(address: str, path: str, edits: list[dict[str, Any]] | None = None) -> Any:
@@ -51,7 +73,7 @@ def test_both_vans_are_there_and_an_edit_outlives_the_server(tmp_path: Path) -> 
         cell = {"do": "set", "sheet": "wires", "row": first["row"], "column": "notes"}
         told = asked(address, "api/j/van/edits", [cell | {"old": first["cells"].get("notes", ""), "new": "looked at"}])
         assert told["revision"] == 2
-    with running(shelf) as address:
+    with running(shelf, killed=True) as address:
         again = asked(address, "api/j/van/sheet/wires")
         assert again["revision"] == 2
         assert again["rows"][0]["cells"]["notes"] == "looked at"
@@ -72,10 +94,12 @@ def test_told_to_end_it_lets_waiting_pages_go_and_says_nothing(tmp_path: Path) -
     asked(address, "api/jobs")
     time.sleep(0.5)
     begun = time.monotonic()
+    held = socket.create_connection(("127.0.0.1", int(address.rstrip("/").rpartition(":")[2])))
     process.terminate()
     _, complaints = process.communicate(timeout=PATIENCE_S)
     waiting.join(PATIENCE_S)
     assert told == [{"revision": 1}]
+    held.close()
     assert time.monotonic() - begun < 20.0
     assert complaints == ""
     assert process.returncode == 0

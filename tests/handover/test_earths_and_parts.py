@@ -2,12 +2,17 @@
 
 from __future__ import annotations
 
+import numpy as np
 import pytest
 
+from loomwright.car import Car
 from loomwright.handover.asking import walk_of
 from loomwright.handover.connector_faces import connector_faces
 from loomwright.handover.earth_list import earths_of
+from loomwright.handover.outage import loads_of, stops_without_part
 from loomwright.handover.parts_list import parts_list
+from loomwright.job.reading import job_from_text
+from loomwright.network.solve import solve_many, values_of
 from tests.handover.bench_van import bench_car, bench_rows
 from tests.handover.van import rows, wire
 
@@ -65,6 +70,23 @@ def test_a_splice_tells_its_wires_and_their_areas_together(with_point):
     (splice,) = with_point.splices
     assert [end.wire for end in splice.wires] == ["W70", "W9", "W10"]
     assert splice.size == "5.5"  # 2.5 + 1.5 + 1.5
+
+
+def test_a_headlamp_that_glows_on_through_two_others_is_out():
+    """Its bolt off, its current goes back through the main beam beside it and the other side's, all three in a row."""
+    lamps = [{"id": name, "kind": "lamp", "settings": "watt=55"} for name in ("DIP", "MAIN", "OTHER")]
+    ends = ("BAT.+ DIP.1", "DIP.2 E1.1", "MAIN.2 E1.1", "MAIN.1 OTHER.1", "OTHER.2 body", "BAT.- body")
+    wires = [
+        dict(zip(("from", "to"), end.split(), strict=True), id=f"W{n}", size_mm2="2.5", length_mm="500")
+        for n, end in enumerate(ends)
+    ]
+    parts = [{"id": "BAT", "kind": "battery"}, {"id": "E1", "kind": "earth_point"}, *lamps]
+    compiled = Car(job_from_text({"parts": parts, "wires": wires})).scene.compiled
+    before = solve_many(compiled, np.array([values_of(compiled, {})]))
+    # a third of the volts: 3 ** -0.55 = 0.55 of the amps, which is over half and two hundredths of the light
+    assert stops_without_part(compiled, "E1", before) == ("DIP",)
+    drawn, needed = before.amps[0, list(loads_of(compiled).places[0])].sum(), loads_of(compiled).works_a[0]
+    assert 0.5 * drawn < 3**-0.55 * drawn < needed < drawn
 
 
 def listed(sheets=None):

@@ -1,4 +1,6 @@
-"""Twenty questions that somebody under a car asks of the paper, answered from the printed words alone.
+"""Questions that somebody under a car asks of the paper, answered from the printed words alone.
+
+Twenty of the lists, and what is only on the drawings: which track, by where the words stand on the page.
 
 The answers are taken from the sheets and from the solved car; the words are read back out of the PDF by another
 program. A row is found as a person finds it: the section by its name, the line that begins with what is asked for, down
@@ -58,6 +60,53 @@ class Reader:
                 )
                 found.append(" ".join(lines[start : next(ends, len(lines))]))
         return " ".join(found)
+
+
+class DrawingReader:
+    """Somebody with one circuit drawing of the pack: words, and where on the page they stand."""
+
+    def __init__(self, pdf: bytes, circuit: str) -> None:
+        with pypdfium2.PdfDocument(pdf) as document:
+            for page in document:
+                text = page.get_textpage()
+                words = text.get_text_range().replace("\ufffe", "")
+                lines = words.splitlines()
+                if "Circuit drawings" not in words or circuit not in lines:
+                    continue
+                self.lines = lines
+                self.spots = list(_spots(text))
+                return
+        raise LookupError(circuit)
+
+    def label(self, wire: str) -> str:
+        """What stands under the id of a wire: its size and colour."""
+        return self.lines[self.lines.index(wire) + 1]
+
+    def place_of(self, words: str) -> tuple[float, float]:
+        """Where some words begin, across and up. [points]"""
+        letters = "".join(letter for letter, _, _ in self.spots)
+        at = letters.index(words.replace(" ", ""))
+        return self.spots[at][1:]
+
+    def track_at(self, across: float) -> int:
+        """The track that words belong to: its number stands at the foot, below all symbols, at the words' left."""
+        letters = "".join(letter for letter, _, _ in self.spots)
+        line = next(line for line in self.lines if line.split()[:2] == ["1", "2"])
+        start = letters.index("".join(line.split()))
+        tracks = []
+        for number in line.split():
+            tracks.append((self.spots[start][1], int(number)))
+            start += len(number)
+        return max(track for left, track in tracks if left <= across + 6.0)
+
+
+def _spots(text: pypdfium2.PdfTextPage) -> Iterator[tuple[str, float, float]]:
+    """The letters of a page, without blanks, and where they stand."""
+    for place in range(text.count_chars()):
+        letter = text.get_text_range(place, 1)
+        if letter.strip():
+            left, bottom, _, _ = text.get_charbox(place)
+            yield letter, left, bottom
 
 
 def _begins(line: str, key: str) -> bool:
@@ -171,9 +220,15 @@ def car() -> Car:
 
 
 @pytest.fixture(scope="module")
-def reader(car) -> Reader:
+def pdf(car) -> bytes:
+    """Its pack."""
+    return pack_pdf(car.pack(), drawing_pages(car), board=board_print(car.board()))
+
+
+@pytest.fixture(scope="module")
+def reader(pdf) -> Reader:
     """Somebody with its pack."""
-    return Reader(pack_pdf(car.pack(), drawing_pages(car), board=board_print(car.board())))
+    return Reader(pdf)
 
 
 def test_twenty_set_questions_are_answered_from_the_paper_alone(car, reader):

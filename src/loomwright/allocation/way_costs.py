@@ -65,8 +65,8 @@ def minutes_of(ground: Ground, change: Change) -> float:
 
 def _work(ground: Ground, change: Change) -> _Work:
     if change.kind == "leave out":
-        wires = sum(bool(ground.needs[name].wire) for name in change.needs)
-        return _Work(steps={}, pins=-len(change.needs), wires=-wires)
+        wires = {ground.needs[name].wire for name in change.needs} - {""}
+        return _Work(steps={}, pins=-_pins_of(ground, change.needs), wires=-len(wires))
     if change.kind == "share":
         return _Work(steps={"splice_made": 1, "circuit_planned": 1}, pins=-1)
     if change.kind == "another pin":
@@ -80,6 +80,15 @@ def _work(ground: Ground, change: Change) -> _Work:
         steps = {**_wires(3), "part_mounted": 1, "way_fitted": 1, "output_tried": 1, "circuit_planned": 1}
         return _Work(steps=steps, wires=3, parts=("relay",) * one.relays)
     return _Work(steps={"pin_given": 1, "output_tried": 1})
+
+
+def _pins_of(ground: Ground, needs: tuple[str, ...]) -> int:
+    """The pins that needs take, of an option those of its smallest alternative. [-]"""
+    options: dict[str, Counter[str]] = {}
+    for name in needs:
+        group, _, alternative = ground.needs[name].row.option.partition("/")
+        options.setdefault(group, Counter())[alternative if group else name] += 1
+    return sum(sum(each.values()) if not group else min(each.values()) for group, each in options.items())
 
 
 def _wires(count: int) -> dict[str, int]:

@@ -343,7 +343,7 @@ def _loss(ground: Ground, unit: Unit, needs: tuple[str, ...]) -> tuple[str, str]
     ]
     alone = [wish for wish in wishes if circuits <= set(wish.circuits) and len(wish.circuits) == 1]
     of = f", of the wish {alone[0].id}" if alone else ""
-    name = unit.name if unit.name.startswith("option ") else " + ".join(needs)
+    name = " or ".join(" + ".join(one.items) for one in unit.alternatives)
     return f"{name} left out", f"{does}{of}"
 
 

@@ -55,8 +55,10 @@ class Added:
 
     @property
     def pins(self) -> int:
-        """Controller pins it asks for. [-]"""
-        return sum(row.sheet == "needs" for row in self.rows)
+        """Controller pins it asks for; of needs of which one is built, those of the first. [-]"""
+        needs = [row.cells.get("option", "").partition("/") for row in self.rows if row.sheet == "needs"]
+        first = {group: name for group, _, name in reversed(needs) if group}
+        return sum(not group or first[group] == name for group, _, name in needs)
 
     @property
     def wires(self) -> tuple[str, ...]:

@@ -6,6 +6,7 @@ order. What it makes are ordinary rows; sizes, lengths, ratings and pins are dec
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
@@ -23,6 +24,7 @@ from loomwright.tables.load import read_toml
 __all__ = ["Brief", "BriefAsk", "Briefed", "answers_from_text", "brief_answered", "briefed", "load_brief"]
 
 _NOTHING = ("no", "none", "0")
+_CYLINDER = re.compile(r"\d+")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -48,10 +50,11 @@ class _Make:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Brief:
-    """The questions, and what their answers make."""
+    """The questions, and what their answers make. firing_orders: cylinders -> the usual one."""
 
     asks: tuple[BriefAsk, ...]
     makes: tuple[_Make, ...]
+    firing_orders: Mapping[str, str]
 
     @property
     def chapters(self) -> tuple[str, ...]:
@@ -97,11 +100,11 @@ def load_brief() -> Brief:
         unknown = [*({name for case in make.only for name in case} - names), *(set(make.answers) - asked)]
         if unknown:
             raise TableFault("brief", 1, make.recipe, unknown[0])
-    return Brief(asks=asks, makes=makes)
+    return Brief(asks=asks, makes=makes, firing_orders=dict(cast(Mapping[str, str], entries["firing_orders"])))
 
 
 def answers_from_text(text: str, file: str = "the brief") -> Answers:
-    """Answers written in a file: `cylinders = 6`, a line each; what is not in it is the usual answer.
+    """Answers written in a file: `cylinders = 6` or `cylinders: 6`, a line each; what is not in it is the usual answer.
 
     Raises:
         BadDocument: a line that is not a name, an equals sign and an answer.
@@ -110,7 +113,7 @@ def answers_from_text(text: str, file: str = "the brief") -> Answers:
     problems = []
     for number, line in enumerate(text.splitlines(), start=1):
         plain = line.split("#", 1)[0].strip()
-        name, equals, answer = plain.partition("=")
+        name, equals, answer = plain.partition("=" if "=" in plain else ":")
         if plain and not equals:
             mend = "Write the name of a question, an equals sign and the answer"
             problems.append(Problem(sheet=file, row=number, column="", found=plain, allowed="name = answer", mend=mend))
@@ -127,7 +130,8 @@ def brief_answered(given: Answers, brief: Brief | None = None) -> Answers:
     Raises:
         BadDocument: an answer that is not allowed, or to a question that is not asked; all of them are listed.
     """
-    known = {each.ask.name: each.ask for each in (brief or load_brief()).asks}
+    brief = brief or load_brief()
+    known = {each.ask.name: each.ask for each in brief.asks}
     problems = [_not_asked(name, given[name], known) for name in given if name not in known]
     answers: dict[str, str] = {}
     for name, ask in known.items():
@@ -143,6 +147,15 @@ def brief_answered(given: Answers, brief: Brief | None = None) -> Answers:
                 mend = f"Say a figure in {ask.unit}: {ask.says}"
                 problems.append(
                     Problem(sheet="brief", row=None, column=name, found=text, allowed=fault.allowed, mend=mend)
+                )
+        elif ask.takes == "firing order":
+            usual = brief.firing_orders.get(answers["cylinders"], "")
+            text = "-".join(_CYLINDER.findall(text)) or usual
+            if usual and sorted(text.split("-")) != sorted(usual.split("-")):
+                allowed = f"each of the {answers['cylinders']} cylinders once, as {usual}"
+                mend = f"Leave it out for {usual}, or say the engine's own"
+                problems.append(
+                    Problem(sheet="brief", row=None, column=name, found=given[name], allowed=allowed, mend=mend)
                 )
         answers[name] = text
     if problems:
@@ -178,7 +191,7 @@ def _called(makes: Iterable[_Make], answers: Answers) -> Iterator[tuple[Recipe, 
         if not any(all(answers[name] in words for name, words in each.items()) for each in make.only):
             continue
         for n in range(1, _count(make.for_each, answers) + 1):
-            known = {**answers, "n": str(n)}
+            known = {**answers, "n": str(n), "pair": _pair(answers["firing_order"], n)}
             yield recipe_called(make.recipe), {name: filled_in(text, known) for name, text in make.answers.items()}
 
 
@@ -188,6 +201,14 @@ def _count(for_each: str, answers: Answers) -> int:
         return 1
     name, _, divided = for_each.partition("/")
     return -(-int(answers[name]) // int(divided or 1))
+
+
+def _pair(order: str, n: int) -> str:
+    """The cylinders that fire together where a coil serves a pair: half the order lies between them."""
+    names = order.split("-")
+    half = len(names) // 2
+    both = [names[n - 1], names[n - 1 + half]] if half and n <= half else names[n - 1 : n]
+    return f"cylinders {' and '.join(both)}" if len(both) > 1 else f"cylinder {''.join(both)}"
 
 
 def _not_asked(name: str, found: str, known: Mapping[str, Ask]) -> Problem:

@@ -188,6 +188,7 @@ class Car(AskedCar):
             plan=self.proof_plan().plan if work in ("", "prove") else None,
             survey=self.survey(is_full=False) if work in ("", "survey") else None,
             start=self.first_start() if work in ("", "start") else None,
+            built=self.as_built() if self.job.progress else None,
         )
 
     def first_start(self) -> FirstStart:

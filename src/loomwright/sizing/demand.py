@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from typing import TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -64,6 +65,7 @@ class Drop:
 
 Kind = tuple[str, float, bool]
 """How long it lasts, the ambient, the engine turning or not."""
+Key = TypeVar("Key", Kind, str)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -99,7 +101,39 @@ def demand_of(ground: RatingGround, elements: Sequence[int], batches: Iterable[A
     Args:
         elements: wires and fuses of the network.
     """
-    return together([_of_batch(ground, elements, answers) for answers in batches])
+    worst: dict[Kind, _Most] = {}
+    drops: dict[str, _Most] = {}
+    solved = 0
+    for answers in batches:
+        solved += answers.count
+        fine = answers.possible & ~answers.collapsed()
+        if not (elements and fine.any()):
+            continue
+        amps = heating_amps(ground, elements, answers)
+        for kind, rows in _kinds(ground, answers, fine).items():
+            _keep(worst, kind, amps, rows, answers)
+        _keep(drops, "", np.where(fine, _lost(elements, answers), 0.0), np.arange(answers.count), answers)
+    return Demand(
+        worst={
+            k: {
+                kind: Worst(
+                    amps=most.figure[number],
+                    moment=kind[0],
+                    ambient_c=kind[1],
+                    turning=kind[2],
+                    values=most.values[number],
+                )
+                for kind, most in worst.items()
+            }
+            for number, k in enumerate(elements)
+        },
+        drops={
+            k: Drop(volts=most.figure[number], values=most.values[number])
+            for most in drops.values()
+            for number, k in enumerate(elements)
+        },
+        solved=solved,
+    )
 
 
 def together(demands: Iterable[Demand]) -> Demand:
@@ -123,8 +157,11 @@ def together(demands: Iterable[Demand]) -> Demand:
 def heating_amps(ground: RatingGround, elements: Sequence[int], answers: Answers) -> NDArray[np.float64]:
     """The current that warms each element, one row an element; nothing where the state cannot occur. [A]"""
     fine = answers.possible & ~answers.collapsed()
-    rows = [np.where(fine, ground.heating.amps(answers, k), 0.0) for k in elements]
-    return np.stack(rows) if rows else np.zeros((0, answers.count))
+    rows = np.abs(answers.batch.amps[:, list(elements)]).T.copy()
+    for number, k in enumerate(elements):
+        if k in ground.heating.through:
+            rows[number] = ground.heating.amps(answers, k)
+    return np.where(fine, rows, 0.0)
 
 
 def states_near(
@@ -151,28 +188,41 @@ def _most_a(demand: Demand, element: int, moment: str) -> float:
     return max((one.amps for one in demand.worst.get(element, {}).values() if one.moment == moment), default=0.0)
 
 
-def _of_batch(ground: RatingGround, elements: Sequence[int], answers: Answers) -> Demand:
-    fine = answers.possible & ~answers.collapsed()
-    worst: dict[int, dict[Kind, Worst]] = {k: {} for k in elements}
-    drops: dict[int, Drop] = {}
-    if fine.any() and elements:
-        amps = heating_amps(ground, elements, answers)
-        for kind, rows in _kinds(ground, answers, fine).items():
-            best = amps[:, rows].argmax(axis=1)
-            for number, k in enumerate(elements):
-                row = rows[best[number]]
-                worst[k][kind] = Worst(
-                    amps=float(amps[number, row]),
-                    moment=kind[0],
-                    ambient_c=kind[1],
-                    turning=kind[2],
-                    values=answers.batch.values[row],
-                )
-        for k in elements:
-            lost: type_float = np.where(fine, np.nan_to_num(np.abs(answers.across(k))), 0.0)
-            row = int(lost.argmax())
-            drops[k] = Drop(volts=float(lost[row]), values=answers.batch.values[row])
-    return Demand(worst=worst, drops=drops, solved=answers.count)
+@dataclass(slots=True, kw_only=True, eq=False)
+class _Most:
+    """The most so far of every element, and the state it was met in. figure: one an element. [-]"""
+
+    figure: list[float]
+    values: list[type_i]
+
+
+def _keep(
+    most: dict[Key, _Most], key: Key, figures: NDArray[np.float64], rows: NDArray[np.intp], answers: Answers
+) -> None:
+    """Takes what is more than anything met before, of each element apart.
+
+    Args:
+        figures: one row an element, one column a state.
+        rows: the states that count.
+    """
+    best = rows[figures[:, rows].argmax(axis=1)]
+    now = figures[np.arange(len(figures)), best].tolist()
+    values = list(answers.batch.values[best])
+    before = most.get(key)
+    if before is None:
+        most[key] = _Most(figure=now, values=values)
+        return
+    for number, figure in enumerate(now):
+        if figure > before.figure[number]:
+            before.figure[number], before.values[number] = figure, values[number]
+
+
+def _lost(elements: Sequence[int], answers: Answers) -> NDArray[np.float64]:
+    """Volts lost along each element, one row an element; nothing where an end floats. [V]"""
+    arrays, batch = answers.compiled.arrays, answers.batch
+    volts: type_float = np.where(batch.floating == 1, np.nan, batch.v)
+    which = list(elements)
+    return np.nan_to_num(np.abs(volts[:, arrays.a[which]] - volts[:, arrays.b[which]])).T
 
 
 def _kinds(ground: RatingGround, answers: Answers, fine: NDArray[np.bool_]) -> Mapping[Kind, NDArray[np.intp]]:

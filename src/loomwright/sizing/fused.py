@@ -183,24 +183,44 @@ def _sides(
     """The sides of a fuse that lie away from a source."""
     a, b = scene.ends(fuse.element)
     for near, far in ((a, b), (b, a)):
-        upstream = _upstream(conduction, near, fuse.element)
-        feeding = tuple(source for source in sources if source.node in upstream)
+        feeding = _feeding(conduction, near, fuse.element, sources)
         if feeding:
             region = region_of(conduction, far, opens)
             wires = frozenset(name for name, pair in ends.items() if _lies_in(conduction, region, pair))
             yield Side(fuse=fuse.part, node=far, feeding=feeding, wires=wires)
 
 
-def _upstream(conduction: Conduction, near: int, fuse: int) -> frozenset[int]:
-    """Nodes the near side of a fuse meets through any way but the fuse itself, other fuses included."""
+def _feeding(conduction: Conduction, near: int, fuse: int, sources: tuple[Source, ...]) -> tuple[Source, ...]:
+    """The sources that the near side of a fuse meets through any way but the fuse itself, other fuses included.
+
+    Ways past no contact make sure of a source, and one that no way reaches, whatever is closed, is none; whether one
+    state can close all contacts is asked only of what lies between.
+    """
     if near in conduction.earth:
-        return frozenset()
-    return reached(
-        conduction,
-        (near,),
-        through=lambda element: element != fuse,
-        into=lambda other: other not in conduction.earth,
-    )
+        return ()
+    sure = _joined(conduction, near, fuse, past_contacts=False)
+    open_ones = {source.node for source in sources} - sure
+    if open_ones and not open_ones.isdisjoint(_joined(conduction, near, fuse, past_contacts=True)):
+        sure |= reached(
+            conduction,
+            (near,),
+            through=lambda element: element != fuse,
+            into=lambda other: other not in conduction.earth,
+        )
+    return tuple(source for source in sources if source.node in sure)
+
+
+def _joined(conduction: Conduction, near: int, fuse: int, *, past_contacts: bool) -> set[int]:
+    """Nodes that ways but the fuse join with a node, past earth none, each contact open or each closed."""
+    found, waiting = {near}, [near]
+    while waiting:
+        for element, other in conduction.at.get(waiting.pop(), ()):
+            if other in found or element == fuse or other in conduction.earth:
+                continue
+            if past_contacts or element not in conduction.asks:
+                found.add(other)
+                waiting.append(other)
+    return found
 
 
 def _lies_in(conduction: Conduction, region: frozenset[int], ends: tuple[int, int]) -> bool:

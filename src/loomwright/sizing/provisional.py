@@ -59,6 +59,7 @@ def provisional_mm2(job: Job, kinds: Kinds) -> Mapping[str, float]:
     """The size taken for each wire whose size is blank. [mm2]"""
     circuits = {circuit.id: circuit for circuit in job.circuits}
     parts = {part.id: part for part in job.parts if part.fitted != "removed"}
+    vehicle = vehicle_of(job)
     drawn_a: dict[str, float] = {}
     found: dict[str, float] = {}
     for wire in job.wires:
@@ -66,10 +67,10 @@ def provisional_mm2(job: Job, kinds: Kinds) -> Mapping[str, float]:
             ends = [split_point(end)[0] for end in (wire.from_, wire.to) if end]
             for name in ends:
                 if name not in drawn_a:
-                    drawn_a[name] = _draws_a(parts.get(name), kinds, vehicle_of(job).system_v)
+                    drawn_a[name] = _draws_a(parts.get(name), kinds, vehicle.system_v)
             least_mm2 = least_size_mm2(class_of(wire, circuits))
             amps = max((drawn_a[name] for name in ends), default=0.0)
-            found[wire.id] = _thinnest(least_mm2, amps, wire, vehicle_of(job).design_ambient_c)
+            found[wire.id] = _thinnest(least_mm2, amps, wire, vehicle.design_ambient_c)
     return found
 
 

@@ -91,14 +91,15 @@ class FuseFamily:
         Raises:
             OutOfReach: no gates are known for that rating.
         """
-        fits = [one for one in self.printed if one.from_a <= rating_a <= one.to_a]
-        if not fits:
+        narrowest: dict[float, Gate] = {}
+        for one in self.printed:
+            if one.from_a <= rating_a <= one.to_a:
+                other = narrowest.get(one.multiple)
+                if other is None or one.to_a - one.from_a < other.to_a - other.from_a:
+                    narrowest[one.multiple] = one
+        if not narrowest:
             reach = f"{min(one.from_a for one in self.printed):g} to {max(one.to_a for one in self.printed):g} A"
             raise OutOfReach(f"rating of {self.id}", rating_a, reach)
-        narrowest = {
-            multiple: min((one for one in fits if one.multiple == multiple), key=lambda one: one.to_a - one.from_a)
-            for multiple in {one.multiple for one in fits}
-        }
         return tuple(narrowest[multiple] for multiple in sorted(narrowest))
 
     def cold_ohm(self, rating_a: float) -> float:
