@@ -275,7 +275,7 @@ def test_the_command_answers_keeps_and_goes_a_way(tmp_path, capsys):
     assert main(["allocate", name]) == 1
     shown = capsys.readouterr().out
     assert "Does not fit: left out are b." in shown
-    assert "Ways out, the cheapest first:" in shown
+    assert "Ways out, what gives up least first, then the cheapest:" in shown
     assert main(["allocate", name, "--way", "1", "--keep"]) == 0
     capsys.readouterr()
     kept = open_folder(tmp_path / "job")

@@ -7,6 +7,7 @@ import pytest
 from loomwright.brief.adding import added
 from loomwright.brief.brief import answers_from_text, brief_answered, briefed, load_brief
 from loomwright.brief.recipe import load_recipes, recipe_called, recipes_from_text
+from loomwright.car import Car
 from loomwright.job.job import Job
 from loomwright.refusals import BadDocument, OutOfReach, TableFault
 
@@ -132,6 +133,31 @@ def test_the_brief_makes_one_injector_and_coil_a_cylinder_or_half_the_coils() ->
     assert (kinds.count("injector"), kinds.count("coil_with_igniter")) == (6, 3)
 
 
+def test_a_coil_a_pair_serves_cylinders_half_the_firing_order_apart() -> None:
+    six = briefed({"cylinders": "6", "coils": "one coil a pair"}).job
+    coils = [part.name for part in six.parts if part.kind == "coil_with_igniter"]
+    assert coils == [f"ignition coil of cylinders {pair}" for pair in ("1 and 6", "5 and 2", "3 and 4")]
+    assert [row.value for row in six.vehicle if row.name == "firing_order"] == ["1-5-3-6-2-4"]
+    assert brief_answered({"cylinders": "6", "firing_order": "1 4 2 5 3 6"})["firing_order"] == "1-4-2-5-3-6"
+
+
+def test_a_firing_order_that_is_not_that_of_so_many_cylinders_is_told() -> None:
+    for order in ("1-3-4-2", "1-2-3-4-5-5", "straight"):
+        with pytest.raises(BadDocument, match="each of the 6 cylinders once, as 1-5-3-6-2-4"):
+            brief_answered({"cylinders": "6", "firing_order": order})
+
+
+def test_a_small_controller_is_too_small_for_six_and_the_options_of_the_brief_count_once() -> None:
+    answers = {"cylinders": "6", "coils": "one coil a pair", "solenoids": "2", "input_speed": "yes"}
+    made = briefed({**answers, "controller": "small"})
+    speed = next(each for each in made.made if each.recipe.id == "counted_speed")
+    assert (len([row for row in speed.rows if row.sheet == "needs"]), speed.pins) == (2, 1)
+    answer = Car(made.job).allocated()
+    assert answer.left_out == ("CAM_signal", "INJ5_drive", "INJ6_drive")
+    assert len(answer.ways_out) == 5
+    assert all(Car(way.applied(made.job)).allocated().status == "fits" for way in answer.ways_out[:1])
+
+
 def test_answers_that_are_not_allowed_are_told_together() -> None:
     with pytest.raises(BadDocument) as caught:
         brief_answered({"cylinders": "7", "alternator_a": "lots", "wings": "2"})
@@ -140,5 +166,6 @@ def test_answers_that_are_not_allowed_are_told_together() -> None:
 
 def test_a_file_of_answers_is_read_line_by_line() -> None:
     assert answers_from_text('cylinders = 6  # a straight six\n\nhorn = "yes"\n') == {"cylinders": "6", "horn": "yes"}
+    assert answers_from_text("cylinders: 6") == {"cylinders": "6"}
     with pytest.raises(BadDocument, match="cylinders six"):
         answers_from_text("horn = yes\ncylinders six\n")

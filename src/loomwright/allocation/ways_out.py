@@ -16,6 +16,7 @@ from dataclasses import dataclass, replace
 from loomwright.allocation.able import able_pins, why_not
 from loomwright.allocation.engine import Alternative, Choice, Goal, Link, Puzzle, Side, Unit
 from loomwright.allocation.ground import AskedNeed, Ground
+from loomwright.allocation.left_out import loss_of, sort_left_out
 from loomwright.allocation.pin_puzzle import bank_limits, fills_of, pin_puzzle, rank_of
 from loomwright.allocation.placing import Barred, Placed, Tell, place
 from loomwright.allocation.way_costs import cost_of, minutes_of
@@ -181,7 +182,7 @@ def _of_unit(
 ) -> Iterator[_More]:
     """More ways to build one unit; what they need a pin for is written into seats, pins and loads."""
     needs = tuple(dict.fromkeys(item for one in unit.alternatives for item in one.items))
-    yield _more(unit.name, "leave out", (), needs, _loss(ground, unit, needs), like=("leave out", unit.name))
+    yield _more(unit.name, "leave out", (), needs, loss_of(ground, unit, needs), like=sort_left_out(ground, needs))
     if len(needs) != 1 or unit.name.startswith("option "):
         return
     name = needs[0]
@@ -331,20 +332,6 @@ def _shares(
                 _More(unit=rider, name=f"with {carrier}", items=(), change=change, like=like),
                 _More(unit=carrier, name=f"carries {rider}", items=(item,), change=change, like=("carries", like[1])),
             )
-
-
-def _loss(ground: Ground, unit: Unit, needs: tuple[str, ...]) -> tuple[str, str]:
-    """What leaving a unit out is called, and what is lost with it."""
-    rows = [ground.needs[name].row for name in needs]
-    does = ", ".join(dict.fromkeys(row.does or row.id for row in rows))
-    circuits = {row.circuit for row in ground.job.parts if row.id in {each.part for each in rows}}
-    wishes = [
-        wish for wish in ground.job.wishes if wish.included != "no" and circuits & set(wish.circuits) and circuits
-    ]
-    alone = [wish for wish in wishes if circuits <= set(wish.circuits) and len(wish.circuits) == 1]
-    of = f", of the wish {alone[0].id}" if alone else ""
-    name = " or ".join(" + ".join(one.items) for one in unit.alternatives)
-    return f"{name} left out", f"{does}{of}"
 
 
 def _in_one(goals: tuple[Goal, ...]) -> tuple[Goal, ...]:

@@ -14,7 +14,7 @@ from itertools import count
 
 from loomwright.brief.answers import Answers, answered, filled_in
 from loomwright.brief.recipe import Recipe, RecipeRow
-from loomwright.job.edits import add_row
+from loomwright.job.edits import add_rows
 from loomwright.job.job import Job
 from loomwright.job.points import Kinds, kinds_of
 from loomwright.job.reading import problems_of
@@ -100,13 +100,12 @@ def put_in(job: Job, recipe: Recipe, given: Answers | None = None, kinds: Kinds 
             cells = {"id": next(numbers), **cells}
         if row.sheet in ("parts", "wires"):
             cells.setdefault("fitted", "new")
-        job = add_row(job, row.sheet, cells)
         made.append(MadeRow(sheet=row.sheet, cells=cells))
     return Added(
         recipe=recipe,
         answers=answers,
         rows=tuple(made),
-        job=job,
+        job=add_rows(job, ((row.sheet, row.cells) for row in made)),
         assumed=tuple(ask.name for ask in recipe.asks if ask.typical and not (given or {}).get(ask.name, "").strip()),
     )
 

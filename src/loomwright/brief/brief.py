@@ -150,7 +150,7 @@ def brief_answered(given: Answers, brief: Brief | None = None) -> Answers:
                 )
         elif ask.takes == "firing order":
             usual = brief.firing_orders.get(answers["cylinders"], "")
-            text = "-".join(_CYLINDER.findall(text)) or usual
+            text = "-".join(_CYLINDER.findall(text)) if text else usual
             if usual and sorted(text.split("-")) != sorted(usual.split("-")):
                 allowed = f"each of the {answers['cylinders']} cylinders once, as {usual}"
                 mend = f"Leave it out for {usual}, or say the engine's own"

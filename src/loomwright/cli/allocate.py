@@ -157,7 +157,7 @@ def _show(allocation: Allocation, name: str, *, reasons: bool) -> None:
         show_hanging(f"{number}. {conflict.says}", _GAP)
     if allocation.ways_out:
         show()
-        show("Ways out, the cheapest first:")
+        show("Ways out, what gives up least first, then the cheapest:")
     for number, way in enumerate(allocation.ways_out, 1):
         show_hanging(f"{number}. {way.says}: {cost_says(way.cost)}. {_loses(way)}.", _GAP)
     if allocation.ways_out:

@@ -87,7 +87,7 @@ def brief_page(given: Mapping[str, str], *, typed: str = "", problems: tuple[Pro
                 answer=whole[each.ask.name],
                 unit=each.ask.unit,
                 allowed=each.ask.allowed,
-                adds=_adds(each, whole) if made is not None else "",
+                adds=_adds(each, whole, made) if made is not None else "",
                 wrong=wrong.get(each.ask.name, ""),
             )
         )
@@ -101,8 +101,10 @@ def brief_page(given: Mapping[str, str], *, typed: str = "", problems: tuple[Pro
     )
 
 
-def _adds(each: BriefAsk, whole: Mapping[str, str]) -> str:
+def _adds(each: BriefAsk, whole: Mapping[str, str], made: Briefed) -> str:
     """What each answer of a wish adds to the one that asks for nothing, all other answers as they are."""
+    if each.ask.takes == "firing order" and not whole[each.ask.name]:
+        return f"left blank: {made.answers[each.ask.name]}, usual for so many"
     if not each.without:
         return ""
     without = _size(_key({**whole, each.ask.name: each.without}))

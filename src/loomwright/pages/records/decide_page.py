@@ -19,6 +19,21 @@ _WORDS = {
     "length_mm": ("Lengths", "mm"),
 }
 
+_PIN_WORDS = {
+    "only": "no other pin can do it",
+    "order": "others would do as well: the first by name",
+    "prefer": "the pin that was asked for",
+    "wiring": "the shortest wiring",
+    "spares": "leaves the more useful pins free",
+    "moved": "its wire is made up there",
+    "kept": "it was kept there",
+    "rank": "what is wanted most has its pin",
+    "options": "the best option is built",
+    "built": "so that all has a pin",
+    "fixed": "fixed by its row or its wire",
+}
+"""What ruled a pin -> how that is said."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DecidedLine:
@@ -94,7 +109,7 @@ def _line(one: ChangedDecision) -> DecidedLine:
         row=one.row,
         before=_figure(one.before),
         now=_figure(one.now),
-        by=one.decided_by.replace("_", " "),
+        by=_PIN_WORDS.get(one.decided_by, "") if one.column == "pin" else one.decided_by.replace("_", " "),
     )
 
 

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 from loomwright.allocation.able import ability_words, able_pins, why_not
 from loomwright.allocation.allocated import Allocation
-from loomwright.allocation.ground import Ground, ground_of
+from loomwright.allocation.ground import AskedNeed, Ground, ground_of
 from loomwright.allocation.way_records import WayOut
 from loomwright.car import Car
 from loomwright.handover.connector_faces import ConnectorFace, connector_faces
@@ -208,11 +208,18 @@ def _needs(allocation: Allocation, ground: Ground, picked: str, links: JobLinks)
             does=asked.row.does or name,
             ability=ability_words(asked.row.ability),
             pin=allocation.pins.get(name, ""),
-            says="it is left out" if why is None else why.says,
+            says=_not_built(allocation, asked) if why is None else why.says,
             by="" if why is None else why.by,
             href=job_path(links.job, "pins", query={"need": "" if name == picked else name}, at="picked"),
             is_picked=name == picked,
         )
+
+
+def _not_built(allocation: Allocation, asked: AskedNeed) -> str:
+    """What is said of a need without a pin: it is left out, or the other of its option is built."""
+    group = asked.row.option.partition("/")[0]
+    built = allocation.options.get(group, "") if group else ""
+    return f"not needed: of the option {group}, {built} is built" if built else "it is left out"
 
 
 def _picked(allocation: Allocation, ground: Ground, line: NeedLine, links: JobLinks) -> PickedNeed:
@@ -317,10 +324,10 @@ def _spares(allocation: Allocation) -> Iterator[SpareLine]:
 def _way(way: WayOut, number: int) -> WayLine:
     cost = way.cost
     words = []
-    if cost.pins:
-        words.append(f"{cost.pins:+d} pin{'' if abs(cost.pins) == 1 else 's'}")
-    if cost.wires:
-        words.append(f"{cost.wires} more wire{'' if cost.wires == 1 else 's'}")
+    for count, word in ((cost.pins, "pin"), (cost.wires, "wire")):
+        if count:
+            many = f"{abs(count)} {word}{'' if abs(count) == 1 else 's'}"
+            words.append(f"{many} more" if count > 0 else f"{many} fewer")
     words += list(cost.parts)
     words.append(f"about {for_print(cost.minutes)} min")
     if cost.price is not None:
@@ -331,6 +338,6 @@ def _way(way: WayOut, number: int) -> WayLine:
         number=number,
         says=way.says,
         changes=tuple(one.says for one in way.changes),
-        cost=", ".join(words),
+        cost=f"Takes {', '.join(words)}",
         loses=way.loses,
     )
