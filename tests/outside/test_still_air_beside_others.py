@@ -138,10 +138,21 @@ def test_hotter_air_takes_off_what_the_building_code_prints(insulation_c, air_c,
     assert warm / cool == pytest.approx(printed, abs=0.05)
 
 
-@pytest.mark.parametrize(("count", "ratio"), [(8, 3.3048), (11, 3.9238), (18, 4.8637)])
-def test_the_packing_is_never_tighter_than_the_best_known_and_near_it(count, ratio):
-    # closed forms: 1 + 1/sin(pi/7), 1 + 1/sin(pi/9), 1 + root 2 + root 6; one in a hundred above
-    assert ratio * (1.0 - 1e-4) <= packed([1.0] * count).bundle_mm <= ratio * 1.01
+# the encyclopaedia's ratios of diameters, proven to 13 and for 19; above 20 the best of a search from many starts
+RATIOS = {
+    1: 1.0, 2: 2.0, 3: 2.1547, 4: 2.4142, 5: 2.7013, 6: 3.0, 7: 3.0, 8: 3.3048, 9: 3.6131, 10: 3.8130, 11: 3.9238,
+    12: 4.0296, 13: 4.2361, 14: 4.3284, 15: 4.5214, 16: 4.6154, 17: 4.7920, 18: 4.8637, 19: 4.8637, 20: 5.1223,
+    21: 5.2523, 22: 5.4397, 24: 5.6517, 25: 5.7528, 26: 5.8282, 27: 5.9064, 28: 6.0150, 30: 6.1977, 31: 6.2915,
+    32: 6.4295, 33: 6.4867, 34: 6.6110, 35: 6.6972, 36: 6.7468, 37: 6.7588,
+}  # fmt: skip
+QUICK = (1, 2, 4, 6, 8, 11)
+"""Counts that take less than a second; the others are asked in the long run."""
+
+
+@pytest.mark.parametrize("count", [pytest.param(n, marks=() if n in QUICK else pytest.mark.long) for n in RATIOS])
+def test_the_packing_is_never_tighter_than_the_best_known_and_near_it(count):
+    # ratios are printed to five figures; one in a hundred above
+    assert RATIOS[count] * (1.0 - 1e-4) <= packed([1.0] * count).bundle_mm <= RATIOS[count] * 1.01
 
 
 def test_a_bundle_by_rule_of_thumb_is_kept_out_for_two_and_three():

@@ -12,6 +12,7 @@ import pytest
 from loomwright.checked import route_notes
 from loomwright.job.job import Job
 from loomwright.routes.route_findings import route_findings
+from loomwright.routes.run_cut import with_run_cut
 from loomwright.routes.splice_ground import splice_ground
 from loomwright.routes.splice_places import SplicePlace, splice_places, with_splices_placed
 from loomwright.routes.ways import ways_through
@@ -110,6 +111,39 @@ def test_what_is_placed_is_written_into_its_place_and_then_stays():
     after = with_splices_placed(job, placed(job).values())
     assert next(part.place for part in after.parts if part.id == "S1") == "m"
     assert not placed(after)["S1"].moves
+
+
+def test_a_splice_within_a_run_gets_a_place_there_and_everything_is_as_long_as_before():
+    job = loom(STAR, [to_splice(f"W{n}", name, number=n) for n, name in enumerate("abc", 1)], [splice(place="m")])
+    rows = tuple(replace(run, hole_mm=20.0) if run.id == "R1" else run for run in job.runs)
+    job = replace(job, runs=rows, parts=tuple(part for part in job.parts if part.id != "L_m"))
+    found = placed(job)["S1"]
+    assert (found.best.place, found.best.run, found.best.beyond, found.best.apart_mm) == ("", "R2", "m", 150.0)
+    after = with_splices_placed(job, [found])
+    at = next(part.place for part in after.parts if part.id == "S1")
+    assert next(place.name for place in after.places if place.id == at) == "150 mm from m in R2"
+    assert {run.id: run.length_mm for run in after.runs} == {"R1": 1000, "R2": 850, "R2_to_m": 150, "R3": 400}
+    ways = routes(after).wires
+    assert [ways[name].along_mm for name in ("W1", "W2", "W3")] == [1150.0, 850.0, 550.0]
+    assert ways["W3"].runs in (("R3", "R2_to_m"), ("R2_to_m", "R3"))
+    again = placed(after)["S1"]
+    assert (again.best.place, again.moves) == (at, False)
+    assert again.best_g == pytest.approx(found.best_g)
+    assert not list(told(after)), "it lies where one may"
+
+
+def test_two_splices_at_one_spot_within_a_run_share_its_place_and_a_run_with_a_hole_is_left_whole():
+    wires = [to_splice(f"W{n}", name, number=n) for n, name in enumerate("abc", 1)]
+    wires += [to_splice(f"V{n}", name, splice="S2", number=n) for n, name in enumerate("abc", 1)]
+    job = loom(STAR, wires, [splice(place="m"), splice("S2", place="m")])
+    rows = tuple(replace(run, hole_mm=20.0) if run.id == "R1" else run for run in job.runs)
+    job = replace(job, runs=rows, parts=tuple(part for part in job.parts if part.id != "L_m"))
+    after = with_splices_placed(job, placed(job).values())
+    places = {part.place for part in after.parts if part.kind == "splice"}
+    assert len(places) == 1
+    assert len(after.runs) == len(job.runs) + 1
+    assert with_run_cut(job, "R1", beyond="m", apart_mm=150.0) == job
+    assert with_run_cut(job, "R2", beyond="m", apart_mm=1000.0) == job
 
 
 def random_job(seed: int) -> Job:

@@ -20,7 +20,11 @@ def add_arguments(parser: ArgumentParser) -> None:
     """The words of the command."""
     add_job(parser)
     parser.add_argument("splices", nargs="*", metavar="SPLICE", help="named right after the job: only these")
-    parser.add_argument("--adopt", action="store_true", help="write the places into the sheet parts")
+    parser.add_argument(
+        "--adopt",
+        action="store_true",
+        help="write the places into the sheet parts, a run cut in two where a splice lies within it",
+    )
 
 
 def run(arguments: Namespace) -> int:
@@ -30,7 +34,8 @@ def run(arguments: Namespace) -> int:
     found = car.splice_places()
     known("splice", arguments.splices, {one.splice for one in found})
     mine = [one for one in found if not arguments.splices or one.splice in arguments.splices]
-    moved = [one for one in mine if one.moves and one.best is not None and one.best.place]
+    moved = [one for one in mine if one.moves and one.best is not None]
+    within = [one for one in moved if one.best is not None and not one.best.place]
     if path is not None and moved:
         write_back(with_splices_placed(car.job, moved), path)
     if arguments.json:
@@ -39,6 +44,9 @@ def run(arguments: Namespace) -> int:
         _show(mine)
         if path is not None:
             show(f"{counted(len(moved), 'place')} written into the sheet parts in {path}.")
+            if within:
+                runs = " ".join(dict.fromkeys(one.best.run for one in within if one.best is not None))
+                show(f"{runs}: cut in two at a new place, which stands in the sheets places and runs.")
     return 1 if any((one.best is None and not one.frozen) or one.now_barred for one in mine) else 0
 
 

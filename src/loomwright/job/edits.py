@@ -10,8 +10,9 @@ number, the first row below the heading being 2.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import fields, replace
+from functools import lru_cache
 from typing import Any, cast
 
 from loomwright.job.cells import CellFault, figure_with_point, read_cell, write_cell
@@ -28,6 +29,7 @@ from loomwright.refusals import BadDocument, OutOfReach, Problem
 __all__ = [
     "RowName",
     "add_row",
+    "add_rows",
     "drop_row",
     "find_row",
     "move_wire",
@@ -106,6 +108,34 @@ def add_row(job: Job, sheet: str, cells: Mapping[str, str], *, before: RowName |
     if problems or not taken.rows:
         raise BadDocument(tuple(problems))
     return _with_rows(job, sheet, (*rows[:place], _pointed(sheet, FIRST_ROW + place, taken.rows[0]), *rows[place:]))
+
+
+def add_rows(job: Job, made: Iterable[tuple[str, Mapping[str, str]]]) -> Job:
+    """The job with more rows, each at the end of its sheet. A row of the same cells is read once and for all.
+
+    Args:
+        made: sheet and cells of each.
+    Raises:
+        OutOfReach: no such sheet.
+        BadDocument: a cell that cannot be read, or a required one that is blank, of the first row that has one.
+    """
+    more: dict[str, list[Row]] = {}
+    for sheet, cells in made:
+        row = _row_read(sheet, tuple(cells.items())) if sheet in SHEETS else None
+        if row is None:
+            so_far = tuple(more.get(sheet, ()))
+            add_row(_with_rows(job, sheet, rows_of(job, sheet) + so_far) if so_far else job, sheet, cells)
+        else:
+            more.setdefault(sheet, []).append(row)
+    changed: dict[str, Any] = {sheet: (*rows_of(job, sheet), *rows) for sheet, rows in more.items()}
+    return replace(job, **changed)
+
+
+@lru_cache(maxsize=4096)
+def _row_read(sheet: str, cells: tuple[tuple[str, str], ...]) -> Row | None:
+    """A row as it is read anywhere; None where it cannot be."""
+    taken = take_sheet(sheet, [dict(cells)])
+    return None if taken.problems or not taken.rows else _pointed(sheet, FIRST_ROW, taken.rows[0])
 
 
 def drop_row(job: Job, sheet: str, row: RowName) -> Job:

@@ -27,6 +27,7 @@ from loomwright.job.points import Kinds, split_point
 from loomwright.job.rows import Part, Wire
 from loomwright.quantities.printing import for_print
 from loomwright.routes.end_places import Ends, ends_of
+from loomwright.routes.run_cut import place_within, with_run_cut
 from loomwright.routes.splice_ground import SpliceGround, Spot, splice_ground
 from loomwright.routes.ways import Asked, ways_through
 from loomwright.tables.constants import constant
@@ -120,8 +121,18 @@ def splice_places(job: Job, kinds: Kinds) -> tuple[SplicePlace, ...]:
 
 
 def with_splices_placed(job: Job, found: Iterable[SplicePlace]) -> Job:
-    """The job with every splice at its best place; one that is best within a run stays where it is."""
-    to = {one.splice: one.best.place for one in found if one.moves and one.best is not None and one.best.place}
+    """The job with every splice at its best place; one that is best within a run gets a place there (`run_cut`)."""
+    to: dict[str, str] = {}
+    for one in found:
+        if not one.moves or one.best is None:
+            continue
+        spot = one.best
+        place = spot.place or place_within(job, spot.run, beyond=spot.beyond, apart_mm=spot.apart_mm)
+        if not place:
+            job = with_run_cut(job, spot.run, beyond=spot.beyond, apart_mm=spot.apart_mm)
+            place = place_within(job, spot.run, beyond=spot.beyond, apart_mm=spot.apart_mm)
+        if place:
+            to[one.splice] = place
     return replace(job, parts=tuple(replace(p, place=to[p.id]) if p.id in to else p for p in job.parts))
 
 

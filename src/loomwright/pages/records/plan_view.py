@@ -33,7 +33,8 @@ _LITTLE = 2.0
 _LEADER = 24.0
 _BEAD = 9.0
 _ALONG = (0.5, 0.4, 0.6, 0.3, 0.7, 0.22, 0.78)
-_BESIDE = (0.0, 16.0, -16.0, 26.0, -26.0, 40.0, -40.0)
+_BESIDE = (0.0, 16.0, -16.0, 26.0, -26.0, 40.0, -40.0, 58.0, -58.0)
+_ROUNDS = 3
 
 Box = tuple[float, float, float, float]
 
@@ -202,29 +203,38 @@ def _run(
 
 def _named(view: View, holed: set[str]) -> View:
     """The view with every name where it covers least."""
-    taken: list[Box] = [(one.x - 5.0, one.y - 5.0, one.x + 5.0, one.y + 5.0) for one in view.places]
+    dots: list[Box] = [(one.x - 5.0, one.y - 5.0, one.x + 5.0, one.y + 5.0) for one in view.places]
     for run in view.runs:
         if run.run in holed:
             x, y = run.middle
-            taken.append((x - _HOLE, y - _HOLE, x + _HOLE, y + _HOLE))
+            dots.append((x - _HOLE, y - _HOLE, x + _HOLE, y + _HOLE))
     lines = {run.run: list(_along(run)) for run in view.runs}
-    runs = []
-    for run in view.runs:
-        wide = len(run.label) * _LETTER + 6.0
-        there = _array([*taken, *(box for name, boxes in lines.items() if name != run.run for box in boxes)])
-        spots = [(spot, spot[2] + _covers(_around(spot, wide), there, view)) for spot in _spots(run)]
-        best = min(spots, key=lambda one: one[1])[0]
-        taken.append(_around(best, wide))
-        x, y = round(best[0], 1), round(best[1], 1)
-        runs.append(replace(run, label_x=x, label_y=y, label_wide=round(wide, 1), leads=best[3] > _LEADER))
-    places = []
-    for place in view.places:
-        there = _array([*taken, *(box for boxes in lines.values() for box in boxes)])
-        sides = [(side, side[3] + _covers(side[4], there, view)) for side in _sides(place, len(place.place) * 8.0)]
-        where = min(sides, key=lambda one: one[1])[0]
-        taken.append(where[4])
-        places.append(replace(place, label_x=round(where[0], 1), label_y=round(where[1], 1), anchor=where[2]))
-    return replace(view, runs=tuple(runs), places=tuple(places))
+    along = [box for boxes in lines.values() for box in boxes]
+    boxes_of: dict[str, Box] = {}
+    runs, places = view.runs, view.places
+    # a name is set before what comes after it is known, so all are set once more with the others where they lie
+    for _ in range(_ROUNDS):
+        found = []
+        for run in runs:
+            others = [box for name, box in boxes_of.items() if name != run.run]
+            there = _array([*dots, *others, *(box for name, row in lines.items() if name != run.run for box in row)])
+            wide = len(run.label) * _LETTER + 6.0
+            spots = [(spot, spot[2] + _covers(_around(spot, wide), there, view)) for spot in _spots(run)]
+            best = min(spots, key=lambda one: one[1])[0]
+            boxes_of[run.run] = _around(best, wide)
+            x, y = round(best[0], 1), round(best[1], 1)
+            found.append(replace(run, label_x=x, label_y=y, label_wide=round(wide, 1), leads=best[3] > _LEADER))
+        runs = tuple(found)
+        named = []
+        for place in places:
+            key = f"\n{place.place}"
+            there = _array([*dots, *along, *(box for name, box in boxes_of.items() if name != key)])
+            sides = [(side, side[3] + _covers(side[4], there, view)) for side in _sides(place, len(place.place) * 8.0)]
+            where = min(sides, key=lambda one: one[1])[0]
+            boxes_of[key] = where[4]
+            named.append(replace(place, label_x=round(where[0], 1), label_y=round(where[1], 1), anchor=where[2]))
+        places = tuple(named)
+    return replace(view, runs=runs, places=places)
 
 
 def _along(run: DrawnRun) -> Iterator[Box]:

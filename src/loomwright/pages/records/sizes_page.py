@@ -4,7 +4,7 @@ others?
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 from loomwright.car import Car
@@ -24,6 +24,7 @@ __all__ = ["FuseSized", "RuleBeside", "SizeLine", "SizesPage", "WireSized", "siz
 
 _SIZE = "size_mm2"
 _FLOWS_A = 0.0005
+_TOLD = 3
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -224,7 +225,7 @@ def _line(sized: Sized, one: SizedWire, links: JobLinks) -> SizeLine:
         asks="" if most is None or most.asks is None else with_unit(most.asks, "mm2"),
         is_short=most is not None and _is_short(one.size_mm2, most),
         amps=amps_text(one.amps),
-        state=state_words(state, {}) if state else "",
+        state=_short(state) if state else "",
         state_href=links.car(state, {}, ()) if state else "",
         drop=volts_text(one.drop_v) if one.size_mm2 is not None else "",
         warm="" if one.conductor_c is None else degrees(one.conductor_c),
@@ -234,6 +235,14 @@ def _line(sized: Sized, one: SizedWire, links: JobLinks) -> SizeLine:
         fuse_href=links.thing(guard) if guard else "",
         fuse_rating="" if rating_a is None else amps_text(rating_a),
     )
+
+
+def _short(state: Mapping[str, str]) -> str:
+    """A state in a line: what comes first of it, and how much more there is where its link leads."""
+    if len(state) <= _TOLD + 1:
+        return state_words(state, {})
+    first = dict(list(state.items())[:_TOLD])
+    return f"{state_words(first, {})} and {len(state) - _TOLD} more"
 
 
 def _asks_most(one: SizedWire) -> Ask | None:
@@ -256,7 +265,7 @@ def _fuse(sized: Sized, one: SizedFuse, links: JobLinks) -> FuseSized:
         is_decided=one.part in sized.decided,
         by=_by(one.decided_by),
         amps=amps_text(one.amps),
-        state=state_words(state, {}) if state else "",
+        state=_short(state) if state else "",
         state_href=links.car(state, {}, ()) if state else "",
     )
 
