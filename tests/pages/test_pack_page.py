@@ -88,6 +88,12 @@ def test_a_note_makes_them_stale_and_a_step_does_not(shelf):
     assert client.get("/api/j/small/pack").json()["stale"] is True
 
 
+def test_a_start_that_was_tried_makes_the_sheet_of_the_first_start_stale(shelf):
+    put_papers(shelf)
+    shelf.record("small", "attempts", {"result": "ran", "crank_s": "2"}, who="sam")
+    assert quiet_client(shelf).get("/api/j/small/pack").json()["stale"] is True
+
+
 def test_the_newest_papers_are_the_ones_that_are_shown(shelf):
     put_papers(shelf)
     change(shelf)

@@ -46,7 +46,9 @@ MADE_OF = (
 )
 """What is made, in order, once the job is checked."""
 
-_RECORDS = ("progress", "proofs", "gates", "attempts", "hours", "readings", "reasons", "photos")
+_NOT_IN_PAPERS = ("progress", "hours", "readings", "reasons", "photos")
+"""Sheets that no paper shows; what steps of the build change of papers comes with what is asked of the built car."""
+
 _ABOUT = "about.json"
 _KEPT = 2
 _CHECKING = "checking"
@@ -280,7 +282,7 @@ def paper_digest(snapshot: Snapshot, built: AsBuilt | None = None) -> str:
         asked = [ask.says for ask in built.asks if ask.does != "look"] + [proof.says for proof in built.proofs]
         told.update("\n".join(asked).encode())
     for sheet in sorted(snapshot.rows):
-        if sheet in _RECORDS or not snapshot.rows[sheet]:
+        if sheet in _NOT_IN_PAPERS or not snapshot.rows[sheet]:
             continue
         told.update(f"\n[{sheet}]".encode())
         for row in snapshot.rows[sheet]:
