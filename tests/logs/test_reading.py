@@ -10,6 +10,8 @@ from loomwright.exchange.log_file import open_log
 from loomwright.logs.channels import QUANTITIES, Column, recognised
 from loomwright.logs.clock import clock_of
 from loomwright.logs.drive import drive_of
+from loomwright.logs.dyno import readiness
+from loomwright.logs.judged import judged
 from loomwright.logs.mapping import Mapped, mapped_from, mapped_text
 from loomwright.refusals import BadDocument, NoAnswer, OutOfReach
 
@@ -241,3 +243,20 @@ def test_what_is_no_log_is_refused(tmp_path):
 
 def test_every_quantity_has_names():
     assert {"time", "engine_speed", "mixture", "oil_pressure", "knock", "fan"} <= set(QUANTITIES)
+
+
+def test_a_column_without_one_figure_counts_as_not_recorded_and_proves_nothing(tmp_path):
+    """As in the open WLTP record of a simulator's demonstration: headings of what that car does not log, and blanks."""
+    path = tmp_path / "road.csv"
+    rows = [f"{k * 0.1:.1f},{2000 + 10 * (k % 7)},{30 + k % 5}.0,," for k in range(4000)]
+    path.write_text(
+        "Time [sec],OBD Engine Speed [rpm],OBD Velocity [km/h],Battery Voltage [V],Lambda\n" + "\n".join(rows)
+    )
+    drive = judged(open_log(path), Mapped())
+    assert {one.quantity for one in drive.channels} == {"time", "engine_speed", "road_speed"}
+    assert "Battery Voltage [V]" in drive.left
+    charging = next(one for one in readiness(drive, (), ()).criteria if one.name == "charging")
+    assert not charging.met
+    typed = judged(open_log(path), Mapped(columns={"Battery Voltage [V]": "battery"}))
+    assert any("Battery Voltage [V]: not one figure in it" in one for one in typed.says)
+    assert "battery" not in {one.quantity for one in typed.channels}

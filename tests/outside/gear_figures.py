@@ -6,10 +6,13 @@ from collections.abc import Callable, Mapping
 from dataclasses import replace
 
 import numpy as np
+from numpy.typing import NDArray
 
-from loomwright.gearbox.box import Box, guide_least_rpm, output_rpm, rpm_in, speed_in_kmh
+from loomwright.gearbox.box import Box, Engine, guide_least_rpm, output_rpm, rpm_in, speed_in_kmh
 from loomwright.gearbox.box_reading import shipped_box
 from loomwright.gearbox.cycles import cycle_called
+from loomwright.gearbox.driving import STEP_S, drive_after, drive_by_pedal
+from loomwright.gearbox.lines import first_lines, programme_called
 from loomwright.gearbox.moving import drive_n, hold_n, machine_of
 from loomwright.gearbox.tyre import ROLLED, Tyre, tyre_of
 
@@ -83,6 +86,41 @@ def _wheel_kwh(cycle: str, kg: str, a: str, c: str) -> float:
     return float((np.maximum(force, 0.0) * middle * step).sum()) / 3.6e6
 
 
+def _driven_kwh(cycle: str, kg: str, a: str, c: str) -> float:
+    """The same work of the car as it was driven in the model, at ten steps a second."""
+    found, mass = cycle_called(cycle), float(kg)
+    box = _box(mass_g=mass * 1000.0, road_n=(float(a), 0.0, float(c)))
+    lines = first_lines(box, programme_called(box, "normal"))
+    speed = drive_after(box, lines, np.asarray(found.at_s, float), np.asarray(found.speed_kmh)).kmh / KMH
+    middle, machine = (speed[1:] + speed[:-1]) / 2.0, machine_of(box)
+    force = np.array([float(hold_n(machine, float(v), 0.0)) for v in middle]) + 1.03 * mass * np.diff(speed) / STEP_S
+    return float((np.maximum(force, 0.0) * middle).sum()) * STEP_S / 3.6e6
+
+
+def _two_seater_kmh(grip: str = "0.55") -> NDArray[np.float64]:
+    """Its speeds at full throttle from rest, ten a second."""
+    kg = 1741.0 + 75.0
+    box = _box(
+        engine=Engine(
+            idle_rpm=700.0,
+            rated_rpm=6500.0,
+            limit_rpm=6500.0,
+            torque_rpm=(1000.0, 2020.0, 2990.0, 3500.0, 5000.0, 6500.0),
+            torque_nm=(306.0, 385.0, 439.0, 450.0, 450.0, 367.0),
+        ),
+        ratios=(4.71, 3.14, 2.11, 1.67, 1.29, 1.0, 0.84, 0.67),
+        final_drive=3.31,
+        tyre=tyre_of("295/30R20"),
+        mass_g=kg * 1000.0,
+        kept_frac=0.92,
+        grip_frac=float(grip),
+        road_n=(0.012 * kg * 9.80665, 0.0, 0.5 * 1.2 * 0.36 * 2.42 / KMH**2),
+        highest={"D": 8},
+    )
+    lines = first_lines(box, programme_called(box, "sport"))
+    return drive_by_pedal(box, lines, np.array([0.0, 80.0]), np.array([1.0, 1.0])).kmh
+
+
 GEARS: Mapping[str, Callable[..., float]] = {
     "gear_rolled_mm": lambda size: tyre_of(size).rolled_mm,
     "gear_rpm": lambda ratio, kmh: rpm_in(
@@ -111,4 +149,7 @@ GEARS: Mapping[str, Callable[..., float]] = {
     "gear_cycle_mph": _cycle_mph,
     "gear_cycle_mean_mph": _cycle_mean_mph,
     "gear_wheel_kwh": _wheel_kwh,
+    "gear_driven_kwh": _driven_kwh,
+    "gear_to_100_s": lambda grip: float(np.argmax(_two_seater_kmh(grip) >= 100.0)) * STEP_S,
+    "gear_top_kmh": lambda: float(_two_seater_kmh().max()),
 }

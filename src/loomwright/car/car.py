@@ -40,7 +40,7 @@ from loomwright.loom.as_built import as_built
 from loomwright.loom.as_built_records import AsBuilt
 from loomwright.loom.weighing import Weighed
 from loomwright.proving.locate import Located
-from loomwright.refusals import BadDocument
+from loomwright.refusals import BadDocument, NoAnswer
 from loomwright.sizing.decisions import kept
 from loomwright.startup.first_start import FirstStart, Volts, first_start
 from loomwright.startup.job_numbers import numbers_of
@@ -244,7 +244,10 @@ class Car(AskedCar):
     @cached_property
     def supply_volts(self) -> SupplyVolts | None:
         """What the network has across the controller's supply, cranking and idling; None without a controller."""
-        return supply_volts(self.scene, self.filled, self.solve)
+        try:
+            return supply_volts(self.scene, self.filled, self.solve)
+        except NoAnswer:  # no battery in the sheets yet: a drive is judged all the same
+            return None
 
     @cached_property
     def fuel_table(self) -> FuelTable | None:

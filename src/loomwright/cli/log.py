@@ -85,7 +85,7 @@ def _show_why(why: Located | None) -> None:
     show(f"Which single fault explains it ({why.faults} tried):")
     show_causes(why)
     for one in why.next[:2]:
-        show(f"Read next: {one.point}, {one.when}; {one.expect_v:.2f} V if that is sound.")
+        show(f"Read next: {one.says}.")
     show("A fault is proved by mending it and reading again, not by odds.")
 
 

@@ -82,7 +82,7 @@ def recognised(
     typed_units: Mapping[str, str] | None = None,
     gauge: float = GAUGE,
 ) -> tuple[Channel, ...]:
-    """At most one column for each quantity, surest first.
+    """At most one column for each quantity, surest first; none whose samples are all blank, unless somebody named it.
 
     Args:
         columns: of the log.
@@ -100,6 +100,8 @@ def recognised(
         if column.name in typed:
             if typed[column.name]:
                 found[typed[column.name]] = _made(column, typed[column.name], 1.0, typed_units, gauge)
+            continue
+        if column.sample.size and not np.isfinite(column.sample).any():
             continue
         for order, quantity in enumerate(QUANTITIES):
             made = _made(column, quantity, _name_score(column.name, quantity), typed_units, gauge)

@@ -125,6 +125,9 @@ def drive_of(recording: Recording, channels: Sequence[Channel], wanted: Collecti
     wild: dict[str, Wild] = {}
     for channel in taken[1:]:
         figures = _array(frame[channel.quantity], np.float32)
+        if not np.isfinite(figures).any():
+            says.append(f"{channel.column}: not one figure in it: counts as not recorded")
+            continue
         for other in other_units(figures, clock.stretch, channel.quantity):
             figures[other.first : other.end] = np.nan
             at_s = clock.time_s[other.first]

@@ -110,7 +110,8 @@ def judged(
 def read_drive(recording: Recording, mapped: Mapped) -> tuple[Drive, tuple[Channel, ...]]:
     """The drive of a recording, and which column is what."""
     channels = recognised(recording.columns, mapped.columns, mapped.units, mapped.gauge)
-    return drive_of(recording, channels), channels
+    drive = drive_of(recording, channels)
+    return drive, tuple(one for one in channels if one.quantity == "time" or one.quantity in drive.of)
 
 
 def judged_drive(

@@ -32,7 +32,7 @@ def lines_chart(lines: Lines, road: Sequence[RoadChange] = ()) -> str:
     """The lines of a programme as SVG.
 
     Args:
-        road: changes of a recorded drive: a plus for each up, a ring for each down.
+        road: changes of a recorded drive: a plus for each up, a cross for each down.
     """
     tables = (*lines.up_kmh, *lines.down_kmh, *(line for line in lines.lock_kmh if line[-1] > 0.0))
     most = _STEP_KMH * (int(max(max(line) for line in tables) / _STEP_KMH) + 1)
@@ -55,11 +55,11 @@ def lines_chart(lines: Lines, road: Sequence[RoadChange] = ()) -> str:
         shape = (
             f'<path d="M{x - 4:.1f} {y:.1f}h8M{x:.1f} {y - 4:.1f}v8"'
             if one.is_up
-            else (f'<circle cx="{x:.1f}" cy="{y:.1f}" r="3.5"')
+            else f'<path d="M{x - 3.5:.1f} {y - 3.5:.1f}l7 7M{x - 3.5:.1f} {y + 3.5:.1f}l7 -7"'
         )
-        pieces.append(f'{shape} fill="none" stroke="{INK}"/>')
+        pieces.append(f'{shape} fill="none" stroke="{INK}" stroke-width="1.5"/>')
     if road:
-        pieces.append(chart_text(_LEFT, _HIGH - 8.0, "on the road: + up, ○ down", anchor="start", ink=SOFT))
+        pieces.append(chart_text(_LEFT, _HIGH - 8.0, "on the road: + up, × down", anchor="start", ink=SOFT))
     drawn = chart_svg(pieces, f"Gear-change lines, programme {lines.programme}", wide=_WIDE, high=_HIGH)
     each = (_WIDE - _LEFT - _RIGHT) / most  # what a page needs that moves a line
     return drawn.replace("<svg ", f'<svg data-left="{_LEFT:g}" data-each="{each:.5f}" ', 1)
