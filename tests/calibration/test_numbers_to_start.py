@@ -13,6 +13,7 @@ from loomwright.calibration.dwell import dwell_ms, dwell_rows
 from loomwright.calibration.engine import engine_of
 from loomwright.calibration.injector import BenchPulse, delay_says, opening_ms, pulse_line
 from loomwright.calibration.sensors import BeforeCrank, ProbePair, before_crank, points_at, probe_scale
+from loomwright.calibration.start_records import shown_rows
 from loomwright.calibration.starting import Supply, spark_deg, starting_numbers
 from loomwright.calibration.thermistor import pull_up_for, thermistor_of
 from loomwright.refusals import BadDocument, OutOfReach
@@ -248,3 +249,27 @@ def test_a_fan_with_a_contact_of_its_own_is_not_the_controller_s():
     assert any("another contact" in says for says in low.warns), "the thermostat opens at 88 only"
     one = starting_numbers(engine_of({**ENGINE, "fans": 1}))
     assert [each.name for each in one.numbers if each.name.startswith("fan")] == ["fan_on", "fan_off"]
+
+
+def test_no_breakpoint_is_spent_for_nothing():
+    curve = thermistor_of([(0, 5860), (22, 2290), (92, 236)])
+    y = np.linspace(120, -40, 241)
+    x = np.array([5 * curve.resistance_ohm(t) / (curve.resistance_ohm(t) + 2490) for t in y])
+    placed = place_breakpoints(x, y, 16)
+    steps = [a - b for a, b in pairwise(placed.reads)]
+    assert min(steps) > 5.0, "two within a degree of each other help nobody"
+    assert placed.worst < 0.35
+
+
+def test_a_grid_is_read_with_the_same_decimals_all_over():
+    made = starting_numbers(engine_of({**ENGINE, **COIL}))
+    shown = {table.name: shown_rows(table) for table in made.tables}
+    assert {len(cell.partition(".")[2]) for row in shown["spark"] for cell in row[1:]} == {1}
+    assert [row[0] for row in shown["spark"]][:2] == ["500", "800"]
+    assert shown["opening_delay"][-1][1] == "0.769"
+
+
+def test_an_engine_without_an_idle_valve_has_no_table_of_one():
+    names = [one.name for one in starting_numbers(engine_of({**ENGINE, "idle_valve": "no"})).tables]
+    assert "idle_valve" not in names
+    assert "cold" in names

@@ -6,6 +6,7 @@ import csv
 
 import pytest
 
+from loomwright.job.edits import add_row
 from tests.pages.quiet import quiet_client
 from tests.pages.shelves import SMALL, Page, shelf_in
 
@@ -66,3 +67,17 @@ def test_points_are_kept_under_their_sensor_and_come_back_by_its_name(client, sh
     assert client.post("/j/small/sensors", data={"thermistor": "0:5975 50:806.9"}).status_code == 422
     assert client.post("/j/small/sensors", data={}).status_code == 422
     assert len(shelf.now("small").job.sensor_points) == 3
+
+
+def test_the_job_s_sensors_fill_in_the_pull_up_of_their_pin(client, shelf):
+    job = shelf.now("small").job
+    job = add_row(job, "parts", {"id": "CTS", "kind": "sensor_ntc", "name": "coolant"})
+    job = add_row(job, "parts", {"id": "ECX", "kind": "controller"})
+    pin = {"id": "X1", "part": "ECX", "terminal": "A1", "abilities": "temperature_input", "pull_up_ohm": "1500"}
+    job = add_row(add_row(job, "controller_pins", pin), "wires", {"id": "WX1", "from": "CTS.1", "to": "ECX.A1"})
+    shelf.add("warm", job, who="Ines")
+    page = Page(client.get("/j/warm/sensors").text)
+    assert "CTS coolant, read by its ohms at ECX.A1, pull-up 1500 Ω" in page.words
+    assert any(one.get("href", "").endswith("/j/warm/sensors?of=CTS") for one in page.all("a"))
+    filled = Page(client.get("/j/warm/sensors?of=CTS").text)
+    assert any(one.get("name") == "pull_up" and one.get("value") == "1500" for one in filled.all("input"))

@@ -233,3 +233,14 @@ def test_a_distributor_and_a_ballast_are_in_the_tourer_s_dwell(tourer):
     dwell = next(table for table in made.tables if table.name == "dwell")
     assert "1.7 + ballast 1.4" in dwell.formula
     assert next(one.value for one in made.numbers if one.name == "fan_contact") == 92.0
+
+
+@pytest.mark.parametrize("name", ["van", "van-as-drawn", "tourer"])
+def test_the_examples_know_their_engine(name):
+    made = Car(open_folder(example_folder(name))).numbers()
+    numbers = {one.name: one.value for one in made.numbers}
+    assert made.warns == ()
+    assert {"dwell", "opening_delay", "spark", "efficiency", "cold"} <= {one.name for one in made.tables}
+    assert 1.5 < numbers["pulse_idle"] < 5.0
+    assert 40.0 < numbers["duty_full"] < 85.0
+    assert numbers["flow_needed"] < numbers["flow_full"]

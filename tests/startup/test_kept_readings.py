@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import numpy as np
 import pypdfium2
 import pytest
 
@@ -11,6 +12,7 @@ from loomwright.job.edits import add_row
 from loomwright.job.job import Job
 from loomwright.refusals import BadDocument, OutOfReach
 from loomwright.startup.first_start import first_start
+from loomwright.startup.job_sensors import job_sensors, pull_up_of
 from loomwright.startup.kept_readings import kept_sensors, kept_timing, light_cells, sensor_cells
 from loomwright.startup.timing import TimingReading
 from loomwright.writers.start_paper import start_pdf
@@ -100,3 +102,29 @@ def test_they_stand_on_the_papers_with_the_light_s_line_drawn():
     assert "2.0° later" in words
     assert "5975 ohm" in words
     assert "2026-05-01T10:00" in words
+
+
+def test_a_thermistor_of_the_job_is_read_with_the_pull_up_of_its_own_pin():
+    job = Job()
+    for sheet, cells in (
+        ("parts", {"id": "ECM", "kind": "controller"}),
+        ("parts", {"id": "CTS", "kind": "sensor_ntc", "name": "Coolant temperature"}),
+        (
+            "controller_pins",
+            {"id": "P1", "part": "ECM", "terminal": "A1", "abilities": "temperature_input", "pull_up_ohm": "1000"},
+        ),
+        ("wires", {"id": "W1", "from": "CTS.1", "to": "ECM.A1"}),
+        *(
+            ("sensor_points", {"sensor": "CTS", "about": "curve", "shown": ohm, "shown_unit": "ohm", "real": real})
+            for real, ohm in (("0", "5975"), ("50", "806.9"), ("100", "175.7"))
+        ),
+    ):
+        job = add_row(job, sheet, cells)
+    assert [(one.part, one.at, one.pull_up_ohm) for one in job_sensors(job)] == [("CTS", "ECM.A1", 1000.0)]
+    assert pull_up_of(job, "coolant temperature") == 1000.0
+    assert pull_up_of(job, "oil") is None
+    [curve] = kept_sensors(job).curves
+    assert "1000" in curve.curve.table.says
+    # 5 V behind 1000 ohm over 806.9 ohm
+    volts = np.interp(50.0, *zip(*sorted((row[1], row[0]) for row in curve.curve.table.rows), strict=True))
+    assert volts == pytest.approx(5.0 * 806.9 / 1806.9, abs=0.02)

@@ -43,6 +43,7 @@ FIELDS: Mapping[str, str] = {
     "coolant": "Breakpoints: coolant [°C]",
 }
 """Name in the sheet `vehicle` -> its label."""
+_NARROW = 2
 _KEY = re.compile(r"[a-z0-9]+(?:-[a-z0-9]+)+")
 
 
@@ -72,7 +73,10 @@ class NumberLine:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TableShown:
-    """One table. columns: headings in words.   rows: printed.   chart, csv: addresses."""
+    """One table. columns: headings in words.   rows: printed.   chart, csv: addresses.
+
+    is_narrow: there is room for it beside its drawing.
+    """
 
     name: str
     title: str
@@ -85,6 +89,7 @@ class TableShown:
     standing: str
     chart: str
     csv: str
+    is_narrow: bool
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -177,6 +182,7 @@ def _table(job: str, one: StartTable) -> TableShown:
         standing=one.standing,
         chart=job_path(job, "numbers", f"{one.name}.svg"),
         csv=job_path(job, "numbers", f"{one.name}.csv"),
+        is_narrow=len(one.columns) <= _NARROW,
     )
 
 
