@@ -71,7 +71,8 @@ class DrawingReader:
                 text = page.get_textpage()
                 words = text.get_text_range().replace("\ufffe", "")
                 lines = words.splitlines()
-                if "Circuit drawings" not in words or circuit not in lines:
+                strip = [place for place, line in enumerate(lines) if line.startswith("beside each wire")]
+                if not strip or lines[strip[0] - 1] != circuit:
                     continue
                 self.lines = lines
                 self.spots = list(_spots(text))
@@ -87,6 +88,13 @@ class DrawingReader:
         letters = "".join(letter for letter, _, _ in self.spots)
         at = letters.index(words.replace(" ", ""))
         return self.spots[at][1:]
+
+    def middle_of(self, words: str) -> float:
+        """Where the middle of some words stands, across [points]: the names of earths stand under their symbols."""
+        letters = "".join(letter for letter, _, _ in self.spots)
+        bare = words.replace(" ", "")
+        at = letters.index(bare)
+        return (self.spots[at][1] + self.spots[at + len(bare) - 1][1]) / 2.0
 
     def track_at(self, across: float) -> int:
         """The track that words belong to: its number stands at the foot, below all symbols, at the words' left."""
@@ -241,3 +249,26 @@ def test_twenty_set_questions_are_answered_from_the_paper_alone(car, reader):
         if not all(word in row for word in question.answer):
             wrong.append((question.asked, question.answer, row))
     assert wrong == []
+
+
+def test_the_drawing_leads_from_a_relays_contact_to_its_coil_and_from_the_load_to_its_earth(car, pdf):
+    drawing = DrawingReader(pdf, "fan")
+    wires = {wire.id: wire for wire in car.filled.wires}
+    assert drawing.label("W15") == f"{wires['W15'].size_mm2:g} {wires['W15'].colour}"
+    coil, contact = drawing.place_of("contact 2"), drawing.place_of("coil 1")
+    # each says the track of the other, and stands in the track that the other says
+    assert (drawing.track_at(coil[0]), drawing.track_at(contact[0])) == (1, 2)
+    fuse, fan, earth = (drawing.place_of(words) for words in ("F2", "cooling fan", "31 body"))
+    across = (fuse[0], fan[0], drawing.middle_of("31 body"))
+    assert {drawing.track_at(one) for one in across} == {2}
+    # down as the current flows: the fuse, the contact, the fan, the earth
+    assert fuse[1] > contact[1] > fan[1] > earth[1]
+    assert "← supply 3" in drawing.lines
+
+
+def test_a_drawing_says_on_which_drawing_and_track_its_supply_goes_on(car, pdf):
+    there = DrawingReader(pdf, "supply")
+    assert there.track_at(there.place_of("fan 2")[0]) != there.track_at(there.place_of("lights 1")[0])
+    here = DrawingReader(pdf, "fan")
+    # the arrow of the supply drawing names the track that the contact of the fan's relay stands in
+    assert here.track_at(here.place_of("coil 1")[0]) == int(there.lines[there.lines.index("KF.30") - 1].split()[1])
