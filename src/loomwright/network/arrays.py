@@ -14,7 +14,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = ["FREE", "ONE", "THREE", "TIER_FUSE", "TIER_MOTOR", "TIER_RELAY", "TWO", "Arrays", "Steps"]
+__all__ = ["FREE", "ONE", "THREE", "TIER_FUSE", "TIER_MOTOR", "TIER_RELAY", "TWO", "Arrays", "Reach", "Steps"]
 
 type_f = NDArray[np.float64]
 type_i = NDArray[np.int64]
@@ -40,6 +40,24 @@ class Steps(NamedTuple):
     near: type_u
     pair_ptr: type_u
     pair_edge: type_u
+
+
+class Reach(NamedTuple):
+    """Which islands touch: nodes that hang together by wires and joints that never change are one.
+
+    island: of each step, the reference last.  element, other, leads: of island k those from ptr[k], elements, the
+    island each goes to, and whether it conducts as a wire or a contact does.  source, end: elements that may give
+    current, once an end, and the island there.  straight: of each element, whether it may be taken as a straight line.
+    """
+
+    island: type_i
+    ptr: type_i
+    element: type_i
+    other: type_i
+    leads: type_b
+    source: type_i
+    end: type_i
+    straight: type_b
 
 
 class Arrays(NamedTuple):
@@ -96,6 +114,7 @@ class Arrays(NamedTuple):
     order: type_i
     step_of: type_i
     steps: Steps
+    reach: Reach
     base_edge: type_f
     base_part: type_f
     base_ref: type_f

@@ -16,7 +16,7 @@ from numba import config
 
 __all__ = ["KERNELS", "cache_folder"]
 
-KERNELS = ("arrays", "laws", "elimination", "held", "senses", "kernel", "known", "settle")
+KERNELS = ("lean", "arrays", "laws", "elimination", "foreseen", "held", "senses", "lines", "kernel", "known", "settle")
 """Modules whose functions are compiled."""
 
 

@@ -15,6 +15,7 @@ import numpy as np
 
 from loomwright.network.arrays import FREE, TIER_FUSE, TIER_MOTOR, TIER_RELAY, Arrays, Steps, type_f
 from loomwright.network.elimination import eliminate
+from loomwright.network.reach import reach_of
 from loomwright.network.records import FIGURES, Element, Guard, Law, Network
 from loomwright.network.schedule import Schedule, plan_elimination
 
@@ -93,9 +94,12 @@ def recompiled(compiled: Compiled, network: Network) -> Compiled:
     if not same or _shape(had) != _shape(network):
         return compile_network(network)
     senses = [sense for device in network.devices for sense in device.senses]
-    arrays = compiled.arrays._replace(
+    laid_out = compiled.arrays
+    a, b, live = laid_out.a.tolist(), laid_out.b.tolist(), laid_out.live.tolist()
+    arrays = laid_out._replace(
         sense_on=np.array([sense.on for sense in senses], float),
         sense_off=np.array([sense.off for sense in senses], float),
+        reach=reach_of(network.elements, a, b, live, laid_out.step_of),
     )
     named = replace(compiled, network=network, arrays=arrays)
     return with_figures(named, _figures(network.elements))
@@ -232,6 +236,7 @@ def _arrays(network: Network, place: Sequence[int], schedule: Schedule, fixed: S
             pair_ptr=_int(_starts(len(group) for group in schedule.pairs)).astype(np.uint64),
             pair_edge=_int(edge_place[edge] for group in schedule.pairs for edge in group).astype(np.uint32),
         ),
+        reach=reach_of(elements, a, b, live, step_of),
         base_edge=np.zeros((_thermal_rows(network), max(1, len(edges)))),
         base_part=np.zeros((_thermal_rows(network), max(1, len(edges)))),
         base_ref=np.zeros((_thermal_rows(network), nodes + 1)),

@@ -14,14 +14,14 @@ three neighbours, as nearly all have, is written out.
 from __future__ import annotations
 
 import numpy as np
-from numba import njit
 
 from loomwright.network.arrays import ONE, THREE, TWO, Steps, type_b, type_f, type_u
+from loomwright.network.lean import lean
 
 __all__ = ["eliminate", "mark_floating", "spread", "substitute"]
 
 
-@njit(cache=True, nogil=True, error_model="numpy")  # type: ignore[misc, unused-ignore]
+@lean
 def eliminate(
     steps: Steps, first: np.uint64, last: np.uint64, edge: type_f, part: type_f, ref: type_f, inj: type_f, share: type_f
 ) -> None:  # fmt: skip
@@ -80,7 +80,7 @@ def eliminate(
             pair += left
 
 
-@njit(cache=True, nogil=True, error_model="numpy")  # type: ignore[misc, unused-ignore]
+@lean
 def substitute(ptr: type_u, near: type_u, last: np.uint64, part: type_f, inj: type_f, share: type_f, v: type_f) -> None:
     """Volts of steps last-1 .. 0; one with a share of nothing stays where it was. [V]"""
     for back in range(last):
@@ -100,7 +100,7 @@ def substitute(ptr: type_u, near: type_u, last: np.uint64, part: type_f, inj: ty
         v[step] = volts
 
 
-@njit(cache=True, nogil=True, error_model="numpy")  # type: ignore[misc, unused-ignore]
+@lean
 def mark_floating(ptr: type_u, near: type_u, last: np.uint64, part: type_f, ref: type_f, floating: type_b) -> None:
     """Mark those of steps last-1 .. 0 that have no path to the reference."""
     for back in range(last):
@@ -114,7 +114,7 @@ def mark_floating(ptr: type_u, near: type_u, last: np.uint64, part: type_f, ref:
         floating[step] = 1 if lost else 0
 
 
-@njit(cache=True, nogil=True, error_model="numpy")  # type: ignore[misc, unused-ignore]
+@lean
 def spread(
     ptr: type_u, near: type_u, which: type_u, count: np.uint64, part: type_f, ref: type_f, share: type_f, inj: type_f,
     v: type_f, floating: type_b,

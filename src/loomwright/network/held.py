@@ -17,7 +17,10 @@ from typing import NamedTuple
 import numpy as np
 from numba import njit
 
-from loomwright.network.arrays import ONE, TWO, Arrays, Steps, type_b, type_f, type_i, type_u
+from loomwright.network.arrays import ONE, TWO, Arrays, Reach, Steps, type_b, type_f, type_i, type_u
+from loomwright.network.foreseen import HANGS, Foreseen, feed, foresee, room_to_foresee
+from loomwright.network.lean import lean
+from loomwright.network.reach import IDLE
 from loomwright.network.records import Law
 
 __all__ = [
@@ -53,6 +56,7 @@ class Live(NamedTuple):
     go in, with the first step that is not done once a job."""
 
     element: type_i
+    nonlinear: type_i
     from_step: type_i
     to_step: type_i
     slot: type_i
@@ -60,6 +64,7 @@ class Live(NamedTuple):
     figures: type_f
     steps: Steps
     first: int
+    reach: Reach
 
 
 class Held(NamedTuple):
@@ -69,7 +74,7 @@ class Held(NamedTuple):
     number: of each step among those left.  place: of each edge among theirs.  carries: of each edge, what on it is no
     straight line.  bends: of each step, its bent elements; nothing where it is straight.
     left, left_step: what is left, in numbers of its own.  left_edge, left_ref, left_inj: its straight part.
-    bent: acting elements that are no straight line, one column each.
+    bent: acting elements that are no straight line, one column each.  foreseen: those taken as one.
     """
 
     counts: type_i
@@ -89,6 +94,7 @@ class Held(NamedTuple):
     left_ref: type_f
     left_inj: type_f
     bent: type_i
+    foreseen: Foreseen
 
 
 @njit(cache=True, nogil=True, error_model="numpy")  # type: ignore[misc, unused-ignore]
@@ -108,10 +114,11 @@ def room_to_hold(net: Arrays) -> Held:
         ),
         np.zeros(count + 1, np.uint32), np.zeros(edges), np.zeros(count + 1), np.zeros(count + 1),
         np.zeros((6, len(net.nonlinear)), np.int64),
+        room_to_foresee(len(net.reach.ptr) - 1, len(net.a), len(net.nonlinear)),
     )  # fmt: skip
 
 
-@njit(cache=True, nogil=True, error_model="numpy")  # type: ignore[misc, unused-ignore]
+@lean
 def hold(live: Live, base_edge: type_f, base_ref: type_f, rows: type_i, acts: type_b, held: Held) -> None:
     """Fill `held` for the elements that act.
 
@@ -125,15 +132,16 @@ def hold(live: Live, base_edge: type_f, base_ref: type_f, rows: type_i, acts: ty
         base_edge, base_ref, np.uint64(start), np.uint64(live.first), held.edge, held.ref, held.inj, held.carries,
         held.bends,
     )  # fmt: skip
+    feed(live.reach, acts, held.foreseen.fed, held.foreseen.ahead)
     held.counts[ELEMENTS] = _stamp(
-        live.element, live.from_step, live.to_step, live.slot, live.law, live.figures, rows, acts,
-        held.edge, held.ref, held.inj, held.carries, held.bends, held.bent,
+        live.element, live.from_step, live.to_step, live.slot, live.law, live.figures, rows, acts, live.reach.island,
+        live.reach.straight, held.foreseen, held.edge, held.ref, held.inj, held.carries, held.bends, held.bent,
     )  # fmt: skip
     _part(steps, live.first, held)
     _number_anew(held.counts, held.carries, held.place, held.number, held.left, held.bent, len(held.ref) - 1)
 
 
-@njit(cache=True, nogil=True, error_model="numpy")  # type: ignore[misc, unused-ignore]
+@lean
 def _lay_bare(
     base_edge: type_f, base_ref: type_f, first_edge: np.uint64, first: np.uint64, edge: type_f, ref: type_f,
     inj: type_f, carries: type_b, bends: type_u,
@@ -151,13 +159,15 @@ def _lay_bare(
         bends[k] = 0
 
 
-@njit(cache=True, nogil=True, error_model="numpy")  # type: ignore[misc, unused-ignore]
+@lean
 def _stamp(
     elements: type_i, from_step: type_i, to_step: type_i, slots: type_i, laws: type_i, figures: type_f, rows: type_i,
-    acts: type_b, edge: type_f, ref: type_f, inj: type_f, carries: type_b, bends: type_u, bent: type_i,
+    acts: type_b, island: type_i, straight: type_b, foreseen: Foreseen, edge: type_f, ref: type_f, inj: type_f,
+    carries: type_b, bends: type_u, bent: type_i,
 ) -> int:  # fmt: skip
     """Put in the straight lines that act and list the others; how many of those."""
-    count = 0
+    fed, _, doubted, taken, pieces, taken_count = foreseen
+    count = lines = 0
     for element in elements:
         if not acts[element]:
             continue
@@ -173,6 +183,19 @@ def _stamp(
             inj[b] -= offset_a
             continue
         law = laws[element]
+        if straight[element] and not doubted[element]:
+            piece, siemens, offset_a = foresee(law, figures, row, fed[island[a]], fed[island[b]])
+            if piece:
+                taken[lines], pieces[lines] = element, (HANGS if straight[element] == IDLE else piece)
+                lines += 1
+                if siemens > 0.0:
+                    if slot >= 0:
+                        edge[slot] += siemens
+                    else:
+                        ref[min(a, b)] += siemens
+                    inj[a] -= offset_a
+                    inj[b] += offset_a
+                continue
         bends[a] += 1
         bends[b] += 1
         if slot >= 0:
@@ -183,10 +206,11 @@ def _stamp(
         bent[LAW, count] = law
         bent[ROW, count] = row
         count += 1
+    taken_count[0] = lines
     return count
 
 
-@njit(cache=True, nogil=True, error_model="numpy")  # type: ignore[misc, unused-ignore]
+@lean
 def _hangs_by(start: np.uint64, end: np.uint64, edge: type_f, carries: type_b, part: type_f) -> np.uint64:
     """The one edge start .. end-1 that carries anything, where it is a load; else the end. Parts are set to nothing."""
     one = end
@@ -199,7 +223,7 @@ def _hangs_by(start: np.uint64, end: np.uint64, edge: type_f, carries: type_b, p
     return one
 
 
-@njit(cache=True, nogil=True, error_model="numpy")  # type: ignore[misc, unused-ignore]
+@lean
 def _part(steps: Steps, first: int, held: Held) -> None:
     """Eliminate what is straight, and list the rest with the edges that may carry something."""
     ptr, near, pair_ptr, pair_edge = steps
@@ -285,7 +309,7 @@ def _part(steps: Steps, first: int, held: Held) -> None:
     counts[STRAIGHT], counts[LEFT], counts[NEAR], counts[PAIRS] = straights, lefts, nears, pairs
 
 
-@njit(cache=True, nogil=True, error_model="numpy")  # type: ignore[misc, unused-ignore]
+@lean
 def _number_anew(
     counts: type_i, carries: type_b, place: type_u, number: type_u, left: Steps, bent: type_i, reference: int
 ) -> None:  # fmt: skip

@@ -17,7 +17,6 @@ In: `Live`, which elements act, their rows of figures. Out: volts, floating flag
 
 from __future__ import annotations
 
-from math import expm1, log
 from typing import NamedTuple
 
 import numpy as np
@@ -25,6 +24,7 @@ from numba import njit
 
 from loomwright.network.arrays import ONE, Arrays, type_b, type_f, type_i
 from loomwright.network.elimination import eliminate, mark_floating, spread, substitute
+from loomwright.network.foreseen import BROKEN, HOLD, doubt_all, doubt_none, lines_hold
 from loomwright.network.held import (
     ELEMENTS,
     END_A,
@@ -41,13 +41,14 @@ from loomwright.network.held import (
     hold,
     room_to_hold,
 )
-from loomwright.network.laws import DIODE_BLOCKED, DIODE_START, amps_of_row
+from loomwright.network.laws import DIODE_BLOCKED, amps_of_row
+from loomwright.network.lean import lean
+from loomwright.network.lines import AMPS, AT, SETTLED_V, SLOPE, first_lines, next_lines
 from loomwright.network.records import Law
 from loomwright.network.senses import MOVES, UNSURE, Senses, want
 
 __all__ = [
-    "BLOCKED_A", "HASTY_V", "NEWTON_STEPS", "NOMINAL_V", "OFF_OF_DOUBT", "QUICK_STEPS", "ROUNDING", "SETTLED_V", "Work",
-    "newton", "room_to_work",
+    "BLOCKED_A", "HASTY_V", "NEWTON_STEPS", "OFF_OF_DOUBT", "QUICK_STEPS", "Work", "newton", "room_to_work",
 ]  # fmt: skip
 
 NEWTON_STEPS = 120
@@ -56,24 +57,17 @@ QUICK_STEPS = 12
 """Steps taken before the careful ones [-]."""
 BLOCKED_A = 1e-9
 """A diode that carries less is blocked. [A]"""
-SETTLED_V = 1e-9
-"""A step that moves no node further than this ends the search. [V]"""
 HASTY_V = 0.1
 """Where the next step can move no node further than this the devices are asked whether they are sure to move. [V]"""
 OFF_OF_DOUBT = 4.0
 """Volts between two points against what a node may move: two nodes, and as much again for all steps after [-]."""
-NOMINAL_V = 12.0
-"""Volts through which a dark load's first line goes; they decide the number of steps, not the answer. [V]"""
-ROUNDING = 4e-15
-"""Share of its amps by which a line may miss its law through rounding alone [-]."""
-LAMP, DIODE, CLAMP = int(Law.LAMP), int(Law.DIODE), int(Law.CLAMP)
-CURRENT, MOTOR = int(Law.CURRENT), int(Law.MOTOR)
+DIODE = int(Law.DIODE)
+_ATTEMPTS = 3
+"""Solved again so often with what did not lie as foreseen taken as bent; then with all of it [-]."""
+_AGAIN = -2
 _LINE_TRIALS = 30
 _KNEE_EDGE_V = 1e-6
 _LINE_SHARE = 0.5
-_STRAIGHT_KNEES = 30.0
-_AMPS, _SLOPE, _AT = 0, 1, 2
-"""Lines of `Work.line`: each bent element's amps and slope, and the volts they are those of."""
 
 
 class Work(NamedTuple):
@@ -105,89 +99,7 @@ def room_to_work(net: Arrays) -> Work:
     )  # fmt: skip
 
 
-@njit(cache=True, nogil=True, error_model="numpy")  # type: ignore[misc, unused-ignore]
-def _first_lines(count: int, bent: type_i, figures: type_f, line: type_f) -> None:
-    """Lines at no volts; a dark lamp, motor or box is taken as working, a clamp as between its limits."""
-    for k in range(count):
-        law, row = bent[LAW, k], bent[ROW, k]
-        first, second = figures[row, 0], figures[row, 1]
-        line[_AT, k] = 0.0
-        bent[LIMIT, k] = 0
-        if law == LAMP:
-            line[_AMPS, k], line[_SLOPE, k] = 0.0, second / first
-        elif law == CLAMP:
-            line[_AMPS, k], line[_SLOPE, k] = -first * second, first
-        elif law == CURRENT:
-            line[_AMPS, k], line[_SLOPE, k] = 0.0, first / max(second, NOMINAL_V)
-        elif law == MOTOR:
-            line[_AMPS, k], line[_SLOPE, k] = 0.0, first * max(NOMINAL_V - second, second) / NOMINAL_V
-        else:
-            line[_AMPS, k], line[_SLOPE, k] = amps_of_row(law, figures, row, 0.0)
-
-
-@njit(cache=True, nogil=True, error_model="numpy")  # type: ignore[misc, unused-ignore]
-def _beyond(figures: type_f, row: int, i: float) -> int:
-    """Which of its limits a clamp is beyond: 1 the upper, -1 the lower, 0 neither."""
-    if i > figures[row, 3]:
-        return 1
-    return -1 if i < figures[row, 2] else 0
-
-
-@njit(cache=True, nogil=True, error_model="numpy")  # type: ignore[misc, unused-ignore]
-def _next_lines(taken: int, count: int, bent: type_i, figures: type_f, v: type_f, line: type_f) -> float:
-    """Lay every line anew for the volts v after so many steps; how far the step after may still move a node. [V]"""
-    doubt_v = 0.0
-    for k in range(count):
-        law, row = bent[LAW, k], bent[ROW, k]
-        across = v[bent[END_A, k]] - v[bent[END_B, k]]
-        had = line[_AMPS, k] + line[_SLOPE, k] * (across - line[_AT, k])
-        led = line[_SLOPE, k] > 0.0
-        if law == DIODE and across <= figures[row, 0] + DIODE_BLOCKED * figures[row, 1]:
-            i = g = 0.0
-        else:
-            i, g = amps_of_row(law, figures, row, across)
-        missed = abs(i - had)
-        if missed > ROUNDING * abs(i):
-            # where a diode now blocks, its line still leads beside what it is off
-            doubt_v += missed / (g if g > 0.0 else line[_SLOPE, k])
-        turned = line[_AT, k] * across < 0.0
-        line[_AT, k] = across
-        if law == LAMP:
-            if taken == 1 and abs(across) < SETTLED_V:
-                # a diode before it has opened for the next step only: it is still taken as working
-                i = had
-                g = line[_SLOPE, k]
-            elif turned:
-                # about nothing a lamp is a resistor, and steps along the law beside it would go to and fro
-                i = across / figures[row, 2]
-                g = 1.0 / figures[row, 2]
-        elif law == DIODE:
-            bent[LIMIT, k] = 1 if led else 0
-            if led and g > 0.0:
-                # tangent where it carries what its line gave it
-                knee_v, siemens = figures[row, 1], figures[row, 2]
-                knees = max(had, 0.0) / (knee_v * siemens) + DIODE_START
-                if knees < _STRAIGHT_KNEES:
-                    e = expm1(knees)
-                    line[_AT, k] = figures[row, 0] + knee_v * log(e)
-                    i = max(had, 0.0)
-                    g = siemens * e / (1.0 + e)
-        elif law == CLAMP:
-            # between its limits once more, since a battery beside it is laid as what takes only now; and before one
-            # would jump from one limit past the other
-            between = (across - figures[row, 1]) * figures[row, 0]
-            now = 0 if taken == 1 else _beyond(figures, row, between)
-            if taken == 1 or now * bent[LIMIT, k] == -1:
-                now = 0
-                i = between
-                g = figures[row, 0]
-            bent[LIMIT, k] = now
-        line[_AMPS, k] = i
-        line[_SLOPE, k] = g
-    return doubt_v
-
-
-@njit(cache=True, nogil=True, error_model="numpy")  # type: ignore[misc, unused-ignore]
+@lean
 def _put_in(work: Work) -> None:
     """Every bent element beside the straight part as its line, and all that is left eliminated."""
     held = work.held
@@ -201,7 +113,7 @@ def _put_in(work: Work) -> None:
         ref[k] = left_ref[k]
         inj[k] = left_inj[k]
     for k in range(counts[ELEMENTS]):
-        g = line[_SLOPE, k]
+        g = line[SLOPE, k]
         if g == 0.0:
             continue
         a, b, slot = bent[END_A, k], bent[END_B, k], bent[SLOT, k]
@@ -209,13 +121,13 @@ def _put_in(work: Work) -> None:
             edge[slot] += g
         else:
             ref[min(a, b)] += g
-        over = line[_AMPS, k] - g * line[_AT, k]
+        over = line[AMPS, k] - g * line[AT, k]
         inj[a] -= over
         inj[b] += over
     eliminate(held.left, np.uint64(0), np.uint64(left), edge, work.part, ref, inj, work.share)
 
 
-@njit(cache=True, nogil=True, error_model="numpy")  # type: ignore[misc, unused-ignore]
+@lean
 def _ask(count: int, bent: type_i, figures: type_f, v: type_f, d: type_f, t: float, line: type_f) -> float:
     """Tangents of the bent elements at v + t d; gives their (sum of currents) x (change of volts)."""
     total = 0.0
@@ -223,13 +135,13 @@ def _ask(count: int, bent: type_i, figures: type_f, v: type_f, d: type_f, t: flo
         a, b = bent[END_A, k], bent[END_B, k]
         along = d[a] - d[b]
         at = v[a] - v[b] + t * along
-        line[_AT, k] = at
-        line[_AMPS, k], line[_SLOPE, k] = amps_of_row(bent[LAW, k], figures, bent[ROW, k], at)
-        total += line[_AMPS, k] * along
+        line[AT, k] = at
+        line[AMPS, k], line[SLOPE, k] = amps_of_row(bent[LAW, k], figures, bent[ROW, k], at)
+        total += line[AMPS, k] * along
     return total
 
 
-@njit(cache=True, nogil=True, error_model="numpy")  # type: ignore[misc, unused-ignore]
+@lean
 def _line_of(held: Held, v: type_f, d: type_f) -> tuple[float, float]:
     """The straight part of (sum of currents) x (change of volts) along v + t d: at nothing, and its growth with t."""
     ptr, near, _, _ = held.left
@@ -246,7 +158,7 @@ def _line_of(held: Held, v: type_f, d: type_f) -> tuple[float, float]:
     return begin, growth
 
 
-@njit(cache=True, nogil=True, error_model="numpy")  # type: ignore[misc, unused-ignore]
+@lean
 def _sure_of_diodes(count: int, bent: type_i, figures: type_f, v: type_f, off_v: float) -> bool:
     """Whether every diode will lead or block as it did in the step just taken, with volts across that far off. [V]"""
     for k in range(count):
@@ -259,7 +171,7 @@ def _sure_of_diodes(count: int, bent: type_i, figures: type_f, v: type_f, off_v:
     return True
 
 
-@njit(cache=True, nogil=True, error_model="numpy")  # type: ignore[misc, unused-ignore]
+@lean
 def _spread(live: Live, work: Work, v: type_f, floating: type_b) -> None:
     """Volts of what is left and, from them, of every changeable step that was eliminated before; nothing where one
     floats."""
@@ -276,12 +188,21 @@ def _spread(live: Live, work: Work, v: type_f, floating: type_b) -> None:
     )  # fmt: skip
 
 
-@njit(cache=True, nogil=True, error_model="numpy")  # type: ignore[misc, unused-ignore]
+@lean
+def _lines(live: Live, rows: type_i, work: Work, v: type_f, off_v: float, marks: bool) -> int:
+    """Whether what was taken as straight is, see `foreseen`."""
+    return lines_hold(
+        work.held.foreseen, live.from_step, live.to_step, live.law, live.figures, rows, v, off_v, marks
+    )  # fmt: skip
+
+
+@lean
 def _descend_quickly(
     live: Live, senses: Senses, rows: type_i, acts: type_b, may: type_b, lies: type_b, hasty: bool, work: Work,
     wanted: type_b, v: type_f, floating: type_b,
 ) -> tuple[int, float]:  # fmt: skip
-    """Steps from no volts at all; how many, -1 where they did not settle; the doubt left where devices move. [-, V]"""
+    """Steps from no volts at all; how many, -1 where they did not settle, -2 where some element is not on the piece of
+    its law it was taken to be on; the doubt left where devices move. [-, V]"""
     # taken out of the tuples once, since every array taken out is counted up and down
     own_v, line, part, inj, share = work.v, work.line, work.part, work.inj, work.share
     counts, bent, figures = work.held.counts, work.held.bent, live.figures
@@ -289,25 +210,32 @@ def _descend_quickly(
     count, left = counts[ELEMENTS], np.uint64(counts[LEFT])
     for k in range(left + ONE):
         own_v[k] = 0.0
-    _first_lines(count, bent, figures, line)
+    first_lines(count, bent, figures, line)
+    looked = False
     for taken in range(1, QUICK_STEPS + 1):
         _put_in(work)
         substitute(ptr, near, left, part, inj, share, own_v)
-        doubt_v = _next_lines(taken, count, bent, figures, own_v, line)
+        doubt_v = next_lines(taken, count, bent, figures, own_v, line)
         if doubt_v <= SETTLED_V:
             return taken, 0.0
         off_v = OFF_OF_DOUBT * doubt_v
-        if hasty and doubt_v < HASTY_V and _sure_of_diodes(count, bent, figures, own_v, off_v):
+        if (hasty or not looked) and doubt_v < HASTY_V and _sure_of_diodes(count, bent, figures, own_v, off_v):
             mark_floating(ptr, near, left, part, work.ref, work.floating)
             _spread(live, work, v, floating)
-            moves = want(senses, may, rows, acts, v, off_v, lies, wanted)
-            if moves == MOVES:
-                return taken, doubt_v
-            hasty = moves == UNSURE
+            # the first look alone decides what is solved again, so that it hangs on nothing but what acts
+            lines = _lines(live, rows, work, v, off_v, not looked)
+            if lines == BROKEN and not looked:
+                return _AGAIN, 0.0
+            looked = True
+            if hasty and lines == HOLD:
+                moves = want(senses, may, rows, acts, v, off_v, lies, wanted)
+                if moves == MOVES:
+                    return taken, doubt_v
+                hasty = moves == UNSURE
     return -1, 0.0
 
 
-@njit(cache=True, nogil=True, error_model="numpy")  # type: ignore[misc, unused-ignore]
+@lean
 def _descend_carefully(figures: type_f, work: Work) -> int:
     """Steps with a line search from where the quick ones ended; how many, or -1 where they did not settle."""
     held, v, change, line = work.held, work.v, work.change, work.line
@@ -328,7 +256,7 @@ def _descend_carefully(figures: type_f, work: Work) -> int:
             straight, growth = _line_of(held, v, change)
             bent_sum = 0.0
             for k in range(count):
-                bent_sum += line[_AMPS, k] * (change[bent[END_A, k]] - change[bent[END_B, k]])
+                bent_sum += line[AMPS, k] * (change[bent[END_A, k]] - change[bent[END_B, k]])
             enough = _LINE_SHARE * abs(straight + bent_sum)
             low, high = 0.0, 1.0
             for trial in range(_LINE_TRIALS):
@@ -347,7 +275,7 @@ def _descend_carefully(figures: type_f, work: Work) -> int:
     return -1
 
 
-@njit(cache=True, nogil=True, error_model="numpy")  # type: ignore[misc, unused-ignore]
+@lean
 def _float_behind_blocked(figures: type_f, work: Work) -> None:
     """A diode that carries nothing holds up nothing: what hangs on such diodes alone is marked as floating."""
     held, v, line = work.held, work.v, work.line
@@ -361,16 +289,16 @@ def _float_behind_blocked(figures: type_f, work: Work) -> None:
             if across > figures[row, 0] + DIODE_BLOCKED * figures[row, 1] - _KNEE_EDGE_V:
                 i, _ = amps_of_row(DIODE, figures, row, across)
                 if abs(i) < BLOCKED_A:
-                    line[_SLOPE, k] = 0.0
+                    line[SLOPE, k] = 0.0
                     marginal = True
             else:
-                line[_SLOPE, k] = 0.0
+                line[SLOPE, k] = 0.0
     if marginal:
         _put_in(work)
     mark_floating(held.left.ptr, held.left.near, np.uint64(left), work.part, work.ref, work.floating)
 
 
-@njit(cache=True, nogil=True, error_model="numpy")  # type: ignore[misc, unused-ignore]
+@lean
 def newton(
     live: Live, senses: Senses, base_edge: type_f, base_ref: type_f, rows: type_i, acts: type_b, may: type_b,
     lies: type_b, hasty: bool, work: Work, wanted: type_b, v: type_f, floating: type_b,
@@ -389,12 +317,25 @@ def newton(
         Newton steps taken, or -1 where it did not settle (a collapse); and how far the next would still move a node,
         nothing where it settled. [-, V]
     """
-    hold(live, base_edge, base_ref, rows, acts, work.held)
-    taken, doubt_v = _descend_quickly(live, senses, rows, acts, may, lies, hasty, work, wanted, v, floating)
-    if doubt_v > 0.0:
-        return taken, doubt_v
-    if taken < 0:
-        taken = _descend_carefully(live.figures, work)
+    foreseen = work.held.foreseen
+    doubt_none(live.nonlinear, foreseen)
+    attempt = 0
+    while True:
+        attempt += 1
+        hold(live, base_edge, base_ref, rows, acts, work.held)
+        taken, doubt_v = _descend_quickly(live, senses, rows, acts, may, lies, hasty, work, wanted, v, floating)
+        if doubt_v > 0.0:
+            return taken, doubt_v
+        if taken > 0:
+            _float_behind_blocked(live.figures, work)
+            _spread(live, work, v, floating)
+            if _lines(live, rows, work, v, 0.0, True) == HOLD:
+                return taken, 0.0
+        elif taken > _AGAIN and foreseen.taken[0] == 0:
+            break
+        if attempt >= _ATTEMPTS or taken == -1:
+            doubt_all(foreseen)
+    taken = _descend_carefully(live.figures, work)
     _float_behind_blocked(live.figures, work)
     _spread(live, work, v, floating)
     return taken, 0.0

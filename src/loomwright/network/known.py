@@ -14,9 +14,9 @@ from __future__ import annotations
 from typing import NamedTuple
 
 import numpy as np
-from numba import njit
 
 from loomwright.network.arrays import Arrays, type_b, type_f, type_i
+from loomwright.network.lean import lean
 
 __all__ = ["Known", "find", "keep", "recall", "room_to_know"]
 
@@ -51,7 +51,7 @@ def room_to_know(net: Arrays, places: int) -> Known:
     )
 
 
-@njit(cache=True, nogil=True, error_model="numpy")  # type: ignore[misc, unused-ignore]
+@lean
 def find(live: type_i, known: Known, selected: type_i, acts: type_b) -> tuple[int, bool]:
     """The place for what acts now, and whether its volts are kept there."""
     mark = np.uint64(_SEED)
@@ -71,7 +71,7 @@ def find(live: type_i, known: Known, selected: type_i, acts: type_b) -> tuple[in
     return place, True
 
 
-@njit(cache=True, nogil=True, error_model="numpy")  # type: ignore[misc, unused-ignore]
+@lean
 def keep(
     live: type_i, known: Known, place: int, selected: type_i, acts: type_b, v: type_f, floating: type_b, taken: int,
     doubt_v: float,
@@ -88,7 +88,7 @@ def keep(
         known.floating[place, k] = floating[k]
 
 
-@njit(cache=True, nogil=True, error_model="numpy")  # type: ignore[misc, unused-ignore]
+@lean
 def recall(known: Known, place: int, v: type_f, floating: type_b) -> None:
     """The volts kept in a place."""
     for k in range(len(v)):

@@ -15,11 +15,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from loomwright.network.arrays import type_f, type_i
-from loomwright.network.kernel import BLOCKED_A, NEWTON_STEPS, NOMINAL_V, QUICK_STEPS, ROUNDING, SETTLED_V
+from loomwright.network.kernel import BLOCKED_A, NEWTON_STEPS, QUICK_STEPS
 from loomwright.network.lane_elimination import Parts, eliminate_lanes, room_for_parts, substitute_lanes
 from loomwright.network.lane_laws import Laid, amps_and_slopes, diode_amps, laid
 from loomwright.network.lane_net import LaneNet
 from loomwright.network.laws import DIODE_BLOCKED, DIODE_START
+from loomwright.network.lines import NOMINAL_V, ROUNDING, SETTLED_V
 from loomwright.network.records import Law
 
 __all__ = ["newton_lanes"]

@@ -19,10 +19,11 @@ from __future__ import annotations
 from math import exp, log, log1p
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
 
-__all__ = ["DIODE_BLOCKED", "DIODE_START", "LAMP_EXPONENT", "amps_and_slope", "amps_of_row"]
+from loomwright.network.lean import lean
+
+__all__ = ["DIODE_BLOCKED", "DIODE_START", "FLAT", "LAMP_EXPONENT", "amps_and_slope", "amps_of_row"]
 
 LAMP_EXPONENT = 0.55
 """Filament current against volts [-]; lamp rerating formula, electrical handbook practice."""
@@ -31,7 +32,8 @@ DIODE_BLOCKED = -12.0
 DIODE_START = log1p(exp(DIODE_BLOCKED))
 """What the diode's law is lowered by, so that it begins at nothing [-]."""
 _LINE = 30.0
-_FLAT = 1e-6
+FLAT = 1e-6
+"""Slope of a load beside its bend, as a share of its own figure [-]."""
 _TINY_V = 1e-12
 
 
@@ -51,7 +53,7 @@ def amps_and_slope(law: int, p: NDArray[np.float64], v: float) -> tuple[float, f
     return float(amps), float(slope)
 
 
-@njit(cache=True, nogil=True, error_model="numpy")  # type: ignore[misc, unused-ignore]
+@lean
 def amps_of_row(law: int, p: NDArray[np.float64], row: int, v: float) -> tuple[float, float]:
     """The same for one row of many figures; cutting the row out first would cost as much as the law. [A, S]"""
     if law == 0:
@@ -76,7 +78,7 @@ def amps_of_row(law: int, p: NDArray[np.float64], row: int, v: float) -> tuple[f
     return _load(law, p[row, 0], p[row, 1], v)
 
 
-@njit(cache=True, nogil=True, error_model="numpy")  # type: ignore[misc, unused-ignore]
+@lean
 def _diode(forward_v: float, knee_v: float, siemens: float, v: float) -> tuple[float, float]:
     x = (v - forward_v) / knee_v
     if x <= DIODE_BLOCKED:
@@ -87,25 +89,25 @@ def _diode(forward_v: float, knee_v: float, siemens: float, v: float) -> tuple[f
     return siemens * knee_v * (log1p(e) - DIODE_START), siemens * e / (1.0 + e)
 
 
-@njit(cache=True, nogil=True, error_model="numpy")  # type: ignore[misc, unused-ignore]
+@lean
 def _load(law: int, first: float, low_v: float, v: float) -> tuple[float, float]:
     size = abs(v)
     sign = 1.0 if v >= 0.0 else -1.0
     if law == 5:
         if size <= low_v:
             return v * first / low_v, first / low_v
-        slope = _FLAT * first
+        slope = FLAT * first
         return sign * (first + (size - low_v) * slope), slope
     if law == 6:
         if size <= low_v:
             return v * first / (low_v * low_v), first / (low_v * low_v)
         return first / v, first / (v * v)
     if size <= low_v:
-        return v * first * _FLAT, first * _FLAT
-    return sign * (low_v * first * _FLAT + (size - low_v) * first), first
+        return v * first * FLAT, first * FLAT
+    return sign * (low_v * first * FLAT + (size - low_v) * first), first
 
 
-@njit(cache=True, nogil=True, error_model="numpy")  # type: ignore[misc, unused-ignore]
+@lean
 def _lamp(design_v: float, design_a: float, cold_ohm: float, v: float) -> tuple[float, float]:
     size = abs(v)
     if size < _TINY_V:

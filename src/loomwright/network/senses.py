@@ -12,10 +12,9 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-from numba import njit
-
 from loomwright.network.arrays import FREE, TIER_FUSE, TIER_MOTOR, type_b, type_f, type_i
 from loomwright.network.laws import amps_of_row
+from loomwright.network.lean import lean
 
 __all__ = ["MOVES", "RESTS", "UNSURE", "Senses", "want"]
 
@@ -43,7 +42,7 @@ class Senses(NamedTuple):
     figures: type_f
 
 
-@njit(cache=True, nogil=True, error_model="numpy")  # type: ignore[misc, unused-ignore]
+@lean
 def want(
     senses: Senses, may: type_b, rows: type_i, acts: type_b, v: type_f, off_v: float, lies: type_b, wanted: type_b
 ) -> int:  # fmt: skip

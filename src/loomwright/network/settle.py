@@ -21,6 +21,7 @@ from loomwright.network.held import Live
 from loomwright.network.kernel import OFF_OF_DOUBT, newton, room_to_work
 from loomwright.network.known import Known, find, keep, recall
 from loomwright.network.laws import amps_of_row
+from loomwright.network.lean import lean
 from loomwright.network.senses import MOVES, RESTS, Senses, want
 
 __all__ = ["BUZZING", "COLLAPSED", "SETTLED", "settle_many"]
@@ -33,7 +34,7 @@ _TOGETHER, _FORWARDS, _BACKWARDS, _AS_IT_LIES = 0, 1, 2, 3
 """How the devices of a pass are changed: all at once; one at a time, from the first or from the last; not at all."""
 
 
-@njit(cache=True, nogil=True, error_model="numpy")  # type: ignore[misc, unused-ignore]
+@lean
 def _allow(
     which: type_i, ptr: type_i, term_ptr: type_i, variable: type_i, mask: type_i, values: type_i, out: type_b
 ) -> None:  # fmt: skip
@@ -51,7 +52,7 @@ def _allow(
                 break
 
 
-@njit(cache=True, nogil=True, error_model="numpy")  # type: ignore[misc, unused-ignore]
+@lean
 def _select(
     first: type_i, second: type_i, ptr: type_i, columns: type_i, sel_rows: type_i, values: type_i, selected: type_i
 ) -> None:  # fmt: skip
@@ -73,7 +74,7 @@ def _needing(live: type_i, need_ptr: type_i) -> type_i:
     return found[:count]
 
 
-@njit(cache=True, nogil=True, error_model="numpy")  # type: ignore[misc, unused-ignore]
+@lean
 def _begin(stuck: type_b, lies: type_b, buzz: type_b, tried: type_b) -> None:
     """Devices that are stuck as they are; none buzzes, none was tried."""
     for d in range(len(lies)):
@@ -83,7 +84,7 @@ def _begin(stuck: type_b, lies: type_b, buzz: type_b, tried: type_b) -> None:
         tried[d] = 0
 
 
-@njit(cache=True, nogil=True, error_model="numpy")  # type: ignore[misc, unused-ignore]
+@lean
 def _acting(
     needing: type_i, need_ptr: type_i, need_device: type_i, need_on: type_b, allowed: type_b, devices: type_b,
     acts: type_b,
@@ -99,7 +100,7 @@ def _acting(
         acts[e] = on
 
 
-@njit(cache=True, nogil=True, error_model="numpy")  # type: ignore[misc, unused-ignore]
+@lean
 def _same(history: type_b, count: int, devices: type_b) -> int:
     for k in range(count - 1, -1, -1):
         equal = True
@@ -112,7 +113,7 @@ def _same(history: type_b, count: int, devices: type_b) -> int:
     return -1
 
 
-@njit(cache=True, nogil=True, error_model="numpy")  # type: ignore[misc, unused-ignore]
+@lean
 def _change_one(devices: type_b, wanted: type_b, backwards: bool) -> None:
     """Change the first device that wants to, or the last."""
     count = len(devices)
@@ -123,7 +124,7 @@ def _change_one(devices: type_b, wanted: type_b, backwards: bool) -> None:
             return
 
 
-@njit(cache=True, nogil=True, error_model="numpy")  # type: ignore[misc, unused-ignore]
+@lean
 def _next_pass(
     way: int, passes: int, allowance: int, holds: bool, moves: bool, history: type_b, lies: type_b, wanted: type_b,
     kept: type_b, buzz: type_b,
@@ -164,7 +165,7 @@ def _next_pass(
     return way + 1, 0, allowance, -1
 
 
-@njit(cache=True, nogil=True, error_model="numpy")  # type: ignore[misc, unused-ignore]
+@lean
 def _moves_on(senses: Senses, rows: type_i, acts: type_b, v: type_f, lies: type_b, tried: type_b) -> bool:
     """With the relays at rest: stall, once each, the motors that only just turn; else open the whole fuse that is
     furthest above its limit. True where anything was changed."""
@@ -198,7 +199,7 @@ def _moves_on(senses: Senses, rows: type_i, acts: type_b, v: type_f, lies: type_
     return True
 
 
-@njit(cache=True, nogil=True, error_model="numpy")  # type: ignore[misc, unused-ignore]
+@lean
 def _write(
     net: Arrays, rows: type_i, acts: type_b, own_v: type_f, own_floating: type_b, v: type_f, floating: type_b,
     amps: type_f,
@@ -233,7 +234,10 @@ def settle_many(
         status: SETTLED, BUZZING (those in `buzz`) or COLLAPSED.
     """
     count, elements, nodes = devices.shape[1], len(net.a), net.nodes + 1
-    live = Live(net.live, net.from_step, net.to_step, net.slot, net.law, net.figures, net.steps, net.first_live_step)
+    live = Live(
+        net.live, net.nonlinear, net.from_step, net.to_step, net.slot, net.law, net.figures, net.steps,
+        net.first_live_step, net.reach,
+    )  # fmt: skip
     senses = Senses(
         net.sense_ptr, net.sense_element, net.sense_a, net.sense_b, net.sense_beside, net.sense_on, net.sense_off,
         net.tier, net.stuck, net.step_of, net.from_step, net.to_step, net.law, net.figures,
