@@ -104,7 +104,7 @@ def _told(
         )
 
 
-@pytest.mark.xfail(strict=True, reason="15 to 16 times the warm one, not 20; 500 times the one begun anew")
+@pytest.mark.xfail(strict=False, reason="above the bar beside other work, 22 to 24 times; about it when idle")
 def test_the_demonstration_car(warm: WarmNgspice, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     compiled = demo()
     with_battery = (one for one in possible_states(compiled, seed=1) if one[0]["battery"] != "absent")
