@@ -22,7 +22,7 @@ from loomwright.car import Car
 from loomwright.job.conditions import parse_condition
 from loomwright.job.rows import Reading
 from loomwright.network.records import Short
-from loomwright.proving.locate import SuspectGroup
+from loomwright.proving.locate import NextPoint, SuspectGroup
 from tests.proving.faulty_car import FaultyCar
 
 Fault = tuple[str, dict[str, object]]
@@ -47,6 +47,26 @@ class Hunt:
 
 def reading(point: str, when: str, volts: float, measure: str = "volts") -> Reading:
     return Reading(point=point, when=parse_condition(when), measure=measure, value=volts)
+
+
+def taken_at(faulty: FaultyCar, best: NextPoint) -> Reading:
+    """The reading the tool asks for, taken on the faulty car."""
+    state = dict(piece.split("=") for piece in best.state.split(", ")) if best.state else {}
+    if best.measure == "clamp":
+        value = faulty.clamp(best.point, state, best.off)
+    elif best.to:
+        value = faulty.drop(best.point, best.to, state, best.off)
+    else:
+        value = faulty.volts(best.point, state, best.off)
+    return Reading(
+        point=best.point,
+        to=best.to,
+        when=parse_condition(best.state),
+        measure=best.measure,
+        off=best.off,
+        value=value,
+        unit=best.unit,
+    )
 
 
 def faults_put_in(car: Car) -> list[Fault]:
@@ -121,14 +141,11 @@ def _hunted(
 ) -> Hunt:
     taken = [noticed]
     for _ in range(READINGS):
-        located = car.located(taken)
+        located = car.located(taken, table=car.faults_read())
         if not located.next or (located.groups[0].odds > SURE and _at_one(located.groups[0], holders)):
             break
-        best = located.next[0]
-        when = "" if best.when == "everything at rest" else best.when
-        state = dict(piece.split("=") for piece in when.split(", ")) if when else {}
-        taken.append(reading(best.point, when, faulty.volts(best.point, state)))
-    groups = car.located(taken).groups
+        taken.append(taken_at(faulty, located.next[0]))
+    groups = car.located(taken, table=car.faults_read()).groups
     named = [any(name in one.at for one in group.suspects) for group in groups]
     right = [has and _at_one(group, holders) for has, group in zip(named, groups, strict=True)]
     return Hunt(

@@ -15,7 +15,6 @@ from loomwright.job.edits import add_row
 from loomwright.job.job import Job
 from loomwright.job.rows import Reading
 from loomwright.proving.locate import Located, NextPoint
-from loomwright.quantities.printing import for_print
 
 __all__ = ["HELP", "add_arguments", "located_plain", "run", "show_causes"]
 
@@ -35,7 +34,8 @@ def add_arguments(parser: ArgumentParser) -> None:
         action="append",
         default=[],
         metavar="POINT=VOLTS",
-        help='one reading typed here: "FAN1.+=0.1"; its state follows with --state',
+        help='one reading: "FAN1.+=0.1"; a drop "KFAN1.87:FAN1.+=0.2"; a clamp "W12=3.4A"; with things off '
+        '"BUSM.1/FINJ lamp=12.1"; its state follows with --state',
     )
     parser.add_argument(
         "--state", action="append", default=[], metavar="STATE", help="the car as it stood, one for each --read"
@@ -79,7 +79,17 @@ def located_plain(located: Located) -> dict[str, object]:
 
 
 def _next_plain(one: NextPoint) -> dict[str, object]:
-    return {"point": one.point, "when": one.when, "bits": round(one.bits, 3), "expect_v": round(one.expect_v, 2)}
+    return {
+        "point": one.point,
+        "to": one.to,
+        "measure": one.measure,
+        "when": one.when,
+        "off": list(one.off),
+        "does": one.says,
+        "bits": round(one.bits, 3),
+        "expected": round(one.expected, 4),
+        "unit": one.unit,
+    }
 
 
 def _from_file(path: Path) -> Sequence[Reading]:
@@ -87,7 +97,7 @@ def _from_file(path: Path) -> Sequence[Reading]:
         with path.open(encoding="utf-8-sig", newline="") as file:
             rows = [{name: text for name, text in row.items() if name and text} for row in csv.DictReader(file)]
     except (OSError, UnicodeDecodeError) as fault:
-        raise told(str(path), "a CSV file of readings", "Its headings: point when measure to value unit") from fault
+        raise told(str(path), "a CSV file of readings", "Its headings: point when measure to off value unit") from fault
     job = Job()
     for row in rows:
         job = add_row(job, "readings", row)
@@ -99,11 +109,22 @@ def _typed(read: Sequence[str], states: Sequence[str]) -> Sequence[Reading]:
         raise told(f"{len(states)} states for {len(read)} readings", "none, one, or one each", "Say --state for each")
     job = Job()
     for number, word in enumerate(read):
-        point, equals, value = word.partition("=")
+        at, equals, value = word.partition("=")
         if not equals:
             raise told(word, "POINT=VOLTS", "Write the point, an equals sign and the volts")
-        when = states[number] if len(states) == len(read) else states[0] if states else ""
-        job = add_row(job, "readings", {"point": point, "when": when, "measure": "volts", "value": value, "unit": "V"})
+        at, _, off = at.partition("/")
+        point, _, to = at.partition(":")
+        measure = "clamp" if value.lower().endswith("a") else "volts"
+        cells = {
+            "point": point.strip(),
+            "to": to.strip(),
+            "off": off.strip(),
+            "when": states[number] if len(states) == len(read) else states[0] if states else "",
+            "measure": measure,
+            "value": value.lower().rstrip("av ") if measure == "clamp" else value,
+            "unit": "A" if measure == "clamp" else "V",
+        }
+        job = add_row(job, "readings", {name: text for name, text in cells.items() if text})
     return job.readings
 
 
@@ -125,5 +146,5 @@ def _show(located: Located, count: int) -> None:
         show(f"Take again: {again.point} at {again.when.text or 'rest'}, {again.value}: no single fault gives that.")
     for number, one in enumerate(located.next[:3]):
         lead = "Read next: " if number == 0 else "       or: "
-        show(f"{lead}{one.point}, {one.when}; {for_print(one.expect_v)} V if that is sound.")
+        show_hanging(f"{lead}{one.says}.", " " * 11)
     show("A fault is proved by mending it and reading again, not by odds.")

@@ -27,6 +27,7 @@ from loomwright.pages.records.frame import Frame, frame_of
 from loomwright.quantities import unit_word
 from loomwright.quantities.printing import Side, for_print
 from loomwright.refusals import OutOfReach
+from loomwright.startup.first_start import EMERGENCY
 from loomwright.store.snapshot import Snapshot
 from loomwright.writers.paper_paint import PAINT
 
@@ -146,6 +147,7 @@ def environment() -> Environment:
         "ticked": _ticked,
     }
     made.globals["static"] = _static
+    made.globals["emergency"] = EMERGENCY
     return made
 
 

@@ -29,6 +29,7 @@ Figures = NDArray[np.float64]
 End = tuple[int, int]
 Tell = Callable[[int, int], None]
 _BRIDGE = "suspect."
+_NOTHING = Suspect(kind="none", at=())
 _ANSWERS = ("values", "v", "floating", "devices", "buzz", "amps", "status")
 _FLOWS_A = 1e-10
 """What carries less carries nothing: through a meter of ten megohm it would be a millivolt [A]."""
@@ -36,6 +37,8 @@ _MOVES_V = 0.002
 """Volts that are moved by less stand still: a fifth of what is kept of them [V]."""
 _AT_ONCE = 64
 """Faults whose answers are held at a time [-]."""
+_ALONE = 16
+"""Faults one thread solves before it is given more [-]."""
 _WORKERS = 2
 """Threads that solve; the solver lets go of the interpreter meanwhile [-]."""
 
@@ -55,7 +58,12 @@ class FaultBench:
     crossed: dict[tuple[End, End], int]
 
     def solved(
-        self, suspects: Sequence[Suspect], states: type_i, before: type_i | None = None, tell: Tell | None = None
+        self,
+        suspects: Sequence[Suspect],
+        states: type_i,
+        before: type_i | None = None,
+        tell: Tell | None = None,
+        put: Suspect = _NOTHING,
     ) -> Iterator[Batch]:
         """Every fault in every state, one fault after the other; solved where it touches anything.
 
@@ -63,23 +71,32 @@ class FaultBench:
             states: value indices, one row a state.
             before: the states they are come from; from rest where left out.
             tell: called with faults done and to do; may raise Stopped.
+            put: what was done to the car beforehand, such as a fuse pulled.
         """
-        sound = self.solved_once(Suspect(kind="none", at=()), states, before)
+        sound = self.solved_once(put, states, before)
         done = 0
+        if len(suspects) <= _ALONE:
+            yield from (self._beside(sound, one, states, before, put) for one in suspects)
+            return
         with ThreadPoolExecutor(_WORKERS) as pool:
             for first in range(0, len(suspects), _AT_ONCE):
                 some = suspects[first : first + _AT_ONCE]
-                for batch in pool.map(lambda one: self._beside(sound, one, states, before), some):
-                    yield batch
-                    done += 1
+                shares = [some[k : k + _ALONE] for k in range(0, len(some), _ALONE)]
+                for share in pool.map(
+                    lambda few: [self._beside(sound, one, states, before, put) for one in few], shares
+                ):
+                    yield from share
+                    done += len(share)
                     if tell is not None:
                         tell(done, len(suspects))
 
-    def _beside(self, sound: Batch, suspect: Suspect, states: type_i, before: type_i | None) -> Batch:
+    def _beside(self, sound: Batch, suspect: Suspect, states: type_i, before: type_i | None, put: Suspect) -> Batch:
         """One fault in some states, solved where it is not left out for touching nothing."""
         rows = np.flatnonzero(self.touches(suspect, sound)) if before is None else np.arange(len(states))
         if not len(rows):
             return sound
+        if put.kind != _NOTHING.kind:
+            suspect = Suspect(kind=put.kind, at=(), both=(*put.singles, *suspect.singles))
         found = self.solved_once(suspect, states[rows], None if before is None else before[rows])
         if len(rows) == len(states):
             return found
@@ -95,7 +112,7 @@ class FaultBench:
             sound: the sound car in those states.
         """
         found = np.zeros(len(sound.v), bool)
-        for one in suspect.both or (suspect,):
+        for one in suspect.singles:
             if one.swapped is not None:
                 found[:] = True
             if one.held is not None:
@@ -121,10 +138,10 @@ class FaultBench:
 
     def with_fault(self, suspect: Suspect) -> Compiled:
         """The network with one fault in it, or with both of a pair."""
-        if suspect.kind == "none":
+        if suspect.kind == _NOTHING.kind:
             return self.compiled
         compiled = self.compiled
-        for one in suspect.both or (suspect,):
+        for one in suspect.singles:
             if one.held is not None:
                 device, lies = one.held
                 stuck = compiled.arrays.stuck.copy()
@@ -138,7 +155,7 @@ class FaultBench:
     def changed(self, suspect: Suspect) -> dict[int, Figures]:
         """Element -> its rows of figures with a fault in the car, or with both of a pair."""
         found: dict[int, Figures] = {}
-        for one in suspect.both or (suspect,):
+        for one in suspect.singles:
             self._put(one, found)
         return found
 
@@ -153,7 +170,9 @@ class FaultBench:
             found[k] = np.array([_silent(law, row) for row in now(k)])
         for k, ohm in suspect.added_ohm:
             rows = now(k)
-            rows[:, 0] = rows[:, 0] / (1.0 + ohm * rows[:, 0])
+            # a battery has its siemens in other places: giving and taking
+            for column in (1, 3) if self.compiled.network.elements[k].law == Law.BATTERY else (0,):
+                rows[:, column] = rows[:, column] / (1.0 + ohm * rows[:, column])
             found[k] = rows
         if suspect.bridge is not None:
             rows = now(bridge := self.bridge_of[_ordered(suspect.bridge)])
@@ -179,7 +198,7 @@ def bench_of(scene: Scene, suspects: Sequence[Suspect], meters: Sequence[tuple[i
     """
     network = scene.compiled.network
     place = _network_nodes(scene)
-    singles = [part for one in suspects for part in (one.both or (one,))]
+    singles = [part for one in suspects for part in one.singles]
     pairs = list(dict.fromkeys(_ordered(one.bridge) for one in singles if one.bridge is not None))
     added = [
         Element(name=f"{_BRIDGE}{k}", a=place[a], b=place[b], law=Law.LINEAR, figures=((0.0, 0.0),), type="bridge")

@@ -20,24 +20,28 @@ from loomwright.proving.suspects import Suspect, suspects_of
 from loomwright.states.asking.scene import Scene
 from loomwright.tables.constants import constant
 
-__all__ = ["FaultTable", "fault_table", "measuring_states", "no_table", "table_of", "with_more"]
+__all__ = ["FaultTable", "before_all", "fault_table", "measuring_states", "no_table", "table_of", "with_more"]
 
 Tell = Callable[[int, int], None]
 _STEP_V = 0.01
+_MOST_A = 60_000.0
 _MOST_STATES = 64
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class FaultTable:
-    """Volts by fault, state and node, in steps of 10 mV against the battery's earthed post.
+    """Volts by fault, state and node, in steps of 10 mV against the battery's earthed post; amps of the wires.
 
-    variables: of the states.   states: value indices, one row a state. [-]
+    variables: of the states.   states: value indices, one row a state. [-]   wires: the elements that are wires. [-]
+    flows: by fault, state and wire. [A]
     """
 
     suspects: tuple[Suspect, ...]
     variables: tuple[Variable, ...]
     states: type_i
     steps: NDArray[np.int16]
+    wires: type_i
+    flows: NDArray[np.float16]
 
     def volts(self, state: int) -> NDArray[np.float64]:
         """Volts by fault and node in one state. [V]"""
@@ -51,13 +55,21 @@ class FaultTable:
         """
         return np.asarray(self.steps[suspects[:, None], state, nodes[None, :]] * _STEP_V, np.float64)
 
+    def amps_of(self, suspects: type_i, state: int) -> NDArray[np.float64]:
+        """Amps of every wire in one state, with some faults. [A]
+
+        Args:
+            suspects: which, by number. [-]
+        """
+        return np.asarray(self.flows[suspects, state], np.float64)
+
     def only(self, last: int) -> FaultTable:
         """The table of the last faults alone.
 
         Args:
             last: how many. [-]
         """
-        return replace(self, suspects=self.suspects[-last:], steps=self.steps[-last:])
+        return replace(self, suspects=self.suspects[-last:], steps=self.steps[-last:], flows=self.flows[-last:])
 
     def state_at(self, state: Mapping[str, str]) -> int:
         """The row of a state, variables that are not named at rest; -1 where it is not among them. [-]"""
@@ -85,10 +97,7 @@ def fault_table(scene: Scene, tell: Tell | None = None) -> FaultTable:
     Args:
         tell: called with faults done and to do; may raise Stopped.
     """
-    suspects = suspects_of(scene)
-    states = measuring_states(scene)
-    steps = _steps(scene, suspects, states, tell)
-    return FaultTable(suspects=suspects, variables=scene.compiled.network.variables, states=states, steps=steps)
+    return _worked_out(scene, suspects_of(scene), measuring_states(scene), tell)
 
 
 def table_of(scene: Scene, suspects: Sequence[Suspect]) -> FaultTable:
@@ -97,20 +106,13 @@ def table_of(scene: Scene, suspects: Sequence[Suspect]) -> FaultTable:
     Args:
         suspects: the sound car, `none`, first.
     """
-    states = measuring_states(scene)
-    steps = _steps(scene, suspects, states, None)
-    return FaultTable(suspects=tuple(suspects), variables=scene.compiled.network.variables, states=states, steps=steps)
+    return _worked_out(scene, tuple(suspects), measuring_states(scene), None)
 
 
 def no_table(scene: Scene) -> FaultTable:
     """Every fault, and no state worked out yet."""
-    suspects, variables = suspects_of(scene), scene.compiled.network.variables
-    return FaultTable(
-        suspects=suspects,
-        variables=variables,
-        states=np.zeros((0, len(variables)), np.int64),
-        steps=np.zeros((len(suspects), 0, scene.compiled.arrays.nodes + 1), np.int16),
-    )
+    none = np.zeros((0, len(scene.compiled.network.variables)), np.int64)
+    return _worked_out(scene, suspects_of(scene), none, None)
 
 
 def with_more(scene: Scene, table: FaultTable, more: Sequence[Suspect]) -> FaultTable:
@@ -119,25 +121,41 @@ def with_more(scene: Scene, table: FaultTable, more: Sequence[Suspect]) -> Fault
     Args:
         more: such as pairs of those it has.
     """
-    steps = _steps(scene, more, table.states, None)
-    return replace(table, suspects=(*table.suspects, *more), steps=np.concatenate([table.steps, steps]))
+    added = _worked_out(scene, tuple(more), table.states, None)
+    return replace(
+        table,
+        suspects=(*table.suspects, *more),
+        steps=np.concatenate([table.steps, added.steps]),
+        flows=np.concatenate([table.flows, added.flows]),
+    )
 
 
-def _steps(scene: Scene, suspects: Sequence[Suspect], states: type_i, tell: Tell | None) -> NDArray[np.int16]:
-    """Volts by fault, state and node, in steps."""
-    post = scene.compiled.arrays.nodes
-    if not len(states):
-        return np.zeros((len(suspects), 0, post + 1), np.int16)
-    meters = [(node, post, constant("meter_volts_ohm")) for node in range(post)]
-    bench = bench_of(scene, suspects, meters)
+def before_all(scene: Scene, states: type_i) -> type_i:
+    """The states that some are come from, each its own where it is come from none. [-]
+
+    Args:
+        states: value indices, one row a state. [-]
+    """
     earlier = [before_of(scene.compiled, values) for values in states]
-    before = np.array([values if one is None else one for values, one in zip(states, earlier, strict=True)])
+    return np.array([values if one is None else one for values, one in zip(states, earlier, strict=True)])
+
+
+def _worked_out(scene: Scene, suspects: tuple[Suspect, ...], states: type_i, tell: Tell | None) -> FaultTable:
+    """Volts by fault, state and node, and amps of the wires."""
+    post = scene.compiled.arrays.nodes
+    wires = np.array([k for k, one in enumerate(scene.compiled.network.elements) if one.is_wire], np.int64)
     steps = np.zeros((len(suspects), len(states), post + 1), np.int16)
-    for k, batch in enumerate(bench.solved(suspects, states, before)):
-        steps[k] = np.round((batch.v - batch.v[:, [post]]) / _STEP_V).clip(-32000, 32000).astype(np.int16)
-        if tell is not None:
-            tell(k + 1, len(suspects))
-    return steps
+    flows = np.zeros((len(suspects), len(states), len(wires)), np.float16)
+    if len(states):
+        meters = [(node, post, constant("meter_volts_ohm")) for node in range(post)]
+        bench = bench_of(scene, suspects, meters)
+        for k, batch in enumerate(bench.solved(suspects, states, before_all(scene, states))):
+            steps[k] = np.round((batch.v - batch.v[:, [post]]) / _STEP_V).clip(-32000, 32000)
+            flows[k] = batch.amps[:, wires].clip(-_MOST_A, _MOST_A)
+            if tell is not None:
+                tell(k + 1, len(suspects))
+    variables = scene.compiled.network.variables
+    return FaultTable(suspects=suspects, variables=variables, states=states, steps=steps, wires=wires, flows=flows)
 
 
 def measuring_states(scene: Scene) -> type_i:

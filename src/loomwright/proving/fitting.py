@@ -1,7 +1,9 @@
 """What was read, as the network knows it, and what each fault would have shown instead.
 
-A reading is two nodes or one wire, and a state of the car. How well a predicted figure goes with what was read is a
-matter of the meter's error and of how far the car's figures stray, with a share of readings that are simply wrong.
+A reading is two nodes or one wire, a state of the car, and what was off meanwhile. How well a predicted figure goes
+with what was read is a matter of the meter's error and of how far the car's figures stray, with a share of readings
+that are simply wrong. Volts against the battery's post carry the battery's own straying; volts between two points,
+such as a drop along a wire, do not.
 """
 
 from __future__ import annotations
@@ -16,14 +18,15 @@ from numpy.typing import NDArray
 from loomwright.job.conditions import Condition
 from loomwright.job.rows import Reading
 from loomwright.network.arrays import type_i
-from loomwright.network.solve import Batch, before_of, values_of
+from loomwright.network.solve import Batch, values_of
 from loomwright.proving.fault_bench import bench_of
-from loomwright.proving.fault_table import FaultTable
+from loomwright.proving.fault_table import FaultTable, before_all
+from loomwright.proving.put_off import LAMP, put_off
 from loomwright.refusals import BadDocument, OutOfReach, Problem
 from loomwright.states.asking.scene import Scene
 from loomwright.tables.constants import constant
 
-__all__ = ["WRONG_FRAC", "Probe", "fits", "predicted", "probes_of", "strays"]
+__all__ = ["WRONG_FRAC", "Probe", "fits", "predicted", "probes_of", "spread", "strays", "strays_of"]
 
 Tell = Callable[[int, int], None]
 Figures = NDArray[np.float64]
@@ -32,6 +35,20 @@ WRONG_FRAC = 0.004
 _SPAN_V, _SPAN_A = 15.0, 50.0
 _STRAY_FRAC = 0.03
 _STRAY_V, _STRAY_A = 0.08, 0.05
+_DROP_V, _DROP_FRAC = 0.03, 0.08
+"""A drop between two points: the meter's, and what wires and loads stray; typical [V, 0..1]."""
+_LAMP_V, _LAMP_FRAC = 0.0008, 0.25
+"""The same in the millivolt range, the battery through a lamp: the lamp's ohms are those it has hot [V, 0..1]."""
+_OUT_OF_QUESTION = 20.0
+"""A fault this much less likely than the best by some readings is not solved for the others: e to the power of [-]."""
+_SPREADS = {
+    "volts": (_STRAY_V, _STRAY_FRAC),
+    "drop": (_DROP_V, _DROP_FRAC),
+    "clamp": (_STRAY_A, 2 * _STRAY_FRAC),
+    f"volts {LAMP}": (_STRAY_V, _LAMP_FRAC),
+    f"drop {LAMP}": (_LAMP_V, _LAMP_FRAC),
+    f"clamp {LAMP}": (_STRAY_A, _LAMP_FRAC),
+}
 _GLOWS = ((8.4, "full"), (2.0, "dim"))
 """Volts at which a lamp is at least so bright: 70 %, and where it begins to glow; typical [V]."""
 _OTHER_GLOW = 0.05
@@ -41,7 +58,7 @@ _OTHER_GLOW = 0.05
 class Probe:
     """One reading. a, b: the nodes it lies between. [-]   values: of its state, as indices. [-]
 
-    element: the wire a clamp is round, -1 where there is none. [-]
+    element: the wire a clamp is round, -1 where there is none. [-]   off: what was off meanwhile.
     """
 
     reading: Reading
@@ -50,6 +67,15 @@ class Probe:
     element: int
     state: Mapping[str, str]
     values: type_i
+    off: tuple[str, ...] = ()
+
+    @property
+    def manner(self) -> str:
+        """How it was read: `volts` against the post, `drop` between two points, `clamp`; each with `lamp` where the
+        battery is through one.
+        """
+        plain = "clamp" if self.element >= 0 else "drop" if self.reading.to else "volts"
+        return f"{plain} {LAMP}" if LAMP in self.off else plain
 
 
 def probes_of(scene: Scene, readings: Sequence[Reading]) -> list[Probe]:
@@ -95,7 +121,8 @@ def _probe(scene: Scene, reading: Reading) -> Probe:
         a, b = _node(scene, reading.point), _node(scene, reading.to) if reading.to else _post(scene)
     state = _state(reading.when)
     values = values_of(scene.compiled, state)
-    return Probe(reading=reading, a=a, b=b, element=element, state=state, values=values)
+    put_off(scene, reading.off)
+    return Probe(reading=reading, a=a, b=b, element=element, state=state, values=values, off=reading.off)
 
 
 def _node(scene: Scene, point: str) -> int:
@@ -119,19 +146,6 @@ def _state(when: Condition) -> dict[str, str]:
     return found
 
 
-def _states(scene: Scene, probes: Sequence[Probe]) -> tuple[type_i, type_i | None, list[int]]:
-    """The distinct states of the readings, what they are come from, and which of them each reading was taken in."""
-    if not probes:
-        rest = values_of(scene.compiled, {})
-        return rest[None, :], None, []
-    states, which = np.unique(np.array([probe.values for probe in probes]), axis=0, return_inverse=True)
-    earlier = [before_of(scene.compiled, values) for values in states]
-    before = None
-    if any(one is not None for one in earlier):
-        before = np.array([values if one is None else one for values, one in zip(states, earlier, strict=True)])
-    return states, before, [int(k) for k in which.reshape(-1)]
-
-
 def _shown(probe: Probe, batch: Batch, state: int) -> float:
     """What the instrument shows: volts, amps, or how far the lamp glows. [V, A]"""
     if probe.element >= 0:
@@ -146,23 +160,44 @@ def predicted(scene: Scene, probes: Sequence[Probe], table: FaultTable, tell: Te
         tell: called with faults done and to do, where a reading has a state of its own; may raise Stopped.
     """
     found = np.zeros((len(table.suspects), len(probes)))
-    apart = []
+    every = np.arange(len(table.suspects))
+    apart: dict[tuple[str, ...], list[int]] = {}
     for k, probe in enumerate(probes):
         state = table.state_at(probe.state)
-        if state >= 0 and probe.element < 0:
-            volts = table.volts(state)
-            found[:, k] = volts[:, probe.a] - volts[:, probe.b]
+        if state < 0 or probe.off or (probe.element >= 0 and probe.element not in table.wires):
+            apart.setdefault(tuple(sorted(probe.off)), []).append(k)
+        elif probe.element >= 0:
+            found[:, k] = table.amps_of(every, state)[:, np.flatnonzero(table.wires == probe.element)].sum(axis=1)
         else:
-            apart.append(k)
+            found[:, k] = np.subtract(*table.volts_of(every, state, np.array([probe.a, probe.b])).T)
     if apart:
-        own = [probes[k] for k in apart]
+        own = {k for some in apart.values() for k in some}
+        alive = _alive(probes, found, [k for k in range(len(probes)) if k not in own])
+        some_suspects = [table.suspects[int(row)] for row in alive]
         # one meter of the table's at every point, so that a loose end reads nothing
         meters = [(node, _post(scene), constant("meter_volts_ohm")) for node in range(_post(scene))]
-        bench = bench_of(scene, table.suspects, meters)
-        states, before, state_of = _states(scene, own)
-        for row, batch in enumerate(bench.solved(table.suspects, states, before, tell)):
-            found[row, apart] = [_shown(probe, batch, state) for probe, state in zip(own, state_of, strict=True)]
+        bench = bench_of(scene, some_suspects, meters)
+        for off, some in apart.items():
+            states, which = np.unique(np.array([probes[k].values for k in some]), axis=0, return_inverse=True)
+            before, put = before_all(scene, states), put_off(scene, off)
+            come = None if (before == states).all() else before
+            at = [int(row) for row in which.reshape(-1)]
+            for n, batch in enumerate(bench.solved(some_suspects, states, come, tell, put)):
+                for k, row in zip(some, at, strict=True):
+                    shown = _shown(probes[k], batch, row)
+                    if n == 0:  # those that are out of the question already are taken to change nothing here
+                        found[:, k] = shown
+                    found[alive[n], k] = shown
     return found
+
+
+def _alive(probes: Sequence[Probe], shown: Figures, known: Sequence[int]) -> type_i:
+    """The faults that are not out of the question by some readings; the sound car first. [-]"""
+    told = np.zeros(len(shown))
+    for k in known:
+        told += fits(probes[k], shown[:, k])
+    told[0] = told.max()
+    return np.flatnonzero(told >= told.max() - _OUT_OF_QUESTION)
 
 
 def fits(probe: Probe, shown: Figures) -> Figures:
@@ -195,8 +230,29 @@ def strays(probe: Probe, shown: Figures) -> Figures:
 
 def _away(probe: Probe, shown: Figures) -> tuple[Figures, Figures]:
     read = float(probe.reading.value) if isinstance(probe.reading.value, int | float) else 0.0
+    sigma = spread(probe.manner, shown)
     if probe.element >= 0:
-        sigma = _STRAY_A + _STRAY_FRAC * 2 * np.abs(shown)
         return (abs(read) - np.abs(shown)) / sigma, sigma
-    sigma = _STRAY_V + _STRAY_FRAC * np.abs(shown)
     return (read - shown) / sigma, sigma
+
+
+def spread(manner: str, shown: Figures) -> Figures:
+    """The usual error of a reading, the meter's and the straying of the car together. [V, A]
+
+    Args:
+        manner: `Probe.manner`.
+        shown: what the instrument would show. [V, A]
+    """
+    least, frac = _SPREADS[manner]
+    return np.asarray(least + frac * np.abs(shown))
+
+
+def strays_of(manner: str, shown: Figures) -> Figures:
+    """How many of its usual errors a figure lies from nothing, each error as large as it is there. [-]
+
+    Args:
+        manner: `Probe.manner`.
+        shown: what the instrument would show. [V, A]
+    """
+    least, frac = _SPREADS[manner]
+    return np.asarray(np.sign(shown) * np.log1p(frac / least * np.abs(shown)) / frac)

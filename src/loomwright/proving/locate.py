@@ -17,8 +17,10 @@ from numpy.typing import NDArray
 
 from loomwright.job.rows import Reading
 from loomwright.proving.fault_table import FaultTable, no_table, table_of, with_more
-from loomwright.proving.fitting import WRONG_FRAC, Probe, fits, predicted, probes_of
-from loomwright.proving.next_point import AT_REST, NextPoint, next_points
+from loomwright.proving.fitting import WRONG_FRAC, Probe, fits, predicted, probes_of, spread
+from loomwright.proving.next_point import AT_REST, MOST_NEXT, NextPoint, next_points
+from loomwright.proving.ohms_between import with_ohms_between
+from loomwright.proving.opened_points import opened_points
 from loomwright.proving.pairs import SECOND_FRAC, is_unexplained, likely_pairs
 from loomwright.proving.suspects import LEVELS_OHM, PAIR, Suspect, fault_words, weight_of
 from loomwright.states.asking.scene import Scene
@@ -27,7 +29,6 @@ __all__ = ["AT_REST", "Located", "NextPoint", "SuspectGroup", "asked_of", "locat
 
 Tell = Callable[[int, int], None]
 Figures = NDArray[np.float64]
-_ALIKE_V, _ALIKE_FRAC = 0.15, 0.02
 _KEPT_FRAC = 1e-6
 _MOST_LEFT = 100
 """Faults that are left and solved in every state for the next reading, where there is no table [-]."""
@@ -83,7 +84,7 @@ def locate(
     """
     probes = probes_of(scene, readings)
     known = no_table(scene) if table is None else table
-    shown = predicted(scene, probes, known, tell)
+    shown = with_ohms_between(known.suspects, probes, predicted(scene, probes, known, tell))
     prior = _log_prior(known.suspects)
     odds = _odds(prior, probes, shown)
     singles = len(known.suspects)
@@ -96,7 +97,7 @@ def locate(
             prior = np.concatenate([prior, _log_prior(pairs)])
             odds = _odds(prior, probes, shown)
     return Located(
-        groups=tuple(_groups(scene, known.suspects, odds, shown)),
+        groups=tuple(_groups(scene, known.suspects, odds, probes, shown)),
         next=tuple(_next(scene, known, odds, probes)),
         asked_again=_doubted(probes, shown),
         faults=singles,
@@ -115,12 +116,15 @@ def asked_of(scene: Scene, readings: Sequence[Reading]) -> None:
 
 def _next(scene: Scene, known: FaultTable, odds: Figures, probes: Sequence[Probe]) -> list[NextPoint]:
     """The readings worth taking; where no state is worked out yet, with those faults alone that are left."""
-    if len(known.states):
-        return next_points(scene, known, odds, probes)
-    order = np.argsort(-odds[1:], kind="stable") + 1
-    left = [0, *(int(k) for k in order[:_MOST_LEFT] if odds[k] > _KEPT_FRAC)]
-    table = table_of(scene, [known.suspects[k] for k in left])
-    return next_points(scene, table, odds[left] / odds[left].sum(), probes)
+    table = known
+    if not len(known.states):
+        order = np.argsort(-odds[1:], kind="stable") + 1
+        left = [0, *(int(k) for k in order[:_MOST_LEFT] if odds[k] > _KEPT_FRAC)]
+        table = table_of(scene, [known.suspects[k] for k in left])
+        odds = odds[left] / odds[left].sum()
+    plain = next_points(scene, table, odds, probes)
+    apart = opened_points(scene, table.suspects, odds, probes, plain[0].bits if plain else 0.0)
+    return sorted([*plain, *apart], key=lambda one: -round(one.worth, 6))[:MOST_NEXT]
 
 
 def _doubted(probes: Sequence[Probe], shown: Figures) -> tuple[Reading, ...]:
@@ -156,13 +160,16 @@ def _odds(log_prior: Figures, probes: Sequence[Probe], shown: Figures) -> Figure
     return np.asarray(found / found.sum())
 
 
-def _groups(scene: Scene, suspects: Sequence[Suspect], odds: Figures, shown: Figures) -> list[SuspectGroup]:
+def _groups(
+    scene: Scene, suspects: Sequence[Suspect], odds: Figures, probes: Sequence[Probe], shown: Figures
+) -> list[SuspectGroup]:
     """Faults whose predictions for every reading are alike, together; most likely first."""
     order = [int(k) for k in np.argsort(-odds, kind="stable") if odds[k] > _KEPT_FRAC]
     groups: list[list[int]] = []
+    wide = np.array([spread(probe.manner, shown[:, n]) for n, probe in enumerate(probes)]).reshape(shown.T.shape).T
     heads = np.empty((0, shown.shape[1]))
     for k in order:
-        like = np.all(np.abs(heads - shown[k]) <= _ALIKE_V + _ALIKE_FRAC * np.abs(shown[k]), axis=1)
+        like = np.all(np.abs(heads - shown[k]) <= wide[k], axis=1)
         if like.any():
             groups[int(np.argmax(like))].append(k)
         else:

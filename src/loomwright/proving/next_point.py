@@ -1,92 +1,253 @@
-"""Which reading would tell most of the faults that are left apart, for its trouble?
+"""Which reading would tell most of where the fault is, for its trouble?
 
-What a point shows in a state is counted in steps of 0.6 V, each fault weighing what it is likely: the entropy of that
-is what a reading there tells. Every switch that has to be moved first takes 0.15 bit off.
+What an instrument shows is counted in steps of three times its usual error, each fault weighing what it is likely. How
+much a reading tells is the entropy of that, less what is left of it within one place: that a wire has 1 ohm or 3 in it
+changes nothing about where to put a hand. Every switch to be moved takes 0.15 bit off, a second probe or a clamp 0.05.
+Where no reading of the car as it stands tells much, something is taken off first (`opened_points`).
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from loomwright.proving.fault_table import FaultTable
-from loomwright.proving.fitting import Probe
+from loomwright.proving.fitting import Probe, strays_of
+from loomwright.proving.put_off import LAMP
+from loomwright.proving.suspects import Suspect
+from loomwright.proving.within_reach import WithinReach, within_reach
 from loomwright.states.asking.scene import Scene
 
-__all__ = ["AT_REST", "NextPoint", "next_points"]
+__all__ = [
+    "AT_REST",
+    "MOST_NEXT",
+    "REACH_BITS",
+    "TURN_BITS",
+    "Block",
+    "NextPoint",
+    "best_points",
+    "blocks_of",
+    "is_read",
+    "left_bits",
+    "next_points",
+    "places_of",
+    "shown_as",
+]
 
 AT_REST = "everything at rest"
-_KEPT_FRAC = 1e-6
-_MOST_NEXT = 5
-_STEPS_V, _FAR_V = 0.6, 60.0
-_MOST_LIKELY = 400
-_LEAST_BITS = 0.02
-_TURN_BITS = 0.15
+MOST_NEXT = 5
+"""Readings that are offered [-]."""
+TURN_BITS = 0.15
 """Trouble of one switch to be moved, against what a reading tells [bit]."""
+Figures = NDArray[np.float64]
+Numbers = NDArray[np.int64]
+_KEPT_FRAC = 1e-6
+_MOST_LIKELY = 300
+_MOST_WEIGHED = 6
+_LEAST_BITS = 0.02
+REACH_BITS = 0.05
+"""Trouble of a second probe or a clamp, against what a reading tells [bit]."""
+_ERRORS = 3.0
+_MOST_STEP = 120
+_MILLIVOLTS_V, _MILLI = 0.2, 1000.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class NextPoint:
-    """A reading worth taking. when: the state.
+    """A reading worth taking. point: or the wire the clamp is round.   to: the second probe, else the battery's post.
 
-    bits: what it is expected to tell. [-]
-    worth: the same less the trouble of what has to be turned or moved first. [-]   expect_v: with no fault. [V]
+    measure: `volts` or `clamp`.   when: the state.   off: what comes off first, as in the sheet `readings`.
+    put: the same in words.   bits: what it is expected to tell of the place. [-]
+    worth: the same less the trouble of it. [-]   expected: with no fault, in `unit`.
     """
 
     point: str
-    when: str
+    to: str = ""
+    measure: str = "volts"
+    when: str = AT_REST
+    off: tuple[str, ...] = ()
+    put: str = ""
     bits: float
     worth: float
-    expect_v: float
+    expected: float
+    unit: str = "V"
+
+    @property
+    def does(self) -> str:
+        """What the instrument is put to, in words."""
+        if self.measure == "clamp":
+            return f"clamp round {self.point}"
+        return f"{self.point} to {self.to}" if self.to else self.point
+
+    @property
+    def says(self) -> str:
+        """The reading in words: what comes off, where the instrument goes, and what is there if it is sound."""
+        first = f"{self.put}; " if self.put else ""
+        return f"{first}{self.does}, {self.when}; {shown_as(self.expected, self.unit)} if that is sound"
+
+    @property
+    def state(self) -> str:
+        """The state as a condition, blank at rest."""
+        return "" if self.when == AT_REST else self.when
 
 
-def next_points(scene: Scene, table: FaultTable, odds: NDArray[np.float64], probes: Sequence[Probe]) -> list[NextPoint]:
-    """The points whose volts tell most of the faults that are left apart, the less the car has to be changed for it.
+def shown_as(value: float, unit: str) -> str:
+    """A figure as the instrument shows it, small volts in millivolts.
+
+    Args:
+        value: in `unit`.
+    Example:
+        >>> shown_as(0.01234, "V"), shown_as(12.6, "V"), shown_as(0.4, "A")
+        ('12.3 mV', '12.60 V', '0.40 A')
+    """
+    if unit == "V" and 0.0 < abs(value) < _MILLIVOLTS_V:
+        return f"{_MILLI * value:.1f} mV"
+    return f"{value:.2f} {unit}"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Block:
+    """Readings of one manner in one state. shown: by fault, the sound car first, and reading. [V, A]
+
+    points: what each is put to, and the second probe.
+    """
+
+    manner: str
+    shown: Figures
+    points: Sequence[tuple[str, str]]
+
+
+def next_points(scene: Scene, table: FaultTable, odds: Figures, probes: Sequence[Probe]) -> list[NextPoint]:
+    """The readings that tell most of the places that are left apart, less the trouble of taking them.
 
     Args:
         odds: of each fault of the table. [0..1]
         probes: what was read already; the car stands as it did for the last of them.
     """
-    read = {(probe.a, table.state_at(probe.state)) for probe in probes if probe.element < 0}
-    now: Mapping[str, str] = probes[-1].state if probes else {}
-    order = np.argsort(-odds)
+    reach = within_reach(scene)
+    order = np.argsort(-odds, kind="stable")
     likely = order[: min(_MOST_LIKELY, int((odds > _KEPT_FRAC).sum()))]
-    weights = odds[likely] / odds[likely].sum()
-    names = {scene.compiled.node_of[name]: name for name in _reachable(scene)}
-    nodes = np.array(sorted(names))
+    weights, places = odds[likely] / odds[likely].sum(), places_of([table.suspects[int(k)] for k in likely])
+    rows = np.array([0, *likely])
+    now: Mapping[str, str] = probes[-1].state if probes else {}
     found: list[NextPoint] = []
     for s in range(len(table.states)):
         away = table.away(s)
-        bits = _bits(table.volts_of(likely, s, nodes), weights)
-        sound_v = table.volts_of(np.array([0]), s, nodes)[0]
-        trouble = _TURN_BITS * sum(away.get(name) != now.get(name) for name in {*away, *now})
+        trouble = TURN_BITS * sum(away.get(name) != now.get(name) for name in {*away, *now})
         when = ", ".join(f"{name}={value}" for name, value in away.items()) or AT_REST
-        for k in np.argsort(-bits)[:_MOST_NEXT]:
-            node = int(nodes[k])
-            if (node, s) not in read and bits[k] > _LEAST_BITS:
-                told, expect_v = float(bits[k]), float(sound_v[k])
+        nodes = np.arange(table.steps.shape[2])
+        blocks = blocks_of(reach, table.volts_of(rows, s, nodes), table.amps_of(rows, s), ())
+        for block in blocks:
+            for (point, to), bits, expected in best_points(block, weights, places):
+                clamp = "clamp" in block.manner
                 found.append(
-                    NextPoint(point=names[node], when=when, bits=told, worth=told - trouble, expect_v=expect_v)
+                    NextPoint(
+                        point=point,
+                        to=to,
+                        measure="clamp" if clamp else "volts",
+                        when=when,
+                        bits=bits,
+                        worth=bits - trouble - (REACH_BITS if to or clamp else 0.0),
+                        expected=expected,
+                        unit="A" if clamp else "V",
+                    )
                 )
-    return sorted(found, key=lambda one: (-one.worth, one.point))[:_MOST_NEXT]
+    return [one for one in sorted(found, key=_first_comes) if not is_read(one, probes)][:MOST_NEXT]
 
 
-def _bits(volts: NDArray[np.float64], weights: NDArray[np.float64]) -> NDArray[np.float64]:
+def _first_comes(one: NextPoint) -> tuple[float, int, str, str]:
+    return (-round(one.worth, 6), len(one.off), one.point, one.to)
+
+
+def is_read(one: NextPoint, probes: Sequence[Probe]) -> bool:
+    """Whether it was read already."""
+    return any(
+        probe.reading.point == one.point
+        and probe.reading.to == one.to
+        and (probe.element >= 0) == (one.measure == "clamp")
+        and sorted(probe.off) == sorted(one.off)
+        and sorted(f"{name}={value}" for name, value in probe.state.items())
+        == sorted(one.state.split(", ") if one.state else ())
+        for probe in probes
+    )
+
+
+def places_of(suspects: Sequence[Suspect]) -> Numbers:
+    """A number for where each fault is and what sort it is of, whatever its ohms. [-]"""
+    seen: dict[tuple[str, tuple[str, ...]], int] = {}
+    return np.array([seen.setdefault((one.kind, one.at), len(seen)) for one in suspects], np.int64)
+
+
+def blocks_of(reach: WithinReach, volts: Figures, amps: Figures, off: Sequence[str]) -> Iterator[Block]:
+    """What every instrument would show at all that is in reach, with each fault.
+
+    Args:
+        volts: by fault, the sound car first, and node. [V]
+        amps: by fault and wire. [A]
+        off: what is off meanwhile.
+    """
+    lamp = f" {LAMP}" if LAMP in off else ""
+    volts = volts - volts[:, [-1]]
+    if not lamp:  # the post stands behind the lamp then
+        yield Block(manner="volts", shown=volts[:, reach.nodes], points=[(name, "") for name in reach.names])
+    yield Block(manner=f"drop{lamp}", shown=volts[:, reach.first] - volts[:, reach.second], points=reach.pairs)
+    yield Block(manner=f"clamp{lamp}", shown=np.abs(amps), points=[(name, "") for name in reach.clamped])
+
+
+def best_points(block: Block, weights: Figures, places: Numbers) -> Iterator[tuple[tuple[str, str], float, float]]:
+    """The readings of a block that tell most: what they are put to, bits, and what the sound car shows. [bit]
+
+    Args:
+        weights: of the faults, the sound car of the first row left out. [0..1]
+        places: a number for the place of each. [-]
+    """
+    if not block.shown.shape[1]:
+        return
+    steps = strays_of(block.manner, block.shown[1:]) / _ERRORS
+    first = _bits(_counted(steps), weights)
+    top = np.argsort(-first, kind="stable")[:_MOST_WEIGHED]
+    told = np.full(len(top), np.inf)
+    for shift in (0.0, 0.5):  # what a step's edge parts by chance is no news
+        counted = _counted(steps[:, top] + shift)
+        told = np.minimum(told, _bits(counted, weights) - _left_within(counted, weights, places))
+    for k, bits in zip(top, told, strict=True):
+        if bits > _LEAST_BITS:
+            yield block.points[int(k)], float(bits), float(block.shown[0, k])
+
+
+def left_bits(weights: Figures, places: Numbers) -> float:
+    """How much is not known yet of the place. [bit]
+
+    Args:
+        weights: of the faults. [0..1]
+        places: a number for the place of each. [-]
+    """
+    shares = np.bincount(places, weights)
+    return float(-(shares * np.log2(np.where(shares > 0.0, shares, 1.0))).sum())
+
+
+def _counted(steps: Figures) -> Numbers:
+    return np.asarray(np.clip(np.round(steps), -_MOST_STEP, _MOST_STEP).astype(np.int64) + _MOST_STEP)
+
+
+def _bits(counted: Numbers, weights: Figures) -> Figures:
     """How many bits each column tells: the entropy of the step it shows, the rows weighted. [bit]"""
-    far = round(_FAR_V / _STEPS_V)
-    step = np.clip(np.round(volts / _STEPS_V), -far, far).astype(np.int64) + far
-    wide = 2 * far + 1
-    place = step + wide * np.arange(volts.shape[1])
-    shares = np.bincount(place.ravel(), np.repeat(weights, volts.shape[1]), wide * volts.shape[1])
+    wide, columns = 2 * _MOST_STEP + 1, counted.shape[1]
+    place = counted + wide * np.arange(columns)
+    shares = np.bincount(place.ravel(), np.repeat(weights, columns), wide * columns)
     told = -shares * np.log2(np.where(shares > 0.0, shares, 1.0))
-    return np.asarray(told.reshape(-1, wide).sum(axis=1))
+    return np.asarray(told.reshape(columns, wide).sum(axis=1))
 
 
-def _reachable(scene: Scene) -> list[str]:
-    """The points a person can put a probe to: terminals of parts, no splice inside the loom, no inside of a part."""
-    hidden = {part for part, row in scene.parts.items() if row.kind == "splice"}
-    names = [name for name in scene.compiled.node_of if "._" not in name and not name.startswith("~")]
-    return [name for name in names if name.split(".")[0] not in hidden]
+def _left_within(counted: Numbers, weights: Figures, places: Numbers) -> Figures:
+    """What each column tells within one place, on the average of the places. [bit]"""
+    wide, columns, most = 2 * _MOST_STEP + 1, counted.shape[1], int(places.max()) + 1
+    cells, which = np.unique(
+        counted + wide * (places[:, None] + most * np.arange(columns)[None, :]), return_inverse=True
+    )
+    shares = np.bincount(which.reshape(-1), np.repeat(weights, columns), len(cells))
+    told = -shares * np.log2(np.where(shares > 0.0, shares, 1.0))
+    return np.asarray(np.bincount(cells // (wide * most), told, columns) - left_bits(weights, places), np.float64)

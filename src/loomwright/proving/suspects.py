@@ -38,7 +38,7 @@ class Suspect:
 
     opened: elements that conduct no more.   added_ohm: (element, ohms in series). [ohm]   bridge: two nodes joined by
     `bridge_ohm`. [ohm]   swapped: two (element, end) that have changed places.   held: device, and how it lies.
-    both: the two faults of a pair, else none.
+    both: the two faults of a pair, else none; what was done to the car for a reading is put beside a fault so too.
     """
 
     kind: str
@@ -50,6 +50,11 @@ class Suspect:
     swapped: tuple[tuple[int, int], tuple[int, int]] | None = None
     held: tuple[int, bool] | None = None
     both: tuple[Suspect, ...] = ()
+
+    @property
+    def singles(self) -> tuple[Suspect, ...]:
+        """The fault itself, or both of a pair."""
+        return self.both or (self,)
 
     @property
     def says(self) -> str:
@@ -115,6 +120,9 @@ def _parts(scene: Scene) -> Iterator[Suspect]:
         loads = tuple(k for k, element in mine if element.load)
         if loads:
             yield Suspect(kind="load", at=(part,), opened=loads)
+        coils = tuple(k for k, element in mine if element.type == "coil" and scene.kind(part).group == "relays")
+        if coils:
+            yield Suspect(kind="coil", at=(part,), opened=coils)
     for index, device in enumerate(scene.compiled.network.devices):
         if device.what == "relay":
             part = device.name.split(".")[0]

@@ -10,7 +10,7 @@ from loomwright.job.rows import Reading
 from loomwright.pages.addresses import JobLinks, job_path
 from loomwright.pages.records.suspect_marks import suspects_of_address, suspects_text
 from loomwright.proving.locate import AT_REST, Located, NextPoint, SuspectGroup
-from loomwright.quantities.printing import for_print
+from loomwright.proving.next_point import shown_as
 from loomwright.refusals import Problem
 
 __all__ = ["FaultPage", "NextCard", "ReadLine", "SuspectLine", "fault_page"]
@@ -44,9 +44,14 @@ class SuspectLine:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class NextCard:
-    """A reading worth taking. expect: what a sound car shows there."""
+    """A reading worth taking. put: what comes off first.   expect: what a sound car shows there, with its unit."""
 
     point: str
+    to: str
+    measure: str
+    unit: str
+    off: str
+    put: str
     when: str
     state: str
     expect: str
@@ -143,11 +148,11 @@ def _drawings(job: Job, links: JobLinks, marked: str) -> tuple[tuple[str, str], 
 
 
 def _read(one: Reading, located: Located | None) -> ReadLine:
-    value = for_print(float(one.value)) if isinstance(one.value, int | float) else str(one.value)
+    value = shown_as(float(one.value), one.unit) if isinstance(one.value, int | float) else str(one.value)
     return ReadLine(
         point=one.point + (f" to {one.to}" if one.to else ""),
-        when=one.when.text or AT_REST,
-        shown=f"{value} {one.unit}".strip(),
+        when=(one.when.text or AT_REST) + (f"; off: {' '.join(one.off)}" if one.off else ""),
+        shown=value.strip(),
         time=one.time,
         doubted=located is not None and one in located.asked_again,
     )
@@ -168,11 +173,19 @@ def _suspect(group: SuspectGroup) -> SuspectLine:
 def _next(job: Job, one: NextPoint) -> NextCard:
     parts = {part.id: part for part in job.parts}
     names = {place.id: place.name or place.id for place in job.places}
-    part = parts.get(one.point.split(".")[0])
+    wire = next((wire for wire in job.wires if wire.id == one.point), None)
+    ends = (wire.from_, wire.to) if wire is not None else (one.point, one.to)
+    found = [parts.get(end.split(".")[0]) for end in ends]
+    places = dict.fromkeys(names.get(part.place or "", part.place or "") for part in found if part is not None)
     return NextCard(
         point=one.point,
+        to=one.to,
+        measure=one.measure,
+        unit=one.unit,
+        off=" ".join(one.off),
+        put=one.put,
         when=one.when,
-        state="" if one.when == AT_REST else one.when,
-        expect=for_print(one.expect_v),
-        place="" if part is None else names.get(part.place or "", part.place or ""),
+        state=one.state,
+        expect=shown_as(one.expected, one.unit),
+        place=" to ".join(place for place in places if place),
     )

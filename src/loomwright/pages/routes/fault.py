@@ -22,7 +22,8 @@ from loomwright.pages.rendering import links_of, page
 from loomwright.pages.routes.edits import AtDesk, JobName
 from loomwright.proving.fault_table import FaultTable
 from loomwright.proving.locate import Located
-from loomwright.refusals import BadDocument, NoAnswer, Problem
+from loomwright.quantities import parse_quantity
+from loomwright.refusals import BadDocument, NoAnswer, OutOfReach, Problem
 from loomwright.store.snapshot import Snapshot
 
 __all__ = ["router"]
@@ -31,8 +32,9 @@ router = APIRouter(include_in_schema=False)
 Hunt = Annotated[str, Query(max_length=80)]
 _SEE_OTHER = 303
 _REFUSED = 422
-_FIELDS = ("point", "to", "when", "measure", "value", "unit", "note")
+_FIELDS = ("point", "to", "off", "when", "measure", "value", "unit", "note")
 _UNITS = {"volts": "V", "clamp": "A"}
+_ENDINGS = {"volts": "v", "clamp": "a"}
 _USUAL = "the fault"
 
 
@@ -50,6 +52,7 @@ def read(request: Request, desk: AtDesk, job: JobName, typed: TypedForm) -> Resp
     cells.setdefault("measure", "volts")
     cells.setdefault("unit", _UNITS.get(cells["measure"], ""))
     snapshot = desk.shelf.now(job)
+    cells["value"] = _bare(cells.get("value", ""), cells["measure"])
     problems = _wrong_with(desk, snapshot, cells)
     if not problems:
         taken = {**cells, "visit": hunt, "time": datetime.now(UTC).isoformat(timespec="seconds")}
@@ -103,6 +106,16 @@ def _page(
         of=standing.of,
     )
     return page(request, "fault.html", record, snapshot=snapshot, status=_REFUSED if problems else 200)
+
+
+def _bare(typed: str, measure: str) -> str:
+    """A figure typed with its unit, in volts or amps; what is no figure stays as it was typed."""
+    if measure not in _ENDINGS:
+        return typed
+    try:
+        return f"{parse_quantity(typed, _ENDINGS[measure], name='value'):.6g}"
+    except OutOfReach:
+        return typed
 
 
 def _wrong_with(desk: Desk, snapshot: Snapshot, cells: Mapping[str, str]) -> tuple[Problem, ...]:
