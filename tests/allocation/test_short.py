@@ -156,6 +156,19 @@ def test_two_loads_share_a_driver_those_that_are_on_together_first():
     holds(found)
 
 
+@pytest.mark.parametrize(
+    ("served", "on", "may"), [("lamps", 0.1, True), ("gearbox", 0.1, False), ("lamps", 0.2, False)]
+)
+def test_a_driver_is_shared_by_loads_that_are_on_together_and_never_by_those_of_a_gearbox(served, on, may):
+    needs = [need(f"sol{n}", "low_side", load_a=1.0) for n in (1, 2)]
+    drives = tuple(Drive(output=f"sol{n}", when=_always(), duty_frac=duty) for n, duty in ((1, 0.1), (2, on)))
+    job = small_job(needs, [pin("A1", "low_side", max_a=2.5)], drives=drives)
+    parts = tuple(replace(one, circuit="c") if one.id.startswith("P_sol") else one for one in job.parts)
+    job = replace(job, parts=parts, circuits=(*job.circuits, Circuit(id="c", name="c", class_=served)))
+    shared = [way for way in short(job).ways_out if any(change.kind == "share" for change in way.changes)]
+    assert bool(shared) is may
+
+
 def test_half_a_bridge_is_set_to_the_side_that_is_asked_for():
     job = small_job([need("a", "low_side"), need("b", "low_side")], [pin("A1", "low_side"), pin("A2", "half_bridge")])
     found = short(job)

@@ -12,7 +12,9 @@ from loomwright.car import Car
 from loomwright.examples.shelf import example_folder
 from loomwright.job.conditions import parse_condition
 from loomwright.job.rows import Reading
+from loomwright.network.records import Short
 from loomwright.proving.fault_table import measuring_states
+from loomwright.proving.put_off import LAMP
 from loomwright.proving.suspects import suspects_of
 from loomwright.refusals import BadDocument, Stopped
 from loomwright.sheets.opening import open_job
@@ -134,6 +136,15 @@ def test_a_coil_that_is_open_is_told_from_its_wire(car: Car) -> None:
         if one.at
     }
     assert odds["coil", "KFAN1"] > 100.0 * odds.get(("open", wire), 0.0)
+
+
+def test_ahead_of_the_fuses_no_reading_is_asked_for_without_the_lamp(car: Car) -> None:
+    feed = next(wire for wire in car.filled.wires if "BAT.+" in {wire.from_, wire.to} and "ST" not in wire.to)
+    broken = FaultyCar(car, {"shorts": (Short(feed.to, "body", 0.05),)}, np.random.default_rng(4))
+    located = car.located([reading("BAT.+", "", broken.volts("BAT.+", {}))])
+    assert any(one.kind == "short to body" for group in located.groups[:1] for one in group.suspects)
+    assert located.next
+    assert all(LAMP in one.off for one in located.next), [one.says for one in located.next]
 
 
 def test_what_is_off_and_is_no_part_of_the_car_is_refused(car: Car) -> None:

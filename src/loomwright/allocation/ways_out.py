@@ -316,6 +316,7 @@ def _shares(
             first, second = (one, two) if rank_of(one) <= rank_of(two) else (two, one)
             alike = first.row.ability == second.row.ability and kinds[first.row.part] == kinds[second.row.part]
             alike = alike and served.get(first.row.part) == served.get(second.row.part)
+            alike = alike and _may_share(first, second, served, when)
             both_a = (first.load_a or 0.0) + (second.load_a or 0.0)
             fit = tuple(name for name, pin in ground.pins.items() if alike and not why_not(first, pin, load_a=both_a))
             if not fit:
@@ -332,6 +333,18 @@ def _shares(
                 _More(unit=rider, name=f"with {carrier}", items=(), change=change, like=like),
                 _More(unit=carrier, name=f"carries {rider}", items=(item,), change=change, like=("carries", like[1])),
             )
+
+
+def _may_share(
+    one: AskedNeed,
+    other: AskedNeed,
+    served: Mapping[str, str],
+    when: Mapping[str, frozenset[tuple[object, ...]]],
+) -> bool:
+    """Injectors may open in pairs; others where both are on at the same times; solenoids of a gearbox never."""
+    if one.row.ability == "injector":
+        return True
+    return served.get(one.row.part) != "gearbox" and when.get(one.row.id) == when.get(other.row.id)
 
 
 def _in_one(goals: tuple[Goal, ...]) -> tuple[Goal, ...]:

@@ -15,6 +15,7 @@ from loomwright.job.edits import add_row
 from loomwright.job.job import Job
 from loomwright.job.rows import Reading
 from loomwright.proving.locate import Located, NextPoint
+from loomwright.proving.put_off import LAMP
 
 __all__ = ["HELP", "add_arguments", "located_plain", "run", "show_causes"]
 
@@ -147,4 +148,6 @@ def _show(located: Located, count: int) -> None:
     for number, one in enumerate(located.next[:3]):
         lead = "Read next: " if number == 0 else "       or: "
         show_hanging(f"{lead}{one.says}.", " " * 11)
+    if any(LAMP in one.off for one in located.next[:3]):
+        show("The lamp goes in first: a short ahead of the fuses burns its wire when the car is made live without it.")
     show("A fault is proved by mending it and reading again, not by odds.")

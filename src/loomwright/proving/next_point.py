@@ -3,7 +3,8 @@
 What an instrument shows is counted in steps of three times its usual error, each fault weighing what it is likely. How
 much a reading tells is the entropy of that, less what is left of it within one place: that a wire has 1 ohm or 3 in it
 changes nothing about where to put a hand. Every switch to be moved takes 0.15 bit off, a second probe or a clamp 0.05.
-Where no reading of the car as it stands tells much, something is taken off first (`opened_points`).
+Where no reading of the car as it stands tells much, something is taken off first (`opened_points`); in a state in which
+a wire may burn meanwhile none is asked for.
 """
 
 from __future__ import annotations
@@ -16,6 +17,7 @@ from numpy.typing import NDArray
 
 from loomwright.proving.fault_table import FaultTable
 from loomwright.proving.fitting import Probe, strays_of
+from loomwright.proving.live_shorts import is_too_risky
 from loomwright.proving.put_off import LAMP
 from loomwright.proving.suspects import Suspect
 from loomwright.proving.within_reach import WithinReach, within_reach
@@ -139,7 +141,10 @@ def next_points(scene: Scene, table: FaultTable, odds: Figures, probes: Sequence
         trouble = TURN_BITS * sum(away.get(name) != now.get(name) for name in {*away, *now})
         when = ", ".join(f"{name}={value}" for name, value in away.items()) or AT_REST
         nodes = np.arange(table.steps.shape[2])
-        blocks = blocks_of(reach, table.volts_of(rows, s, nodes), table.amps_of(rows, s), ())
+        amps = table.amps_of(rows, s)
+        if is_too_risky(amps, weights):
+            continue
+        blocks = blocks_of(reach, table.volts_of(rows, s, nodes), amps, ())
         for block in blocks:
             for (point, to), bits, expected in best_points(block, weights, places):
                 clamp = "clamp" in block.manner

@@ -3,7 +3,8 @@
 Wires that hang together without a fuse, a plug or a load between show the same, wherever one of them touches. A fuse
 pulled, a relay or a plug out, a wire off its terminal, half of those that are suspected: each is put beside every fault
 that is likely, solved in the states the hunt was read in, and weighed as any other reading is, its trouble taken off.
-Where something touches metal or a live wire, the battery through a lamp makes the current one that a clamp can follow.
+Where something touches metal or a live wire, the battery through a lamp makes the current one that a clamp can follow;
+where a wire may burn without it, the lamp is in whatever else comes off.
 """
 
 from __future__ import annotations
@@ -18,6 +19,7 @@ from loomwright.network.solve import rest_values
 from loomwright.proving.fault_bench import FaultBench, bench_of
 from loomwright.proving.fault_table import before_all
 from loomwright.proving.fitting import Probe
+from loomwright.proving.live_shorts import is_too_risky
 from loomwright.proving.next_point import (
     AT_REST,
     MOST_NEXT,
@@ -94,7 +96,7 @@ def _with_off(
     probes: Sequence[Probe],
     off: tuple[str, ...],
 ) -> Iterator[NextPoint]:
-    """The readings that tell most with this off."""
+    """The readings that tell most with this off, and with the lamp in besides where a wire may burn."""
     states = _states(scene, probes, off)
     before = before_all(scene, states)
     batches = list(
@@ -102,7 +104,12 @@ def _with_off(
     )
     trouble = off_trouble(scene, off, probes[-1].off)
     put = off_says(scene, off)
+    burns = False
     for s, values in enumerate(states):
+        amps = np.array([batch.amps[s, reach.wires] for batch in batches])
+        if LAMP not in off and is_too_risky(amps, weights):
+            burns = True
+            continue
         away = {
             one.name: one.values[int(k)]
             for one, k in zip(scene.compiled.network.variables, values, strict=True)
@@ -111,7 +118,6 @@ def _with_off(
         now = probes[-1].state
         turns = TURN_BITS * sum(away.get(name) != now.get(name) for name in {*away, *now})
         volts = np.array([batch.v[s] for batch in batches])[:, : scene.compiled.arrays.nodes + 1]
-        amps = np.array([batch.amps[s, reach.wires] for batch in batches])
         for block in blocks_of(reach, volts, amps, off):
             for (point, to), bits, expected in best_points(block, weights, places):
                 clamp = "clamp" in block.manner
@@ -127,6 +133,8 @@ def _with_off(
                     expected=expected,
                     unit="A" if clamp else "V",
                 )
+    if burns:
+        yield from _with_off(scene, bench, reach, suspects, weights, places, probes, (LAMP, *off))
 
 
 def _states(scene: Scene, probes: Sequence[Probe], off: Sequence[str]) -> type_i:
