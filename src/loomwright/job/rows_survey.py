@@ -71,9 +71,6 @@ class Reading(Row):
     when: Condition = column("condition", "the car as it stood: key=run, lights=dipped", blank=ALWAYS)  # noqa: RUF009
     measure: str = column("word", "what was measured", allowed="volts|ohms|amps|lamp|clamp")
     to: str = column("point", "the second probe; blank: the battery's earthed post")
-    off: tuple[str, ...] = column(
-        "list", "fuses pulled, relays and plugs out, wires off at their first end; `lamp`: battery through 21 W"
-    )
     value: float | str | None = column("value", "the figure, or full, dim, dark, open, pulsing")
     unit: str = column("text", "unit of the figure", allowed="V|ohm|A")
     stub: str = column("text", "which cut end: source or load side")
@@ -88,6 +85,9 @@ class Reading(Row):
         "word",
         "what lit, moved or sounded while the wire was earthed, a load stub fed, through the test lamp",
         allowed="nothing|charge lamp|oil lamp|handbrake lamp|interior lamp|needle|horn|its load",
+    )
+    off: tuple[str, ...] = column(
+        "list", "fuses pulled, relays and plugs out, wires off at their first end; lamp: the battery through 21 W"
     )
 
 
