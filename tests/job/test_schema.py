@@ -46,7 +46,8 @@ CONTRACT = {
     "drives": "output when duty_frac for_s notes",
     "requirements": "id point when must why",
     "old_wires": "id colour where plug stub segment size_mm2 fate joins_to notes",
-    "readings": "old_wire point when measure to value unit stub instrument lamp_w amps battery_v visit note time seen off",
+    "readings": "old_wire point when measure to value unit stub instrument lamp_w amps battery_v visit note time seen"
+    " off",
     "kinds": "kind element type terminals settings",
     "stock": "item size_mm2 colour length_m price",
     "variables": "name values rest order momentary notes",

@@ -66,6 +66,7 @@ PAGES = {
     "/j/{job}/sizes": ("/j/{job}/sizes", ".decided"),
     "/j/{job}/shorts": ("/j/{job}/shorts", ".loom-bar"),
     "/j/{job}/placing": ("/j/{job}/placing", ".splice-lines"),
+    "/j/{job}/beside": ("/j/{job}/beside", ".placing-at"),
     "/j/{job}/circuit/{circuit}": (f"/j/{{job}}/circuit/{{circuit}}?{STATE}", ".energised"),
     "/j/{job}/way/{mark}": ("/j/{job}/way/{way}", ".way-steps li"),
     "/j/{job}/wire/{wire}": ("/j/{job}/wire/W101", ".swatch"),

@@ -16,6 +16,7 @@ from loomwright.brief.brief import briefed
 from loomwright.car import Car
 from loomwright.job.job import Job
 from loomwright.pages.records.plan_view import views_of
+from loomwright.quantities.printing import for_print
 from loomwright.store.shelf import Shelf
 from tests.pages.conftest import RunningDesk
 from tests.pages.quiet import quiet_client
@@ -234,3 +235,20 @@ def test_a_wire_that_a_short_has_no_figure_for_says_why_instead_of_dashes(client
     only = Page(client.get("/j/small/shorts?verdict=earth").text)
     assert "Without a figure" in only.words
     assert only.unclosed == []
+
+
+def test_a_job_is_held_beside_another_and_beside_what_it_was(shelf: Shelf, client: TestClient, job: Job) -> None:
+    longer = tuple(replace(one, length_mm=(one.length_mm or 1000.0) * 2.0) for one in job.wires)
+    shelf.add("longer", replace(job, wires=longer), who="A")
+    page = worked_out(client, "/j/longer/beside?other=small")
+    assert page.unclosed == []
+    assert page.words.index("longer") < page.words.index("What speaks against each")
+    rows = [one.get("href") for one in page.all("a")]
+    assert "/j/small/car" in rows
+    mine, other = Car(shelf.now("longer").job).weighed("longer"), Car(job).weighed("small")
+    assert mine.copper_g > other.copper_g
+    for one in (mine, other):
+        assert f"{for_print(one.copper_g, side='up', digits=4)} g" in page.words
+    assert client.get("/j/longer/beside?other=moon").status_code == 404
+    assert client.get("/j/longer/beside?other=1").status_code == 404, "it is that revision"
+    assert "Hold them side by side" in Page(client.get("/j/longer/beside").text).words

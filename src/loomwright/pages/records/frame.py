@@ -35,7 +35,16 @@ _GROUPS: tuple[tuple[str, tuple[tuple[str, str], ...]], ...] = (
             ("dyno", "ready for the dyno"),
         ),
     ),
-    ("plan", (("car-plan", "car plan"), ("sizes", "sizes"), ("shorts", "shorts"), ("placing", "other places"))),
+    (
+        "plan",
+        (
+            ("car-plan", "car plan"),
+            ("sizes", "sizes"),
+            ("shorts", "shorts"),
+            ("placing", "other places"),
+            ("beside", "jobs side by side"),
+        ),
+    ),
     ("fault", (("fault", "fault finder"), ("prove", "test sheet"), ("next", "under the dash"))),
     ("as built", (("built", "as built"), ("next", "under the dash"))),
     ("book", (("questions", "questions"), ("snags", "snags"), ("hours", "hours"), ("photos", "photos"))),

@@ -6,6 +6,7 @@ from fastapi import APIRouter
 
 from loomwright.pages.routes import (
     arrival,
+    beside,
     brief,
     built,
     car_page,
@@ -72,6 +73,7 @@ ROUTERS: tuple[APIRouter, ...] = (
     sizes.router,
     shorts.router,
     placing.router,
+    beside.router,
     grid.router,
     recipes.router,
     decide.router,
