@@ -53,9 +53,22 @@ def test_different_cells_of_two_people_are_both_kept(context, desk, wires):
 
 def cross(wires, desk):
     """Somebody types 6 while this page, which has not heard of it, types 4."""
+    held = []
+
+    def hold(route):
+        if route.request.method == "GET":
+            held.append(route)
+        else:
+            route.continue_()
+
     wires.pick("W1", "size_mm2").type("4")
+    wires.page.route("**/api/j/**", hold)  # what the page hears of it waits until it has sent its own
     somebody_types(desk, "W1", "size_mm2", "6")
     wires.keys("Enter")
+    wires.drawn()
+    for route in held:
+        route.continue_()
+    wires.page.unroute("**/api/j/**", hold)
     expect(wires.margin).to_contain_text("Somebody else was quicker")
 
 
