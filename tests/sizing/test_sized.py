@@ -11,10 +11,11 @@ from loomwright.examples.shelf import example_folder
 from loomwright.job.decided import decision_at, reasons_at, with_decided, with_decisions
 from loomwright.job.edits import set_cell
 from loomwright.job.reading import job_from_text
-from loomwright.job.rows import Progress
+from loomwright.job.rows import Place, Progress
 from loomwright.refusals import Stopped
 from loomwright.sheets.csv_folder import open_folder
 from loomwright.sizing.decisions import decisions_of
+from loomwright.sizing.unsettled import alike
 
 
 def fan_job(**changed):
@@ -159,3 +160,21 @@ def _sheets(job):
     from loomwright.job.writing import text_from_job
 
     return dict(text_from_job(job))
+
+
+@pytest.mark.parametrize(("ambient_c", "hot"), [(104.0, False), (105.0, True), (130.0, True)])
+def test_a_place_as_hot_as_the_insulation_stands_takes_no_size_whatever_flows(ambient_c, hot):
+    job = fan_job()
+    place = Place(id="manifold", name="beside the exhaust", ambient_c=ambient_c)
+    parts = tuple(replace(part, place="manifold") if part.id == "FAN" else part for part in job.parts)
+    sized = Car(replace(job, places=(place,), parts=parts)).sized()
+    told = {one.cell: one for one in sized.unsettled}
+    if hot:
+        assert [cells for cells, one in alike(sized.unsettled) if one is told["W4.size_mm2"]] == ["W4 W5.size_mm2"]
+        assert told["W4.size_mm2"].why == (
+            f"the hottest place it passes has {ambient_c:g} °C, its insulation stands 105 °C: no size mends that"
+        )
+        assert "hotter class" in told["W4.size_mm2"].mend
+        assert "W3" in sized.sizes_mm2()
+    else:
+        assert all("no size mends that" not in one.why for one in told.values())

@@ -18,6 +18,7 @@ from loomwright.quantities.printing import for_print, with_unit
 from loomwright.sizing.decisions import kept, written
 from loomwright.sizing.size_says import fuse_says, wire_says
 from loomwright.sizing.sized import Ask, Sized, SizedFuse, SizedWire
+from loomwright.sizing.unsettled import alike
 
 __all__ = ["HELP", "NOT_LOOKED_AT", "add_arguments", "run", "sized_plain"]
 
@@ -135,8 +136,8 @@ def _show(car: Car, sized: Sized, name: str) -> None:
     if fuses:
         _show_rows((_FUSE_HEADINGS, *(_fuse_row(fuse) for fuse in fuses)))
         show()
-    for one in sized.unsettled:
-        show_hanging(f"{one.cell}: {one.why}. {one.mend}.", "    ")
+    for cells, one in alike(sized.unsettled):
+        show_hanging(f"{cells}: {one.why}. {one.mend}.", "    ")
     if sized.unsettled:
         show()
     _show_sum(car, sized, name)

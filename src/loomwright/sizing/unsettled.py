@@ -5,6 +5,8 @@ Sentences only; whoever finds that there is none brings the figures.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 from loomwright.sizing.fit_findings import range_says
 from loomwright.sizing.fuse_asks import Unguarded
 from loomwright.sizing.fuse_choice import FuseAsk
@@ -13,7 +15,18 @@ from loomwright.sizing.volt_choice import Impossible
 from loomwright.sizing.wire_heat import Heat
 from loomwright.states.ratings.wire_limits import WireLimit
 
-__all__ = ["given_too_thin", "no_class", "no_rating", "no_volts", "none_cool", "none_fits", "none_safe", "none_strong"]
+__all__ = [
+    "alike",
+    "given_too_thin",
+    "no_class",
+    "no_rating",
+    "no_volts",
+    "none_cool",
+    "none_fits",
+    "none_hot",
+    "none_safe",
+    "none_strong",
+]
 
 _RATING = RATING.removeprefix("settings.")
 _DOES = {"load": "carries", "starting": "passes while the starter is fed", "rush": "stands at the first rush"}
@@ -78,8 +91,35 @@ def none_cool(cells: OpenCells, wire: str, heat: Heat | None) -> Unsettled:
     """A wire that would be too warm in any size."""
     amps, allowed_a = (heat.worst.amps, heat.allowed_a) if heat is not None else (0.0, 0.0)
     why = f"{amps:.3g} A flow, and {_thickest(cells)}: where it lies that carries {allowed_a:.3g} A"
-    mend = "Lead it past the hot place, choose a hotter class, or lay two wires"
+    mend = "Lead it past the hot place, write a hotter class as its insulation, or lay two wires"
     return Unsettled(cell=f"{wire}.{SIZE}", why=why, mend=mend)
+
+
+def none_hot(limit: WireLimit) -> Unsettled:
+    """A wire whose place is as hot as its insulation stands, whatever flows."""
+    why = f"the hottest place it passes has {limit.ambient_c:.3g} °C, its insulation stands {limit.insulation_c:.3g} °C"
+    return Unsettled(
+        cell=f"{limit.wire}.{SIZE}",
+        why=f"{why}: no size mends that",
+        mend="Write a hotter class as its insulation, or lead it another way, past that place (via)",
+    )
+
+
+def alike(unsettled: Iterable[Unsettled]) -> tuple[tuple[str, Unsettled], ...]:
+    """The cells of which the same is to be said, in words, with the first of them, in the order they were told.
+
+    Example:
+        >>> one, other = (Unsettled(cell=f"W{k}.size_mm2", why="too hot", mend="Lead it past") for k in (1, 2))
+        >>> [(cells, same.why) for cells, same in alike((one, other))]
+        [('W1 W2.size_mm2', 'too hot')]
+    """
+    found: dict[tuple[str, str, str], list[Unsettled]] = {}
+    for one in unsettled:
+        found.setdefault((one.cell.rpartition(".")[2], one.why, one.mend), []).append(one)
+    return tuple(
+        (f"{' '.join(one.cell.rpartition('.')[0] for one in same)}.{column}", same[0])
+        for (column, _, _), same in found.items()
+    )
 
 
 def none_safe(cells: OpenCells, wire: str, worst: Unguarded) -> Unsettled:

@@ -26,7 +26,7 @@ from loomwright.sizing.open_cells import Unsettled
 from loomwright.sizing.protection import ProtectionGround, fuse_findings
 from loomwright.sizing.shorts import short_a
 from loomwright.sizing.try_bench import TryBench
-from loomwright.sizing.unsettled import no_volts, none_cool, none_fits, none_safe, none_strong
+from loomwright.sizing.unsettled import no_volts, none_cool, none_fits, none_hot, none_safe, none_strong
 from loomwright.sizing.volt_choice import VoltChoice, Volts, choose_volts, confirmed
 from loomwright.sizing.wire_heat import heat_of
 from loomwright.states.asking.scene import Scene
@@ -205,6 +205,8 @@ def _why_none(
     flows: tuple[Worst, ...],
 ) -> Unsettled:
     name = limits[0].wire
+    if limits[0].ambient_c >= limits[0].insulation_c:
+        return none_hot(limits[0])
     least_mm2 = bench.cells.wires[name].least_mm2
     # of all sizes, whether a terminal takes them or not
     every = _from_first([limit for limit in limits if limit.size_mm2 >= least_mm2], partial(_is_cool, flows))
@@ -225,7 +227,7 @@ def _from_first(limits: Sequence[WireLimit], holds: Callable[[WireLimit], bool])
 
 def _is_cool(worst: tuple[Worst, ...], limit: WireLimit) -> bool:
     heat = heat_of(limit, worst)
-    return heat is None or heat.used_frac <= 1.0
+    return limit.ambient_c <= limit.insulation_c and (heat is None or heat.used_frac <= 1.0)
 
 
 def _has_no_fault(guarding: Guarding, limit: WireLimit) -> bool:

@@ -18,6 +18,7 @@ from loomwright.pages.records.why_page import LimitLine, WhyPage, why_page
 from loomwright.quantities.printing import for_print, with_unit
 from loomwright.refusals import OutOfReach
 from loomwright.sizing.sized import LIMITS, Ask, Sized, SizedFuse, SizedWire
+from loomwright.sizing.unsettled import alike
 from loomwright.sizing.why import why_size
 
 __all__ = ["FuseSized", "RuleBeside", "SizeLine", "SizesPage", "WireSized", "sizes_page"]
@@ -110,7 +111,7 @@ class WireSized:
 class SizesPage:
     """The page. waiting: it is being worked out; done, of: states. [-]   copper: of all new wires, printed.
 
-    unsettled: what could not be decided: its cell, why and the mend.
+    unsettled: what could not be decided: its cells, why and the mend.
     """
 
     lines: tuple[SizeLine, ...]
@@ -178,7 +179,9 @@ def sizes_page(
         copper="" if sized is None else f"{for_print(sized.copper_g, side='up')} g",
         solved=0 if sized is None else sized.solved,
         proof="" if sized is None or not sized.decided else _proof(sized),
-        unsettled=() if sized is None else tuple((one.cell, one.why, one.mend) for one in sized.unsettled),
+        unsettled=()
+        if sized is None
+        else tuple((" ".join(cells), one.why, one.mend) for cells, one in alike(sized.unsettled)),
         waiting=sized is None and not stopped and not refused,
         stopped=stopped,
         refused=refused,
