@@ -148,7 +148,14 @@ def test_a_free_end_leaves_a_wire_without_a_way():
 
 
 def test_places_without_runs_between_them_are_told():
-    assert why(loom(RUNS, [between("W1", "box", "tail")])) == ("runs", "no runs join box and tail")
+    cause, words = why(loom(RUNS, [between("W1", "box", "tail")]))
+    assert (cause, words) == (
+        "runs",
+        "the runs are in pieces that do not meet: box bulkhead kick tray, and lamp_right tail",
+    )
+    assert why(loom(RUNS, [between("W1", "tail", "box")])) == (cause, words), (
+        "the same for all wires between two pieces"
+    )
     roof = [{"id": "roof"}]
     cause, words = why(loom(RUNS, [between("W1", "box", "roof")], places=roof))
     assert (cause, words) == ("runs", "no run that can be followed leads to roof")

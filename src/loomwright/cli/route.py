@@ -231,12 +231,12 @@ def _show_rows(rows: Sequence[tuple[str, ...]]) -> None:
 
 def _not_led(car: Car, only: frozenset[str], told: Collection[str]) -> Iterator[str]:
     """Wires that no finding names and that have no way, those that lack the same thing together."""
-    by_cause: dict[str, list[str]] = {}
+    by_cause: dict[tuple[str, str], list[str]] = {}
     for name, one in car.routes.unrouted.items():
         if name not in told and (not only or name in only):
-            by_cause.setdefault(one.why, []).append(name)
-    for why, names in by_cause.items():
-        yield f"Not routed: {_listed(names)} ({counted(len(names), 'wire')}): {why}."
+            by_cause.setdefault((one.why, one.mend), []).append(name)
+    for (why, mend), names in by_cause.items():
+        yield f"Not routed: {_listed(names)} ({counted(len(names), 'wire')}): {why}. {mend}."
 
 
 def _show_sum(car: Car, name: str) -> None:

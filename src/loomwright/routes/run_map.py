@@ -55,6 +55,22 @@ class RunMap:
     straight: tuple[str, ...]
     unmeasured: tuple[str, ...]
 
+    def piece(self, place: str) -> frozenset[str]:
+        """The places that can be reached from one along the runs, itself among them.
+
+        Example:
+            >>> runs = (Run(id="R1", from_="a", to="b", length_mm=1.0), Run(id="R2", from_="c", to="d", length_mm=1.0))
+            >>> sorted(run_map(Job(runs=runs)).piece("a"))
+            ['a', 'b']
+        """
+        found, left = {place}, [place]
+        while left:
+            here = left.pop()
+            beyond = {stretch.beyond(here) for stretch in self.at.get(here, ())} - found
+            found |= beyond
+            left += beyond
+        return frozenset(found)
+
 
 def run_map(job: Job, *, quiet: bool = False, noisy: Collection[str] = ()) -> RunMap:
     """The map of a job's runs.

@@ -34,6 +34,8 @@ from loomwright.routes.ways import Asked, Way, ways_through
 
 __all__ = ["MOST_MM", "wire_routes"]
 
+_NAMED_MOST = 4
+
 MOST_MM = column_of("wires", "length_mm").most or 0.0
 """The longest a wire may be by its column. [mm]"""
 
@@ -222,7 +224,7 @@ def _no_way(runs: RunMap, wire: str, asked: Asked, apart: Mapping[Asked, str]) -
         mend = "Write the places and the runs between them, or type its length"
         return Unrouted(wire=wire, cause="runs", why="there are no runs to follow", mend=mend)
     bare = next((place for place in (first, last) if place not in runs.at), "")
-    why = f"no run that can be followed leads to {bare}" if bare else f"no runs join {first} and {last}"
+    why = f"no run that can be followed leads to {bare}" if bare else _in_pieces(runs, first, last)
     mend = f"Add the run that leads to {bare}" if bare else "Add the run that is missing between them"
     if runs.unmeasured:
         why += f" ({' '.join(runs.unmeasured)}: no length, and places without coordinates)"
@@ -252,3 +254,11 @@ def _in_runs(job: Job, led: Iterable[WireRoute]) -> dict[str, tuple[str, ...]]:
 
 def _order(row: Wire | Run) -> tuple[object, ...]:
     return id_order(row.id), row.id
+
+
+def _in_pieces(runs: RunMap, first: str, last: str) -> str:
+    """That runs stand in pieces which do not meet, the larger first: of all wires between two the same is said."""
+    pieces = sorted((runs.piece(first), runs.piece(last)), key=lambda piece: (-len(piece), sorted(piece)))
+    names = [" ".join(sorted(piece)[:_NAMED_MOST]) for piece in pieces]
+    more = [f" and {len(piece) - _NAMED_MOST} more" if len(piece) > _NAMED_MOST else "" for piece in pieces]
+    return f"the runs are in pieces that do not meet: {names[0]}{more[0]}, and {names[1]}{more[1]}"
