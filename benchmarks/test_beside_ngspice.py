@@ -21,6 +21,7 @@ import pytest
 
 from benchmarks.looms import MODES, loom
 from benchmarks.warm_ngspice import WarmNgspice, library
+from loomwright.network import lanes
 from loomwright.network.arrays import type_i
 from loomwright.network.compiled import Compiled, compile_network
 from loomwright.network.known import room_to_know
@@ -104,7 +105,6 @@ def _told(
         )
 
 
-@pytest.mark.xfail(strict=False, reason="above the bar beside other work, 22 to 24 times; about it when idle")
 def test_the_demonstration_car(warm: WarmNgspice, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     compiled = demo()
     with_battery = (one for one in possible_states(compiled, seed=1) if one[0]["battery"] != "absent")
@@ -122,8 +122,29 @@ def test_the_demonstration_car(warm: WarmNgspice, tmp_path: Path, capsys: pytest
     assert statistics.mean(cold) >= COLD * ours
 
 
-@pytest.mark.xfail(strict=True, reason="about 3 times the warm one, not 10: each sum over lanes is a call")
-def test_lanes_in_plain_numpy(warm: WarmNgspice, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+def _passes_a_state(compiled: Compiled, many: type_i, monkeypatch: pytest.MonkeyPatch) -> float:
+    """How often a state is solved with its relays held, as the simulator solves it, until they lie still. [-]"""
+    solved: list[int] = []
+    held = lanes._held
+
+    def counted(car: lanes._Car, of: lanes._Lanes, which: type_i) -> tuple[lanes.type_bool, lanes.type_bool]:
+        solved.append(len(which))
+        return held(car, of, which)
+
+    with monkeypatch.context() as patch:
+        patch.setattr(lanes, "_held", counted)
+        solve_lanes(compiled, many)
+    return sum(solved) / len(many)
+
+
+@pytest.mark.xfail(
+    strict=True,
+    reason="a state, all its relay passes, about 3 times the warm one, not 10; one pass about 11 times: each step from "
+    "no volts, five a pass, and each sum over lanes a call",
+)
+def test_lanes_in_plain_numpy(
+    warm: WarmNgspice, tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
     compiled = demo()
     with_battery = (one for one in possible_states(compiled, seed=1) if one[0]["battery"] != "absent")
     # as many states as lanes: a few states many times over would hide the odd ones all lanes wait for
@@ -142,7 +163,10 @@ def test_lanes_in_plain_numpy(warm: WarmNgspice, tmp_path: Path, capsys: pytest.
         warmed.append(warm_s(warm, made.text, _battery_source(compiled), made.node_of["BAT.+"], ours_v))
         cold.append(cold_s(tmp_path / "car.cir", made.text))
     bars = (LANES_WARM, LANES_COLD)
-    _told(capsys, f"{LANES} lanes in plain numpy", ours, statistics.mean(warmed), statistics.mean(cold), bars)
+    figures = statistics.mean(warmed), statistics.mean(cold), bars
+    passes = _passes_a_state(compiled, many, monkeypatch)
+    _told(capsys, f"{LANES} lanes in plain numpy, one pass of the {passes:.2f} a state takes", ours / passes, *figures)
+    _told(capsys, f"{LANES} lanes in plain numpy, a state", ours, *figures)
     assert statistics.mean(warmed) >= LANES_WARM * ours
     assert statistics.mean(cold) >= LANES_COLD * ours
 
@@ -152,7 +176,7 @@ def test_lanes_in_plain_numpy(warm: WarmNgspice, tmp_path: Path, capsys: pytest.
     [
         # about the bar: one run is above it, the next below
         pytest.param(1000, marks=pytest.mark.xfail(strict=False, reason="17 to 20 times the warm one, not 20")),
-        3000,
+        pytest.param(3000, marks=pytest.mark.xfail(strict=False, reason="19.5 to 21 times the warm one")),
         10_000,
     ],
 )
