@@ -5,8 +5,9 @@ from __future__ import annotations
 from dataclasses import replace
 
 from loomwright.allocation.fuse_ways import FuseWays, fused_apart
+from loomwright.allocation.other_ways import other_fuses
 from loomwright.job.job import Job
-from loomwright.job.rows import Circuit, Part, Place, Progress, Wire
+from loomwright.job.rows import Circuit, Part, Place, Progress, SwitchContact, Wire
 from loomwright.tables.kinds import load_kinds
 
 KINDS = load_kinds()
@@ -90,6 +91,45 @@ def test_a_load_that_no_fuse_of_its_family_carries_is_left_out_and_it_is_said_wh
     assert "45 A flow" in answer.left_out[0]
 
 
+def test_loads_that_never_flow_at_once_stay_on_one_fuse() -> None:
+    loads = {"M1": ("motor", "box", "F1"), "M2": ("motor", "box", "F1"), "M3": ("motor", "box", "F2")}
+    job = box(loads, {"F1": ("BUS.3", "20"), "F2": ("BUS.4", "20")})
+    amps = {wire.id: 1.0 for wire in job.wires} | {"W_M1": 9.0, "W_M2": 8.0, "W_M3": 12.0}
+    assert len(fused_apart(job, KINDS, amps).moved) == 1, "17 A, were both on at once, of the 15 A it carries"
+    answer = fused_apart(job, KINDS, amps, through={"F1": 9.0, "F2": 12.0})
+    assert answer.moved == ()
+    assert "9 A in all of the 15 A" in answer.seats[0].says
+    others = other_fuses(job, KINDS, amps, answer, "W_M3", through={"F1": 9.0, "F2": 12.0})
+    assert next((one.name, one.is_possible) for one in others) == ("F1", False), "6 A are left beside them"
+
+
+def test_one_load_alone_stays_on_its_fuse_up_to_the_rating_and_it_is_told() -> None:
+    job = box({"M": ("motor", "box", "F1")}, {"F1": ("BUS.3", "20"), "F2": ("BUS.4", "20")})
+    answer = answered(job, W_M=16.0)
+    assert (answer.status, answer.moved) == ("fits", ())
+    assert any("F1 is rated 20 A and 16 A flow, more than the 15 A it carries for ever" in one for one in answer.notes)
+
+
+def test_a_relays_coil_hangs_on_what_it_hangs_on_whatever_its_circuit_is_fed_from() -> None:
+    job = box({"L": ("lamp", "box", "F1")}, {"F1": ("BUS.3", "10"), "F2": ("KEY.15", "10")}, feed="30")
+    coil = Wire(id="W_K", circuit="c", from_="F2.2", to="K.86")
+    job = replace(job, parts=(*job.parts, Part(id="K", kind="relay", place="box")), wires=(*job.wires, coil))
+    assert answered(job).moved == ()
+
+
+def test_what_dies_with_a_fuse_is_found_through_a_switchs_own_contacts_only() -> None:
+    job = box(
+        {"L": ("lamp", "box", "F1"), "M": ("motor", "box", "F2")}, {"F1": ("BUS.3", "10"), "F2": ("KEY.15", "10")}
+    )
+    ends = {"W_L": "S.30", "W_M": "S.15"}
+    wires = tuple(replace(wire, to=ends.get(wire.id, wire.to)) for wire in job.wires)
+    wires = (*wires, Wire(id="W9", from_="S.49", to="L.1"), Wire(id="W8", from_="S.16", to="M.+"))
+    contacts = (SwitchContact(part="S", position="on", joins=(("30", "49"), ("15", "16"))),)
+    job = replace(job, parts=(*job.parts, Part(id="S", kind="switch_matrix")), wires=wires, contacts=contacts)
+    assert fuses_of(answered(job)) == {"L": "F1", "M": "F2"}
+    assert {each.wire: each.loads for each in answered(job).seats} == {"W_L": ("L",), "W_M": ("M",)}
+
+
 def test_a_load_goes_to_the_key_state_its_circuit_asks_for() -> None:
     job = box({"L": ("lamp", "box", "F1")}, {"F1": ("BUS.3", "10"), "F2": ("KEY.15", "10")}, feed="15")
     answer = answered(job)
@@ -134,6 +174,26 @@ def test_two_loads_on_one_wire_or_behind_one_relay_are_told() -> None:
     assert answer.relays["K"] == ("LL", "LR")
     assert any("hang on one wire, WK of F1" in said for said in answer.shared)
     assert any("die with one relay, K" in said for said in answer.shared)
+
+
+def test_two_lamps_behind_one_hand_switch_are_one_circuit_and_nothing_is_told() -> None:
+    loads = {"LL": ("lamp", "nose_left", "F1"), "LR": ("lamp", "nose_right", "F1")}
+    job = box(loads, {"F1": ("BUS.3", "10")})
+    wires = [wire for wire in job.wires if wire.id not in ("W_LL", "W_LR")]
+    wires += [Wire(id="WS", from_="F1.2", to="S.1"), Wire(id="WL", from_="S.2", to="LL.1")]
+    wires += [Wire(id="WR", from_="S.2", to="LR.1")]
+    job = replace(job, parts=(*job.parts, Part(id="S", kind="switch")), wires=tuple(wires))
+    answer = answered(job)
+    assert answer.seats[0].loads == ("LL", "LR")
+    assert answer.shared == ()
+
+
+def test_what_a_starters_second_contact_feeds_stays_there() -> None:
+    job = box({"L": ("lamp", "box", "F1")}, {"F1": ("STA.15a", "10"), "F2": ("KEY.15", "10")}, feed="15")
+    job = replace(job, parts=(*job.parts, Part(id="STA", kind="starter")))
+    answer = answered(job)
+    assert answer.fuses["F1"].state == "STA.15a"
+    assert answer.moved == ()
 
 
 def test_what_hangs_behind_a_hand_switch_keeps_it_whatever_its_circuit_is_fed_from() -> None:

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from loomwright.allocation.allocated import Allocation, allocate
+from loomwright.allocation.allocated import Allocation, allocate, other_pins
+from loomwright.allocation.ground import ground_of
 from loomwright.allocation.pin_decisions import pin_decisions, stale_pins, with_pins, with_pins_typed
+from loomwright.allocation.pin_fixing import pin_fixed, pin_let_go
 from loomwright.car import Car
 from loomwright.job.decided import with_decided
 from loomwright.job.job import Job
@@ -300,3 +302,28 @@ def test_the_order_of_rows_does_not_matter():
     found = allocated(small_job(needs, pins))
     assert found.pins == allocated(small_job(needs[::-1], pins[::-1])).pins
     assert (found.pins["n1"], found.pins["n2"], found.pins["n5"]) == ("A1", "A2", "A5")
+
+
+def test_a_need_is_put_on_a_pin_by_hand_its_wire_led_along_and_who_sits_there_changes_places():
+    wires = (
+        Wire(id="W1", from_="P_a.2", to="ECU.A1"),
+        Wire(id="W2", from_="ECU.A2", to="P_b.2"),
+        Wire(id="W3", from_="P_a.2", to="ECU.A9"),
+    )
+    built = (Progress(wire="W1", end="to", step="crimped"),)
+    pins = [pin(f"A{n}", "low_side") for n in (1, 2, 3)]
+    job = small_job([need("a", "low_side", pin="A1"), need("b", "low_side")], pins, wires=wires, progress=built)
+    ground = ground_of(job, KINDS)
+    told = {one.pins: (one.is_possible, one.goal) for one in other_pins(ground, allocate(job, KINDS).pins, "a")}
+    assert told == {("A3",): (True, "moved"), ("A2",): (True, "moved")}
+    free = pin_fixed(ground, "a", "A3")
+    assert [(wire.from_, wire.to) for wire in free.wires] == [
+        ("P_a.2", "ECU.A3"), ("ECU.A2", "P_b.2"), ("P_a.2", "ECU.A9")
+    ]  # fmt: skip
+    assert allocate(free, KINDS).pins == {"a": "A3", "b": "A2"}
+    both = pin_fixed(ground, "a", "A2")
+    assert [(wire.from_, wire.to) for wire in both.wires[:2]] == [("P_a.2", "ECU.A2"), ("ECU.A1", "P_b.2")]
+    assert allocate(both, KINDS).pins == {"a": "A2", "b": "A1"}
+    loose = pin_let_go(both, "a")
+    assert ground_of(loose, KINDS).needs["a"].fixed is None
+    assert next(wire.to for wire in loose.wires) == ""

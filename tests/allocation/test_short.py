@@ -15,7 +15,7 @@ from loomwright.allocation.placing import fits
 from loomwright.car import Car
 from loomwright.cli.main import main
 from loomwright.job.job import Job
-from loomwright.job.rows import Circuit, Connector, Drive, Part, StockRow, VehicleProperty, Wire
+from loomwright.job.rows import Circuit, Connector, ControllerPin, Drive, Part, StockRow, VehicleProperty, Wire
 from loomwright.refusals import BadDocument
 from loomwright.sheets.csv_folder import open_folder, write_folder
 from loomwright.tables.kinds import load_kinds
@@ -147,7 +147,8 @@ def test_two_loads_share_a_driver_those_that_are_on_together_first():
     job = small_job(needs, [pin(f"A{n}", "injector", max_a=2.5) for n in (1, 2)], drives=drives)
     found = short(job)
     way = found.ways_out[0]
-    assert way.says.startswith("inj2 and inj1 on one driver")
+    assert way.says.startswith("inj1 and inj2 on one driver")
+    assert way.loses == ("inj1 and inj2 can only be on together",)
     assert way.cost.pins == -1
     after = way.applied(job)
     assert {row.id for row in after.needs} == {"inj1", "inj3"}
@@ -194,21 +195,92 @@ def test_what_is_wanted_least_is_left_out_first_and_last_of_all_ways():
     assert found.ways_out[0].cost.minutes == 0
 
 
+def test_an_ability_nobody_has_is_told_with_its_row_and_what_would_do_it():
+    job = small_job(
+        [need("a", "low_side"), need("kn", "knock_input", part="K", terminal="+", kind="knock", rank=3)],
+        [pin("A1", "low_side"), pin("A3", "analog_input")],
+    )
+    found = short(job)
+    assert found.left_out == ("kn",)
+    assert found.conflicts[0].says == (
+        "kn (row 3 of needs): no pin of ECU is a knock input (knock_input). It can be had by a knock box of its own "
+        "that tells a 0 to 5 V input how loud it is (A3), lost: listening by cylinder and crank angle."
+    )
+    assert [way.says for way in found.ways_out] == ["kn left out"]
+    assert found.wanted == (("knock_input", 1),)
+    more = replace(job, controller_pins=(*job.controller_pins, ControllerPin(id="A9", part="ECU", terminal="A9",
+                                                                            abilities=("knock_input",))))  # fmt: skip
+    assert allocate(more, KINDS).status == "fits"
+
+
+def test_both_leads_of_a_sensor_nobody_has_pins_for_are_wanted_as_a_pair():
+    needs = [need(f"c{end}", "vr_input", part="CRK", terminal=end, kind="sensor_vr") for end in "+-"]
+    found = short(small_job(needs, [pin("A1", "low_side"), pin("A2", "hall_input")]))
+    assert "(rows 2 and 3 of needs): no pin of ECU is an input for a coil sensor" in found.conflicts[0].says
+    assert "prove the base timing anew" in found.conflicts[0].says
+    assert found.wanted == (("vr_input", 2),)
+
+
+def test_an_ability_that_something_stands_in_for_is_a_way_out():
+    five = [need("five", "supply_5v", part="MAP", terminal="5v")]
+    pins = [pin("V", "supply_5v"), pin("A3", "analog_input")]
+    found = short(small_job([*five, need("a", "temperature_input", rank=3)], pins))
+    assert "It can be had by a 0 to 5 V input with a pull-up to 5 V (A3)" in found.conflicts[0].says
+    assert found.ways_out[0].says == "a on a 0 to 5 V input with a pull-up to 5 V, on A3"
+    holds(found)
+
+
+def test_more_pins_are_not_called_for_where_a_bank_is_to_blame():
+    needs = [need(f"n{k}", "low_side", load_a=1.0, together=(f"n{1 - k}",)) for k in (0, 1)]
+    pins = [pin(f"A{k}", "low_side", max_a=2.0, bank="B", bank_max_a=1.5) for k in (1, 2)]
+    assert short(small_job(needs, [*pins, pin("A3", "analog_input")])).wanted == ()
+
+
+def coils(order: str, count: int, drivers: int) -> Job:
+    """A coil a cylinder, its igniter inside, on too few drivers."""
+    needs = [need(f"c{n}", "ignition", part=f"C{n}", does=f"coil {n}") for n in range(1, count + 1)]
+    job = small_job(needs, [pin(f"A{n}", "ignition", max_a=0.05) for n in range(drivers)])
+    return replace(job, vehicle=(VehicleProperty(name="firing_order", value=order),) if order else ())
+
+
+def test_coils_of_companions_share_a_driver_all_of_them_or_none():
+    found = short(coils("1-5-3-6-2-4", 6, 4))
+    way = found.ways_out[0]
+    assert way.says == (
+        "c1 and c6 on one driver, as companions; c2 and c5 on one driver, as companions; "
+        "c3 and c4 on one driver, as companions"
+    )
+    assert "wasted spark" in way.loses[0]
+    assert len(way.loses) == 1
+    assert way.cost.pins == -3
+    after = way.applied(found.job)
+    assert len([row for row in after.needs if row.ability == "ignition"]) == 3
+    ends = [{wire.from_, wire.to} for wire in after.wires]
+    for one, other in ((1, 6), (2, 5), (3, 4)):
+        assert {f"C{one}.signal", f"C{other}.signal"} in ends
+    assert found.wanted == (("ignition", 2),)
+    holds(found)
+
+
+@pytest.mark.parametrize(("order", "count", "drivers"), [("", 6, 4), ("1-2-4-5-3", 5, 4), ("1-5-3-6-2-4", 6, 2)])
+def test_no_companions_are_offered_where_nobody_knows_them_or_they_are_no_help(order: str, count: int, drivers: int):
+    found = short(coils(order, count, drivers))
+    whole = [way for way in found.ways_out if all(change.kind == "share" for change in way.changes)]
+    assert whole == []
+
+
+def test_injectors_share_with_their_companions_where_the_firing_order_is_known():
+    needs = [need(f"i{n}", "injector", part=f"I{n}", load_a=1.0, does=f"injector {n}") for n in range(1, 5)]
+    job = small_job(needs, [pin(f"A{n}", "injector", max_a=2.5) for n in (1, 2)])
+    job = replace(job, vehicle=(VehicleProperty(name="firing_order", value="1-3-4-2"),))
+    assert short(job).ways_out[0].says == "i1 and i4 on one driver; i2 and i3 on one driver"
+
+
 WRONG = {
     "two needs on one pin": (
         [need("a", "low_side", pin="A1"), need("b", "low_side", pin="ECU.A1")],
         ("needs", 3, "pin"),
         "a in row 2 has that pin too, and a pin serves one need: leave one of the two blank",
-    ),
-    "an ability nobody has": (
-        [need("a", "knock_input")],
-        ("needs", 2, "ability"),
-        "No pin is a knock input (knock_input): take a out",
-    ),
-    "an ability that something stands in for": (
-        [need("a", "temperature_input")],
-        ("needs", 2, "ability"),
-        "a 0 to 5 V input with a pull-up to 5 V does it too: write analog_input for A3",
     ),
     "together and apart": (
         [

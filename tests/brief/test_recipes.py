@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from loomwright.brief.adding import added
-from loomwright.brief.brief import answers_from_text, brief_answered, briefed, load_brief
+from loomwright.brief.brief import Kept, answers_from_text, brief_answered, briefed, load_brief, sketched
 from loomwright.brief.recipe import load_recipes, recipe_called, recipes_from_text
 from loomwright.car import Car
 from loomwright.job.job import Job
@@ -169,3 +169,12 @@ def test_a_file_of_answers_is_read_line_by_line() -> None:
     assert answers_from_text("cylinders: 6") == {"cylinders": "6"}
     with pytest.raises(BadDocument, match="cylinders six"):
         answers_from_text("horn = yes\ncylinders six\n")
+
+
+def test_briefs_made_beside_one_another_are_what_each_is_by_itself() -> None:
+    kept: Kept = {}
+    for given in ({}, {"radio": "yes"}, {"cylinders": "2"}, {"horn": "yes", "fans": "2"}, {}):
+        assert sketched(given, kept=kept).job == briefed(given).job
+    alone: Kept = {}
+    sketched({}, kept=alone)
+    assert len(alone) < len(kept) < 3.5 * len(alone), "four briefs; what is alike is made once"

@@ -6,6 +6,10 @@ import time
 
 import pytest
 
+from loomwright.brief.brief import briefed as briefed_job
+from loomwright.handover.quote import quote_of
+from loomwright.routes.wire_routes import wire_routes
+from loomwright.tables.kinds import load_kinds
 from tests.pages.quiet import quiet_client
 from tests.pages.shelves import SMALL, Page, shelf_in
 
@@ -38,6 +42,9 @@ def test_the_brief_says_what_its_answers_and_each_wish_come_to(client):
     assert "30 pins" in four.words
     assert "34 pins" in six.words, "two more injectors and two more coils"
     assert "no pin, 6 wires" in four.words, "the horn asks for no pin"
+    made = briefed_job({}).job
+    quote = quote_of(made, load_kinds(), wire_routes(made, load_kinds()))
+    assert f"about {sum(part.all.usual_minutes for part in quote.parts) / 60:.1f} h" in four.words, "the quote's hours"
     assert four.unclosed == []
     assert len(four.ids()) == len(set(four.ids()))
 

@@ -18,9 +18,10 @@ from loomwright.allocation.faults import refuse_faults
 from loomwright.allocation.ground import Ground, ground_of
 from loomwright.allocation.pin_puzzle import pin_puzzle
 from loomwright.allocation.placing import Placed, place
+from loomwright.allocation.wanting import more_wanted
 from loomwright.allocation.way_records import WayOut
 from loomwright.allocation.ways_out import ways_out
-from loomwright.allocation.why_pin import WhyPin, why_pins
+from loomwright.allocation.why_pin import OtherPin, WhyPin, others_of, why_pins
 from loomwright.job.decided import is_at_need
 from loomwright.job.fixed_map import FixedMap
 from loomwright.job.job import Job
@@ -29,7 +30,7 @@ from loomwright.job.rows import Wire
 from loomwright.refusals import Stopped
 from loomwright.tables.kinds import load_abilities
 
-__all__ = ["Allocation", "GoalReached", "Moved", "Spare", "allocate", "puzzle_of"]
+__all__ = ["Allocation", "GoalReached", "Moved", "Spare", "allocate", "other_pins", "puzzle_of"]
 
 Tell = Callable[[int, int], None]
 _WAYS = 5
@@ -71,6 +72,7 @@ class Allocation:
     job: what was asked, its decisions beside it.   pins: need -> pin.   points: need -> the pin as a point.
     why: need -> why that pin.   options: group -> the alternative that is built.   left_out: what is not built.
     goals: how far each was met.   wires: those that are missing between a need and its pin, proposed.
+    wanted: ability -> how many more such pins of another controller would make everything fit; none where none would.
     notes: what was not known and so not asked.
     """
 
@@ -87,6 +89,7 @@ class Allocation:
     moved: tuple[Moved, ...]
     conflicts: tuple[Conflict, ...]
     ways_out: tuple[WayOut, ...]
+    wanted: tuple[tuple[str, int], ...]
     wires: tuple[Wire, ...]
     notes: tuple[str, ...]
 
@@ -110,13 +113,15 @@ def allocate(job: Job, kinds: Kinds, tell: Tell | None = None, *, ways: int = _W
     assert found is not None  # leaving everything out is always an answer
     conflicts: tuple[Conflict, ...] = ()
     out: tuple[WayOut, ...] = ()
+    wanted: tuple[tuple[str, int], ...] = ()
     if found.left_out:
         try:
             conflicts = conflicts_of(ground, puzzle, found.left_out, tell)
             out = ways_out(ground, ways, tell) if ways else ()
+            wanted = more_wanted(ground, puzzle, found.left_out) if ways else ()
         except Stopped:
             found = replace(found, proved=(False,) * len(found.proved))
-    return _told(ground, puzzle, found, conflicts, out)
+    return replace(_told(ground, puzzle, found), conflicts=conflicts, ways_out=out, wanted=wanted)
 
 
 def puzzle_of(ground: Ground) -> Puzzle:
@@ -128,9 +133,21 @@ def puzzle_of(ground: Ground) -> Puzzle:
     return pin_puzzle(ground, able)
 
 
-def _told(
-    ground: Ground, puzzle: Puzzle, found: Placed, conflicts: tuple[Conflict, ...], out: tuple[WayOut, ...]
-) -> Allocation:
+def other_pins(ground: Ground, placed: Mapping[str, str], need: str) -> tuple[OtherPin, ...]:
+    """Which other pins a need could be put on by hand, each with its cost or why not: what is fixed may be moved.
+
+    Args:
+        placed: the answer, need -> pin; that of the need is in it.
+    """
+    freed = {
+        name: each if each.fixed is None else replace(each, fixed=None, by="", now=each.fixed if each.built else None)
+        for name, each in ground.needs.items()
+    }
+    loose = replace(ground, needs=freed)
+    return others_of(loose, puzzle_of(loose), placed, need)
+
+
+def _told(ground: Ground, puzzle: Puzzle, found: Placed) -> Allocation:
     pins = dict(found.placed)
     points = {need: f"{ground.pins[pin].part}.{ground.pins[pin].terminal}" for need, pin in pins.items()}
     used = {slot for need, pin in pins.items() for slot in puzzle.seats[need][pin]}
@@ -149,8 +166,9 @@ def _told(
         ),
         spares=_spares(ground, used),
         moved=tuple(_moved(ground, pins)),
-        conflicts=conflicts,
-        ways_out=out,
+        conflicts=(),
+        ways_out=(),
+        wanted=(),
         wires=_wires(ground, pins),
         notes=_notes(ground),
     )

@@ -9,17 +9,19 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from loomwright.allocation.able import a_ability, why_not
+from loomwright.allocation.able import a_ability, can_do, why_not
 from loomwright.allocation.clashes import Clash, clashes
 from loomwright.allocation.engine import Puzzle
 from loomwright.allocation.ground import Ground
 from loomwright.allocation.placing import Tell
 from loomwright.findings import id_order
 from loomwright.quantities.printing import for_print
+from loomwright.tables.stand_ins import STAND_INS
 
 __all__ = ["Conflict", "conflicts_of"]
 
 _MOST_NAMES = 12
+_FIRST_ROW = 2
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -47,9 +49,12 @@ def conflicts_of(
         left_out: what the best answer leaves out.
         tell: called with sets found and to find; may raise Stopped.
     """
-    same: dict[tuple[tuple[str, ...], tuple[str, ...]], list[Clash]] = {}
+    same: dict[tuple[tuple[str, ...], tuple[str, ...], str], list[Clash]] = {}
+    units = {unit.name: unit for unit in puzzle.units}
     for one in clashes(puzzle, left_out, tell):
-        same.setdefault((tuple(sorted(one.slots)), one.blamed), []).append(one)
+        first = units[one.units[0]].alternatives[0].items[0]
+        word = "" if one.slots else ground.needs[first].row.ability
+        same.setdefault((tuple(sorted(one.slots)), one.blamed, word), []).append(one)
     return tuple(_conflict(ground, puzzle, group, left_out) for group in same.values())
 
 
@@ -61,7 +66,13 @@ def _conflict(ground: Ground, puzzle: Puzzle, group: list[Clash], left_out: Sequ
     units = {unit.name: unit for unit in puzzle.units}
     needs = tuple(need for name in first.units for one in units[name].alternatives for need in one.items)
     says = ". ".join(_said(ground, first, needs))
-    if likewise:
+    if not first.slots and _nobody_can(ground, ground.needs[needs[0]].row.ability):
+        every = [need for one in group for name in one.units for way in units[name].alternatives for need in way.items]
+        asking: dict[str, list[str]] = {}
+        for need in dict.fromkeys(every):
+            asking.setdefault(ground.needs[need].row.ability, []).append(need)
+        says = ". ".join(_alone(ground, names) for names in asking.values())
+    elif likewise:
         says += f". Left out for want of the same pins: {_names(likewise)}"
     return Conflict(
         units=first.units,
@@ -101,16 +112,38 @@ def _said(ground: Ground, one: Clash, needs: Sequence[str]) -> Iterator[str]:
 
 def _alone(ground: Ground, needs: Sequence[str]) -> str:
     """A need that no pin serves, even by itself."""
-    name = needs[0]
-    need = ground.needs[name]
-    near = [pin for pin in ground.pins.values() if need.row.ability in pin.abilities]
+    need = ground.needs[needs[0]]
+    named = " and ".join(needs)
+    word = need.row.ability
+    if _nobody_can(ground, word):
+        places = [row.id for row in ground.job.needs]
+        rows = " and ".join(str(places.index(name) + _FIRST_ROW) for name in needs)
+        boxes = " ".join(dict.fromkeys(pin.part for pin in ground.pins.values()))
+        return (
+            f"{named} (row{'s' if len(needs) > 1 else ''} {rows} of needs): no pin of {boxes} is {a_ability(word)}"
+            f"{_instead(ground, word)}"
+        )
+    near = [pin for pin in ground.pins.values() if word in pin.abilities]
     whys: dict[str, list[str]] = {}
     for pin in near:
         whys.setdefault(why_not(need, pin), []).append(pin.id)
     reasons = [f"{_names(pins)} {why if len(pins) == 1 else _plural(why)}" for why, pins in whys.items() if why]
-    return (
-        f"{' and '.join(needs)}: no pin serves even by itself: {'; '.join(reasons) or 'no two of them belong together'}"
-    )
+    return f"{named}: no pin serves even by itself: {'; '.join(reasons) or 'no two of them belong together'}"
+
+
+def _nobody_can(ground: Ground, word: str) -> bool:
+    return not any(can_do(pin, word) for pin in ground.pins.values())
+
+
+def _instead(ground: Ground, word: str) -> str:
+    """What does the work of an ability that nobody has, in words; empty where nothing is known to."""
+    told = []
+    for one in STAND_INS.values():
+        pins = [pin.id for pin in ground.pins.values() if one.by in pin.abilities]
+        if one.ability == word and one.by != word and pins:
+            # a box is bought and drawn by its maker's sheet; the others are ways out that can be taken
+            told.append(f"{one.words} ({_names(pins)})" + (f", lost: {one.loses}" if one.how == "box" else ""))
+    return f". It can be had by {'; or by '.join(told)}" if told else ""
 
 
 def _blame(ground: Ground, name: str, needs: Sequence[str]) -> str:

@@ -1,8 +1,9 @@
 """What in the sheets keeps pins from being given at all? Every row in a sentence of its own, before anything is solved.
 
-A need without a part or an ability; a pin without a terminal, or in none of its controller's plugs; an ability that no
-pin has; a need fixed to a pin that cannot do it; two needs fixed to one pin; needs that must be together and apart at
-once; an option of which nothing is left. None of these is a shortage: something is written that cannot be meant.
+A need without a part or an ability; a pin without a terminal, or in none of its controller's plugs; a need fixed to a
+pin that cannot do it; two needs fixed to one pin; needs that must be together and apart at once; an option of which
+nothing is left. None of these is a shortage: something is written that cannot be meant. An ability that no pin has is
+one, told with its ways out.
 """
 
 from __future__ import annotations
@@ -11,11 +12,10 @@ from collections.abc import Iterator
 
 import networkx as nx
 
-from loomwright.allocation.able import ability_words, can_do, why_not
+from loomwright.allocation.able import why_not
 from loomwright.allocation.ground import AskedNeed, Ground, pins_named
 from loomwright.job.job import Job
 from loomwright.refusals import BadDocument, Problem
-from loomwright.tables.stand_ins import STAND_INS
 
 __all__ = ["faults_of", "refuse_faults"]
 
@@ -68,11 +68,6 @@ def _of_needs(ground: Ground) -> Iterator[Problem]:
         if not row.ability:
             mend = f"Write what the pin of {name} must be able to do"
             yield _told("needs", place, "ability", "", "what the pin must be able to do", mend)
-        elif ground.pins and not any(can_do(pin, row.ability) for pin in ground.pins.values()):
-            offered = sorted({word for pin in ground.pins.values() for word in pin.abilities})
-            yield _told(
-                "needs", place, "ability", row.ability, f"what a pin has: {' '.join(offered)}", _other(need, ground)
-            )
         if row.pin and not pins_named(row.pin, ground.pins):
             mend = "Name a pin of a controller that is fitted, or leave it blank to have it decided"
             yield _told("needs", place, "pin", row.pin, _some(list(ground.pins)), mend)
@@ -90,19 +85,6 @@ def _of_needs(ground: Ground) -> Iterator[Problem]:
                 drawn = "" if need.by == "typed" else f", where wire {need.by} is drawn to,"
                 mend = f"{need.fixed}{drawn} {why}: name another, or leave it blank to have it decided"
                 yield _told("needs", place, where, need.fixed if where == "pin" else name, allowed, mend)
-
-
-def _other(need: AskedNeed, ground: Ground) -> str:
-    """What to do about an ability nobody has."""
-    for one in STAND_INS.values():
-        pins = [pin.id for pin in ground.pins.values() if one.by in pin.abilities]
-        if one.ability == need.row.ability and one.by != one.ability and pins and one.how != "relay":
-            return (
-                f"No pin is a {ability_words(one.ability)}; {one.words} does it too: write {one.by} for {_some(pins)}"
-            )
-    return (
-        f"No pin is a {ability_words(need.row.ability)}: take {need.row.id} out, or write what the pin does in its row"
-    )
 
 
 def _fixed_twice(ground: Ground) -> Iterator[Problem]:

@@ -19,7 +19,7 @@ from itertools import combinations
 from loomwright.findings import id_order
 from loomwright.job.job import Job
 from loomwright.job.points import Kinds, split_point
-from loomwright.job.rows import Part, Wire
+from loomwright.job.rows import Part, SwitchContact, Wire
 
 __all__ = ["FUSES", "Branch", "FuseWay", "Grid", "Twins", "grid_of"]
 
@@ -53,8 +53,8 @@ class FuseWay:
 class Branch:
     """A wire that leaves a fuse. loads: what dies with it.   to: the part it goes to first.   amps: through it. [A]
 
-    wanted: the key state its circuit asks for; the fuse's where it asks for none, or goes to a contact.
-    is_fixed: it leads to further fuses.
+    wanted: the key state its circuit asks for; the fuse's where it asks for none, or goes to a relay.
+    is_fixed: it leads to further fuses.   is_switched: it goes to a switch, behind which its loads are one circuit.
     """
 
     wire: str
@@ -65,6 +65,7 @@ class Branch:
     amps: float | None
     wanted: str
     is_fixed: bool
+    is_switched: bool
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -118,6 +119,9 @@ class _Walk:
         self.parts: dict[str, Part] = {part.id: part for part in job.parts if part.fitted != "removed"}
         self.at: dict[str, list[tuple[Wire, str]]] = {}
         self.points: dict[str, list[str]] = {}
+        self.contacts: dict[str, list[SwitchContact]] = {}
+        for row in job.contacts:
+            self.contacts.setdefault(row.part, []).append(row)
         for wire in job.wires:
             if wire.fitted == "removed":
                 continue
@@ -171,9 +175,15 @@ class _Walk:
         return ""
 
     def _switched(self, part: Part, point: str) -> str:
-        """A switch that is no key: what hangs on it lives when its own contact is closed, and moves nowhere else."""
-        is_switch = part.kind in self.kinds and self.kinds[part.kind].duty == "switch"
-        return point if is_switch and part.kind != "key_switch" else ""
+        """A switch that is no key: what hangs on it lives when its own contact is closed, and moves nowhere else.
+
+        So is a starter's second contact, which feeds a coil past its ballast while it cranks.
+        """
+        if part.kind not in self.kinds or part.kind == "key_switch":
+            return ""
+        kind, terminal = self.kinds[part.kind], split_point(point)[1]
+        own = any(one.type == "contact" and terminal in one.between for one in kind.elements)
+        return point if own or kind.duty == "switch" else ""
 
     def behind(self, points: list[str], without: str) -> tuple[tuple[str, ...], bool]:
         """The loads behind the wires of some points, and whether a further fuse is there."""
@@ -193,7 +203,9 @@ class _Walk:
             fused = fused or part.kind in FUSES
             if part.kind in self.kinds and self.kinds[part.kind].duty in ("load", "controller", "gauge"):
                 loads[name] = None
-            fars = [far for step in (point, *self._onward(part, point, terminal)) for far in self.across(step)]
+            onward = self._onward(part, point, terminal)
+            seen.update(onward)  # left through it: not to be come back in by
+            fars = [far for step in (point, *onward) for far in self.across(step)]
             queue.extend(far for far in dict.fromkeys(fars) if far not in seen)
             seen.update(fars)
         return tuple(sorted(loads, key=id_order)), fused
@@ -203,8 +215,19 @@ class _Walk:
         if part.kind == "relay":
             return (f"{part.id}.87", f"{part.id}.87a") if terminal == "30" else ()
         if part.kind in self.kinds and self.kinds[part.kind].duty == "switch":
-            return tuple(each for each in self.points.get(part.id, ()) if each != point)
+            return tuple(f"{part.id}.{each}" for each in self._closed(part, terminal))
         return self.joined(point)
+
+    def _closed(self, part: Part, terminal: str) -> tuple[str, ...]:
+        """The terminals that a switch joins with one of its own in some position: not those of its other gangs."""
+        rows = self.contacts.get(part.id)
+        if rows:
+            groups = [set(group) for row in rows for group in row.joins]
+        else:
+            groups = [set(one.between) for one in self.kinds[part.kind].elements if one.type == "switch"]
+        return tuple(
+            sorted({each for group in groups if terminal in group for each in group} - {terminal}, key=id_order)
+        )
 
 
 def _source(part: Part, terminal: str) -> str:
@@ -236,13 +259,15 @@ def _fuse(part: Part, walk: _Walk) -> FuseWay:
 
 
 def _branch(job: Job, walk: _Walk, fuse: FuseWay, wire: Wire, end: str, amps: Mapping[str, float]) -> Branch:
+    kinds = walk.kinds
     far = wire.to if end == "from" else wire.from_
     name, terminal = split_point(far)
     part = walk.parts.get(name)
     loads, fused = walk.reached([far], fuse.id)
     circuit = next((row for row in job.circuits if row.id == wire.circuit), None)
     asked = circuit.feed if circuit is not None and circuit.feed in (*_STATES, "main_relay") else ""
-    on_contact = part is not None and part.kind in ("relay", "key_switch") and terminal == "30"
+    # a relay's coil need not hang where its circuit's load is fed from, nor what a contact takes
+    on_contact = part is not None and (part.kind == "relay" or (part.kind == "key_switch" and terminal == "30"))
     is_its_own = bool(fuse.state) and fuse.state not in (*_STATES, "main_relay")
     return Branch(
         wire=wire.id,
@@ -253,6 +278,10 @@ def _branch(job: Job, walk: _Walk, fuse: FuseWay, wire: Wire, end: str, amps: Ma
         amps=amps.get(wire.id),
         wanted=fuse.state if on_contact or is_its_own or not asked else asked,
         is_fixed=fused,
+        is_switched=part is not None
+        and part.kind != "relay"
+        and part.kind in kinds
+        and kinds[part.kind].duty == "switch",
     )
 
 

@@ -44,7 +44,7 @@ class AskedNeed:
     """One need. load_a: through its pin, None where unknown. [A]   fixed: its pin, None where it is open.
 
     by: what fixes it: `typed`, or the wire that is drawn there; empty where it is open.
-    now: the pin kept for it.   built: whether its wire is made up at that pin.   wire: the wire between them.
+    now: the pin kept for it.   built: whether its wire is made up at its pin, fixed or kept.   wire: between them.
     """
 
     row: Need
@@ -115,6 +115,7 @@ def ground_of(job: Job, kinds: Kinds) -> Ground:
         typed = pins_named(need.pin, pins) if need.pin else ()
         fixed = typed[0] if typed else drawn[1] if drawn else None
         now = kept.get(name) if kept.get(name) in pins else None
+        at = fixed if fixed is not None else now
         wire = next((wire for wire, row, _, _ in wired if row == name), "")
         asked[name] = AskedNeed(
             row=need,
@@ -122,7 +123,7 @@ def ground_of(job: Job, kinds: Kinds) -> Ground:
             fixed=fixed,
             by="" if fixed is None else "typed" if typed else drawn[0] if drawn else "",
             now=now,
-            built=now is not None and _is_built(job, wire, f"{pins[now].part}.{pins[now].terminal}"),
+            built=at is not None and _is_built(job, wire, f"{pins[at].part}.{pins[at].terminal}"),
             wire=wire,
         )
     place = {part.id: part.place for part in parts.values() if part.place}

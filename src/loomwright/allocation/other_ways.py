@@ -13,7 +13,8 @@ from loomwright.allocation.cavities import Cavities, plugs_beside
 from loomwright.allocation.cavity_ground import Crossing, Plug, crossings_of, plugs_of
 from loomwright.allocation.cavity_puzzle import CAVITY_GOALS, GAP, cavity_puzzle, why_not_here
 from loomwright.allocation.exchanges import Standing
-from loomwright.allocation.fuse_ways import FUSE_GOALS, Asked, FuseWays, asked_of
+from loomwright.allocation.fuse_asked import EMPTY, FUSE_GOALS, Asked, asked_of
+from loomwright.allocation.fuse_ways import FuseWays
 from loomwright.job.decided import with_decided
 from loomwright.job.job import Job
 from loomwright.job.points import Kinds
@@ -65,15 +66,24 @@ def other_cavities(job: Job, amps: Mapping[str, float], answer: Cavities, was: s
     )
 
 
-def other_fuses(job: Job, kinds: Kinds, amps: Mapping[str, float], answer: FuseWays, wire: str) -> tuple[OtherWay, ...]:
+def other_fuses(
+    job: Job,
+    kinds: Kinds,
+    amps: Mapping[str, float],
+    answer: FuseWays,
+    wire: str,
+    *,
+    through: Mapping[str, float] = EMPTY,
+) -> tuple[OtherWay, ...]:
     """Which other fuse a branch could hang on.
 
     Args:
         amps: wire -> the most that flows in it, where that is known. [A]
+        through: fuse -> the most that flows through it at once, as it stands, where that is known. [A]
         answer: of the same job.
         wire: the branch. Of fuses that may be added only the first of a kind is told, where it would do.
     """
-    asked = asked_of(job, kinds, amps)
+    asked = asked_of(job, kinds, amps, through)
     placed = {each.wire: each.fuse for each in answer.seats}
     if wire not in placed:
         return ()

@@ -23,7 +23,7 @@ from loomwright.job.rows import Need, Part, Wire
 from loomwright.tables.kinds import load_abilities
 from loomwright.tables.stand_ins import STAND_INS
 
-__all__ = ["Change", "ChangeKind", "point_of", "with_changes"]
+__all__ = ["Change", "ChangeKind", "freed", "point_of", "with_changes"]
 
 ChangeKind = Literal["another pin", "stand-in", "share", "leave out"]
 
@@ -73,7 +73,7 @@ def _made(job: Job, change: Change) -> Job:
     if change.kind == "share":
         return _shared(job, change)
     if change.kind == "another pin":
-        return _freed(job, change.needs)
+        return freed(job, change.needs)
     how = STAND_INS[change.stand_in].how
     if how == "pull_up":
         return _pulled(job, change)
@@ -88,7 +88,8 @@ def _with_need(job: Job, name: str, new: Need) -> Job:
     return replace(job, needs=tuple(new if row.id == name else row for row in job.needs))
 
 
-def _freed(job: Job, names: Iterable[str]) -> Job:
+def freed(job: Job, names: Iterable[str]) -> Job:
+    """The job in which needs may have any pin: their cells and the pins' ends of their wires are blank."""
     points = {f"{pin.part}.{pin.terminal}" for pin in job.controller_pins}
     for name in names:
         need = _need(job, name)
@@ -106,7 +107,7 @@ def _freed(job: Job, names: Iterable[str]) -> Job:
 
 def _without(job: Job, names: Iterable[str]) -> Job:
     gone = tuple(names)
-    job = _freed(job, gone)
+    job = freed(job, gone)
     rows = [_need(job, name) for name in gone]
     kept = tuple(
         replace(
@@ -130,7 +131,7 @@ def _waits(need: Need, wire: Wire) -> bool:
 def _shared(job: Job, change: Change) -> Job:
     second = _need(job, change.needs[0])
     to = point_of(_need(job, change.carrier))
-    waiting = [wire for wire in _freed(job, change.needs).wires if _waits(second, wire)]
+    waiting = [wire for wire in freed(job, change.needs).wires if _waits(second, wire)]
     bare = _without(job, change.needs)
     if waiting:
         joined = replace(waiting[0], from_=waiting[0].from_ or to, to=waiting[0].to or to)
@@ -143,7 +144,7 @@ def _sided(job: Job, change: Change) -> Job:
     one = STAND_INS[change.stand_in]
     side = "low" if one.how == "active_low" else "high"
     pins = tuple(replace(pin, active=side) if pin.id == change.pin else pin for pin in job.controller_pins)
-    job = _freed(job, change.needs)
+    job = freed(job, change.needs)
     need = _need(job, change.needs[0])
     # the pin is one of several halves of bridges, and only this one is set to that side
     return _with_need(replace(job, controller_pins=pins), need.id, replace(need, ability=one.by, active=side))
@@ -151,7 +152,7 @@ def _sided(job: Job, change: Change) -> Job:
 
 def _pulled(job: Job, change: Change) -> Job:
     one = STAND_INS[change.stand_in]
-    job = _freed(job, change.needs)
+    job = freed(job, change.needs)
     need = _need(job, change.needs[0])
     ohm = load_abilities()[one.ability].source_ohm
     name = _new(job, f"R_{need.id}")
@@ -174,7 +175,7 @@ def _pulled(job: Job, change: Change) -> Job:
 
 def _relayed(job: Job, change: Change) -> Job:
     one = STAND_INS[change.stand_in]
-    job = _freed(job, change.needs)
+    job = freed(job, change.needs)
     need = _need(job, change.needs[0])
     name = _new(job, f"K_{need.id}")
     circuit = _circuit(job, need.part)

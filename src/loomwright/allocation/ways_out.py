@@ -17,32 +17,23 @@ from loomwright.allocation.able import able_pins, why_not
 from loomwright.allocation.engine import Alternative, Choice, Goal, Link, Puzzle, Side, Unit
 from loomwright.allocation.ground import AskedNeed, Ground
 from loomwright.allocation.left_out import loss_of, sort_left_out
-from loomwright.allocation.pin_puzzle import bank_limits, fills_of, pin_puzzle, rank_of
+from loomwright.allocation.pin_puzzle import bank_limits, pin_puzzle, rank_of
 from loomwright.allocation.placing import Barred, Placed, Tell, place
+from loomwright.allocation.shared_drivers import driven, shares
 from loomwright.allocation.way_costs import cost_of, minutes_of
-from loomwright.allocation.way_edits import Change, ChangeKind, point_of
+from loomwright.allocation.way_edits import point_of
+from loomwright.allocation.way_more import More, Seats, more_of, seat_of
 from loomwright.allocation.way_records import WayOut
+from loomwright.findings import id_order
 from loomwright.job.fixed_map import FixedMap
 from loomwright.tables.kinds import design_a, elements_of, load_kinds, resolve_settings
 from loomwright.tables.stand_ins import STAND_INS, StandIn
 
 __all__ = ["ways_out"]
 
-_SHARED = ("low_side", "high_side", "injector")
 _OPEN_FEEDS = ("relay_high", "relay_turned_high")
 _MOST_WEIGHT = 10**14
 _TENTHS = 10
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _More:
-    """One more way to build a unit. like: what it is alike to, for ways that are the same in kind."""
-
-    unit: str
-    name: str
-    items: tuple[str, ...]
-    change: Change
-    like: tuple[str, ...]
 
 
 def ways_out(ground: Ground, most: int, tell: Tell | None = None) -> tuple[WayOut, ...]:
@@ -84,7 +75,7 @@ class _Wider:
 
     ground: Ground
     puzzle: Puzzle
-    mores: Mapping[Choice, _More]
+    mores: Mapping[Choice, More]
     able: Mapping[str, tuple[str, ...]]
 
     @classmethod
@@ -97,13 +88,16 @@ class _Wider:
         seats = {name: dict(slots) for name, slots in plain.seats.items()}
         loads_a = {name: need.load_a for name, need in ground.needs.items()}
         pins = dict(able)
-        mores: list[_More] = []
+        mores: list[More] = []
         links: list[Link] = []
         for unit in plain.units:
             mores += _of_unit(ground, unit, seats, pins, loads_a)
-        for one, other in _shares(ground, seats, pins, loads_a):
+        bundles: dict[str, Choice] = {}
+        for one, other, bundle in shares(ground, seats, pins, loads_a):
             mores += [one, other]
             links.append(Link(one=(one.unit, one.name), other=(other.unit, other.name)))
+            if bundle and bundles.setdefault(bundle, (one.unit, one.name)) != (one.unit, one.name):
+                links.append(Link(one=bundles[bundle], other=(one.unit, one.name)))
         by_unit: dict[str, list[Alternative]] = {}
         for more in mores:
             by_unit.setdefault(more.unit, []).append(Alternative(name=more.name, items=more.items))
@@ -126,7 +120,7 @@ class _Wider:
         )
         return cls(ground=ground, puzzle=wider, mores={(more.unit, more.name): more for more in mores}, able=pins)
 
-    def alike(self, mores: list[_More]) -> Barred:
+    def alike(self, mores: list[More]) -> Barred:
         """The same changes in kind, on whichever needs."""
         counts: dict[tuple[str, ...], int] = {}
         for more in mores:
@@ -136,7 +130,7 @@ class _Wider:
             for like, count in counts.items()
         )
 
-    def way(self, answer: Placed, mores: list[_More]) -> WayOut:
+    def way(self, answer: Placed, mores: list[More]) -> WayOut:
         """The way out by its changes."""
         placed = {item.partition("~")[0]: pin for item, pin in answer.placed.items()}
         changes = []
@@ -147,7 +141,9 @@ class _Wider:
             says = f"{more.change.says}, on {pin}" if pin else more.change.says
             changes.append(replace(more.change, pin=pin, says=says))
         order = {"another pin": 0, "stand-in": 1, "share": 2, "leave out": 3}
-        changes.sort(key=lambda change: (order[change.kind], change.needs))
+        changes.sort(
+            key=lambda one: (order[one.kind], min(id_order(each) for each in (*one.needs, one.carrier) if each))
+        )
         return WayOut(
             changes=tuple(changes),
             says="; ".join(change.says for change in changes),
@@ -155,9 +151,6 @@ class _Wider:
             loses=tuple(dict.fromkeys(change.loses for change in changes if change.loses)),
             pins=FixedMap(placed),
         )
-
-
-Seats = dict[str, dict[str, tuple[str, ...]]]
 
 
 def _for_all(sides: tuple[Side, ...], seats: Seats) -> tuple[Side, ...]:
@@ -179,10 +172,10 @@ def _of_unit(
     seats: Seats,
     pins: dict[str, tuple[str, ...]],
     loads_a: dict[str, float | None],
-) -> Iterator[_More]:
+) -> Iterator[More]:
     """More ways to build one unit; what they need a pin for is written into seats, pins and loads."""
     needs = tuple(dict.fromkeys(item for one in unit.alternatives for item in one.items))
-    yield _more(unit.name, "leave out", (), needs, loss_of(ground, unit, needs), like=sort_left_out(ground, needs))
+    yield more_of(unit.name, "leave out", (), needs, loss_of(ground, unit, needs), like=sort_left_out(ground, needs))
     if len(needs) != 1 or unit.name.startswith("option "):
         return
     name = needs[0]
@@ -190,20 +183,22 @@ def _of_unit(
     if need.fixed is not None:
         free = tuple(pin for pin in able_pins(ground, need) if pin != need.fixed)
         if free:
-            item = _seat(ground, f"{name}~", name, free, seats, pins, loads_a, need.load_a)
+            item = seat_of(ground, f"{name}~", name, free, seats, pins, loads_a, need.load_a)
             loses = f"the pin {need.fixed} that {name} was fixed to"
             says = f"{name} off {need.fixed}, where it is fixed"
-            yield _more(unit.name, "another pin", (item,), needs, (says, loses), like=("another pin", need.row.ability))
+            yield more_of(
+                unit.name, "another pin", (item,), needs, (says, loses), like=("another pin", need.row.ability)
+            )
         return
     for one in STAND_INS.values():
-        if one.ability == need.row.ability and _may_stand_in(ground, need, one):
+        if one.ability == need.row.ability and one.how != "box" and _may_stand_in(ground, need, one):
             load_a = _coil_a() if one.how == "relay" else need.load_a
             fit = tuple(pin for pin in ground.pins if _stands_in(ground, need, pin, one, load_a))
             if fit:
-                item = _seat(ground, f"{name}~{one.key}", name, fit, seats, pins, loads_a, load_a)
+                item = seat_of(ground, f"{name}~{one.key}", name, fit, seats, pins, loads_a, load_a)
                 open_feed = "; its contact wants a fused feed, to be chosen" if one.key in _OPEN_FEEDS else ""
                 said = (f"{name} on {one.words}", f"{name}: {one.loses}{open_feed}")
-                more = _more(unit.name, "stand-in", (item,), needs, said, like=(one.key,))
+                more = more_of(unit.name, "stand-in", (item,), needs, said, like=(one.key,))
                 change = replace(
                     more.change,
                     stand_in=one.key,
@@ -211,34 +206,6 @@ def _of_unit(
                     feed=_feed(ground, need) if one.ability == "low_side" else "",
                 )
                 yield replace(more, name=f"stand-in {one.key}", change=change)
-
-
-def _more(
-    unit: str,
-    kind: ChangeKind,
-    items: tuple[str, ...],
-    needs: tuple[str, ...],
-    said: tuple[str, str],
-    *,
-    like: tuple[str, ...],
-) -> _More:
-    change = Change(kind=kind, needs=needs, says=said[0], loses=said[1])
-    return _More(unit=unit, name=kind, items=items, change=change, like=like)
-
-
-def _seat(
-    ground: Ground,
-    item: str,
-    need: str,
-    fit: tuple[str, ...],
-    seats: Seats,
-    pins: dict[str, tuple[str, ...]],
-    loads_a: dict[str, float | None],
-    load_a: float | None,
-) -> str:
-    seats[item] = {pin: fills_of(ground, need, pin) for pin in fit}
-    pins[item], loads_a[item] = fit, load_a
-    return item
 
 
 def _may_stand_in(ground: Ground, need: AskedNeed, one: StandIn) -> bool:
@@ -286,67 +253,6 @@ def _feed(ground: Ground, need: AskedNeed) -> str:
     return f"{need.row.part}.{ends[0]}" if len(ends) == 1 and ends[0] else ""
 
 
-def _shares(
-    ground: Ground, seats: Seats, pins: dict[str, tuple[str, ...]], loads_a: dict[str, float | None]
-) -> Iterator[tuple[_More, _More]]:
-    """Two loads of one kind on one driver: the one that gives up its pin, and the one that then carries both.
-
-    Of loads that are alike in everything only neighbours by name: any other two would be the same way out again.
-    """
-    kinds = {part.id: part.kind for part in ground.job.parts}
-    classes = {circuit.id: circuit.class_ for circuit in ground.job.circuits}
-    served = {part.id: classes.get(part.circuit, "") for part in ground.job.parts}
-    rows = [
-        need
-        for need in ground.needs.values()
-        if need.row.ability in _SHARED and need.load_a is not None and need.fixed is None
-        and not (need.row.option or need.row.together or need.row.apart)
-    ]  # fmt: skip
-    when = _driven(ground)
-    place: dict[str, tuple[object, int]] = {}
-    for need in rows:
-        like_it = (need.row.ability, need.load_a, rank_of(need), kinds[need.row.part], served[need.row.part],
-                   when.get(need.row.id))  # fmt: skip
-        place[need.row.id] = (like_it, sum(like_it == each for each, _ in place.values()))
-    for number, one in enumerate(rows):
-        for two in rows[number + 1 :]:
-            (one_like, at), (two_like, other_at) = place[one.row.id], place[two.row.id]
-            if one_like == two_like and other_at > at + 1:
-                continue
-            first, second = (one, two) if rank_of(one) <= rank_of(two) else (two, one)
-            alike = first.row.ability == second.row.ability and kinds[first.row.part] == kinds[second.row.part]
-            alike = alike and served.get(first.row.part) == served.get(second.row.part)
-            alike = alike and _may_share(first, second, served, when)
-            both_a = (first.load_a or 0.0) + (second.load_a or 0.0)
-            fit = tuple(name for name, pin in ground.pins.items() if alike and not why_not(first, pin, load_a=both_a))
-            if not fit:
-                continue
-            carrier, rider = first.row.id, second.row.id
-            item = _seat(ground, f"{carrier}~and {rider}", carrier, fit, seats, pins, loads_a, both_a)
-            said = (
-                f"{rider} and {carrier} on one driver",
-                f"{rider} and {carrier} can only be on together",
-            )
-            like = ("share", first.row.ability)
-            change = Change(kind="share", needs=(rider,), says=said[0], loses=said[1], carrier=carrier)
-            yield (
-                _More(unit=rider, name=f"with {carrier}", items=(), change=change, like=like),
-                _More(unit=carrier, name=f"carries {rider}", items=(item,), change=change, like=("carries", like[1])),
-            )
-
-
-def _may_share(
-    one: AskedNeed,
-    other: AskedNeed,
-    served: Mapping[str, str],
-    when: Mapping[str, frozenset[tuple[object, ...]]],
-) -> bool:
-    """Injectors may open in pairs; others where both are on at the same times; solenoids of a gearbox never."""
-    if one.row.ability == "injector":
-        return True
-    return served.get(one.row.part) != "gearbox" and when.get(one.row.id) == when.get(other.row.id)
-
-
 def _in_one(goals: tuple[Goal, ...]) -> tuple[Goal, ...]:
     """Goals of choices as one sum in the same order, each weighing more than all after it; as they are if too large."""
     weights: dict[Choice, int] = {}
@@ -359,7 +265,7 @@ def _in_one(goals: tuple[Goal, ...]) -> tuple[Goal, ...]:
     return (Goal(name="way out", choices=weights),)
 
 
-def _left_out(ground: Ground, plain: Puzzle, mores: list[_More]) -> Goal:
+def _left_out(ground: Ground, plain: Puzzle, mores: list[More]) -> Goal:
     """One that is wanted more weighs more than all that are wanted less together."""
     ranks = {
         unit.name: min(rank_of(ground.needs[i]) for one in unit.alternatives for i in one.items) for unit in plain.units
@@ -373,24 +279,15 @@ def _left_out(ground: Ground, plain: Puzzle, mores: list[_More]) -> Goal:
     return Goal(name="left out", choices=weights)
 
 
-def _driven(ground: Ground) -> dict[str, frozenset[tuple[object, ...]]]:
-    """Output -> when it is on."""
-    found: dict[str, frozenset[tuple[object, ...]]] = {}
-    for drive in ground.job.drives:
-        row = (drive.when, drive.duty_frac, drive.for_s)
-        found[drive.output] = found.get(drive.output, frozenset()) | {row}
-    return found
-
-
-def _driven_otherwise(ground: Ground, mores: list[_More]) -> Goal:
+def _driven_otherwise(ground: Ground, mores: list[More]) -> Goal:
     """Two loads on one driver that were to be on at different times."""
-    when = _driven(ground)
+    when = driven(ground)
     shared = [more for more in mores if more.change.kind == "share" and not more.items]
     differ = [more for more in shared if when.get(more.change.needs[0]) != when.get(more.change.carrier)]
     return Goal(name="driven otherwise", choices={(more.unit, more.name): 1 for more in differ})
 
 
-def _costs(ground: Ground, mores: list[_More]) -> Goal:
+def _costs(ground: Ground, mores: list[More]) -> Goal:
     costs: dict[Choice, int] = {}
     for more in mores:
         if not (more.change.kind == "share" and more.items):

@@ -19,7 +19,7 @@ from loomwright.allocation.ground import AskedNeed, Ground
 from loomwright.findings import id_order
 from loomwright.quantities.printing import for_print, with_unit
 
-__all__ = ["OtherPin", "WhyPin", "why_pins"]
+__all__ = ["OtherPin", "WhyPin", "others_of", "why_pins"]
 
 _MOST_PINS = 6
 
@@ -55,12 +55,25 @@ def why_pins(ground: Ground, puzzle: Puzzle, placed: Mapping[str, str]) -> dict[
     Args:
         placed: the answer, need -> pin.
     """
-    classes = like_slots(puzzle)
-    asked = _Tried(
-        ground=ground, puzzle=puzzle, placed=placed, standing=Standing(puzzle, placed), classes=classes,
+    asked = _tried(ground, puzzle, placed)
+    return {need: _why(asked, need, pin) for need, pin in placed.items()}
+
+
+def others_of(ground: Ground, puzzle: Puzzle, placed: Mapping[str, str], need: str) -> tuple[OtherPin, ...]:
+    """The other pins one need could be on, each with its cost or why not.
+
+    Args:
+        placed: the answer, need -> pin.
+        need: one that has a pin.
+    """
+    return tuple(_others(_tried(ground, puzzle, placed), need, placed[need]))
+
+
+def _tried(ground: Ground, puzzle: Puzzle, placed: Mapping[str, str]) -> _Tried:
+    return _Tried(
+        ground=ground, puzzle=puzzle, placed=placed, standing=Standing(puzzle, placed), classes=like_slots(puzzle),
         taken={slot: item for item, slot in placed.items()},
     )  # fmt: skip
-    return {need: _why(asked, need, pin) for need, pin in placed.items()}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -21,7 +21,17 @@ from loomwright.job.reading import problems_of
 from loomwright.refusals import BadDocument, OutOfReach, Problem, TableFault
 from loomwright.tables.load import read_toml
 
-__all__ = ["Brief", "BriefAsk", "Briefed", "answers_from_text", "brief_answered", "briefed", "load_brief"]
+__all__ = [
+    "Brief",
+    "BriefAsk",
+    "Briefed",
+    "Kept",
+    "answers_from_text",
+    "brief_answered",
+    "briefed",
+    "load_brief",
+    "sketched",
+]
 
 _NOTHING = ("no", "none", "0")
 _CYLINDER = re.compile(r"\d+")
@@ -79,6 +89,10 @@ class Briefed:
     def pins(self) -> int:
         """Controller pins it asks for. [-]"""
         return sum(each.pins for each in self.made)
+
+
+Kept = dict[tuple[int, str, tuple[tuple[str, str], ...]], tuple[int, Added]]
+"""What was made before it, a recipe and its answers -> a number for it and all before it, and what it made."""
 
 
 @cache
@@ -173,16 +187,38 @@ def briefed(given: Answers, kinds: Kinds | None = None, begun: Job | None = None
     Raises:
         BadDocument: an answer that is not allowed, or rows that do not hold together; all of it is listed.
     """
+    made = sketched(given, kinds, begun)
+    problems = problems_of(made.job, kinds)
+    if problems:
+        raise BadDocument(problems)
+    return made
+
+
+def sketched(given: Answers, kinds: Kinds | None = None, begun: Job | None = None, kept: Kept | None = None) -> Briefed:
+    """The same without asking whether its rows hold together, for what is only counted.
+
+    Args:
+        given: question -> answer; the usual ones stand for the rest.
+        kinds: those of the library, where they were read already.
+        begun: a job to start from; empty where left out.
+        kept: recipes made before from the same beginning, which are taken and added to: briefs that differ in one
+            answer are alike up to the first recipe it calls for.
+    Raises:
+        BadDocument: an answer that is not allowed; all of it is listed.
+    """
     brief = load_brief()
     answers = brief_answered(given, brief)
     job = Job() if begun is None else begun
-    made = []
+    made: list[Added] = []
+    number = 0
+    known: Kept = {} if kept is None else kept
     for recipe, own in _called(brief.makes, answers):
-        made.append(put_in(job, recipe, own, kinds))
-        job = made[-1].job
-    problems = problems_of(job, kinds)
-    if problems:
-        raise BadDocument(problems)
+        step = (number, recipe.id, tuple(sorted(own.items())))
+        if step not in known:
+            known[step] = (len(known) + 1, put_in(job, recipe, own, kinds))
+        number, one = known[step]
+        made.append(one)
+        job = one.job
     return Briefed(job=job, answers=answers, made=tuple(made))
 
 

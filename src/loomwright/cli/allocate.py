@@ -8,6 +8,7 @@ from argparse import ArgumentParser, Namespace
 from loomwright.allocation.allocated import Allocation
 from loomwright.allocation.pin_decisions import with_pins, with_pins_typed
 from loomwright.allocation.pin_puzzle import GOALS
+from loomwright.allocation.wanting import wanted_says
 from loomwright.allocation.way_records import WayCost, WayOut
 from loomwright.car import Car
 from loomwright.cli.asking import add_job, open_car
@@ -88,6 +89,7 @@ def allocated_plain(allocation: Allocation) -> dict[str, object]:
             for one in allocation.conflicts
         ],
         "ways_out": [_plain_way(way) for way in allocation.ways_out],
+        "wanted": dict(allocation.wanted),
         "reasons": {
             need: {
                 "by": why.by,
@@ -160,6 +162,8 @@ def _show(allocation: Allocation, name: str, *, reasons: bool) -> None:
         show("Ways out, what gives up least first, then the cheapest:")
     for number, way in enumerate(allocation.ways_out, 1):
         show_hanging(f"{number}. {way.says}: {cost_says(way.cost)}. {_loses(way)}.", _GAP)
+    if allocation.wanted:
+        show_hanging(f"{wanted_says(allocation.wanted)}.", _GAP)
     if allocation.ways_out:
         show(f"loomwright allocate {name} --way 1 shows the job after the first of them.")
 

@@ -5,7 +5,8 @@ from __future__ import annotations
 import sys
 from argparse import ArgumentParser, Namespace
 
-from loomwright.allocation.fuse_ways import FUSE_GOALS, BranchSeat, FuseWays
+from loomwright.allocation.fuse_asked import FUSE_GOALS
+from loomwright.allocation.fuse_ways import BranchSeat, FuseWays
 from loomwright.allocation.way_fixing import with_fuses_typed
 from loomwright.cli.asking import add_job, open_car
 from loomwright.cli.check import tell

@@ -11,9 +11,10 @@ from __future__ import annotations
 from collections.abc import Mapping
 from types import MappingProxyType
 
+from loomwright.job.firing_order import FIRING_ALLOWED, read_firing_order
 from loomwright.refusals import OutOfReach
 
-__all__ = ["ENGINE_SPANS", "ENGINE_WORDS", "GEAR_SPANS", "GEAR_WORDS", "engine_allowed", "read_engine"]
+__all__ = ["ENGINE_SPANS", "ENGINE_WORDS", "FIRING_ORDER", "GEAR_SPANS", "GEAR_WORDS", "engine_allowed", "read_engine"]
 
 ENGINE_SPANS: Mapping[str, tuple[float, float]] = MappingProxyType(
     {
@@ -61,6 +62,8 @@ GEAR_SPANS: Mapping[str, tuple[float, float]] = MappingProxyType(
     {"mass_kg": (400.0, 7500.0), "final_drive": (1.5, 8.0)}
 )
 """Figure of a gearbox -> the least and the most it may be. [-]"""
+FIRING_ORDER = "firing_order"
+"""The order in which the cylinders fire: `job.firing_order`."""
 _GEAR = "gear."
 
 
@@ -71,6 +74,8 @@ def engine_allowed(name: str) -> str:
         >>> engine_allowed("cylinders"), engine_allowed("gear.final_drive"), engine_allowed("colour")
         ('1 to 16', '1.5 to 8', '')
     """
+    if name == FIRING_ORDER:
+        return FIRING_ALLOWED
     if name in ENGINE_WORDS:
         return ", ".join(ENGINE_WORDS[name])
     span = _span(name)
@@ -86,6 +91,8 @@ def read_engine(name: str, text: str) -> float | str:
         >>> read_engine("compression", "9,5"), read_engine("regulator", "fixed")
         (9.5, 'fixed')
     """
+    if name == FIRING_ORDER:
+        return "-".join(str(each) for each in read_firing_order(text))
     if name in ENGINE_WORDS:
         if text not in ENGINE_WORDS[name]:
             raise OutOfReach(name, text, engine_allowed(name))

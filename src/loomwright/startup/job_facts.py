@@ -44,7 +44,8 @@ def facts_of(job: Job) -> frozenset[str]:
     told = {row.name: row.value for row in job.vehicle}
     coils = sum(part.kind in ("coil_plain", "coil_with_igniter") for part in parts)
     injectors = sum(part.kind == "injector" for part in parts)
-    pairs = any(part.kind == "coil_twin" for part in parts) or 1 < 2 * coils == injectors
+    drivers = sum(need.ability == "ignition" and need.part in {part.id for part in parts} for need in job.needs)
+    pairs = any(part.kind == "coil_twin" for part in parts) or 1 < 2 * coils == injectors or 1 < 2 * drivers == coils
     facts = {
         "wasted_spark": told["coils"] == "one a pair" if "coils" in told else pairs,
         "distributor": told.get("coils") == "one for all",

@@ -10,8 +10,8 @@ from loomwright.tables.load import read_rows
 
 __all__ = ["STAND_INS", "How", "StandIn"]
 
-How = Literal["pull_up", "active_low", "active_high", "relay"]
-"""What must be there: a pull-up at the pin, the side the pin is set to, a relay between pin and load."""
+How = Literal["pull_up", "active_low", "active_high", "relay", "box"]
+"""What must be there: a pull-up at the pin, the side it is set to, a relay between pin and load, a box of its own."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from loomwright.job.checking.look import Look
 from loomwright.job.columns import Column, field_name
-from loomwright.job.engine_figures import ENGINE_SPANS, ENGINE_WORDS, GEAR_WORDS
+from loomwright.job.engine_figures import ENGINE_SPANS, ENGINE_WORDS, FIRING_ORDER, GEAR_WORDS
 from loomwright.job.nearest import nearest
 from loomwright.job.row import Row
 from loomwright.job.schema import SHEETS, columns, row_key, rows_of
@@ -44,7 +44,7 @@ def check_vehicle(look: Look) -> Iterator[Problem]:
                     mend = "Write it so, or drop the row"
                     yield look.problem("vehicle", index, "name", found=row.name, allowed=allowed, mend=mend)
                 continue
-            known = (*PROPERTIES, *ENGINE_SPANS, *ENGINE_WORDS)
+            known = (*PROPERTIES, *ENGINE_SPANS, *ENGINE_WORDS, FIRING_ORDER)
             meant = nearest(row.name, [name for name in known if name not in written])
             if meant and abs(len(meant) - len(row.name)) <= 2 and row.name[:3] == meant[:3]:
                 allowed = "the properties " + " ".join(known)
@@ -58,10 +58,22 @@ def check_vehicle(look: Look) -> Iterator[Problem]:
             mend = f"Write {row.name} as one of these, or clear the cell"
             yield look.problem("vehicle", index, "value", found=row.value, allowed=allowed_as(row.name), mend=mend)
             continue
+        if row.name == FIRING_ORDER and isinstance(value, str):
+            yield from _cylinders_fired(look, index, value)
         if row.name == "bolted" and isinstance(value, tuple):
             for metal in dict.fromkeys(metal for pair in value for metal in pair):
                 if metal not in look.metals and "metals" not in look.unread:
                     yield _unknown_metal(look, "vehicle", index, "value", metal)
+
+
+def _cylinders_fired(look: Look, index: int, order: str) -> Iterator[Problem]:
+    """A firing order that is not of as many cylinders as the engine has."""
+    count = next((row.value for row in look.job.vehicle if row.name == "cylinders"), "")
+    fired = len(order.split("-"))
+    if count.strip().isdecimal() and int(count) != fired:
+        allowed = f"each of the {int(count)} cylinders once: the row cylinders says {int(count)}"
+        mend = f"Write the order of all {int(count)}, or mend the row cylinders: these are {fired}"
+        yield look.problem("vehicle", index, "value", found=order, allowed=allowed, mend=mend)
 
 
 def check_keys(look: Look) -> Iterator[Problem]:

@@ -4,17 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from functools import lru_cache
 
-from loomwright.brief.brief import BriefAsk, Briefed, briefed, load_brief
-from loomwright.handover.quote import quote_of
+from loomwright.brief.brief import BriefAsk, Briefed, Kept, briefed, load_brief, sketched
+from loomwright.handover.quote_work import with_routed_lengths, work_of
+from loomwright.job.shop_terms import shop_terms_of
 from loomwright.refusals import BadDocument, Problem
 from loomwright.routes.wire_routes import wire_routes
 from loomwright.tables.kinds import load_kinds
 
 __all__ = ["BriefChapter", "BriefField", "BriefPage", "brief_page"]
 
-_KEPT = 256
+_MOST_KNOWN = 256
+_HOUR_MINUTES = 60.0
+_KNOWN: dict[tuple[tuple[str, str], ...], _Size] = {}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -77,6 +79,7 @@ def brief_page(given: Mapping[str, str], *, typed: str = "", problems: tuple[Pro
         made: Briefed | None = briefed(whole)
     except BadDocument as refusal:
         made, problems = None, (*problems, *refusal.problems)
+    kept: Kept = {}
     wrong = {problem.column: f"allowed: {problem.allowed}" for problem in problems}
     fields: dict[str, list[BriefField]] = {}
     for each in brief.asks:
@@ -87,11 +90,11 @@ def brief_page(given: Mapping[str, str], *, typed: str = "", problems: tuple[Pro
                 answer=whole[each.ask.name],
                 unit=each.ask.unit,
                 allowed=each.ask.allowed,
-                adds=_adds(each, whole, made) if made is not None else "",
+                adds=_adds(each, whole, made, kept) if made is not None else "",
                 wrong=wrong.get(each.ask.name, ""),
             )
         )
-    size = _size(_key(whole)) if made is not None else None
+    size = _size(whole, kept) if made is not None else None
     return BriefPage(
         chapters=tuple(BriefChapter(word=word, fields=tuple(found)) for word, found in fields.items()),
         comes_to="" if made is None or size is None else f"{len(made.job.parts)} parts, {_words(size)}",
@@ -101,17 +104,17 @@ def brief_page(given: Mapping[str, str], *, typed: str = "", problems: tuple[Pro
     )
 
 
-def _adds(each: BriefAsk, whole: Mapping[str, str], made: Briefed) -> str:
+def _adds(each: BriefAsk, whole: Mapping[str, str], made: Briefed, kept: Kept) -> str:
     """What each answer of a wish adds to the one that asks for nothing, all other answers as they are."""
     if each.ask.takes == "firing order" and not whole[each.ask.name]:
         return f"left blank: {made.answers[each.ask.name]}, usual for so many"
     if not each.without:
         return ""
-    without = _size(_key({**whole, each.ask.name: each.without}))
+    without = _size({**whole, each.ask.name: each.without}, kept)
     told = []
     for word in each.ask.allowed:
         if word != each.without:
-            size = _size(_key({**whole, each.ask.name: word}))
+            size = _size({**whole, each.ask.name: word}, kept)
             more = size.beyond(without)
             told.append(_words(more) if len(each.ask.allowed) == 2 else f"{word}: {_words(more)}")
     return "; ".join(told)
@@ -122,15 +125,20 @@ def _words(size: _Size) -> str:
     return f"{pins}, {size.wires} wire{'' if size.wires == 1 else 's'}, about {size.hours:.1f} h"
 
 
-def _key(whole: Mapping[str, str]) -> tuple[tuple[str, str], ...]:
-    return tuple(sorted(whole.items()))
+def _size(whole: Mapping[str, str], kept: Kept) -> _Size:
+    """What a set of answers comes to; those asked last are known."""
+    key = tuple(sorted(whole.items()))
+    if key not in _KNOWN:
+        while len(_KNOWN) >= _MOST_KNOWN:
+            _KNOWN.pop(next(iter(_KNOWN)), None)
+        _KNOWN[key] = _counted(whole, kept)
+    return _KNOWN[key]
 
 
-@lru_cache(maxsize=_KEPT)
-def _size(answers: tuple[tuple[str, str], ...]) -> _Size:
-    """What a set of answers comes to."""
-    made = briefed(dict(answers))
+def _counted(whole: Mapping[str, str], kept: Kept) -> _Size:
     kinds = load_kinds()
-    quote = quote_of(made.job, kinds, wire_routes(made.job, kinds))
-    minutes = sum(part.all.usual_minutes for part in quote.parts)
-    return _Size(pins=made.pins, wires=len(made.job.wires), hours=minutes / 60.0)
+    made = sketched(whole, kinds, kept=kept)
+    routes = wire_routes(made.job, kinds)
+    work = work_of(with_routed_lengths(made.job, routes), kinds, routes, shop_terms_of(made.job))
+    minutes = sum(stage.all.usual_minutes for stage in work)
+    return _Size(pins=made.pins, wires=len(made.job.wires), hours=minutes / _HOUR_MINUTES)

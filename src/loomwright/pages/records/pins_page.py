@@ -4,55 +4,39 @@ what is spare, and what stands in the way with the ways out of it?
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 from loomwright.allocation.able import ability_words, able_pins, why_not
-from loomwright.allocation.allocated import Allocation
+from loomwright.allocation.allocated import Allocation, other_pins
 from loomwright.allocation.ground import AskedNeed, Ground, ground_of
+from loomwright.allocation.wanting import wanted_says
 from loomwright.allocation.way_records import WayOut
+from loomwright.allocation.why_pin import OtherPin
 from loomwright.car import Car
-from loomwright.handover.connector_faces import ConnectorFace, connector_faces
+from loomwright.job.taking import FIRST_ROW
 from loomwright.pages.addresses import JobLinks, job_path
+from loomwright.pages.records.pin_faces import OtherLine, PinFace, pin_faces
 from loomwright.pages.records.row_cells import why_href
 from loomwright.quantities.printing import for_print
+from loomwright.store.snapshot import Snapshot
 
-__all__ = ["NeedLine", "OtherLine", "PickedNeed", "PinCell", "PinFace", "PinsPage", "SpareLine", "WayLine", "pins_page"]
+__all__ = [
+    "NeedLine",
+    "PickedNeed",
+    "PinsPage",
+    "SpareLine",
+    "WayLine",
+    "pins_page",
+    "rows_without_name",
+]
 
-_WIDE, _HIGH, _GAP = 84, 48, 6
-_MOST_COLUMNS = 10
-_LONGEST = 11
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PinCell:
-    """One pin on a face. x, y: its corner.   word: who sits there, shortened.   ring: `has`, `can`, or empty.
-
-    is_trouble: two are fixed to it, or who sits there is part of what does not fit.
-    """
-
-    pin: str
-    terminal: str
-    x: int
-    y: int
-    word: str
-    title: str
-    ring: str
-    is_trouble: bool
-    href: str
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PinFace:
-    """A face, seen from the wire side. wide, high: of the drawing."""
-
-    name: str
-    says: str
-    wide: int
-    high: int
-    cell_wide: int
-    cell_high: int
-    cells: tuple[PinCell, ...]
+_KNOWN_BY = (
+    ("controller_pins", "terminal", "the terminal, as printed on the plug"),
+    ("needs", "id", "a short name of the need"),
+)
+_COSTS = {"": "as good", "moved": "re-pin", "prefer": "less liked", "spares": "fewer spares", "kept": "not as kept"}
+"""Goal that suffers -> as it fits a cell."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -70,19 +54,10 @@ class NeedLine:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class OtherLine:
-    """Other pins for the need that is looked at. says: what it would cost, or why it cannot be."""
-
-    pins: tuple[str, ...]
-    says: str
-    is_possible: bool
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
 class PickedNeed:
-    """The need that is looked at. is_fixed: its pin is typed.   cannot: (pin, why not) of those that can not do it.
+    """The need that is looked at. is_fixed: its pin is typed, or a wire drawn to it.
 
-    why: where every other pin is told.
+    cannot: (pin, why not) of those that can not do it.   why: where every other pin is told.
     """
 
     line: NeedLine
@@ -118,6 +93,7 @@ class PinsPage:
     """The page.
 
     verdict: whether all fits, in words.   conflicts: what does not, in words.   moved: what changed its place.
+    unread: rows that count for nothing yet.   wanted: what another controller would have to have more of.
     """
 
     waiting: bool
@@ -126,8 +102,10 @@ class PinsPage:
     of: int
     verdict: str
     fits: bool
+    unread: tuple[str, ...]
     conflicts: tuple[str, ...]
     ways: tuple[WayLine, ...]
+    wanted: str
     faces: tuple[PinFace, ...]
     needs: tuple[NeedLine, ...]
     picked: PickedNeed | None
@@ -154,11 +132,13 @@ def pins_page(
     stopped: bool,
     done: int,
     of: int,
+    unread: tuple[str, ...] = (),
 ) -> PinsPage:
     """The page of pins.
 
     Args:
         allocation: None while it is worked out.
+        unread: rows that count for nothing yet, in words.
         need: the need that is looked at; empty for none.
         done, of: steps done and to do. [-]
     """
@@ -166,6 +146,8 @@ def pins_page(
     lines = () if allocation is None else tuple(_needs(allocation, ground, need, links))
     picked = next((line for line in lines if line.is_picked), None)
     told = _picked(allocation, ground, picked, links) if allocation is not None and picked is not None else None
+    can = {} if told is None else {pin: one for one in told.others if one.is_possible for pin in one.pins}
+    has = "" if told is None else told.line.pin
     return PinsPage(
         waiting=allocation is None and not stopped,
         stopped=stopped,
@@ -173,9 +155,11 @@ def pins_page(
         of=of,
         verdict="" if allocation is None else _verdict(allocation),
         fits=allocation is not None and allocation.status == "fits",
+        unread=unread,
         conflicts=() if allocation is None else tuple(one.says for one in allocation.conflicts),
         ways=() if allocation is None else tuple(_way(way, n) for n, way in enumerate(allocation.ways_out, start=1)),
-        faces=() if allocation is None else tuple(_faces(car, allocation, ground, told, links)),
+        wanted="" if allocation is None else wanted_says(allocation.wanted),
+        faces=() if allocation is None else tuple(pin_faces(car, allocation, ground, can, has, links)),
         needs=lines,
         picked=told,
         spares=() if allocation is None else tuple(_spares(allocation)),
@@ -190,6 +174,20 @@ def pins_page(
         decide=job_path(links.job, "decide"),
         links=links,
     )
+
+
+def rows_without_name(snapshot: Snapshot) -> tuple[str, ...]:
+    """Rows of pins and needs that something stands in, but not what they are known by: they count for nothing yet."""
+    told = []
+    for sheet, column, allowed in _KNOWN_BY:
+        for place, row in enumerate(snapshot.taken.get(sheet, {}).values()):
+            if row.typed is None and row.stored.cells:
+                who = row.stored.cells.get("id", "") or "the row"
+                told.append(
+                    f"Sheet {sheet}, row {place + FIRST_ROW}, {column}: nothing there, allowed: {allowed}. "
+                    f"Until it stands there {who} counts for nothing"
+                )
+    return tuple(told)
 
 
 def _verdict(allocation: Allocation) -> str:
@@ -223,13 +221,16 @@ def _not_built(allocation: Allocation, asked: AskedNeed) -> str:
 
 
 def _picked(allocation: Allocation, ground: Ground, line: NeedLine, links: JobLinks) -> PickedNeed:
-    why, asked = allocation.why.get(line.need), ground.needs[line.need]
-    told = () if why is None else why.others
-    others = [OtherLine(pins=one.pins, says=one.says, is_possible=one.is_possible) for one in told]
+    asked = ground.needs[line.need]
+    told = other_pins(ground, allocation.pins, line.need) if line.pin else ()
     taken = set(allocation.pins.values())
+    others = [
+        OtherLine(pins=one.pins, says=one.says, is_possible=one.is_possible, cost=_cost(one, taken)) for one in told
+    ]
     free = tuple(pin for pin in able_pins(ground, asked) if pin not in taken)
     if not others and free:
-        others = [OtherLine(pins=free, says="free, and can do it", is_possible=True)]
+        others = [OtherLine(pins=free, says=f"{' '.join(free)}: free, and can do it", cost="free", is_possible=True)]
+    others.sort(key=lambda one: not one.is_possible)
     named = {pin for one in others for pin in one.pins} | {line.pin}
     return PickedNeed(
         line=line,
@@ -237,83 +238,15 @@ def _picked(allocation: Allocation, ground: Ground, line: NeedLine, links: JobLi
         cannot=tuple(
             (name, reason) for name, pin in ground.pins.items() if name not in named and (reason := why_not(asked, pin))
         ),
-        is_fixed=asked.by == "typed",
+        is_fixed=asked.fixed is not None,
         why=why_href(links, f"{line.need}.pin"),
     )
 
 
-def _faces(
-    car: Car, allocation: Allocation, ground: Ground, picked: PickedNeed | None, links: JobLinks
-) -> Iterator[PinFace]:
-    holder = {pin: need for need, pin in allocation.pins.items()}
-    blamed = {need for one in allocation.conflicts for need in one.needs}
-    of_point = {f"{pin.part}.{pin.terminal}": name for name, pin in ground.pins.items()}
-    can = set() if picked is None else {pin for one in picked.others if one.is_possible for pin in one.pins}
-    boxes = {pin.part for pin in ground.pins.values()}
-    shown = set()
-    for face in connector_faces(car.filled, car.kinds):
-        if face.part not in boxes:
-            continue
-        places = [
-            (of_point.get(f"{face.part}.{cavity.terminal}", ""), cavity.terminal, cavity.row, cavity.column)
-            for cavity in face.cavities
-        ]
-        shown |= {pin for pin, *_ in places}
-        yield _face(face.id, _says(face), places, holder, blamed, can, picked, links)
-    rest = [name for name in ground.pins if name not in shown]
-    for box in sorted(boxes):
-        mine = [name for name in rest if ground.pins[name].part == box]
-        places = [
-            (name, ground.pins[name].terminal, k // _MOST_COLUMNS + 1, k % _MOST_COLUMNS + 1)
-            for k, name in enumerate(mine)
-        ]
-        if places:
-            says = f"pins of {box} that no row of connectors holds, in the order of their names"
-            yield _face(box, says, places, holder, blamed, can, picked, links)
-
-
-def _says(face: ConnectorFace) -> str:
-    return f"{face.part}{', ' + face.family if face.family else ''}, wire side; {face.layout_says}"
-
-
-def _face(
-    name: str,
-    says: str,
-    places: list[tuple[str, str, int, int]],
-    holder: Mapping[str, str],
-    blamed: set[str],
-    can: set[str],
-    picked: PickedNeed | None,
-    links: JobLinks,
-) -> PinFace:
-    cells = []
-    for pin, terminal, row, column in places:
-        need = holder.get(pin, "")
-        has = picked is not None and pin != "" and pin == picked.line.pin
-        cells.append(
-            PinCell(
-                pin=pin,
-                terminal=terminal or "–",
-                x=_GAP + (column - 1) * (_WIDE + _GAP),
-                y=_GAP + (row - 1) * (_HIGH + _GAP),
-                word=need if len(need) <= _LONGEST else f"{need[: _LONGEST - 1]}…",
-                title=f"{terminal}: {need or 'free'}" if pin else f"{terminal or 'a way'}: no pin of the sheet",
-                ring="has" if has else "can" if pin in can else "",
-                is_trouble=need in blamed,
-                href=job_path(links.job, "pins", query={"need": need}, at="picked") if need else "",
-            )
-        )
-    columns = max((column for *_, column in places), default=1)
-    rows = max((row for _, _, row, _ in places), default=1)
-    return PinFace(
-        name=name,
-        says=says,
-        wide=columns * (_WIDE + _GAP) + _GAP,
-        high=rows * (_HIGH + _GAP) + _GAP,
-        cell_wide=_WIDE,
-        cell_high=_HIGH,
-        cells=tuple(cells),
-    )
+def _cost(one: OtherPin, taken: set[str]) -> str:
+    """What a pin would cost, as it fits a cell."""
+    word = f"+{one.more} mm" if one.goal == "wiring" else _COSTS.get(one.goal, one.goal)
+    return f"⇄ {word}" if taken.intersection(one.pins) else word
 
 
 def _spares(allocation: Allocation) -> Iterator[SpareLine]:

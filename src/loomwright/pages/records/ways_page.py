@@ -159,7 +159,7 @@ def ways_page(
         moved=()
         if answer is None
         else (
-            *(f"{one.was} to {one.way}: {one.says}" for one in moving),
+            *(f"{' '.join(one.wires)}, {one.was} to {one.way}: {one.says}" for one in moving),
             *(f"{one.wire} from {one.was} to {one.fuse}: {one.says}" for one in answer.fuses.moved),
         ),
         shared=() if answer is None else answer.fuses.shared,
@@ -198,7 +198,7 @@ def _verdicts(answer: Arranged) -> Iterator[str]:
 
 def _seats(answer: Cavities, pick: str, links: JobLinks) -> Iterator[WaySeat]:
     for one in answer.seats:
-        holds = ", ".join(filter(None, (" ".join(one.circuits) or " ".join(one.wires), _amps(one.amps), one.crimp)))
+        holds = ", ".join(filter(None, (" ".join(one.wires), " ".join(one.circuits), _amps(one.amps), one.crimp)))
         yield _line(one.was, holds, one.was, one.way, one.says, pick, links)
 
 

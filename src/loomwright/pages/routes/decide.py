@@ -83,5 +83,5 @@ def _key(snapshot: Snapshot) -> tuple[str, int, str]:
 def _standing(desk: Desk, snapshot: Snapshot) -> AnswerStanding[Decided]:
     job = snapshot.job
     if job is None:
-        raise NoAnswer("what is decided", ("The sheets hold a cell that cannot be read: mend it first.",))
+        raise BadDocument(snapshot.problems)
     return desk.decides.look(_key(snapshot), lambda tell: decided_apart(job, tell))

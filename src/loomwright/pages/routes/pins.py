@@ -7,14 +7,16 @@ from typing import Annotated
 from fastapi import APIRouter, Form, Query, Request, Response
 from fastapi.responses import RedirectResponse
 
-from loomwright.allocation.allocated import Allocation
+from loomwright.allocation.able import why_not
+from loomwright.allocation.allocated import Allocation, other_pins
+from loomwright.allocation.ground import Ground, ground_of
+from loomwright.allocation.pin_fixing import pin_fixed, pin_let_go
 from loomwright.car import Car
-from loomwright.job.edits import set_cell
 from loomwright.job.job import Job
 from loomwright.pages.addresses import job_path
 from loomwright.pages.answer_bench import AnswerStanding
 from loomwright.pages.desk import Desk
-from loomwright.pages.records.pins_page import pins_page
+from loomwright.pages.records.pins_page import pins_page, rows_without_name
 from loomwright.pages.rendering import links_of, page
 from loomwright.pages.routes.edits import AtDesk, JobName
 from loomwright.refusals import BadDocument, NoAnswer, OutOfReach
@@ -45,6 +47,7 @@ def pins(request: Request, desk: AtDesk, job: JobName, need: Annotated[str, Quer
         stopped=standing.stopped,
         done=standing.done,
         of=standing.of,
+        unread=rows_without_name(snapshot),
     )
     return page(request, "pins.html", record, snapshot=snapshot)
 
@@ -65,9 +68,15 @@ def again(desk: AtDesk, job: JobName) -> Response:
 
 @router.post("/j/{job}/pins/fix")
 def fix(desk: AtDesk, job: JobName, need: Name, pin: Name = "") -> Response:
-    """Type a need's pin into its row; a blank one lets it be decided."""
+    """Type a need's pin into its row, its wire led along; a blank one lets it be decided."""
     snapshot = desk.shelf.now(job)
-    _take(desk, snapshot, set_cell(_job(snapshot), "needs", need, "pin", pin), f"{need} to {pin or 'any pin'}")
+    car = _car(desk, snapshot)
+    if not pin:
+        _take(desk, snapshot, pin_let_go(car.job, need), f"{need} to any pin")
+    else:
+        ground = ground_of(car.job, car.kinds)
+        _refuse(desk, snapshot, car, ground, need, pin)
+        _take(desk, snapshot, pin_fixed(ground, need, pin), f"{need} to {pin}")
     return RedirectResponse(job_path(job, "pins", query={"need": need}), _SEE_OTHER)
 
 
@@ -87,6 +96,21 @@ def way(
     return RedirectResponse(job_path(job, "pins"), _SEE_OTHER)
 
 
+def _refuse(desk: Desk, snapshot: Snapshot, car: Car, ground: Ground, need: str, pin: str) -> None:
+    """Stops where a need cannot be on the pin it is to have, with the reason."""
+    if pin not in ground.pins:
+        raise OutOfReach("pin", pin, " ".join(ground.pins) or "the pins of a controller, a row each")
+    if need not in ground.needs:
+        raise OutOfReach("need", need, " ".join(ground.needs) or "none")
+    why = why_not(ground.needs[need], ground.pins[pin])
+    answer = _standing(desk, snapshot, car).answer
+    if not why and answer is not None and need in answer.pins and pin != answer.pins[need]:
+        told = other_pins(ground, answer.pins, need)
+        why = next((one.says for one in told if pin in one.pins and not one.is_possible), "")
+    if why:
+        raise NoAnswer(f"{need} on {pin}", (f"{why if pin in why else f'{pin} {why}'}.",))
+
+
 def _take(desk: Desk, snapshot: Snapshot, changed: Job, why: str) -> None:
     edits = edits_towards(snapshot, changed)
     if edits:
@@ -97,7 +121,7 @@ def _take(desk: Desk, snapshot: Snapshot, changed: Job, why: str) -> None:
 
 def _job(snapshot: Snapshot) -> Job:
     if snapshot.job is None:
-        raise NoAnswer("the pins", ("The sheets hold a cell that cannot be read: mend it first.",))
+        raise BadDocument(snapshot.problems)
     return snapshot.job
 
 

@@ -139,7 +139,7 @@ def _called(desk: Desk, name: str) -> Recipe:
 
 def _job_of(snapshot: Snapshot) -> Job:
     if snapshot.job is None:
-        raise NoAnswer("a recipe", ("The sheets hold a cell that cannot be read: mend it first.",))
+        raise BadDocument(snapshot.problems)
     return snapshot.job
 
 
