@@ -148,7 +148,7 @@ def test_mdf4_beside_asammdf(tmp_path: Path, capsys: pytest.CaptureFixture[str])
             ]
         )
         file.save(path, overwrite=True)
-    theirs, ours = timed(read_by_asammdf, str(path), 3), timed(read_by_us, str(path), 3)
+    theirs, ours = apart((read_by_asammdf, read_by_us), path, 5)
     with capsys.disabled():
         print(
             f"\n{REPORT_ROWS} rows of MDF4, {len(MDF_CHANNELS)} channels: asammdf {theirs[0]:.2f} s "

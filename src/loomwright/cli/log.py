@@ -16,9 +16,11 @@ from loomwright.cli.printing import as_json, counted, show, show_hanging, told, 
 from loomwright.exchange.log_file import open_log
 from loomwright.exchange.plot_file import keep_drive
 from loomwright.findings import says
+from loomwright.logs.channels import unit_shown
 from loomwright.logs.drive import Drive
 from loomwright.logs.dyno import Readiness
 from loomwright.logs.fuel_table import table_from_text
+from loomwright.logs.in_short import drive_in_short
 from loomwright.logs.judged import Judged, Mixture, judged_drive, read_drive
 from loomwright.logs.mapping import Mapped, mapped_from, mapped_text
 from loomwright.logs.plain import cells_csv, judged_plain
@@ -30,6 +32,7 @@ __all__ = ["HELP", "add_arguments", "run"]
 HELP = "a recorded drive (CSV, Parquet, MDF4) read and judged: mixture by cell, starts, idle, oil; ready for the dyno?"
 
 _HANG = "      "
+_STEPS = ("reading the drive", "asking the solved car", "judging", "done")
 
 
 def add_arguments(parser: ArgumentParser) -> None:
@@ -59,9 +62,14 @@ def run(arguments: Namespace) -> int:
     mapped = mapped_from(_text(Path(arguments.mapping))) if arguments.mapping else Mapped()
     table = table_from_text(_text(Path(arguments.table))) if arguments.table else None
     path = Path(arguments.log)
+    _tell(1)
     recording = open_log(path)
     read, channels = read_drive(recording, mapped)
-    drive = judged_drive(read, channels, recording, mapped, table or car.fuel_table, car.supply_volts)
+    _tell(2)
+    supply = car.supply_volts
+    _tell(3)
+    drive = judged_drive(read, channels, recording, mapped, table or car.fuel_table, supply)
+    _tell(4)
     ready = car.dyno(drive, path.name)
     why = car.why_logged(drive, tell if sys.stderr.isatty() else None) if arguments.why else None
     if arguments.out:
@@ -76,6 +84,13 @@ def run(arguments: Namespace) -> int:
         if arguments.out:
             show(f"wrote {arguments.out}")
     return int(any(finding.severity != "note" for finding in drive.findings))
+
+
+def _tell(step: int) -> None:
+    """Keep one line of progress on the terminal; Ctrl+C stops."""
+    if sys.stderr.isatty():
+        sys.stderr.write(f"\r{_STEPS[step - 1]}, {step} of {len(_STEPS)}   " + ("\n" if step == len(_STEPS) else ""))
+        sys.stderr.flush()
 
 
 def _show_why(why: Located | None) -> None:
@@ -109,11 +124,11 @@ def _write(folder: Path, name: str, read: Drive, drive: Judged, mapped: Mapped) 
 
 
 def _lines(drive: Judged, ready: Readiness, mapped: Mapped, has_table: bool) -> Iterator[str]:
-    minutes, seconds = divmod(round(drive.lasts_s), 60)
-    yield f"{drive.rows} rows, {minutes} min {seconds} s, a row every {1000.0 * drive.step_s:.3g} ms"
+    yield from drive_in_short(drive, ready)
+    yield f"{drive.rows} rows, a row every {1000.0 * drive.step_s:.3g} ms"
     for channel in drive.channels:
         taken = f" ({channel.says})" if channel.says else ""
-        unit = f", {channel.unit}" if channel.unit else ""
+        unit = f", {unit_shown(channel.unit)}" if unit_shown(channel.unit) else ""
         yield (
             f"  {channel.quantity.replace('_', ' ')}: {channel.column}{unit}, "
             f"{100.0 * channel.sure_frac:.0f} % sure{taken}"

@@ -17,7 +17,7 @@ from loomwright.logs.drive import Drive
 from loomwright.logs.traces import Traces
 from loomwright.refusals import NoAnswer
 
-__all__ = ["columns_of", "keep_drive", "traces_of"]
+__all__ = ["columns_of", "figures_at", "keep_drive", "traces_of"]
 
 _TIME, _STRETCH = "time", "stretch"
 PIECES = 600
@@ -74,6 +74,23 @@ def traces_of(
         least={name: tuple(found[f"least {name}"].to_list()) for name in held},
         most={name: tuple(found[f"most {name}"].to_list()) for name in held},
     )
+
+
+def figures_at(path: Path, at_s: float, within_s: float) -> Mapping[str, float]:
+    """What was recorded at one time: quantity -> its figure in its own unit, in the order it is kept.
+
+    Args:
+        at_s: when. [s]
+        within_s: as far from it as a row may lie. [s]
+    Raises:
+        NoAnswer: the drive is not kept any more.
+    """
+    if not path.is_file():
+        raise NoAnswer("this recorded drive", ("It is being read, or was taken away: open its page again.",))
+    near = pl.scan_parquet(path).filter(pl.col(_TIME).is_between(at_s - within_s, at_s + within_s))
+    rows = near.sort((pl.col(_TIME) - at_s).abs()).head(1).drop(_TIME, _STRETCH).collect()
+    told = rows.row(0, named=True) if rows.height else {}
+    return {name: float(figure) for name, figure in told.items() if figure is not None and np.isfinite(figure)}
 
 
 def columns_of(path: Path, names: Sequence[str]) -> tuple[NDArray[np.float64], Mapping[str, NDArray[np.float32]]]:

@@ -153,7 +153,7 @@ def _solved(
         variance = visits.variance + between
         told = np.bincount(pair.ravel(), (both / variance[:, None, None]).ravel(), minlength=size * size)
         normal = told.reshape(size, size) + _held(pairs, size, step)
-        cover = np.asarray(np.linalg.inv(normal), np.float64)
+        cover = _inverse(normal)
         pulls = (part * (visits.change / variance)[:, None]).ravel()
         height = np.asarray(cover @ np.bincount(corner.ravel(), pulls, minlength=size), np.float64)
         if visits.rpm.size:
@@ -167,6 +167,23 @@ def _solved(
             differ = (height[a] - height[b]) ** 2 + cover[a, a] + cover[b, b] - 2.0 * cover[a, b]
             step = max(limits["cell_slope"], float(np.sqrt(differ.mean())))
     return height, np.sqrt(np.diag(cover) + _LEAST_SPREAD**2)
+
+
+def _inverse(normal: NDArray[np.float64]) -> NDArray[np.float64]:
+    """The inverse of a positive definite matrix, breakpoint after breakpoint: none needs another to go first.
+
+    A table is small: a library that shares it out among processors spends more on that than on the sums.
+    """
+    found: NDArray[np.float64] = normal.copy()
+    for k in range(len(found)):
+        pivot = found[k, k]
+        along, down = found[k] / pivot, found[:, k].copy()
+        down[k] = 0.0
+        found -= down[:, None] * along
+        found[:, k] = -down / pivot
+        found[k] = along
+        found[k, k] = 1.0 / pivot
+    return found
 
 
 def _pairs(grid: Grid) -> NDArray[np.int64]:

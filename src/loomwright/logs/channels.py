@@ -13,7 +13,7 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -21,7 +21,7 @@ from numpy.typing import NDArray
 from loomwright.refusals import OutOfReach
 from loomwright.tables.load import read_rows
 
-__all__ = ["GAUGE", "QUANTITIES", "Channel", "Column", "recognised"]
+__all__ = ["GAUGE", "QUANTITIES", "Channel", "Column", "recognised", "unit_shown"]
 
 GAUGE = 14.7
 """Air-fuel ratio that gauges show at lambda 1, where nothing else is typed; common practice, no source."""
@@ -33,6 +33,17 @@ _NO_UNIT, _OTHER_UNIT, _GUESSED_UNIT, _OFF_SPAN = 0.8, 0.05, 0.6, 0.15
 _SURE_ENOUGH = 0.35
 _RATIO_LEAST, _RATIO_MOST = 7.0, 30.0
 _MOSTLY, _HALF = 0.9, 0.5
+_CAPITALS = {
+    "°f": "°F",
+    "k": "K",
+    "hz": "Hz",
+    "ma": "mA",
+    "mv": "mV",
+    "hpa": "hPa",
+    "mpa": "MPa",
+    "pa": "Pa",
+    "inhg": "inHg",
+}
 _TIME_UNITS = {"s": 1.0, "ms": 1e-3, "us": 1e-6, "µs": 1e-6}
 
 
@@ -115,6 +126,19 @@ def recognised(
     return tuple(found[name] for name in QUANTITIES if name in found)
 
 
+def unit_shown(word: str) -> str:
+    """A unit as it is printed.
+
+    Example:
+        >>> unit_shown("kpa"), unit_shown("psi"), unit_shown("-")
+        ('kPa', 'psi', '')
+    """
+    row = _units().get(word.lower())
+    if word == "-" or row is None:
+        return "" if word == "-" else word
+    return row["unit"] if row["unit"].lower() == word.lower() else _CAPITALS.get(word.lower(), word)
+
+
 def _asks_after(columns: Sequence[Column], typed: Mapping[str, str], units: Mapping[str, str]) -> None:
     there = {column.name for column in columns}
     for name, quantity in typed.items():
@@ -127,6 +151,16 @@ def _asks_after(columns: Sequence[Column], typed: Mapping[str, str], units: Mapp
             raise OutOfReach(name, unit, " ".join(_units()))
 
 
+@cache
+def _names() -> Mapping[str, tuple[tuple[str, str], ...]]:
+    """Quantity -> its names, each as it is and without blanks."""
+    return {
+        quantity: tuple((name, name.replace(" ", "")) for name in row["words"].split("|"))
+        for quantity, row in _rows().items()
+    }
+
+
+@lru_cache(maxsize=1024)
 def _words_of(heading: str) -> str:
     plain = _UNIT_IN_HEADING.sub("", heading)
     return _SIGNS.sub(" ", _CAMEL.sub(" ", plain)).strip().lower()
@@ -135,11 +169,12 @@ def _words_of(heading: str) -> str:
 def _name_score(heading: str, quantity: str) -> float:
     """1 where the heading is a known name, from 0.5 where one stands in it, 0 where none does."""
     words = _words_of(heading)
+    plain, within = words.replace(" ", ""), f" {words} "
     best = 0.0
-    for name in _rows()[quantity]["words"].split("|"):
-        if words in (name, name.replace(" ", "")) or words.replace(" ", "") == name.replace(" ", ""):
+    for name, close in _names()[quantity]:
+        if plain == close:
             return 1.0
-        if len(name) > 1 and f" {name} " in f" {words} ":
+        if len(name) > 1 and f" {name} " in within:
             best = max(best, 0.45 + 0.5 * len(name) / len(words))
     return best
 

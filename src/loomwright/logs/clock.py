@@ -2,7 +2,9 @@
 
 In: the time column in seconds. Out: rising times and the number of the unbroken stretch each row belongs to.
 Method: a step back, or one longer than a second and ten usual steps, begins a new stretch; rows of one time (a clock
-that ticks slower than the log writes) are spread evenly up to the next. No window of any judgement spans two stretches.
+that ticks slower than the log writes) are spread evenly up to the next. What comes after a step back is put behind what
+stood before it, half a minute on, so that times rise throughout and two recordings are never laid over one another. No
+window of any judgement spans two stretches.
 """
 
 from __future__ import annotations
@@ -16,6 +18,7 @@ __all__ = ["Clock", "clock_of"]
 
 _GAP_S = 1.0
 _GAP_STEPS = 10.0
+_BEHIND_S = 30.0
 _UNEVEN = 3.0
 _ENOUGH = 200_000
 _RUN = 64
@@ -43,8 +46,10 @@ def clock_of(raw: NDArray[np.float64]) -> Clock:
         raw: the column in seconds, without blanks.
     Example:
         >>> clock = clock_of(np.array([0.0, 0.1, 0.2, 0.0, 0.1]))
-        >>> clock.stretch.tolist(), clock.says
-        ([0, 0, 0, 1, 1], ('the clock steps back once: two recordings in one file, or a restart',))
+        >>> clock.stretch.tolist(), [round(at_s, 1) for at_s in clock.time_s.tolist()]
+        ([0, 0, 0, 1, 1], [0.0, 0.1, 0.2, 30.2, 30.3])
+        >>> clock.says
+        ('the clock steps back once: two recordings in one file or a restart, put behind from 30.2 s on',)
     """
     some = np.diff(raw[: _ENOUGH + 1])
     if raw.size > _ENOUGH:  # the usual step of a long log is that of parts of it, all over
@@ -61,7 +66,12 @@ def clock_of(raw: NDArray[np.float64]) -> Clock:
         back, gap = steps < 0.0, steps > most
         np.cumsum(back | gap, out=stretch[1:])
         if back.any():
-            says.append(f"the clock steps back {_times(int(back.sum()))}: two recordings in one file, or a restart")
+            lifts = np.where(back, _BEHIND_S - steps, 0.0)
+            raw = raw + np.concatenate([[0.0], np.cumsum(lifts)])
+            time_s = raw
+            times, behind_s = _times(int(back.sum())), raw[np.argmax(back) + 1]
+            what = "two recordings in one file or a restart"
+            says.append(f"the clock steps back {times}: {what}, put behind from {behind_s:.1f} s on")
         if gap.any():
             says.append(f"{_times(int(gap.sum()))} nothing was recorded for a while, at most {steps[gap].max():.3g} s")
         repeats = steps.size - int(np.count_nonzero(steps))

@@ -5,10 +5,10 @@ pressure.
 Out: delay at several flows with its standard deviation, the probe's own time constant, and delay = a + b / flow.
 Method: windows in which the flow holds and the command moves; in each, command and measurement on an even grid, the
 command slowed by a first-order probe; all windows of a flow together correlated at every shift (each with its own
-mean out); the peak, by a parabola through it. The time constant is the one that makes the peaks highest. The spread
-comes from leaving out each window in turn (jackknife). The line is fitted with weights 1/spread². Fewer than two
-flows, or spreads as large as
-the delays: a typical figure, and it says so. Source: the jackknife and cross-correlation are textbook methods, from
+mean out); the peak, by a parabola through it. The time constant is the one that makes the peaks highest, by a
+parabola over those tried: a wrong one shifts every delay against it. The spread comes from leaving out each window in
+turn (jackknife). The line is fitted with weights 1/spread². Fewer than two flows, or spreads as large as the delays: a
+typical figure, and it says so. Source: the jackknife and cross-correlation are textbook methods, from
 memory.
 """
 
@@ -113,10 +113,11 @@ def delay_of(drive: Drive, limits: Mapping[str, float]) -> Delay:
     groups = _groups(flow)
     if not groups:
         return _typical(typical_ms, "the mixture was moved too seldom at a steady flow: a typical delay stands in")
-    heights = [
-        float(np.mean([_peak(_slowed(commands[own], tau_s), measured[own])[1] for own in groups])) for tau_s in _TAUS_S
-    ]
-    tau_s = _TAUS_S[int(np.argmax(heights))]
+    heights = []
+    for tau_s in _TAUS_S:
+        slowed = _slowed(commands, tau_s)
+        heights.append(float(np.mean([_peak(slowed[own], measured[own])[1] for own in groups])))
+    tau_s = _highest_s(heights)
     slowed = _slowed(commands, tau_s)
     found = [
         (k, *_peak(slowed[own], measured[own]), _spread_s(slowed[own], measured[own])) for k, own in enumerate(groups)
@@ -133,6 +134,15 @@ def delay_of(drive: Drive, limits: Mapping[str, float]) -> Delay:
         if peak >= _PEAK and 2.0 * spread_s < _MOST_S / 2.0
     )
     return _line(at, 1000.0 * tau_s, typical_ms)
+
+
+def _highest_s(heights: list[float]) -> float:
+    """The time constant at which the peaks are highest: by a parabola through the highest and its neighbours."""
+    k = int(np.argmax(heights))
+    if not 0 < k < len(heights) - 1:
+        return _TAUS_S[k]
+    bend, slope, _ = np.polyfit(np.array(_TAUS_S[k - 1 : k + 2]) - _TAUS_S[k], heights[k - 1 : k + 2], 2)
+    return _TAUS_S[k] - float(slope / (2.0 * bend)) if bend < 0.0 else _TAUS_S[k]
 
 
 def _typical(typical_ms: float, says: str) -> Delay:

@@ -20,8 +20,8 @@ import numpy as np
 import polars as pl
 from numpy.typing import NDArray
 
-from loomwright.logs.channels import Channel, Column
-from loomwright.logs.clock import clock_of
+from loomwright.logs.channels import Channel, Column, unit_shown
+from loomwright.logs.clock import Clock, clock_of
 from loomwright.logs.mixed_units import other_units
 from loomwright.refusals import NoAnswer
 from loomwright.tables.load import read_rows
@@ -32,7 +32,7 @@ _CLOCK = r"^\s*(?:\d{4}-\d{2}-(\d{2})[T ])?(?:(\d+):)?(\d+):(\d+(?:[.,]\d+)?)"
 _CLOCK_TEXT = re.compile(_CLOCK)
 _DAY_S, _HOUR_S, _MINUTE_S = 86400.0, 3600.0, 60.0
 _HOLD_S, _HOLD_STEPS = 1.0, 3.0
-_SPARSE = 0.02
+_SPARSE, _SLOWER = 0.02, 1.5
 _Kind = TypeVar("_Kind", np.float32, np.float64)
 
 
@@ -130,14 +130,15 @@ def drive_of(recording: Recording, channels: Sequence[Channel], wanted: Collecti
             continue
         for other in other_units(figures, clock.stretch, channel.quantity):
             figures[other.first : other.end] = np.nan
-            at_s = clock.time_s[other.first]
-            says.append(f"{channel.column}: from {at_s:.1f} s on it seems to be in {other.unit}: left out there")
+            at_s, to_s = clock.time_s[other.first], clock.time_s[other.end - 1]
+            unit = unit_shown(other.unit)
+            says.append(f"{channel.column}: from {at_s:.1f} to {to_s:.1f} s it seems to be in {unit}: left out there")
         beyond = _beyond(figures, channel.quantity)
         if beyond is not None:
             recorded = int(np.isfinite(figures).sum())
             first_s = float(clock.time_s[np.argmax(beyond)])
             wild[channel.quantity] = Wild(count=int(beyond.sum()), of=recorded, first_s=first_s)
-        said = _held(figures, beyond, clock.time_s, clock.stretch)
+        said = _held(figures, beyond, clock)
         if said:
             says.append(f"{channel.column}: {said}")
         of[channel.quantity] = figures
@@ -257,16 +258,19 @@ def _beyond(figures: NDArray[np.float32], quantity: str) -> NDArray[np.bool_] | 
 def _held(
     figures: NDArray[np.float32],
     beyond: NDArray[np.bool_] | None,
-    time_s: NDArray[np.float64],
-    stretch: NDArray[np.int32],
+    clock: Clock,
 ) -> str:
-    """Holds the samples of a slower channel until its next one, in place; says so where it did."""
+    """Holds the samples of a slower channel until its next one, in place; says so where it did. One that was recorded
+    with every row and has blanks is no slower: they stay blank."""
     there = np.isfinite(figures)
     missing = 1.0 - np.count_nonzero(there) / there.size
     if missing < _SPARSE or not there.any():
         return ""
+    time_s, stretch = clock.time_s, clock.stretch
     places = np.flatnonzero(there)
     own_s = float(np.median(np.diff(time_s[places]))) if places.size > 1 else _HOLD_S
+    if own_s < _SLOWER * clock.step_s:
+        return ""
     last = np.maximum.accumulate(np.where(there, np.arange(figures.size), -1))
     age = time_s - time_s[np.maximum(last, 0)]
     keep = (last >= 0) & ~there & (age <= max(_HOLD_S, _HOLD_STEPS * own_s)) & (stretch == stretch[np.maximum(last, 0)])

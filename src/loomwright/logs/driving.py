@@ -15,6 +15,7 @@ import numpy as np
 from loomwright.findings import Finding
 from loomwright.logs.drive import Drive
 from loomwright.logs.limits import limit_source
+from loomwright.logs.probe import asleep, stands_still
 from loomwright.logs.spans import spans_of
 from loomwright.logs.starts import Start
 from loomwright.logs.steady import is_running
@@ -148,8 +149,7 @@ def _oil(drive: Drive, limits: Mapping[str, float], starts: Sequence[Start]) -> 
         if start.ran_s < limits["oil_first_s"]:
             continue
         ran_s = start.at_s + start.crank_s
-        first = int(np.searchsorted(drive.time_s, ran_s)) if drive.stretch[-1] == 0 else 0
-        end = int(np.searchsorted(drive.time_s, ran_s + limits["oil_first_s"])) if drive.stretch[-1] == 0 else 0
+        first, end = np.searchsorted(drive.time_s, [ran_s, ran_s + limits["oil_first_s"]]).tolist()
         part = oil[first:end]
         if part.size and np.isfinite(part).any() and float(np.nanmax(part)) < limits["oil_idle_kpa"]:
             yield Finding(
@@ -171,9 +171,13 @@ def _lean(drive: Drive, limits: Mapping[str, float], delay_s: float) -> Iterator
     lag = max(0, round(delay_s / drive.step_s))
     mixture = drive.of["mixture"]
     loaded = is_running(drive, limits) & (drive.of["manifold_pressure"] >= limits["lean_load_kpa"])
+    awake = np.ones(loaded.size, bool)
+    for span in spans_of(drive, asleep(drive, limits, stands_still(drive, limits))):
+        # a probe that stands still whatever the load is cold; one that does so under load alone may be at its lean end
+        awake[span.rows] = bool(loaded[span.rows].all())
     then = np.zeros(loaded.size, bool)
     then[lag:] = loaded[: loaded.size - lag]
-    then &= loaded  # loaded when it was burnt, and still
+    then &= loaded & awake  # loaded when it was burnt, and still
     if drive.has("mixture_target"):
         allowed = np.full(mixture.size, np.inf, np.float32)
         allowed[lag:] = drive.of["mixture_target"][: mixture.size - lag] + limits["lean_over_target"]

@@ -9,28 +9,39 @@ Source: table `dyno/criteria`; common practice.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from loomwright.job.rows import Gate, Proof
 from loomwright.logs.judged import Judged
+from loomwright.refusals import BadDocument, OutOfReach, Problem
 from loomwright.tables.load import read_toml
 
-__all__ = ["Criterion", "Readiness", "readiness"]
+__all__ = ["Criterion", "Readiness", "gate_row", "readiness"]
 
+_FIGURE = re.compile(r"([-+]?\d+(?:[.,]\d+)?)\s*(\S{0,8})")
+_STAGE, _VERDICTS = "calibrate", ("passed", "failed", "waived")
 _LOADED_S = 5.0
 _CERTIFICATE = "All criteria for the dyno are met by the records named beside them."
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Criterion:
-    """One criterion. met: by a record.   record: which; empty where open.   open_why: what is left; empty where met."""
+    """One criterion. met: by a record.   record: which; empty where open.   open_why: what is left; empty where met.
+
+    mend: what to do for it.   gate: the name under which it is written down; empty where only a drive can meet it.
+    is_against: open since a record speaks against it, not for want of one.
+    """
 
     name: str
     asks: str
     met: bool
     record: str
     open_why: str
+    mend: str = ""
+    gate: str = ""
+    is_against: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -82,6 +93,48 @@ def readiness(
     )
 
 
+def gate_row(ready: Readiness, name: str, verdict: str, value: str = "", reason: str = "") -> Mapping[str, str]:
+    """The row of the sheet `gates` that speaks for or against a criterion.
+
+    Args:
+        ready: every criterion.
+        name: of the criterion.
+        verdict: passed, failed or waived.
+        value: what was read or seen; needed where it passed or failed.
+        reason: why it is waived; needed then.
+    Raises:
+        OutOfReach: no such criterion or verdict.
+        BadDocument: no record can be made of it.
+    """
+    known = {one.name: one for one in ready.criteria}
+    if name not in known:
+        raise OutOfReach("criterion", name, " ".join(known))
+    one = known[name]
+    if verdict not in _VERDICTS:
+        raise OutOfReach("verdict", verdict, " ".join(_VERDICTS))
+    if not one.gate:
+        raise _refused(name, verdict, "a recorded drive", one.mend)
+    value, reason = value.strip(), reason.strip()
+    if verdict == "waived" and not reason:
+        raise _refused(name, "", "a reason", "Say why it is not needed for this day")
+    if verdict != "waived" and not value:
+        raise _refused(name, "", "what was read or seen", "Write the figures down, or what was looked at")
+    figure = _FIGURE.fullmatch(value)
+    said = {"reason": reason or value}
+    if verdict != "waived" and figure:
+        said = {"value": figure[1].replace(",", "."), **({"unit": figure[2]} if figure[2] else {})}
+    return {"gate": one.gate, "stage": _STAGE, "verdict": verdict, **said}
+
+
+def _refused(name: str, found: str, allowed: str, mend: str) -> BadDocument:
+    return BadDocument((Problem(sheet="gates", row=None, column=name, found=found, allowed=allowed, mend=mend),))
+
+
+def _gate_name(row: Mapping[str, object]) -> str:
+    words = row.get("words", [])
+    return str(words[0]) if isinstance(words, list) and words else ""
+
+
 def _telling(row: Mapping[str, object], drives: Sequence[tuple[str, Judged]]) -> tuple[str, Judged | None]:
     """The newest drive that says anything for or against a criterion, or the newest of all."""
     if "log" in row:
@@ -96,29 +149,40 @@ def _criterion(
     name: str, row: Mapping[str, object], gates: Sequence[Gate], proofs: Sequence[Proof], log: str, drive: Judged | None
 ) -> Criterion:
     asks, mend = str(row["asks"]), str(row["mend"])
-    met, open_why = "", mend
+    met, open_why, is_against = "", mend, False
     records = [*(_gates(row, gates)), *(_proofs(row, proofs))]
     failed = [record for passed, record in records if not passed]
     if records and records[-1][0]:
         met = records[-1][1]
     elif failed:
-        open_why = f"{failed[-1]}. {mend}"
+        open_why, is_against = f"{failed[-1]}. {mend}", True
     if "log" in row and drive is not None:
         against, missing = _against(row, drive)
         if against:
-            met, open_why = "", f"{log}: {against}. {mend}"
+            met, open_why, is_against = "", f"{log}: {against}. {mend}", True
         elif not missing and not failed:
             met = met or f"{log}: recorded, nothing found"
         elif not met and missing:
             open_why = f"{log}: {missing}. {mend}"
-    return Criterion(name=name, asks=asks, met=bool(met), record=met, open_why="" if met else open_why)
+    return Criterion(
+        name=name,
+        asks=asks,
+        met=bool(met),
+        record=met,
+        open_why="" if met else open_why,
+        mend=mend,
+        gate=_gate_name(row),
+        is_against=is_against and not met,
+    )
 
 
 def _gates(row: Mapping[str, object], gates: Iterable[Gate]) -> list[tuple[bool, str]]:
     found = []
     for gate in gates:
         if _names(row, gate.gate):
-            why = f", waived: {gate.reason}" if gate.verdict == "waived" else f", {gate.verdict}"
+            figure = "" if gate.value in (None, "") else f"{gate.value} {gate.unit}".strip()
+            read = f": {figure or gate.reason}" if figure or gate.reason else ""
+            why = f", {gate.verdict}{f': {gate.reason}' if gate.verdict == 'waived' else read}"
             passed = gate.verdict == "passed" or (gate.verdict == "waived" and bool(gate.reason))
             found.append((passed, " ".join(f"gate {gate.gate}{why}, {gate.who} {gate.time}".split()).rstrip(",")))
     return found

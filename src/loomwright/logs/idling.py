@@ -23,7 +23,7 @@ from loomwright.logs.steady import is_running
 __all__ = ["Idle", "cooling_findings", "fan_cycles", "idle_findings", "idles_of"]
 
 _MINUTE_S = 60.0
-_SETTLE_S = 3.0
+_SETTLE_S, _LEAVE_S = 3.0, 2.0  # left out while it comes to idle, and while it is opened up again
 _STANDS_KMH = 1.0
 _MOST_SHORT = 3
 _WARMER_K = 5.0
@@ -43,19 +43,23 @@ class Idle:
 
 
 def idles_of(drive: Drive, limits: Mapping[str, float]) -> tuple[Idle, ...]:
-    """Every idle that lasts long enough, its first seconds left out."""
-    if not drive.has("engine_speed", "throttle"):
+    """Every idle that lasts long enough, its first and last seconds left out.
+
+    Throttle closed, and standing where that is known; one of the two must have been recorded.
+    """
+    throttle = drive.of.get("throttle", np.full(drive.time_s.size, np.nan, np.float32))
+    has_throttle = bool(np.isfinite(throttle).any())
+    if not drive.has("engine_speed") or not (has_throttle or drive.has("road_speed")):
         return ()
-    speed, throttle = drive.of["engine_speed"], drive.of["throttle"]
-    if not np.isfinite(throttle).any():
-        return ()
-    closed = float(np.nanpercentile(throttle, 1.0)) + limits["idle_throttle_share"]
-    mask = is_running(drive, limits) & (throttle <= closed) & (speed <= limits["idle_most_rpm"])
+    speed = drive.of["engine_speed"]
+    mask = is_running(drive, limits) & (speed <= limits["idle_most_rpm"])
+    if has_throttle:
+        mask &= throttle <= float(np.nanpercentile(throttle, 1.0)) + limits["idle_throttle_share"]
     if drive.has("road_speed"):
         mask &= ~(drive.of["road_speed"] > _STANDS_KMH)
     found = []
     for span in spans_of(drive, mask, limits["idle_least_s"] + _SETTLE_S):
-        part = speed[span.first + int(_SETTLE_S / drive.step_s) : span.end - int(1.0 / drive.step_s)]
+        part = speed[span.first + int(_SETTLE_S / drive.step_s) : span.end - int(_LEAVE_S / drive.step_s)]
         part = part[np.isfinite(part)].astype(np.float64)
         if part.size < 2:
             continue
@@ -106,6 +110,8 @@ def _stalls(drive: Drive, limits: Mapping[str, float]) -> list[Finding]:
     for span in spans_of(drive, running, limits["stall_s"]):
         if span.end >= running.size or drive.stretch[span.end] != drive.stretch[span.first]:
             continue
+        if not np.isfinite(drive.of["engine_speed"][span.end]):
+            continue  # not read is not stopped
         if float(np.nan_to_num(drive.of["road_speed"][span.end])) > _STANDS_KMH:
             found.append(
                 Finding(

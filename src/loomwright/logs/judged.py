@@ -7,7 +7,7 @@ the delay, the cells, the proposal, the starts and idles, and every finding of t
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -108,9 +108,15 @@ def judged(
 
 
 def read_drive(recording: Recording, mapped: Mapped) -> tuple[Drive, tuple[Channel, ...]]:
-    """The drive of a recording, and which column is what."""
-    channels = recognised(recording.columns, mapped.columns, mapped.units, mapped.gauge)
+    """The drive of a recording, and which column is what; what is kept of columns that it has not is told."""
+    there = {column.name for column in recording.columns}
+    absent = sorted(name for name, word in mapped.columns.items() if word and name not in there)
+    typed = {name: word for name, word in mapped.columns.items() if name in there}
+    units = {name: unit for name, unit in mapped.units.items() if name in there}
+    channels = recognised(recording.columns, typed, units, mapped.gauge)
     drive = drive_of(recording, channels)
+    if absent:
+        drive = replace(drive, says=(*drive.says, f"kept for this controller and not in this log: {', '.join(absent)}"))
     return drive, tuple(one for one in channels if one.quantity == "time" or one.quantity in drive.of)
 
 

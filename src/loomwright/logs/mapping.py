@@ -12,14 +12,15 @@ from __future__ import annotations
 
 import json
 import tomllib
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from types import MappingProxyType
 
 from loomwright.logs.channels import GAUGE, Channel
-from loomwright.refusals import BadDocument, Problem
+from loomwright.logs.limits import limits_with
+from loomwright.refusals import BadDocument, OutOfReach, Problem
 
-__all__ = ["Mapped", "mapped_from", "mapped_text"]
+__all__ = ["Mapped", "limits_typed", "mapped_from", "mapped_text", "mapped_with"]
 
 _NOTHING: Mapping[str, str] = MappingProxyType({})
 _NO_FIGURES: Mapping[str, float] = MappingProxyType({})
@@ -92,8 +93,7 @@ def mapped_from(text: str) -> Mapped:
 
 def mapped_text(mapped: Mapped, channels: Sequence[Channel]) -> str:
     """The mapping as a text, with everything that was recognised written out, to be kept and mended by hand."""
-    columns = {**{channel.column: channel.quantity for channel in channels}}
-    columns |= {name: word for name, word in mapped.columns.items() if not word}
+    columns = {**mapped.columns, **{channel.column: channel.quantity for channel in channels}}
     units = {channel.column: channel.unit for channel in channels if channel.unit and channel.unit != "-"}
     units = {name: unit for name, unit in units.items() if unit != "share of 1"}
     lines = ["# which column is what; an empty word leaves a column out", f"gauge = {mapped.gauge:g}"]
@@ -108,6 +108,67 @@ def mapped_text(mapped: Mapped, channels: Sequence[Channel]) -> str:
     if mapped.limits:
         lines += ["", "[limits]", *(f"{name} = {value:g}" for name, value in mapped.limits.items())]
     return "\n".join(lines) + "\n"
+
+
+def mapped_with(mapped: Mapped, chosen: Mapping[str, str], units: Mapping[str, str], known: Collection[str]) -> Mapped:
+    """A mapping with what was chosen for the columns of one log.
+
+    Args:
+        mapped: as it was kept.
+        chosen: column -> quantity; an empty word where it is none.
+        units: column -> unit; an empty word where it stands in the log.
+        known: columns that are taken for something as it stands.
+    Raises:
+        BadDocument: two columns for one quantity.
+    Example:
+        >>> mapped_with(Mapped(), {"Revs": "engine_speed", "RPM": "", "x": ""}, {}, {"RPM"}).columns
+        {'Revs': 'engine_speed', 'RPM': ''}
+    """
+    named: dict[str, list[str]] = {}
+    for column, quantity in chosen.items():
+        if quantity:
+            named.setdefault(quantity, []).append(column)
+    twice = [
+        _problem(
+            " and ".join(columns), quantity.replace("_", " "), "one column for each quantity", "Leave one of them out"
+        )
+        for quantity, columns in named.items()
+        if len(columns) > 1
+    ]
+    if twice:
+        raise BadDocument(tuple(twice))
+    kept = {name: word for name, word in chosen.items() if word or name in known or name in mapped.columns}
+    taken = set(named)
+    columns = {name: word for name, word in mapped.columns.items() if name not in chosen and word not in taken} | kept
+    new_units = {name: unit for name, unit in mapped.units.items() if name not in units}
+    new_units |= {name: unit for name, unit in units.items() if unit}
+    return replace(mapped, columns=columns, units=new_units)
+
+
+def limits_typed(mapped: Mapped, typed: Mapping[str, str]) -> Mapped:
+    """A mapping with limits of this engine as they were typed; a blank leaves a limit as it was.
+
+    Raises:
+        BadDocument: no figure, or one beyond what is believed; all of them at once.
+    Example:
+        >>> limits_typed(Mapped(), {"limit_rpm": "6200"}).limits
+        {'limit_rpm': 6200.0}
+    """
+    figures: dict[str, float] = {}
+    problems = []
+    for name, text in typed.items():
+        if not text.strip():
+            continue
+        try:
+            figures |= {name: float(text.strip().replace(",", "."))}
+            limits_with({name: figures[name]})
+        except ValueError:
+            problems.append(_problem(name, text, "a figure", "Type it so"))
+        except OutOfReach as fault:
+            problems.append(_problem(name, text, str(fault.allowed), "Look the figure up again"))
+    if problems:
+        raise BadDocument(tuple(problems))
+    return replace(mapped, limits={**mapped.limits, **figures})
 
 
 def _quoted(text: str) -> str:

@@ -2,9 +2,10 @@
 
 In: a drive's figures of one quantity, stretch by stretch. Out: which rows seem to be in another unit, and which. They
 are left out and told, never turned: nobody has said that they are in it.
-Two signs are taken. Most of a stretch lies beyond what the quantity can be, and nearly all within it read in another of
-its units. Or its high figures (the 95th part in a hundred) are to those of the longest stretch as two of its units are
-to each other, five to one or more.
+Three signs are taken. Most of a stretch lies beyond what the quantity can be, and nearly all within it read in another
+of its units. Of a temperature it is enough that some of it does, where all of it read in another unit is no hotter than
+the longest stretch. Or its high figures (the 95th part in a hundred) are to those of the longest stretch as two of its
+units are to each other, five to one or more.
 """
 
 from __future__ import annotations
@@ -23,6 +24,7 @@ __all__ = ["OtherUnit", "other_units"]
 
 _LEAST_ROWS = 20
 _BEYOND, _WITHIN = 0.5, 0.9
+_SOME, _WARMER_K = 0.98, 10.0
 _HIGH = 95.0
 _LIKE = 0.15
 _APART = 5.0
@@ -46,7 +48,7 @@ def other_units(figures: NDArray[np.float32], stretch: NDArray[np.int32], quanti
         quantity: which.
     """
     row = next(row for row in read_rows("log_quantities") if row["name"] == quantity)
-    if stretch[-1] == 0 or not row["least"]:
+    if stretch[-1] == 0 or not row["most"] or (row["unit"] == "-" and not quantity.startswith("mixture")):
         return ()
     span = float(row["least"]), float(row["most"])
     edges = [0, *(np.flatnonzero(np.diff(stretch)) + 1).tolist(), stretch.size]
@@ -68,6 +70,10 @@ def _unit_of(own: NDArray[np.float32], longest: NDArray[np.float32], unit: str, 
     high, here = float(np.percentile(longest, _HIGH)), float(np.percentile(own, _HIGH))
     for word, factor, offset in _units_of(unit):
         if _share(own, span) < _BEYOND and _share(own * factor + offset, span) > _WITHIN:
+            return word
+        hottest = float(own.max()) * factor + offset
+        is_hot = offset != 0.0 and _share(own, span) < _SOME and _share(own * factor + offset, span) > _WITHIN
+        if is_hot and hottest <= float(longest.max()) + _WARMER_K:
             return word
         is_far = offset == 0.0 and not 1.0 / _APART < factor < _APART
         if is_far and here > 0.0 and abs(high / here / factor - 1.0) < _LIKE:

@@ -7,6 +7,7 @@ from typing import Any
 
 from loomwright.findings import as_plain
 from loomwright.logs.dyno import Readiness
+from loomwright.logs.in_short import drive_in_short
 from loomwright.logs.judged import Judged, Mixture
 
 __all__ = ["cells_csv", "judged_plain"]
@@ -15,6 +16,7 @@ __all__ = ["cells_csv", "judged_plain"]
 def judged_plain(drive: Judged, ready: Readiness) -> dict[str, Any]:
     """Everything a drive says, as plain data."""
     return {
+        "in_short": list(drive_in_short(drive, ready)),
         "rows": drive.rows,
         "lasts_s": round(drive.lasts_s, 2),
         "loaded_s": round(drive.loaded_s, 2),

@@ -70,11 +70,8 @@ def starts_of(drive: Drive, limits: Mapping[str, float]) -> tuple[Start, ...]:
         crank_s = float(drive.time_s[min(end, speed.size - 1)] - span.at_s)
         ran_s = span.lasts_s - crank_s if runs.size else 0.0
         volts = drive.of.get("battery")
-        begin = (
-            int(np.searchsorted(drive.time_s[: span.first], span.at_s - _BEFORE_S))
-            if drive.stretch[-1] == 0
-            else span.first
-        )
+        own = int(np.searchsorted(drive.stretch, drive.stretch[span.first]))
+        begin = max(own, int(np.searchsorted(drive.time_s[: span.first], span.at_s - _BEFORE_S)))
         least = None if volts is None else float(np.nanmin(volts[begin : end + 1], initial=np.inf))
         coolant = drive.of.get("coolant")
         coolant_c = None if coolant is None else float(coolant[span.first])

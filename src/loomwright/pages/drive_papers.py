@@ -14,6 +14,7 @@ from loomwright.car import Car
 from loomwright.exchange.log_file import open_log
 from loomwright.exchange.plot_file import keep_drive, traces_of
 from loomwright.job.vehicle import vehicle_of
+from loomwright.logs.in_short import drive_in_short
 from loomwright.logs.judged import Judged, judged_drive, read_drive
 from loomwright.logs.limits import unproved
 from loomwright.logs.mapping import Mapped
@@ -68,7 +69,8 @@ def drive_papers(car: Car, drive: PackDrive) -> Mapping[str, bytes]:
     told = known or read_again(car, drive.path, drive.drawn, drive.mapped)
     title = vehicle_of(car.job).title or Path(drive.name).stem
     ready = car.dyno(told, drive.name, drive.earlier)
-    paper = dyno_pdf(title, ready, unproved(drive.mapped.limits), drive_drawings(drive.name, told, drive.drawn))
+    drawn = drive_drawings(drive.name, told, drive.drawn)
+    paper = dyno_pdf(title, ready, unproved(drive.mapped.limits), drawn, short=drive_in_short(told, ready))
     drawings = {f"drawings/{name}": data for name, data in drive_files(drive.name, told, drive.drawn).items()}
     return {"dyno.pdf": paper, **drawings}
 

@@ -14,7 +14,7 @@ from loomwright.logs.judged import Judged, judged_drive, read_drive
 from loomwright.logs.mapping import Mapped
 from loomwright.pages.apart import Tell, worked_apart
 
-__all__ = ["judged_apart", "log_digest"]
+__all__ = ["judged_apart", "judged_here", "log_digest"]
 
 _SHEETS_LEFT_OUT = (
     *("gates", "proofs", "progress", "hours", "readings", "snags", "questions", "attempts"),
@@ -33,7 +33,7 @@ def judged_apart(job: Job, path: Path, drawn: Path, mapped: Mapped, tell: Tell) 
     Raises:
         NoAnswer: nothing in it can be read, or the process was ended from outside.
     """
-    return worked_apart("what the log says", _judged, (job, path, drawn, mapped), tell)
+    return worked_apart("what the log says", judged_here, (job, path, drawn, mapped), tell)
 
 
 def log_digest(job: Job, mapping: str) -> str:
@@ -46,7 +46,8 @@ def log_digest(job: Job, mapping: str) -> str:
     return hashlib.sha256(f"{sheets!r}\n{mapping}".encode()).hexdigest()[:16]
 
 
-def _judged(job: Job, path: Path, drawn: Path, mapped: Mapped, tell: Tell) -> Judged:
+def judged_here(job: Job, path: Path, drawn: Path, mapped: Mapped, tell: Tell) -> Judged:
+    """The same in this process; as `judged_apart`."""
     tell(0, _STEPS)
     recording = open_log(path)
     drive, channels = read_drive(recording, mapped)

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from loomwright.gearbox.judged import RPM_BIN, Judged
+from loomwright.gearbox.judged import RPM_BIN, Judged, run_words
 from loomwright.writers.chart_ink import INK, RULE, SOFT, chart_svg, chart_text
 
 __all__ = ["drives_chart"]
@@ -29,7 +29,7 @@ def drives_chart(drives: Sequence[Judged]) -> str:
     ]
     y = _TOP
     for run in runs:
-        pieces.append(chart_text(4.0, y + 10.0, run.replace("_", " "), anchor="start"))
+        pieces.append(chart_text(4.0, y + 10.0, run_words(run), anchor="start"))
         y += _HEADING
         for one in (one for one in drives if one.run == run):
             pieces += _band(one, y, top_rpm)

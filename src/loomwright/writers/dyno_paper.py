@@ -34,7 +34,13 @@ class Drawing:
 
 
 def dyno_pdf(
-    title: str, ready: Readiness, limits: Sequence[Unproved], drawings: Sequence[Drawing] = (), *, date: str = ""
+    title: str,
+    ready: Readiness,
+    limits: Sequence[Unproved],
+    drawings: Sequence[Drawing] = (),
+    *,
+    date: str = "",
+    short: Sequence[str] = (),
 ) -> bytes:
     """The paper as a PDF on A4. The same content gives the same bytes.
 
@@ -42,8 +48,9 @@ def dyno_pdf(
         title: of the job.
         limits: those that nobody has given for this engine.
         date: printed as it stands; none where empty.
+        short: what the newest drive says, in three sentences.
     """
-    made = _typesetter(title, ready, limits, drawings, date).compile(format="pdf", timestamp=0)
+    made = _typesetter(title, ready, limits, drawings, date, short).compile(format="pdf", timestamp=0)
     return cast(bytes, made)
 
 
@@ -67,7 +74,12 @@ def dyno_pages(
 
 
 def _typesetter(
-    title: str, ready: Readiness, limits: Sequence[Unproved], drawings: Sequence[Drawing], date: str
+    title: str,
+    ready: Readiness,
+    limits: Sequence[Unproved],
+    drawings: Sequence[Drawing],
+    date: str,
+    short: Sequence[str] = (),
 ) -> typst.Compiler:
     folder = Path(str(resources.files(_PACKAGE)))
     data = {
@@ -75,6 +87,7 @@ def _typesetter(
         "date": date,
         "criteria": [asdict(one) for one in ready.criteria],
         "left": len(ready.left),
+        "short": list(short),
         "certificate": ready.certificate,
         "limits": [asdict(one) for one in limits],
         "drawings": [asdict(one) for one in drawings],

@@ -1,27 +1,32 @@
 """How is a recorded drive drawn as SVG: one band a channel under one another, in ink, time to the right?
 
-Each band holds one quantity, or several laid over one another, each on a scale of its own and told apart by its line:
-whole, broken, dotted. A mark is a thin line through all bands with its number. Beyond what a pixel can show, least and
-most of each piece are drawn, so that a spike stays a spike.
+Each band holds one quantity, or several laid over one another, told apart by their lines: whole, broken, dotted; those
+of one unit on one scale, others each on a scale of its own. A mark is a thin line through all bands with its number.
+Where nothing was recorded no line is drawn. Beyond what a pixel can show, least and most of each piece are drawn, so
+that a spike stays a spike.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from math import floor, log10
 
 from loomwright.logs.traces import Traces
 
-__all__ = ["Band", "Mark", "drive_chart", "ticks"]
+__all__ = ["PLOT_LEFT_FRAC", "PLOT_RIGHT_FRAC", "Band", "Mark", "chart_size", "drive_chart", "ticks"]
 
 _WIDE = 960.0
 _LEFT, _RIGHT, _TOP, _FOOT = 178.0, 16.0, 26.0, 40.0
 _BAND, _BETWEEN = 92.0, 14.0
+PLOT_LEFT_FRAC, PLOT_RIGHT_FRAC = _LEFT / _WIDE, (_WIDE - _RIGHT) / _WIDE
+"""Where across the drawing its first time stands, and its last."""
 _INK, _SOFT, _RULE, _PAPER = "#1d1f21", "#5b5d5a", "#d9d3c4", "#fffdf8"
 _LINES = ("", ' stroke-dasharray="7 4"', ' stroke-dasharray="1.5 3.5" stroke-linecap="round"')
 _FONT = 'font-family="Source Sans 3, sans-serif"'
 _LEAST_SPAN = 1e-6
+_GAP_S, _GAP_STEPS = 1.0, 5.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -48,7 +53,7 @@ def drive_chart(traces: Traces, bands: Sequence[Band], marks: Iterable[Mark] = (
     """
     held = [tuple(name for name in band.names if name in traces.least)[: len(_LINES)] for band in bands]
     shown = [(band, names) for band, names in zip(bands, held, strict=True) if names]
-    high = _TOP + len(shown) * (_BAND + _BETWEEN) + _FOOT
+    high = chart_size(len(shown))[1]
     pieces = [f'<rect width="{_WIDE:g}" height="{high:g}" fill="{_PAPER}"/>', *_times(traces, high)]
     for place, (band, names) in enumerate(shown):
         pieces += _band(traces, band, names, _TOP + place * (_BAND + _BETWEEN))
@@ -60,6 +65,18 @@ def drive_chart(traces: Traces, bands: Sequence[Band], marks: Iterable[Mark] = (
     name = _escaped(title)
     head = f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {_WIDE:g} {high:g}" role="img" aria-label="{name}">'
     return "\n".join((head, f"<title>{name}</title>", *pieces, "</svg>")) + "\n"
+
+
+def chart_size(bands: int) -> tuple[int, int]:
+    """How wide and how high a drawing of so many bands is, in its own dots.
+
+    Args:
+        bands: that are drawn. [-]
+    Example:
+        >>> chart_size(1)
+        (960, 172)
+    """
+    return round(_WIDE), round(_TOP + bands * (_BAND + _BETWEEN) + _FOOT)
 
 
 def ticks(least: float, most: float, about: int = 4) -> tuple[float, ...]:
@@ -93,17 +110,20 @@ def _times(traces: Traces, high: float) -> Iterable[str]:
 
 def _band(traces: Traces, band: Band, names: Sequence[str], top: float) -> Iterable[str]:
     yield f'<path d="M{_LEFT} {top + _BAND:g}H{_WIDE - _RIGHT}" stroke="{_RULE}"/>'
+    is_one = len({band.units.get(name, "") for name in names}) == 1
     for place, name in enumerate(names):
-        least, most = _span(traces, name)
+        own = [_span(traces, each) for each in (names if is_one else (name,))]
+        least, most = min(low for low, _ in own), max(high for _, high in own)
         words = name.replace("_", " ")
         unit = band.units.get(name, "")
         y = top + 14.0 + place * 30.0
         if len(names) > 1:
             yield f'<path d="M4 {y - 4.0:g}h22" stroke="{_INK}" stroke-width="1.3" fill="none"{_LINES[place]}/>'
         yield _text(32.0 if len(names) > 1 else 4.0, y, words, anchor="start", size=14)
-        range_words = f"{least:.4g} to {most:.4g} {unit if unit != '-' else ''}".strip()
+        low, high = _span(traces, name)
+        range_words = f"{low:.4g} to {high:.4g} {unit if unit != '-' else ''}".strip()
         yield _text(32.0 if len(names) > 1 else 4.0, y + 13.0, range_words, anchor="start", ink=_SOFT, size=12)
-        if len(names) == 1:
+        if is_one and place == 0:
             for tick in ticks(least, most, 2):
                 where = _y(tick, least, most, top)
                 yield f'<path d="M{_LEFT} {where:.1f}H{_WIDE - _RIGHT}" stroke="{_RULE}" stroke-width="0.6"/>'
@@ -128,11 +148,16 @@ def _runs(traces: Traces, name: str, least: float, most: float, top: float) -> I
     """The unbroken pieces of one line, as points."""
     run: list[str] = []
     before: float | None = None
+    ahead = sorted(after - now for now, after in pairwise(traces.at_s))
+    most_s = max(_GAP_S, _GAP_STEPS * ahead[len(ahead) // 2]) if ahead else _GAP_S
+    last_s = traces.from_s
     for at_s, low, high in zip(traces.at_s, traces.least[name], traces.most[name], strict=True):
-        if low is None or high is None:
+        is_gap, last_s = at_s - last_s > most_s, at_s
+        if low is None or high is None or is_gap:
             if len(run) > 1:
                 yield " ".join(run)
             run, before = [], None
+        if low is None or high is None:
             continue
         ends = (high, low) if before is not None and before > (low + high) / 2.0 else (low, high)
         for end in dict.fromkeys(ends):

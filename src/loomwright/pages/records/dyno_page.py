@@ -2,20 +2,29 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
 
 from loomwright.logs.dyno import Criterion, Readiness
+from loomwright.logs.in_short import ready_in_short
 from loomwright.logs.limits import Unproved
 from loomwright.pages.addresses import job_path
+from loomwright.refusals import Problem
 
 __all__ = ["DynoPage", "dyno_page"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DynoPage:
-    """The page. reading: drives that are being read. [-]   certificate: its address; empty while anything is open."""
+    """The page. reading: drives that are being read. [-]   certificate: its address; empty while anything is open.
 
+    in_short: three sentences.   agree: where limits go.   problems: why what was typed was not taken.
+    typed: what was typed then.
+    """
+
+    in_short: tuple[str, ...]
+    save: str
+    agree: str
     criteria: tuple[Criterion, ...]
     left: int
     reading: int
@@ -26,10 +35,19 @@ class DynoPage:
     says: str
     logs: str
     gates: str
+    problems: tuple[Problem, ...] = ()
+    typed: Mapping[str, str] = field(default_factory=dict)
 
 
 def dyno_page(
-    job: str, ready: Readiness, limits: Sequence[Unproved], *, drives: Sequence[str], reading: int
+    job: str,
+    ready: Readiness,
+    limits: Sequence[Unproved],
+    *,
+    drives: Sequence[str],
+    reading: int,
+    problems: Sequence[Problem] = (),
+    typed: Mapping[str, str] | None = None,
 ) -> DynoPage:
     """The page.
 
@@ -37,9 +55,16 @@ def dyno_page(
         limits: of the day, that nobody has given for this engine.
         drives: names of the recorded drives that count, the newest first.
         reading: how many are being read still. [-]
+        problems: why what was typed was not taken.
+        typed: what was typed then.
     """
     here = job_path(job, "dyno")
     return DynoPage(
+        in_short=ready_in_short(ready, drives),
+        save=here,
+        agree=f"{here}/limits",
+        problems=tuple(problems),
+        typed=dict(typed or {}),
         criteria=ready.criteria,
         left=len(ready.left),
         reading=reading,

@@ -1,27 +1,31 @@
-"""What do the pages of recorded drives say: which there are, what one says of the car, what is drawn of it?"""
+"""What does the page of a recorded drive say: what it says of the car, what is drawn of it, which column is what?"""
 
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 from loomwright.findings import Finding, says
+from loomwright.logs.channels import QUANTITIES, unit_shown
+from loomwright.logs.dyno import Readiness
+from loomwright.logs.in_short import drive_in_short
 from loomwright.logs.judged import Judged, Mixture
+from loomwright.logs.mapping import Mapped, mapped_text
 from loomwright.pages.addresses import job_path
-from loomwright.store.log_files import KINDS, MOST_BYTES, KeptLog
+from loomwright.store.log_files import KeptLog
 from loomwright.tables.load import read_rows
-from loomwright.writers.log_chart import Band, Mark
+from loomwright.writers.log_chart import PLOT_LEFT_FRAC, PLOT_RIGHT_FRAC, Band, Mark, chart_size
 from loomwright.writers.mixture_chart import has_contours
 from loomwright.writers.starts_chart import soak_words
 
-__all__ = ["BANDS", "LogPage", "LogsPage", "View", "bands_of", "log_page", "logs_page", "marks_of"]
+__all__ = ["BANDS", "LogPage", "View", "bands_of", "log_page", "marks_of"]
 
-_MB = 1024 * 1024
 _AT = re.compile(r"at (\d+(?:\.\d+)?) s")
 _ROUND_S = 10.0
 _LEAST_S = 0.5
 _PERCENT = 100.0
+_MOST_COLUMNS = 200
 BANDS: tuple[tuple[str, ...], ...] = (
     ("engine_speed",),
     ("manifold_pressure",),
@@ -33,31 +37,6 @@ BANDS: tuple[tuple[str, ...], ...] = (
     ("fan",),
 )
 """What is drawn of a drive from the top down, where nothing else is asked for."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class LogLine:
-    """One recorded drive in the list."""
-
-    name: str
-    href: str
-    size: str
-    time: str
-    drop: str
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class LogsPage:
-    """The list. most_mb: the largest that is taken in. [MB]   has_table: the job keeps its fuel table."""
-
-    lines: tuple[LogLine, ...]
-    send: str
-    kinds: str
-    most_mb: int
-    dyno: str
-    table: str
-    table_text: str
-    has_table: bool
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -98,8 +77,26 @@ class ToldFinding:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class ColumnLine:
+    """One column of a log. chosen: the quantity it is taken for, blank for none.   unit: as typed for it, else blank.
+
+    written: the unit it is read in.   sure: in per cent, blank where it is taken for nothing.   says: what was taken
+    for granted.
+    """
+
+    name: str
+    chosen: str
+    unit: str
+    written: str
+    sure: str
+    says: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class LogPage:
     """A drive. waiting: being read.   mixture: lines on delay and cells, empty where it was not recorded.
+
+    in_short: three sentences.   from_s, to_s: of the window that is drawn. [s]
 
     beside: its figures beside the solved car's.   why: where the fault finder is asked, blank where all agrees.
     """
@@ -120,6 +117,17 @@ class LogPage:
     chart: str = ""
     zooms: tuple[ZoomLink, ...] = ()
     window: str = ""
+    in_short: tuple[str, ...] = ()
+    from_s: float = 0.0
+    to_s: float = 0.0
+    left_frac: float = PLOT_LEFT_FRAC
+    right_frac: float = PLOT_RIGHT_FRAC
+    chart_size: tuple[int, int] = (0, 0)
+    at_mark: tuple[tuple[str, str], ...] = ()
+    unmark: str = ""
+    columns: tuple[ColumnLine, ...] = ()
+    quantities: tuple[str, ...] = ()
+    units: tuple[tuple[str, str], ...] = ()
     channels: tuple[tuple[str, str, str, str, bool], ...] = ()
     left: tuple[str, ...] = ()
     view: View = View()
@@ -138,34 +146,6 @@ class LogPage:
     controller: str = ""
 
 
-def logs_page(job: str, logs: Sequence[KeptLog], table_text: str) -> LogsPage:
-    """The list of a job.
-
-    Args:
-        table_text: the job's fuel table as text; empty where it keeps none.
-    """
-    here = job_path(job, "logs")
-    return LogsPage(
-        lines=tuple(
-            LogLine(
-                name=one.name,
-                href=f"{here}/{one.key}",
-                size=f"{one.size / _MB:.1f} MB",
-                time=one.time,
-                drop=f"{here}/{one.key}/drop",
-            )
-            for one in logs
-        ),
-        send=here,
-        kinds=",".join(KINDS),
-        most_mb=MOST_BYTES // _MB,
-        dyno=job_path(job, "dyno"),
-        table=f"{here}/table",
-        table_text=table_text,
-        has_table=bool(table_text),
-    )
-
-
 def log_page(
     job: str,
     log: KeptLog,
@@ -174,8 +154,10 @@ def log_page(
     *,
     whole_s: tuple[float, float] = (0.0, 0.0),
     standing: tuple[bool, str, int, int] = (False, "", 0, 0),
-    mapping_text: str = "",
+    mapped: Mapped,
+    ready: Readiness | None = None,
     controller: str = "",
+    at_mark: Mapping[str, float] | None = None,
 ) -> LogPage:
     """One drive.
 
@@ -183,7 +165,9 @@ def log_page(
         drive: what it says; None while it is read.
         whole_s: its first and its last time. [s]
         standing: whether it was stopped, why there is no answer, steps done and to do.
-        mapping_text: which column is what, as it is kept.
+        mapped: which column is what, as it is kept.
+        ready: what is left before the dyno, this drive counted in; None while it is read.
+        at_mark: quantity -> what was recorded at the mark, each in its own unit.
     """
     here = job_path(job, "logs", log.key)
     stopped, refused, done, of = standing
@@ -201,10 +185,21 @@ def log_page(
         view=view,
         here=here,
         mapping=f"{here}/mapping",
-        mapping_text=mapping_text,
+        mapping_text=mapped_text(mapped, () if drive is None else drive.channels),
         controller=controller,
     )
-    return base if drive is None else _told(base, drive, view, whole_s)
+    if drive is None or ready is None:
+        return base
+    return replace(
+        _told(base, drive, view, whole_s),
+        in_short=drive_in_short(drive, ready),
+        at_mark=_at_mark(at_mark or {}),
+        unmark="" if view.mark_s is None else f"{here}{replace(view, mark_s=None).query(view.from_s, view.to_s)}#drive",
+        chart_size=chart_size(len(bands_of(drive, view))),
+        columns=_columns(drive, mapped),
+        quantities=QUANTITIES,
+        units=tuple((row["also_called"], unit_shown(row["also_called"])) for row in read_rows("log_units")),
+    )
 
 
 def marks_of(drive: Judged, view: View) -> tuple[Mark, ...]:
@@ -220,6 +215,34 @@ def bands_of(drive: Judged, view: View) -> tuple[Band, ...]:
     there = {channel.quantity for channel in drive.channels}
     first = (tuple(name for name in view.over if name in there),)
     return tuple(Band(names=names, units=units) for names in (*first, *BANDS) if any(name in there for name in names))
+
+
+def _at_mark(figures: Mapping[str, float]) -> tuple[tuple[str, str], ...]:
+    units = {row["name"]: row["unit"] for row in read_rows("log_quantities")}
+    return tuple(
+        (name.replace("_", " "), f"{figure:.4g} {'' if units[name] == '-' else units[name]}".strip())
+        for name, figure in figures.items()
+    )
+
+
+def _columns(drive: Judged, mapped: Mapped) -> tuple[ColumnLine, ...]:
+    """Every column of the log: those that are taken for something first."""
+    known = [
+        ColumnLine(
+            name=one.column,
+            chosen=one.quantity,
+            unit=mapped.units.get(one.column, "").lower(),
+            written=unit_shown(one.unit),
+            sure=f"{_PERCENT * one.sure_frac:.0f} %",
+            says=one.says,
+        )
+        for one in drive.channels
+    ]
+    left = [
+        ColumnLine(name=name, chosen="", unit=mapped.units.get(name, "").lower(), written="", sure="", says="")
+        for name in drive.left
+    ]
+    return (*known, *left)[:_MOST_COLUMNS]
 
 
 def _told(base: LogPage, drive: Judged, view: View, whole_s: tuple[float, float]) -> LogPage:
@@ -242,6 +265,8 @@ def _told(base: LogPage, drive: Judged, view: View, whole_s: tuple[float, float]
         findings=tuple(_finding(place, one, base, view) for place, one in enumerate(drive.findings, start=1)),
         chart=f"{here}/drive.svg{view.query(view.from_s, view.to_s)}",
         zooms=_zooms(here, view, from_s, to_s, whole_s),
+        from_s=from_s,
+        to_s=to_s,
         window=f"{_clock(from_s)} to {_clock(to_s)}",
         channels=tuple(
             (one.quantity, one.column, units.get(one.quantity, ""), one.says, one.quantity in view.over)

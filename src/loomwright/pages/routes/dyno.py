@@ -2,20 +2,27 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
+
 from fastapi import APIRouter, Request, Response
+from fastapi.responses import RedirectResponse
 
 from loomwright.job.vehicle import vehicle_of
-from loomwright.logs.dyno import Readiness, readiness
+from loomwright.logs.dyno import Readiness, gate_row, readiness
+from loomwright.logs.in_short import drive_in_short
 from loomwright.logs.judged import Judged
-from loomwright.logs.limits import Unproved, unproved
-from loomwright.logs.mapping import mapped_from
+from loomwright.logs.limits import DAY_LIMITS, Unproved, unproved
+from loomwright.logs.mapping import limits_typed, mapped_from, mapped_text
+from loomwright.pages.addresses import job_path
 from loomwright.pages.desk import Desk
 from loomwright.pages.drive_papers import PackDrive, drive_drawings
+from loomwright.pages.entries import TypedForm
+from loomwright.pages.keeping import keep_rows
 from loomwright.pages.records.dyno_page import dyno_page
 from loomwright.pages.rendering import page
 from loomwright.pages.routes.edits import AtDesk, JobName
-from loomwright.pages.routes.logs import judged_log, mapping_of
-from loomwright.refusals import NoAnswer
+from loomwright.pages.routes.logs import judged_log, keep_mapping, mapping_of
+from loomwright.refusals import BadDocument, NoAnswer, Problem
 from loomwright.store.log_files import KeptLog, kept_logs
 from loomwright.store.snapshot import Snapshot
 from loomwright.writers.dyno_paper import dyno_pdf
@@ -23,6 +30,7 @@ from loomwright.writers.dyno_paper import dyno_pdf
 __all__ = ["pack_drive", "router"]
 
 router = APIRouter(include_in_schema=False)
+_SEE_OTHER, _REFUSED = 303, 422
 _DRIVES = 3
 """Recorded drives that count, the newest."""
 
@@ -30,11 +38,35 @@ _DRIVES = 3
 @router.get("/j/{job}/dyno")
 def dyno(request: Request, desk: AtDesk, job: JobName) -> Response:
     """Each criterion with its record, or what is left."""
+    return _page(request, desk, job, (), {})
+
+
+@router.post("/j/{job}/dyno")
+def settle(request: Request, desk: AtDesk, job: JobName, typed: TypedForm) -> Response:
+    """Write down what speaks for a criterion, or against it."""
     snapshot = desk.shelf.now(job)
-    drives, reading = _drives(desk, snapshot)
-    names = [kept.name for kept, _ in drives]
-    record = dyno_page(job, _ready(snapshot, drives), _limits(desk, snapshot), drives=names, reading=reading)
-    return page(request, "dyno.html", record, snapshot=snapshot)
+    name, verdict = typed.get("criterion", ""), typed.get("verdict", "")
+    try:
+        cells = gate_row(_ready(snapshot, []), name, verdict, typed.get("value", ""), typed.get("reason", ""))
+    except BadDocument as refusal:
+        return _page(request, desk, job, refusal.problems, typed)
+    problems = keep_rows(desk, job, "gates", [cells])
+    if problems:
+        return _page(request, desk, job, problems, typed)
+    return RedirectResponse(job_path(job, "dyno", at=name), _SEE_OTHER)
+
+
+@router.post("/j/{job}/dyno/limits")
+def agree(request: Request, desk: AtDesk, job: JobName, typed: TypedForm) -> Response:
+    """Keep limits of this engine with its controller's columns."""
+    snapshot = desk.shelf.now(job)
+    named = {name: typed.get(name, "") for name in DAY_LIMITS}
+    try:
+        mapped = limits_typed(mapped_from(mapping_of(desk, snapshot)), named)
+    except BadDocument as refusal:
+        return _page(request, desk, job, refusal.problems, typed)
+    keep_mapping(desk, snapshot, mapped_text(mapped, ()))
+    return RedirectResponse(job_path(job, "dyno", at="limits"), _SEE_OTHER)
 
 
 @router.get("/j/{job}/dyno/paper")
@@ -54,6 +86,21 @@ def certificate(desk: AtDesk, job: JobName) -> Response:
         left = f"{len(ready.left)} criteria are open." if ready.left else "A drive is being read still."
         raise NoAnswer("the certificate", (left, "See the page ready for the dyno."))
     return _paper(desk, snapshot, drives, reading)
+
+
+def _page(request: Request, desk: Desk, job: str, problems: Sequence[Problem], typed: Mapping[str, str]) -> Response:
+    snapshot = desk.shelf.now(job)
+    drives, reading = _drives(desk, snapshot)
+    record = dyno_page(
+        job,
+        _ready(snapshot, drives),
+        _limits(desk, snapshot),
+        drives=[kept.name for kept, _ in drives],
+        reading=reading,
+        problems=problems,
+        typed=typed,
+    )
+    return page(request, "dyno.html", record, snapshot=snapshot, status=_REFUSED if problems else 200)
 
 
 def pack_drive(desk: Desk, snapshot: Snapshot) -> PackDrive | None:
@@ -95,6 +142,8 @@ def _limits(desk: Desk, snapshot: Snapshot) -> tuple[Unproved, ...]:
 def _paper(desk: Desk, snapshot: Snapshot, drives: list[tuple[KeptLog, Judged]], _reading: int) -> Response:
     drawings = [one for kept, drive in drives[:1] for one in drive_drawings(kept.name, drive, kept.drawn)]
     title = vehicle_of(snapshot.as_written).title or snapshot.name
-    data = dyno_pdf(title, _ready(snapshot, drives), _limits(desk, snapshot), drawings)
+    ready = _ready(snapshot, drives)
+    short = drive_in_short(drives[0][1], ready) if drives else ()
+    data = dyno_pdf(title, ready, _limits(desk, snapshot), drawings, short=short)
     headers = {"Content-Disposition": 'inline; filename="ready for the dyno.pdf"', "Cache-Control": "private, no-cache"}
     return Response(data, media_type="application/pdf", headers=headers)

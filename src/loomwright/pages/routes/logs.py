@@ -5,24 +5,26 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Annotated
 
-from fastapi import APIRouter, Path, Query, Request, Response
+from fastapi import APIRouter, Depends, Path, Query, Request, Response
 from fastapi.concurrency import run_in_threadpool
 from fastapi.responses import RedirectResponse
 from starlette.datastructures import UploadFile
 
-from loomwright.exchange.plot_file import traces_of
+from loomwright.exchange.plot_file import figures_at, traces_of
 from loomwright.job.job import Job
+from loomwright.logs.dyno import readiness
 from loomwright.logs.fuel_table import FuelTable, table_from_rows, table_from_text, table_rows, table_with
 from loomwright.logs.judged import Judged, Mixture
-from loomwright.logs.mapping import mapped_from, mapped_text
+from loomwright.logs.mapping import Mapped, mapped_from, mapped_text, mapped_with
 from loomwright.pages.addresses import job_path
 from loomwright.pages.answer_bench import AnswerStanding
 from loomwright.pages.desk import Desk, desk_of
 from loomwright.pages.drive_papers import starts_drawing
-from loomwright.pages.entries import TypedForm
+from loomwright.pages.entries import TypedForm, read_form
 from loomwright.pages.keeping import keep_rows
 from loomwright.pages.log_work import judged_apart, log_digest
-from loomwright.pages.records.logs_page import View, bands_of, log_page, logs_page, marks_of
+from loomwright.pages.records.logs_page import View, bands_of, log_page, marks_of
+from loomwright.pages.records.taken_drives import logs_page
 from loomwright.pages.rendering import page
 from loomwright.pages.routes.edits import AtDesk, JobName
 from loomwright.refusals import BadDocument, NoAnswer, Problem
@@ -33,9 +35,17 @@ from loomwright.trials.logged import reading_cells
 from loomwright.writers.log_chart import drive_chart
 from loomwright.writers.mixture_chart import cells_chart, contour_chart
 
-__all__ = ["judged_log", "mapping_of", "router"]
+__all__ = ["judged_log", "keep_mapping", "mapping_of", "router"]
 
 router = APIRouter(include_in_schema=False)
+_COLUMN, _MOST_COLUMNS = "column.", 200
+
+
+async def _columns_form(request: Request) -> Mapping[str, str]:
+    return await read_form(request, 3 * _MOST_COLUMNS + 10)
+
+
+ColumnsForm = Annotated[Mapping[str, str], Depends(_columns_form)]
 Key = Annotated[str, Path(pattern="^[0-9a-f]{12}$")]
 Seconds = Annotated[float | None, Query(ge=-1e9, le=1e9, allow_inf_nan=False)]
 From = Annotated[float | None, Query(alias="from", ge=-1e9, le=1e9, allow_inf_nan=False)]
@@ -97,8 +107,12 @@ def log(
         view,
         whole_s=whole,
         standing=(standing.stopped, str(standing.refused or ""), standing.done, standing.of),
-        mapping_text=told if drive is None else mapped_text(mapped_from(told), drive.channels),
+        mapped=mapped_from(told),
+        ready=None
+        if drive is None
+        else readiness(drive, snapshot.as_written.gates, snapshot.as_written.proofs, kept.name),
         controller=_controller(snapshot),
+        at_mark={} if drive is None or mark is None else figures_at(kept.drawn, mark, drive.step_s),
     )
     return page(request, "log.html", record, snapshot=snapshot)
 
@@ -173,16 +187,35 @@ def why(desk: AtDesk, job: JobName, key: Key) -> Response:
 
 
 @router.post("/j/{job}/logs/{key}/mapping")
-def mapping(desk: AtDesk, job: JobName, key: Key, typed: TypedForm) -> Response:
+def mapping(desk: AtDesk, job: JobName, key: Key, typed: ColumnsForm) -> Response:
     """Keep which column is what, for this controller, and read the log anew."""
-    text = typed.get("mapping", "") + "\n"
+    snapshot = desk.shelf.now(job)
+    if "mapping" in typed:
+        text = typed["mapping"] + "\n"
+    else:
+        text = mapped_text(_mapped_as_chosen(desk, snapshot, key, typed), ())
     mapped_from(text)
-    path = mapping_file(desk.shelf, _controller(desk.shelf.now(job)))
+    keep_mapping(desk, snapshot, text)
+    return RedirectResponse(job_path(job, "logs", key), _SEE_OTHER)
+
+
+def _mapped_as_chosen(desk: Desk, snapshot: Snapshot, key: str, typed: Mapping[str, str]) -> Mapped:
+    """The kept mapping with what was chosen column by column; columns of the form are numbered."""
+    drive = judged_log(desk, snapshot, kept_log(desk.shelf, snapshot.name, key)).answer
+    known = () if drive is None else tuple(one.column for one in drive.channels)
+    numbers = [name.removeprefix(_COLUMN) for name in typed if name.startswith(_COLUMN)]
+    chosen = {typed[_COLUMN + one]: typed.get(f"is.{one}", "") for one in numbers}
+    units = {typed[_COLUMN + one]: typed.get(f"unit.{one}", "") for one in numbers}
+    return mapped_with(mapped_from(mapping_of(desk, snapshot)), chosen, units, known)
+
+
+def keep_mapping(desk: Desk, snapshot: Snapshot, text: str) -> None:
+    """Keep a mapping for the job's controller, whole or not at all."""
+    path = mapping_file(desk.shelf, _controller(snapshot))
     path.parent.mkdir(parents=True, exist_ok=True)
     rough = path.with_suffix(".part")
     rough.write_text(text, encoding="utf-8")
     rough.replace(path)
-    return RedirectResponse(job_path(job, "logs", key), _SEE_OTHER)
 
 
 @router.post("/j/{job}/logs/{key}/drop")
