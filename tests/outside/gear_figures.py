@@ -8,12 +8,12 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
-from loomwright.gearbox.box import Box, Engine, guide_least_rpm, output_rpm, rpm_in, speed_in_kmh
+from loomwright.gearbox.box import Box, Converter, Engine, guide_least_rpm, output_rpm, rpm_in, speed_in_kmh
 from loomwright.gearbox.box_reading import shipped_box
 from loomwright.gearbox.cycles import cycle_called
 from loomwright.gearbox.driving import STEP_S, drive_after, drive_by_pedal
-from loomwright.gearbox.lines import first_lines, programme_called
-from loomwright.gearbox.moving import drive_n, hold_n, machine_of
+from loomwright.gearbox.lines import Lines, first_lines, programme_called
+from loomwright.gearbox.moving import MASS_FACTOR, drive_n, hold_n, machine_of
 from loomwright.gearbox.tyre import ROLLED, Tyre, tyre_of
 
 __all__ = ["GEARS"]
@@ -121,6 +121,61 @@ def _two_seater_kmh(grip: str = "0.55") -> NDArray[np.float64]:
     return drive_by_pedal(box, lines, np.array([0.0, 80.0]), np.array([1.0, 1.0])).kmh
 
 
+def _resistance_lb(lb: str, cd_ft2: str, slug: str, mph: str, grade: str = "0") -> float:
+    """What holds a car back, its three coefficients turned to newtons and km/h."""
+    weight, feet = float(lb), 1000.0 / 3600.0 / 0.3048  # ft/s in a km/h
+    road = (0.01 * weight, 0.01 * weight / 147.0 * feet, 0.5 * float(slug) * float(cd_ft2) * feet**2)
+    kg = weight * LBF_N / 9.80665
+    machine = machine_of(_box(mass_g=kg * 1000.0, road_n=tuple(LBF_N * one for one in road)))
+    return float(hold_n(machine, float(mph) * MILE_M / 3600.0, float(grade))) / LBF_N
+
+
+def _to_60_mph_s(kg: str) -> float:
+    """From rest in one gear: the force and the power that are printed, as a torque curve at the wheels."""
+    printed, moved = 1560.0 * 1.01, float(kg) * 1.01
+    pull_n, power_w, drag = (3.117 + 0.046) * printed, 62.1 * printed, 0.000136 * printed
+    rolled_m, ratio = 2.0 * np.pi * 0.3, 11.0
+    rpm = np.concatenate([[1.0], np.linspace(19.0, 40.0, 400) * 60.0 * ratio / rolled_m])
+    speed = rpm * rolled_m / 60.0 / ratio
+    force = np.minimum(pull_n, power_w / speed)
+    box = _box(
+        engine=replace(
+            shipped_box().engine,
+            idle_rpm=0.5,
+            limit_rpm=20_000.0,
+            torque_rpm=tuple(rpm),
+            torque_nm=tuple(force * rolled_m / (2.0 * np.pi) / ratio),
+        ),
+        converter=Converter(speed_ratios=(0.0, 1.0), torque_ratios=(1.0, 1.0), k_rpm=(1e-3, 1e-3)),
+        ratios=(ratio, 1.0),
+        final_drive=1.0,
+        tyre=_rolling(rolled_m * 1000.0),
+        mass_g=moved / MASS_FACTOR * 1000.0,
+        road_n=(0.046 * moved, 0.0, drag / KMH**2),
+        kept_frac=1.0,
+        grip_frac=1.0,
+        highest={"D": 2},
+    )
+    never = ((900.0,) * 2,)
+    lines = Lines(
+        programme="one gear",
+        pedal_frac=(0.0, 1.0),
+        up_kmh=never,
+        down_kmh=((0.0, 0.0),),
+        kick_kmh=(0.0,),
+        kick_frac=1.0,
+        lock_kmh=((0.0, 0.0),) * 2,
+        unlock_kmh=((0.0, 0.0),) * 2,
+        min_gap_s=1.0,
+        min_back_s=2.0,
+        highest=0,
+    )
+    kmh = drive_by_pedal(box, lines, np.array([0.0, 20.0]), np.array([1.0, 1.0]), from_kmh=0.01).kmh
+    sixty = 60.0 * MILE_M / 1000.0
+    past = int(np.argmax(kmh >= sixty))
+    return STEP_S * (past - float((kmh[past] - sixty) / (kmh[past] - kmh[past - 1])))
+
+
 GEARS: Mapping[str, Callable[..., float]] = {
     "gear_rolled_mm": lambda size: tyre_of(size).rolled_mm,
     "gear_rpm": lambda ratio, kmh: rpm_in(
@@ -150,6 +205,8 @@ GEARS: Mapping[str, Callable[..., float]] = {
     "gear_cycle_mean_mph": _cycle_mean_mph,
     "gear_wheel_kwh": _wheel_kwh,
     "gear_driven_kwh": _driven_kwh,
+    "gear_resistance_lb": _resistance_lb,
+    "gear_to_60_mph_s": _to_60_mph_s,
     "gear_to_100_s": lambda grip: float(np.argmax(_two_seater_kmh(grip) >= 100.0)) * STEP_S,
     "gear_top_kmh": lambda: float(_two_seater_kmh().max()),
 }

@@ -84,6 +84,20 @@ def test_the_lists_hold_what_is_known_and_nothing_is_left_as_markup(files):
     assert "papers/pack.pdf" in linked
 
 
+def test_the_archive_opens_off_a_stick_without_a_server_on_a_tablet(files, browser, tmp_path):
+    with zipfile.ZipFile(io.BytesIO(handover_archive(files))) as made:
+        made.extractall(tmp_path)
+    context = browser.new_context(viewport={"width": 768, "height": 1024}, offline=True, java_script_enabled=False)
+    page = context.new_page()
+    page.goto((tmp_path / "index.html").as_uri())
+    assert "STOP: key off" in page.inner_text("#emergency + div")
+    assert page.evaluate("document.documentElement.scrollWidth") <= 768
+    page.get_by_role("link", name="drawings/work.svg", exact=True).click()
+    page.wait_for_url("file://**/drawings/work.svg")
+    assert page.locator("svg").count() >= 1
+    context.close()
+
+
 def test_the_code_in_the_lid_opens_the_copy_or_holds_what_to_do(files):
     assert "STOP: key off" in _read(files["lid.svg"])
     address = "http://192.168.1.20:8140/j/small/handover/copy/index.html"

@@ -8,7 +8,7 @@ from __future__ import annotations
 from argparse import ArgumentParser, Namespace
 from pathlib import Path
 
-from loomwright.cli.serve import add_serving, serve_shelf
+from loomwright.cli.serve import add_serving, at_once, serve_shelf
 from loomwright.cli.shelf_folder import clock, data_folder
 from loomwright.examples.shelf import example_folder
 from loomwright.sheets.csv_folder import open_folder
@@ -31,13 +31,14 @@ def add_arguments(parser: ArgumentParser) -> None:
 
 def run(arguments: Namespace) -> int:
     """Run it until it is stopped; gives the exit code."""
-    shelf = Shelf(Path(arguments.shelf) if arguments.shelf else data_folder().with_name("loomwright-demo"), clock)
-    try:
-        there = {line.name for line in shelf.jobs()}
-        for name in _JOBS:
-            if name not in there:
-                shelf.add(name, open_folder(example_folder(name)), who="loomwright", why="made up for looking at")
-        says = "the made-up van, drawn with mistakes and mended"
-        return serve_shelf(shelf, arguments, says=says)
-    finally:
-        shelf.close()
+    with at_once():
+        shelf = Shelf(Path(arguments.shelf) if arguments.shelf else data_folder().with_name("loomwright-demo"), clock)
+        try:
+            there = {line.name for line in shelf.jobs()}
+            for name in _JOBS:
+                if name not in there:
+                    shelf.add(name, open_folder(example_folder(name)), who="loomwright", why="made up for looking at")
+            says = "the made-up van, drawn with mistakes and mended"
+            return serve_shelf(shelf, arguments, says=says)
+        finally:
+            shelf.close()

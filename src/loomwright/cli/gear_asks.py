@@ -8,6 +8,7 @@ from pathlib import Path
 from loomwright.cli.printing import show
 from loomwright.exchange.log_file import open_log
 from loomwright.gearbox.fewest import Traded, TradeOff
+from loomwright.gearbox.judged import run_words
 from loomwright.gearbox.line_record import Lines
 from loomwright.gearbox.road_log import RoadChange, changes_of_drive, road_says
 from loomwright.logs.judged import read_drive
@@ -27,7 +28,8 @@ def tell_sets(done: int, of: int) -> None:
 
 def show_fewest(trade: TradeOff) -> None:
     """The curve as rows, the lines of now before it."""
-    show(f"\n{trade.programme}, driven over {trade.cycle}: {trade.tried} sets of lines, {trade.fit} of them fit")
+    show(f"\n{trade.programme}, driven over the {run_words(trade.cycle)}:")
+    show(f"{trade.tried} sets of lines, {trade.fit} of them fit")
     show(" set  changes/km  undone  fuel g/km  pull m/s2  hunts")
     show(" now" + _row(trade.now))
     for place, one in enumerate(trade.curve, start=1):

@@ -15,7 +15,7 @@ from loomwright.gearbox.cycles import cycle_called
 from loomwright.gearbox.driving import STEP_S, Drive, Road, drive_after, drive_by_pedal
 from loomwright.gearbox.lines import Lines
 
-__all__ = ["RPM_BIN", "RUNS", "Judged", "changes_of_trace", "judged", "run_called", "undone"]
+__all__ = ["RPM_BIN", "RUNS", "Judged", "changes_of_trace", "judged", "run_called", "run_words", "undone"]
 
 UNDONE_S = 5.0
 """An opposite change within this undoes one. [s] Our choice."""
@@ -33,6 +33,19 @@ RUNS = (
     *("hill", "long_hill", "full_throttle", "tip_in"),
 )
 """What it can be sent on: published cycles, then runs of our own."""
+_RUN_WORDS = {
+    "udds": "urban schedule (UDDS)",
+    "wltc": "WLTC of class 3b",
+    "hwfet": "highway schedule (HWFET)",
+    "us06": "brisk schedule (US06)",
+    "urban": "European urban part",
+    "extra_urban": "European extra-urban part",
+    "european": "European cycle (NEDC)",
+    "hill": "70 km/h up 6 %",
+    "long_hill": "70 km/h up 8 %, long",
+    "full_throttle": "full pedal from rest",
+    "tip_in": "pedal pressed at 60 km/h",
+}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -58,6 +71,16 @@ class Judged:
     behind_s: float
     fluid_c: float
     to_100_s: float | None
+
+
+def run_words(run: str) -> str:
+    """One of `RUNS` in words.
+
+    Example:
+        >>> run_words("wltc")
+        'WLTC of class 3b'
+    """
+    return _RUN_WORDS[run]
 
 
 def run_called(box: Box, lines: Lines, run: str, *, highest: int = 0) -> Drive:

@@ -9,14 +9,17 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
+import numpy as np
+
 from loomwright.gearbox.box import Box
 from loomwright.gearbox.box_checking import gear_unplugged
 from loomwright.job.rows import Gate
 from loomwright.refusals import OutOfReach
 
-__all__ = ["SetUpStep", "gate_of", "newest_of", "set_up_steps", "step_cells"]
+__all__ = ["SetUpStep", "gate_of", "newest_of", "set_up_steps", "stall_rpm", "step_cells"]
 
 STAGE = "gearbox"
+_HALVINGS = 40
 _VERDICTS = ("passed", "failed", "waived")
 _NEVER_WAIVED = ("Selector adjustment", "Starter inhibit proved", "Reverse inhibit", "Brakes before rolling")
 
@@ -74,6 +77,33 @@ def step_cells(
     value = read.strip() if is_figure else ""
     cells = {"gate": gate_of(step), "stage": STAGE, "verdict": verdict, "value": value, "reason": words}
     return {name: text for name, text in cells.items() if text}
+
+
+def stall_rpm(box: Box) -> float:
+    """Engine speed with the turbine held and full pedal: where the pump takes what the engine gives, n = K(0) sqrt(T).
+
+    Example:
+        >>> from loomwright.gearbox.box_reading import shipped_box
+        >>> round(stall_rpm(shipped_box()), -2)
+        2000.0
+    """
+    low, high = box.engine.idle_rpm, box.engine.limit_rpm
+    for _ in range(_HALVINGS):
+        middle = 0.5 * (low + high)
+        gives_nm = float(np.interp(middle, box.engine.torque_rpm, box.engine.torque_nm))
+        if gives_nm > (middle / box.converter.k_rpm[0]) ** 2:
+            low = middle
+        else:
+            high = middle
+    return 0.5 * (low + high)
+
+
+def _stall_words(box: Box) -> str:
+    extent = [
+        word for word, is_so in (("converter", box.converter.is_typical), ("engine", box.engine.is_estimated)) if is_so
+    ]
+    told = f"in the model about {round(stall_rpm(box), -2):.0f} 1/min"
+    return f"{told}, {' and '.join(extent)} typical" if extent else told
 
 
 def set_up_steps(box: Box) -> tuple[SetUpStep, ...]:
@@ -139,7 +169,7 @@ def set_up_steps(box: Box) -> tuple[SetUpStep, ...]:
             ),
             "Each gear held by the controller in turn; compare engine speed and output speed.",
             "Engine over output speed: "
-            + ", ".join(f"{k} {ratio:g}" for k, ratio in enumerate(box.ratios, start=1))
+            + ", ".join(f"gear {k} {ratio:.2f}" for k, ratio in enumerate(box.ratios, start=1))
             + ", within 3 % with little load.",
         ),
         (
@@ -165,8 +195,8 @@ def set_up_steps(box: Box) -> tuple[SetUpStep, ...]:
             ),
             "Foot brake hard, D, full pedal; read the engine speed. The same in R.",
             (
-                "The manual's stall speed: far above is a slipping clutch or low pressure, far below a weak engine "
-                "or its converter."
+                f"The manual's stall speed ({_stall_words(box)}): far above is a slipping clutch or low pressure, far "
+                "below a weak engine or its converter."
             ),
         ),
         (

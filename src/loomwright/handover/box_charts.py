@@ -7,25 +7,15 @@ them first.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 from loomwright.findings import id_order
+from loomwright.handover.pack_records import BoxChart
 from loomwright.handover.records import FuseLine
 from loomwright.handover.relay_list import RelayLine
 
 __all__ = ["BoxChart", "box_charts"]
 
 _NOWHERE = "place not given"
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class BoxChart:
-    """What sits at one place. place: in words. boxes: names of the boxes there, where the sheets give any."""
-
-    place: str
-    boxes: tuple[str, ...]
-    fuses: tuple[FuseLine, ...]
-    relays: tuple[RelayLine, ...]
 
 
 def box_charts(fuses: Sequence[FuseLine], relays: Sequence[RelayLine]) -> tuple[BoxChart, ...]:

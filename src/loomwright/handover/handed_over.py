@@ -4,9 +4,9 @@ In: the pack of a car, its numbers to start with, its revisions, the controller'
 when something burns, which fuse feeds what, what was decided, what was read when all was well, the engine's numbers,
 the gear-change lines, what is known not to be right, what was changed when, the digests of the controller's files.
 
-A reading is a baseline when it is the newest of its test and passed. What stands under `limits` is everything that is
-known and was left: findings, waived gates, tests that failed or could not be made, snags and questions that are open,
-and what the sheets leave open.
+A reading is a baseline when it is the newest of its test, later visits left out, and passed. What stands under `limits`
+is everything that is known and was left: findings, waived gates, tests that failed or could not be made, snags and
+questions that are open, and what the sheets leave open.
 """
 
 from __future__ import annotations
@@ -26,7 +26,10 @@ from loomwright.job.rows import Proof
 from loomwright.quantities.printing import for_print
 from loomwright.startup.first_start import EMERGENCY
 
-__all__ = ["Changed", "ControllerFile", "HandedOver", "baseline_of", "handed_over"]
+__all__ = ["VISIT", "Changed", "ControllerFile", "HandedOver", "baseline_of", "handed_over"]
+
+VISIT = "later visit"
+"""What stands in the notes of a proof that was read on a later visit: on record, and no new baseline."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -82,8 +85,10 @@ def handed_over(
 
 
 def baseline_of(proofs: Sequence[Proof]) -> tuple[Proof, ...]:
-    """The newest proof of every test whose newest one passed, in the order of the sheet."""
-    newest = {one.test: one for one in proofs}
+    """The newest proof of every test whose newest one passed, in the order of the sheet; readings of a later visit
+    stand on record only, so that a slow drift is not lost from one visit to the next.
+    """
+    newest = {one.test: one for one in proofs if one.notes != VISIT}
     return tuple(one for one in newest.values() if one.verdict == "passed")
 
 

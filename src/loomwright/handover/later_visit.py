@@ -16,7 +16,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from loomwright.handover.handed_over import baseline_of
+from loomwright.handover.handed_over import VISIT, baseline_of
 from loomwright.job.conditions import Condition
 from loomwright.job.job import Job
 from loomwright.job.nearest import nearest
@@ -24,7 +24,7 @@ from loomwright.job.rows import Proof, Reading, Wire
 from loomwright.quantities import for_print, parse_quantity
 from loomwright.refusals import BadDocument, OutOfReach, Problem
 
-__all__ = ["ReadAgain", "read_again", "readings_of", "symptom_of"]
+__all__ = ["ReadAgain", "blank_visit", "read_again", "readings_of", "symptom_of", "visit_cells"]
 
 _MOVED_FRAC, _FALLEN_FRAC = 0.25, 0.5
 _ENDINGS = {"V": "v", "ohm": "ohm", "A": "a"}
@@ -75,6 +75,49 @@ def read_again(proofs: Sequence[Proof], read: Sequence[tuple[str, str]]) -> tupl
     if problems:
         raise BadDocument(tuple(problems))
     return tuple(found)
+
+
+def blank_visit(proofs: Sequence[Proof]) -> tuple[tuple[str, ...], ...]:
+    """The baseline as rows to be filled in, headings first: the last column but one is what is read now."""
+    rows = (
+        (
+            one.test,
+            one.point,
+            one.to,
+            one.when.text or "everything at rest",
+            "" if one.value is None else one.value if isinstance(one.value, str) else for_print(one.value),
+            one.unit,
+            "",
+            "" if one.low is None and one.high is None else f"{_edge(one.low)} to {_edge(one.high)}",
+        )
+        for one in baseline_of(proofs)
+    )
+    return (("test", "point", "to", "when", "then", "unit", "value", "band"), *rows)
+
+
+def visit_cells(again: ReadAgain, *, time: str, who: str) -> Mapping[str, str]:
+    """A reading of a visit as a row of the sheet proofs; it stands on record and is no new baseline.
+
+    Args:
+        time: the day.
+        who: read it.
+    """
+    proof = again.proof
+    cells = {"test": again.test, "value": again.now, "time": time, "who": who, "notes": VISIT}
+    if proof is not None:
+        told = again.value if isinstance(again.value, str) else f"{again.value:.6g}"
+        cells |= {"point": proof.point, "to": proof.to, "when": proof.when.text, "unit": proof.unit, "value": told}
+        cells |= {"low": _bare(proof.low), "high": _bare(proof.high), "warmth": proof.warmth}
+        cells["verdict"] = "failed" if again.verdict == "outside" else "passed"
+    return {name: text for name, text in cells.items() if text}
+
+
+def _bare(edge: float | None) -> str:
+    return "" if edge is None else f"{edge:.10g}"
+
+
+def _edge(edge: float | None) -> str:
+    return "…" if edge is None else for_print(edge)
 
 
 def readings_of(again: Sequence[ReadAgain]) -> tuple[Reading, ...]:

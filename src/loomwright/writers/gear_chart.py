@@ -8,6 +8,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
+import numpy as np
+from numpy.typing import NDArray
+
 from loomwright.gearbox.hunting import GRADES_FRAC, Hunting
 from loomwright.gearbox.line_record import Lines, named_lines
 from loomwright.gearbox.road_log import RoadChange
@@ -66,24 +69,33 @@ def lines_chart(lines: Lines, road: Sequence[RoadChange] = ()) -> str:
 
 
 def hunting_chart(maps: Hunting, *, programme: str) -> str:
-    """Where a driver who keeps the speed meets hunting: grade upwards, speed to the right, the pair beside it."""
-    most = maps.speeds_kmh[-1]
+    """Where it hunts, grade upwards: with the speed kept, and beneath it with the pedal kept; the pair beside it."""
+    pieces = [
+        *_map(maps, maps.by_speed, maps.speeds_kmh, "road speed kept, km/h", is_held=True),
+        f'<g transform="translate(0,{_HIGH:g})">',
+        *_map(maps, maps.by_pedal, [_PERCENT * one for one in maps.pedals_frac], "pedal kept, %", is_held=False),
+        "</g>",
+    ]
+    return chart_svg(pieces, f"Where it hunts, programme {programme}", wide=_WIDE, high=2.0 * _HIGH)
+
+
+def _map(maps: Hunting, found: NDArray[np.int64], columns: Sequence[float], across: str, *, is_held: bool) -> list[str]:
+    most = max(columns)
     top = GRADES_FRAC[-1]
     marks = [(f"{step}", step / _PERCENT / top) for step in range(0, 13, 2)]
-    pieces = _axes(most, "road speed kept, km/h", marks, "grade, %")
+    pieces = _axes(most, across, marks, "grade, %")
     for row, grade in enumerate(GRADES_FRAC):
-        for column, speed in enumerate(maps.speeds_kmh):
-            if maps.by_speed[row, column]:
+        for column, speed in enumerate(columns):
+            if found[row, column]:
                 x, y = _x(speed, most), _y(grade / top)
                 pieces.append(f'<path d="M{x - 2.5:.1f} {y - 2.5:.1f}l5 5m0 -5l-5 5" stroke="{INK}" stroke-width="1"/>')
     for patch in maps.patches:
-        if patch.is_held:
-            x, y = _x(patch.at[0], most), _y(patch.grade_frac[1] / top)
+        if patch.is_held == is_held:
+            x, y = _x(patch.at[0] * (1.0 if is_held else _PERCENT), most), _y(patch.grade_frac[1] / top)
             pieces.append(chart_text(x, y - 6.0, f"{patch.lower}-{patch.lower + 1}", anchor="start"))
-    if not maps.by_speed.any():
+    if not found.any():
         pieces.append(chart_text(_WIDE / 2.0, _HIGH / 2.0, "none up to 12 %", anchor="middle"))
-    title = f"Where it hunts with the speed kept, programme {programme}"
-    return chart_svg(pieces, title, wide=_WIDE, high=_HIGH)
+    return pieces
 
 
 def _axes(most: float, across: str, rows: Sequence[tuple[str, float]], up: str) -> list[str]:
@@ -111,7 +123,7 @@ def _words_over(words: Iterable[tuple[float, str]]) -> list[str]:
         if row == len(rows):
             rows.append(x)
         rows[row] = x
-        y = _TOP - 6.0 - row * _ROW
+        y = _TOP - 11.0 - row * _ROW
         if row:
             pieces.append(f'<path d="M{x:.1f} {_TOP - 2.0}V{y + 2.0:.1f}" stroke="{RULE}"/>')
         pieces.append(chart_text(x, y, word, anchor="middle"))

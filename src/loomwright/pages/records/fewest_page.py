@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from loomwright.gearbox.fewest import Traded, TradeOff
+from loomwright.gearbox.judged import run_words
 from loomwright.pages.addresses import job_path
 from loomwright.pages.answer_bench import AnswerStanding
 
@@ -62,7 +63,7 @@ def fewest_page(job: str, programme: str, standing: AnswerStanding[TradeOff], *,
     most = max((one.changes_per_km for one in (answer.now, *answer.curve)), default=1.0) if answer else 1.0
     return FewestPage(
         programme=programme,
-        cycle=answer.cycle if answer else "",
+        cycle=run_words(answer.cycle) if answer else "",
         now=_line(answer.now, -1, answer.now, most) if answer else None,
         curve=tuple(_line(one, place, answer.now, most) for place, one in enumerate(answer.curve)) if answer else (),
         says=_says(answer) if answer else "",

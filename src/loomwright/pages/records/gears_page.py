@@ -9,7 +9,7 @@ from markupsafe import Markup
 
 from loomwright.findings import Finding, in_order, says
 from loomwright.gearbox.box import Box
-from loomwright.gearbox.judged import Judged
+from loomwright.gearbox.judged import Judged, run_words
 from loomwright.gearbox.line_record import Lines, line_places, named_lines
 from loomwright.gearbox.procedure import SetUpStep, newest_of, set_up_steps
 from loomwright.gearbox.programme_reading import OWN, wishes
@@ -258,7 +258,7 @@ def _kicks(lines: Lines, typed: Mapping[str, str]) -> tuple[LineCell, ...]:
 def _drive(one: Judged) -> DriveLine:
     return DriveLine(
         programme=one.programme,
-        run=one.run.replace("_", " "),
+        run=run_words(one.run),
         changes=str(one.changes),
         per_km=f"{one.per_km:.2f}",
         undone=str(one.undone),

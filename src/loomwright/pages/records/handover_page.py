@@ -6,6 +6,8 @@ import hashlib
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
+from loomwright.handover.drift import drift_of
+from loomwright.handover.known_limits import band_words
 from loomwright.handover.later_visit import ReadAgain
 from loomwright.job.rows import Proof
 from loomwright.pages.addresses import job_path
@@ -30,14 +32,21 @@ class ControllerLine:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BaselineLine:
-    """One test that passed. now: what was read on a later visit, as typed.   verdict: held against it, or empty."""
+    """One test that passed. point: where the probes go.   now: what was read on a later visit, as typed.
+
+    verdict: held against it, or empty.   says: what its move is a sign of.   visits: what earlier visits read.
+    """
 
     test: str
+    point: str
     when: str
     then: str
     unit: str
+    band: str
     now: str
     verdict: str
+    says: str
+    visits: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -65,9 +74,13 @@ class HandoverPage:
     send: str
     baseline: tuple[BaselineLine, ...]
     visit: str
+    visit_keep: str
+    visit_blank: str
+    visit_count: int
     visit_says: str
     fault: str
     causes: str
+    symptom: str
     parts: tuple[str, ...]
 
 
@@ -81,6 +94,8 @@ def handover_page(
     again: Sequence[ReadAgain] = (),
     address: str = "",
     parts: Sequence[str] = (),
+    visits: Sequence[Proof] = (),
+    today: str = "",
 ) -> HandoverPage:
     """The page.
 
@@ -92,6 +107,8 @@ def handover_page(
         baseline: tests that passed.
         again: read on a later visit.
         parts: that may do nothing.
+        visits: readings of earlier visits, on record.
+        today: the day, for the pace of what moves.
         address: that the code inside the lid opens; empty where it holds its lines itself.
     """
     answer = standing.answer
@@ -122,11 +139,15 @@ def handover_page(
             for name, data in files.items()
         ),
         send=job_path(job, "handover", "files"),
-        baseline=tuple(_line(one, read.get(one.test)) for one in baseline),
+        baseline=tuple(_line(one, read.get(one.test), visits, today) for one in baseline),
         visit=job_path(job, "handover", "visit"),
+        visit_keep=job_path(job, "handover", "visit", "keep"),
+        visit_blank=job_path(job, "handover", "visit.csv"),
+        visit_count=len({one.time for one in visits}),
         visit_says=_says(len(again), off),
         fault=job_path(job, "fault"),
         causes=job_path(job, "handover", "causes"),
+        symptom=job_path(job, "symptom"),
         parts=tuple(parts),
     )
 
@@ -137,13 +158,22 @@ def _says(count: int, off: int) -> str:
     return f"{count} read again, {off} not as then." if off else f"{count} read again, all as then."
 
 
-def _line(proof: Proof, again: ReadAgain | None) -> BaselineLine:
-    then = "" if proof.value is None else f"{proof.value:g}" if isinstance(proof.value, float) else str(proof.value)
+def _line(proof: Proof, again: ReadAgain | None, visits: Sequence[Proof], today: str) -> BaselineLine:
+    drift = None if again is None else drift_of(again, today)
+    earlier = [one for one in visits if one.test == proof.test]
     return BaselineLine(
         test=proof.test,
-        when=proof.when.text,
-        then=then,
+        point=f"{proof.point} to {proof.to}" if proof.to else proof.point,
+        when=proof.when.text or "at rest",
+        then=_figure(proof),
         unit=proof.unit,
+        band=band_words(proof),
         now="" if again is None else again.now,
         verdict="" if again is None else again.verdict,
+        says="" if drift is None else drift.says,
+        visits="; ".join(f"{one.time[:10]} {_figure(one)}" for one in earlier),
     )
+
+
+def _figure(proof: Proof) -> str:
+    return "" if proof.value is None else f"{proof.value:.4g}" if isinstance(proof.value, float) else str(proof.value)

@@ -2,24 +2,33 @@
 
 from __future__ import annotations
 
+import csv
 import hashlib
+import io
 import mimetypes
 from collections.abc import Mapping
 from typing import Annotated
 
-from fastapi import APIRouter, Path, Request, Response
+from fastapi import APIRouter, Depends, Path, Request, Response
 from fastapi.concurrency import run_in_threadpool
 from fastapi.responses import RedirectResponse
 from starlette.datastructures import UploadFile
 
-from loomwright.handover.handed_over import Changed, baseline_of
-from loomwright.handover.later_visit import ReadAgain, read_again, readings_of, symptom_of
+from loomwright.handover.handed_over import VISIT, Changed, baseline_of
+from loomwright.handover.later_visit import (
+    ReadAgain,
+    blank_visit,
+    read_again,
+    readings_of,
+    symptom_of,
+    visit_cells,
+)
 from loomwright.job.conditions import parse_condition
 from loomwright.job.writing import text_of_row
 from loomwright.pages.addresses import job_path
 from loomwright.pages.answer_bench import AnswerStanding, Key, Tell
 from loomwright.pages.desk import Desk, desk_of
-from loomwright.pages.entries import TypedForm
+from loomwright.pages.entries import TypedForm, read_form
 from loomwright.pages.handover_files import COPY_PAGE, HandoverAsked, handover_archive
 from loomwright.pages.handover_work import handover_apart
 from loomwright.pages.records.handover_page import handover_page
@@ -37,18 +46,27 @@ from loomwright.store.controller_files import (
 from loomwright.store.log_files import kept_logs
 from loomwright.store.photo_members import kept_of
 from loomwright.store.snapshot import Snapshot
+from loomwright.store.text_rows import AddRow
 
 __all__ = ["router"]
 
 router = APIRouter(include_in_schema=False)
 FilePath = Annotated[str, Path(max_length=200)]
 _LETTERS = 12
+_MOST_TESTS = 4000
 _SEE_OTHER = 303
 _ALL = 1_000_000
 _NOW = "now/"
 _OWN_MACHINE = ("127.0.0.1", "localhost", "::1")
 _TYPES = {".dxf": "image/vnd.dxf", ".loomjob": "application/zip", ".csv": "text/csv; charset=utf-8"}
 _TEXT = {".html": "text/html; charset=utf-8", ".css": "text/css; charset=utf-8", ".json": "application/json"}
+
+
+async def _typed_visit(request: Request) -> Mapping[str, str]:
+    return await read_form(request, _MOST_TESTS)
+
+
+TypedVisit = Annotated[Mapping[str, str], Depends(_typed_visit)]
 
 
 @router.get("/j/{job}/handover")
@@ -58,14 +76,35 @@ def handover(request: Request, desk: AtDesk, job: JobName) -> Response:
 
 
 @router.post("/j/{job}/handover/visit")
-def visit(request: Request, desk: AtDesk, job: JobName, typed: TypedForm) -> Response:
+def visit(request: Request, desk: AtDesk, job: JobName, typed: TypedVisit) -> Response:
     """Readings of a later visit held against the baseline; nothing is written down."""
     snapshot = desk.shelf.now(job)
     return _page(request, desk, snapshot, read_again(snapshot.as_written.proofs, _now(typed)))
 
 
+@router.post("/j/{job}/handover/visit/keep")
+def keep_visit(desk: AtDesk, job: JobName, typed: TypedVisit) -> Response:
+    """The readings put on record; the baseline stays as it was."""
+    again = read_again(desk.shelf.now(job).as_written.proofs, _now(typed))
+    if not again:
+        raise OutOfReach("readings", "none", "at least one reading of this visit, in the column now")
+    edits = [AddRow(sheet="proofs", cells=visit_cells(one, time=today(), who=desk.who)) for one in again]
+    edited = desk.shelf.edit(job, edits, who=desk.who, why=f"later visit, {len(again)} read again", kind="record")
+    if not edited.is_taken:
+        raise BadDocument(edited.problems)
+    return RedirectResponse(job_path(job, "handover", at="visit"), _SEE_OTHER)
+
+
+@router.get("/j/{job}/handover/visit.csv")
+def blank(desk: AtDesk, job: JobName) -> Response:
+    """The baseline as a sheet to fill in where there is no signal."""
+    made = io.StringIO()
+    csv.writer(made, lineterminator="\n").writerows(blank_visit(desk.shelf.now(job).as_written.proofs))
+    return Response(made.getvalue(), media_type="text/csv; charset=utf-8")
+
+
 @router.post("/j/{job}/handover/causes")
-def causes(desk: AtDesk, job: JobName, typed: TypedForm) -> Response:
+def causes(desk: AtDesk, job: JobName, typed: TypedVisit) -> Response:
     """What does nothing, and what is not as then, written down for the fault finder: it ranks the causes."""
     written = desk.shelf.now(job).as_written
     again = read_again(written.proofs, _now(typed))
@@ -165,6 +204,8 @@ def _page(request: Request, desk: Desk, snapshot: Snapshot, read: tuple[ReadAgai
         files=controller_files(desk.shelf, snapshot.name),
         baseline=baseline_of(snapshot.as_written.proofs),
         again=read,
+        visits=tuple(one for one in snapshot.as_written.proofs if one.notes == VISIT),
+        today=today(),
         address=_address(request, snapshot.name),
         parts=tuple(one.id for one in snapshot.as_written.parts if one.fitted != "removed"),
     )
