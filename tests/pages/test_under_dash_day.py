@@ -7,6 +7,7 @@ import random
 import re
 
 import pytest
+import zxingcpp
 from PIL import Image
 from playwright.sync_api import expect
 
@@ -75,6 +76,10 @@ def test_a_days_work_without_signal_is_there_row_by_row_when_it_comes_back(bench
         press(page, "cannot be reached")
         page.get_by_role("button", name=re.compile(r"^fit\b")).click()
         page.locator("#picture").set_input_files(picture())
+        expect(page.get_by_role("button", name="Picture ✓ 1", exact=True)).to_be_visible()
+        press(page, "Undo")
+        expect(page.get_by_role("button", name="Picture", exact=True)).to_be_visible()
+        page.locator("#picture").set_input_files(picture())
         press(page, "Done")
         waiting(page, "10 wait to be sent")
 
@@ -95,6 +100,41 @@ def test_a_days_work_without_signal_is_there_row_by_row_when_it_comes_back(bench
     assert len(rows(shelf, "gates", "gate")) == 1
     assert len(photos_of(shelf, "car")) == 1
     assert not any(time.startswith("2031") for (time,) in rows(shelf, "proofs", "time"))
+
+
+W3 = [
+    "Cut W3",
+    "Crimp the start of W3",
+    "Crimp the end of W3",
+    "Seat the start of W3",
+    "Sleeve over the start: W3",
+    "See that the label of the start is on: W3",
+    "Seat the end of W3",
+    "Sleeve over the end: W3",
+    "See that the label of the end is on: W3",
+]
+"""Every step of a wire."""
+
+
+def test_a_wire_begun_from_its_label_is_built_to_its_end_and_then_the_list_goes_on(bench, browser):
+    done = []
+    with tablet_in(browser) as tablet:
+        page = opened(tablet, bench.url, "car", "?work=build")
+        expect(page.locator("#thing")).to_have_text("Cut W4")
+        page.goto(f"{bench.url}/j/car/codes")
+        label = page.get_by_role("img", name="code that opens W3", exact=True).screenshot()
+        (scanned,) = zxingcpp.read_barcodes(Image.open(io.BytesIO(label)))
+        bench.stop()
+        page.goto(scanned.text)
+        page.locator(".u-list").get_by_role("button", name="Cut W3", exact=True).click()
+        for _ in W3:
+            done.append(page.locator("#thing").inner_text())
+            press(page, "Done")
+            expect(page.locator("#thing")).not_to_have_text(done[-1])
+        expect(page.locator("#thing")).to_have_text("Cut W4")
+        expect(page.locator(".u-note")).to_have_text("W3: nothing is left to do with it now")
+        bench.start()
+    assert done == W3
 
 
 def test_the_page_chooses_the_next_thing_as_the_core_does(bench, browser):

@@ -8,14 +8,17 @@ import signal
 import statistics
 import subprocess
 import time
+import urllib.request
 from contextlib import suppress
 from pathlib import Path
 
 import pytest
 from playwright.sync_api import Error, Playwright, expect
 
+from loomwright.examples.shelf import example_folder
 from loomwright.pages.checking import CheckBench
 from loomwright.pages.routes import under_dash
+from loomwright.sheets.csv_folder import open_folder
 from tests.pages.conftest import FLAGS
 from tests.pages.shelves import shelf_in
 from tests.pages.tablet import PLAN, SIZE, Bench, opened, press, tablet_in, waiting
@@ -162,25 +165,53 @@ def test_five_hundred_records_are_sent_in_five_seconds(bench, browser):
     assert took_s < SYNCED_S
 
 
+SEEN_AT = """new MutationObserver((_, watch) => {
+  if (!document.querySelector("#thing")) return;
+  watch.disconnect();
+  requestAnimationFrame(() => setTimeout(() => { window.seenAt = performance.now(); }));
+}).observe(document, { childList: true, subtree: true });"""
+"""When the thing to do is drawn, which is what is looked for; the first words come before it."""
+
+
+@pytest.fixture
+def van(tmp_path):
+    shelf = shelf_in(tmp_path)
+    shelf.add("van", open_folder(example_folder("van")), who="sam")
+    made = Bench(shelf)
+    made.start()
+    until = time.monotonic() + 300.0
+    while "whole" not in urllib.request.urlopen(f"{made.url}/api/j/van/day").headers["ETag"]:
+        assert time.monotonic() < until
+        time.sleep(1.0)
+    yield made
+    made.stop()
+    shelf.close()
+
+
 @pytest.mark.long
-def test_a_step_answers_at_once_and_the_page_is_there_before_one_looks(bench, browser):
-    painted = """() => new Promise((resolve) => {
-      const ask = () => performance.getEntriesByName("first-contentful-paint")[0]?.startTime;
-      ask() ? resolve(ask()) : new PerformanceObserver(() => resolve(ask())).observe({ type: "paint", buffered: true });
-    })"""
+@pytest.mark.parametrize(("server", "job"), [("bench", "car"), ("van", "van")])
+def test_a_step_answers_at_once_and_the_page_is_there_before_one_looks(request, browser, server, job):
+    bench = request.getfixturevalue(server)
+
+    def seen(page) -> float:
+        page.wait_for_selector("body[data-ready] #thing")
+        page.wait_for_timeout(300)
+        return page.evaluate("window.seenAt")
+
     fresh: list[float] = []
     for _ in range(3):
         with tablet_in(browser) as new:
-            fresh.append(opened(new, bench.url, "car", "?work=build").evaluate(painted))
+            new.add_init_script(SEEN_AT)
+            fresh.append(seen(opened(new, bench.url, job, "?work=build")))
     fresh_ms = min(fresh)
     with tablet_in(browser) as tablet:
-        page = opened(tablet, bench.url, "car", "?work=build")
+        tablet.add_init_script(SEEN_AT)
+        page = opened(tablet, bench.url, job, "?work=build")
         bench.stop()
         kept_ms = []
         for _ in range(5):
             page.reload()
-            page.wait_for_selector("body[data-ready] #thing")
-            kept_ms.append(page.evaluate(painted))
+            kept_ms.append(seen(page))
         steps_ms = []
         for _ in range(12):
             page.wait_for_timeout(400)
@@ -200,7 +231,7 @@ def test_a_step_answers_at_once_and_the_page_is_there_before_one_looks(bench, br
             )
         bench.start()
     kept, step = statistics.median(kept_ms), statistics.median(steps_ms)
-    print(f"first paint {fresh_ms:.0f} ms, from what is kept {kept:.0f} ms, a step {step:.0f} ms")
+    print(f"{job}: the thing is there after {fresh_ms:.0f} ms, from what is kept {kept:.0f} ms, a step {step:.0f} ms")
     assert fresh_ms < FRESH_PAINT_MS
     assert kept < KEPT_PAINT_MS
     assert step < STEP_MS

@@ -2,11 +2,17 @@
 
 from __future__ import annotations
 
+import asyncio
+import logging
+import os
 import signal
 import socket
 import ssl
 import sys
+import threading
 from argparse import ArgumentParser, Namespace
+from collections.abc import Iterator
+from contextlib import contextmanager
 from getpass import getuser
 from types import FrameType
 from typing import TYPE_CHECKING, NoReturn
@@ -19,7 +25,7 @@ from loomwright.store.shelf import Shelf
 if TYPE_CHECKING:
     import uvicorn
 
-__all__ = ["HELP", "add_arguments", "add_serving", "run", "serve_shelf"]
+__all__ = ["HELP", "add_arguments", "add_serving", "at_once", "run", "serve_shelf"]
 
 HELP = "show the shelf of jobs in the browser, on this machine alone or, with --lan, to devices of the shop"
 
@@ -27,6 +33,7 @@ _HERE, _EVERYWHERE = "127.0.0.1", "0.0.0.0"  # the second with --lan alone, behi
 _PORT = 8140
 _WAITING_MOST = 128
 _MOST_PORT = 65535
+_STOPPED = 130
 
 
 def add_arguments(parser: ArgumentParser) -> None:
@@ -45,11 +52,29 @@ def add_serving(parser: ArgumentParser) -> None:
 
 def run(arguments: Namespace) -> int:
     """Run it until it is stopped; gives the exit code."""
-    shelf = open_shelf(arguments)
+    with at_once():
+        shelf = open_shelf(arguments)
+        try:
+            return serve_shelf(shelf, arguments, says=f"the shelf in {folder_of(arguments)}")
+        finally:
+            shelf.close()
+
+
+@contextmanager
+def at_once() -> Iterator[None]:
+    """Where it is told to end, what is still worked out for somebody does not hold it up; what is kept is closed."""
     try:
-        return serve_shelf(shelf, arguments, says=f"the shelf in {folder_of(arguments)}")
-    finally:
-        shelf.close()
+        yield
+    except (SystemExit, KeyboardInterrupt) as told_to:
+        if not any(not one.daemon for one in threading.enumerate() if one is not threading.main_thread()):
+            raise
+        is_by_hand = isinstance(told_to, KeyboardInterrupt)
+        if is_by_hand:
+            sys.stderr.write("stopped.\n")
+        code = _STOPPED if is_by_hand else 0
+        sys.stdout.flush()
+        sys.stderr.flush()
+        os._exit(code)
 
 
 def serve_shelf(shelf: Shelf, arguments: Namespace, *, says: str) -> int:
@@ -94,6 +119,7 @@ def _served(shelf: Shelf, opening: Opening, listening: socket.socket, says: str,
         ssl_keyfile=None if opening.certificate is None else opening.certificate.key,
     )
     _load(config)
+    uvicorn.server.logger.addFilter(_in_our_words)
     if plain:
         as_json(opening.as_plain())
     else:
@@ -124,6 +150,19 @@ def _load(config: uvicorn.Config) -> None:
         raise told(
             f"{config.ssl_certfile} with {config.ssl_keyfile}: {fault}", "a certificate and its key", "Name both"
         ) from fault
+
+
+def _in_our_words(record: logging.LogRecord) -> bool:
+    """What the server says of an end that cuts something off; each that was cut off is told so itself."""
+    if record.exc_info and record.exc_info[0] is asyncio.CancelledError:
+        return False
+    if record.getMessage().rstrip().endswith(asyncio.CancelledError.__name__):  # told to end a second time
+        return False
+    if record.getMessage().startswith("Cancel "):
+        record.levelno, record.levelname = logging.WARNING, "WARNING"
+        record.msg = "%s asked for an answer that was not worked out yet, and were told so"
+        record.__dict__.pop("color_message", None)
+    return True
 
 
 def _leave(_number: int, _frame: object) -> NoReturn:

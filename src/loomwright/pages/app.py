@@ -22,6 +22,7 @@ from loomwright.pages.addresses import offered_paths
 from loomwright.pages.answer_bench import AnswerBench
 from loomwright.pages.cars import Cars
 from loomwright.pages.checking import CheckBench
+from loomwright.pages.cut_off import CutOff
 from loomwright.pages.day_work import Days
 from loomwright.pages.desk import Desk
 from loomwright.pages.doors.door import Door
@@ -79,6 +80,7 @@ def make_app(shelf: Shelf, *, who: str, doorway: Doorway | None = None) -> FastA
         handovers=AnswerBench(kept=2),
         gears=AnswerBench(kept=8),
         fewests=AnswerBench(kept=8),
+        symptoms=AnswerBench(kept=8),
         news=NewsBoard(shelf),
         cars=Cars(),
         days=Days(),
@@ -108,6 +110,7 @@ def make_app(shelf: Shelf, *, who: str, doorway: Doorway | None = None) -> FastA
     # the last is passed first
     app.add_middleware(Once)
     app.add_middleware(Door, doorway=doorway)
+    app.add_middleware(CutOff)
     app.add_middleware(SafeHeaders, doorway=doorway)
     static = Path(str(resources.files("loomwright.pages").joinpath("static")))
     app.mount("/static", StaticFiles(directory=static), name="static")

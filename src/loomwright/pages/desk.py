@@ -9,6 +9,7 @@ from fastapi import Request
 
 from loomwright.allocation.allocated import Allocation
 from loomwright.gearbox.fewest import TradeOff
+from loomwright.handover.symptom import SymptomTable
 from loomwright.logs.judged import Judged
 from loomwright.loom.weighing import Weighed
 from loomwright.pages.answer_bench import AnswerBench
@@ -69,6 +70,7 @@ class Desk:
     handovers: AnswerBench[Mapping[str, bytes]]
     gears: AnswerBench[GearsFound]
     fewests: AnswerBench[TradeOff]
+    symptoms: AnswerBench[SymptomTable]
     news: NewsBoard
     cars: Cars
     days: Days
@@ -98,6 +100,7 @@ class Desk:
         self.handovers.close()
         self.gears.close()
         self.fewests.close()
+        self.symptoms.close()
 
 
 def desk_of(request: Request) -> Desk:

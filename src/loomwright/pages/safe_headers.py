@@ -21,6 +21,8 @@ SAFE_HEADERS = {
     # forms of our own pages say where they come from, which the door asks of them; nobody else is told
     "Referrer-Policy": "same-origin",
     "Cross-Origin-Opener-Policy": "same-origin",
+    # pictures are taken by the tablet's own camera, and nobody is listened to or looked for
+    "Permissions-Policy": "camera=(), geolocation=(), microphone=()",
     "Cross-Origin-Resource-Policy": "same-origin",
 }
 _KEPT_PATHS = ("/static/", "/fonts/")

@@ -54,7 +54,7 @@ def _thing(
     *,
     is_done: bool,
 ) -> Thing:
-    wire = test.wires[0] if test.wires else ""
+    wire = _in_hand(test)
     cells = {"test": test.id, "point": test.point, "to": test.to, "when": test.when, "unit": test.unit}
     is_word = test.measure in TOLD
     words = TOLD[test.measure] if is_word else ("open",) if test.unit == "ohm" else ()
@@ -89,3 +89,9 @@ def _thing(
         again="Read it again, then look at the fault finder at the desk.",
         is_done=is_done,
     )
+
+
+def _in_hand(test: PlannedTest) -> str:
+    """The wire whose colours help to find the place; none where the test is of a whole plug or of a load."""
+    is_of_one = len(test.wires) == 1 or test.measure not in (*TOLD, "amps")
+    return test.wires[0] if test.wires and is_of_one else ""

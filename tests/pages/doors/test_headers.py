@@ -38,6 +38,7 @@ def test_every_answer_carries_what_a_browser_is_told(shop: Shop):
             assert headers["x-content-type-options"] == "nosniff"
             assert headers["x-frame-options"] == "DENY"
             assert headers["referrer-policy"] == "same-origin"
+            assert headers["permissions-policy"] == "camera=(), geolocation=(), microphone=()"
             kind = headers.get("content-type", "")
             assert not kind.startswith("text/") or "charset=utf-8" in kind, path
 

@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 from dataclasses import fields, replace
+from typing import get_origin, get_type_hints
 
 import pytest
 
 from loomwright.pages.answer_bench import AnswerBench, AnswerStanding
-from loomwright.pages.checking import Standing
+from loomwright.pages.checking import CheckBench, Standing
 from loomwright.pages.desk import Desk
+from loomwright.pages.paper_bench import PaperBench
 from loomwright.store.text_rows import AddRow
-from tests.pages.doors.addresses import all_routes
+from tests.pages.doors.addresses import all_routes, asked
 from tests.pages.doors.shop import JOB, Shop
 from tests.pages.quiet import Quiet
 from tests.pages.shelves import Page
@@ -29,9 +31,32 @@ PAGES = {
     "findings": "findings",
 }
 """A page whose answer takes seconds, and the word of its stop."""
-BESIDE = {"whys": "/why/{job}/{cell}/stop", "mends": "/j/{job}/mends/{mark}/stop", "adds": "/j/{job}/add/{recipe}/stop"}
-"""Benches whose page needs a finding, a cell or a recipe: the stop there is."""
-PARTS = {"strays": "/j/{job}/worst/strays/stop", "coverages": "/j/{job}/prove/stop"}
+STOPS = {
+    "bench": ("/j/{job}/findings/stop", "/api/j/{job}/stop"),
+    "papers": ("/j/{job}/pack/stop",),
+    "whys": ("/why/{job}/{cell}/stop",),
+    "mends": ("/j/{job}/mends/{mark}/stop",),
+    "worsts": ("/j/{job}/worst/stop",),
+    "wrongs": ("/j/{job}/wrong/stop",),
+    "strays": ("/j/{job}/worst/strays/stop",),
+    "adds": ("/j/{job}/add/{recipe}/stop",),
+    "decides": ("/j/{job}/decide/stop",),
+    "pins": ("/j/{job}/pins/stop",),
+    "faults": ("/j/{job}/fault/stop",),
+    "plans": ("/j/{job}/prove/stop",),
+    "coverages": ("/j/{job}/prove/stop",),
+    "sizes": ("/j/{job}/sizes/stop",),
+    "ways": ("/j/{job}/ways/stop",),
+    "placings": ("/j/{job}/placing/stop?part=LA1&at=bay", "/j/{job}/beside/stop?other=1"),
+    "surveys": ("/j/{job}/survey/stop",),
+    "logs": ("/j/{job}/logs/{key}/stop",),
+    "handovers": ("/j/{job}/handover/stop",),
+    "gears": ("/j/{job}/gears/stop",),
+    "fewests": ("/j/{job}/gears/fewest/stop",),
+    "symptoms": ("/j/{job}/symptom/stop",),
+}
+"""Everything that is worked out for longer than a request may take, and where it is stopped."""
+FILLED = (("/add/x/", "/add/tacho/"), ("/logs/x/", f"/logs/{'0' * 12}/"))
 
 
 class Unending(AnswerBench):
@@ -81,10 +106,29 @@ def test_a_long_answer_is_counted_and_offers_to_be_stopped(at_work, page, word):
         assert sum(len(bench.stopped) for bench in benches.values()) > before
 
 
-def test_every_bench_has_a_page_that_stops_it():
+def test_whatever_is_worked_out_beside_the_pages_has_a_stop():
+    kinds = (AnswerBench, CheckBench, PaperBench)
+    benches = {name for name, kind in get_type_hints(Desk).items() if (get_origin(kind) or kind) in kinds}
+    assert benches == set(STOPS)
     posts = {route.path for route in all_routes() if "POST" in route.methods}
-    assert {*BESIDE.values(), *PARTS.values(), "/j/{job}/pack/stop", "/j/{job}/findings/stop"} <= posts
-    assert {f"/j/{{job}}/{word}/stop" for word in PAGES.values()} <= posts
+    assert {path.partition("?")[0] for paths in STOPS.values() for path in paths} <= posts
+
+
+def filled(path: str) -> str:
+    there = asked(path)
+    for name, word in FILLED:
+        there = there.replace(name, word)
+    return there
+
+
+@pytest.mark.parametrize("name", [name for name in STOPS if name not in ("bench", "papers")])
+def test_the_stop_of_each_stops_it_and_leads_back(at_work, name):
+    client, benches = at_work
+    for path in STOPS[name]:
+        before = len(benches[name].stopped)
+        answer = client.post(filled(path), follow_redirects=False)
+        assert answer.status_code == 303, answer.text[-300:]
+        assert len(benches[name].stopped) == before + 1
 
 
 def test_meanwhile_others_are_answered(at_work):

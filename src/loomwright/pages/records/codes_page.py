@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 from loomwright.drawings.square_code import square_code
 from loomwright.job.job import Job
@@ -67,7 +68,7 @@ def codes_page(name: str, job: Job, address: str, *, is_own: bool) -> CodesPage:
 
 def _cut(name: str, card: Card, address: str) -> CodeCut:
     href = job_path(name, "wire" if card.sheet == "wires" else "part", card.id)
-    rows = square_code(address + href)
+    squares, path = _drawn(address + href)
     return CodeCut(
         id=card.id,
         colour=card.colour,
@@ -75,9 +76,16 @@ def _cut(name: str, card: Card, address: str) -> CodeCut:
         there=card.there,
         says=" ".join(card.wires) if card.sheet == "parts" else "",
         href=href,
-        squares=len(rows) + 2 * _QUIET,
-        path="".join(_dark(rows)),
+        squares=squares,
+        path=path,
     )
+
+
+@lru_cache(maxsize=4096)
+def _drawn(text: str) -> tuple[int, str]:
+    """A code's squares along a side and the path of its dark ones: milliseconds each, and the same for ever."""
+    rows = square_code(text)
+    return len(rows) + 2 * _QUIET, "".join(_dark(rows))
 
 
 def _dark(rows: Sequence[Sequence[bool]]) -> Iterator[str]:

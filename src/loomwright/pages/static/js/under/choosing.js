@@ -32,6 +32,13 @@ export function next(things, settled, later) {
   return can.find((thing) => !later.has(thing.id)) ?? can.find((thing) => !thing.offered) ?? null;
 }
 
+// the next thing of one wire, out of turn, where that was asked for; stages hold it up as they do the list
+export function alongNext(wire, things, settled, later) {
+  const own = wire ? things.filter((thing) => thing.wire === wire) : [];
+  const thing = own.length ? next(own, settled, later) : null;
+  return thing && isOpen(thing, things, settled) ? thing : null;
+}
+
 // whether a thing may be taken out of turn: its stage is open, or it was done before; stages are there for safety
 export function isOpen(thing, things, settled) {
   const left = things.filter((one) => !isDone(one, settled));
@@ -47,6 +54,13 @@ export function leftOf(things, settled) {
 export function lastAct(acts) {
   const gone = new Set(acts.map((act) => act.back));
   return acts.findLast((act) => !act.back && act.state !== "aside" && act.state !== "refused" && !gone.has(act.id)) ?? null;
+}
+
+// the last act or picture that can be taken back; a picture that has gone to the desk stays there
+export function lastDone(acts, pictures) {
+  const act = lastAct(acts);
+  const picture = pictures.findLast((one) => !one.refused) ?? null;
+  return picture && !(act && act.made > picture.made) ? { ...picture, does: `picture of: ${picture.note}`, isPicture: true } : act;
 }
 
 // a list that the desk is still working out is shown as it was before, where it was there

@@ -3,6 +3,7 @@
 
 import { bandWords, holds, readFigure, unitsFor, unitSign } from "./band.js";
 import { make } from "./making.js";
+import { expectedOf, placeOf } from "./thing_shown.js";
 
 const KEYS = ["7", "8", "9", "4", "5", "6", "1", "2", "3", ".", "0", "−"];
 const STILL_MS = 350;
@@ -14,9 +15,9 @@ export class Hand {
     this.answeredAt = -STILL_MS;
   }
 
-  show(thing, { undo, undoWord, later, again, picture }) {
+  show(thing, { undo, undoWord, later, again, picture, along }) {
     if (this.thing?.id !== thing?.id) this.begin(thing);
-    this.can = { undo, undoWord, later, again, picture };
+    this.can = { undo, undoWord, later, again, picture, along };
     this.draw();
   }
 
@@ -35,10 +36,15 @@ export class Hand {
     if (!thing) main.classList.add("is-empty");
     else if (this.asks) main.append(...this.asked());
     else if (this.mode === "let go") main.append(...this.lettingGo());
-    else if (thing.asks.kind === "figure" || this.mode === "length") main.append(...this.keypad());
+    else if (this.hasKeypad()) main.append(...this.keypad());
     else if (thing.asks.kind === "words") main.append(this.words(thing.asks.words, "u-words"));
     else main.append(this.large("Done", () => this.keep("")));
     this.box.replaceChildren(main, this.side());
+  }
+
+  hasKeypad() {
+    const { thing, mode, asks } = this;
+    return Boolean(thing) && !asks && (mode === "length" || (mode === "" && thing.asks.kind === "figure"));
   }
 
   large(words, act, kind = "") {
@@ -119,7 +125,7 @@ export class Hand {
     const keepOwn = () => own.value.trim() && this.keep("", { note: own.value.trim(), is_let_go: true });
     return [
       make("p", { class: "u-asks" }, this.thing.sheet === "proofs" ? "Why can it not be made?" : "Why is it not needed?"),
-      make("div", { class: "u-words" }, reasons.map((why) => this.large(why, () => this.keep("", { note: why, is_let_go: true }), "is-word"))),
+      make("div", { class: "u-words is-why" }, reasons.map((why) => this.large(why, () => this.keep("", { note: why, is_let_go: true }), "is-word"))),
       make("label", { class: "u-own", for: "why" }, "another reason"),
       own,
       this.large("Keep this reason", keepOwn, "is-word"),
@@ -139,7 +145,9 @@ export class Hand {
     return make(
       "div",
       { class: "u-side" },
+      this.hasKeypad() ? make("div", { class: "u-meant" }, expectedOf(thing), placeOf(thing)) : null,
       thing ? button("Later", can.later) : null,
+      thing && can.along && !this.mode ? button(can.along.words, can.along.go) : null,
       thing && this.mode ? button("Back to it", setMode("")) : null,
       thing?.asks.waivable && !this.mode ? button(thing.sheet === "proofs" ? "Not possible" : "Not needed", setMode("let go")) : null,
       thing?.asks.unit === "mm" && thing.asks.kind === "done" && !this.mode ? button("Another length", setMode("length")) : null,

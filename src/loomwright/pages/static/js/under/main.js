@@ -1,20 +1,20 @@
 // The page under the dash: one thing, one button. What is done is on the tablet before the next thing is shown; it is
 // sent when there is a way. What this page knows of the job is the day's work it took along.
 
-import { isDone, isOpen, lastAct, leftOf, next, settledBy, withKept } from "./choosing.js";
+import { alongNext, isDone, isOpen, lastDone, leftOf, next, settledBy, withKept } from "./choosing.js";
 import { close, closedWords } from "./closing.js";
 import { Hand } from "./hand.js";
-import { actsOf, addAct, addPicture, dayOf, dropActs, held, hold, newId, picturesOf, putActs, putDay, WAITING } from "./keep.js";
+import { actsOf, addAct, dayOf, dropActs, dropPicture, held, hold, newId, picturesOf, putActs, putDay, WAITING } from "./keep.js";
 import { make, part, plural } from "./making.js";
-import { fetchDay, LetGo, Refused, sendActs, sendPictures } from "./sending.js";
+import { keptPicture } from "./pictures.js";
+import { fetchDay, LetGo, Refused, refusedWords, sendActs, sendPictures } from "./sending.js";
 import { moreShown, refusedShown, toChoose } from "./sheets_shown.js";
-import { cardShown, showWire, thingShown } from "./thing_shown.js";
+import { cardShown, openCautions, showWire, thingShown } from "./thing_shown.js";
 import { afterTouch } from "../touch.js";
 
 const EVERY_MS = 5000;
 const DAY_EVERY_MS = 30000;
 const KEPT_ACTS = 200;
-const LARGEST_PX = 2048;
 const WORDS = { survey: "read", build: "build", fit: "fit", prove: "prove", start: "start" };
 
 const [, , jobWord, page = "next", ...pieces] = location.pathname.split("/").map(decodeURIComponent);
@@ -23,7 +23,7 @@ const asked = new URLSearchParams(location.search);
 
 const state = {
   day: null, tag: "", acts: [], pictures: [], later: new Set(), chosen: "", view: "", note: null,
-  held: { hand: "right", look: "dark", work: "" }, device: "", closed: null, signal: navigator.onLine ? "" : "no signal", keptWhole: false,
+  held: { hand: "right", look: "dark", work: "", along: "" }, device: "", closed: null, signal: navigator.onLine ? "" : "no signal", keptWhole: false,
   card: ["wire", "part", "connector"].includes(page) ? pieces.join("/") : "",
 };
 const hand = new Hand(part("hand"), answered);
@@ -46,8 +46,22 @@ function thingNow(settled) {
   const chosen = things.get(state.chosen);
   if (chosen && isOpen(chosen, listOf(chosen), settled)) return chosen;
   const work = workNow();
-  return work ? next(work.things, settled, state.later) : null;
+  return work ? (alongNext(state.held.along, work.things, settled, state.later) ?? next(work.things, settled, state.later)) : null;
 }
+
+function alongOf(thing) {
+  if (!thing?.wire || state.held.work !== thing.work) return null;
+  if (state.held.along === thing.wire) return { words: "All wires", go: () => along("") };
+  return thing.work === "build" ? { words: `Only ${thing.wire}`, go: () => along(thing.wire) } : null;
+}
+
+function along(wire) {
+  state.chosen = "";
+  state.note = null;
+  return set("along", wire);
+}
+
+const nameOf = (id) => state.day.cards.find((one) => one.sheet === "parts" && one.id === id)?.title.slice(id.length + 1) ?? "";
 
 function draw() {
   document.documentElement.dataset.look = state.held.look;
@@ -101,21 +115,23 @@ function drawClosed() {
 
 function drawThing(settled) {
   const thing = thingNow(settled);
-  const last = lastAct(state.acts);
+  const last = lastDone(state.acts, state.pictures);
   const work = part("work");
   const note = state.note ? make("p", { class: `u-note${state.note.isTrouble ? " is-trouble" : ""}`, role: "status" }, state.note.says) : null;
   showWire(thing?.wire, thing?.colour);
   if (thing) {
     const failed = state.acts.findLast((act) => act.thing === thing.id && act.holds === false && act.holds_up);
-    work.replaceChildren(...[note, ...thingShown(thing, state.day.cautions, failed ? thing.again : "")].filter(Boolean));
+    work.replaceChildren(...[note, ...thingShown(thing, { texts: state.day.cautions, said: failed ? thing.again : "", nameOf })].filter(Boolean));
   } else work.replaceChildren(...[note, nothingLeft()].filter(Boolean));
   hand.show(thing, {
     undo: last ? undo : null,
     undoWord: last ? `takes back: ${last.does}` : "",
     later: () => putOff(thing),
+    along: alongOf(thing),
     again: state.note?.again ? () => pick(state.note.again) : null,
     picture: thing?.photo?.length ? { many: state.pictures.filter((one) => one.thing === thing.id).length + Number(state.sent?.get(thing.id) ?? 0), take: (file) => takePicture(thing, file) } : null,
   });
+  openCautions();
 }
 
 function nothingLeft() {
@@ -129,12 +145,12 @@ function drawCard(settled) {
   hand.show(null, {});
   if (!card) {
     showWire("", "");
-    part("work").replaceChildren(make("h2", { class: "u-does" }, state.card), make("p", { class: "u-says" }, "There is no such wire or part in the day’s work on this tablet. Fetch it anew where there is signal."), toWork());
+    part("work").replaceChildren(make("h2", { class: "u-does", id: "thing", tabindex: "-1" }, state.card), make("p", { class: "u-says" }, "There is no such wire or part in the day’s work on this tablet. Fetch it anew where there is signal."), toWork());
     return;
   }
   const of = [...things.values()].filter((thing) => thing.wire === card.id || thing.here === card.id || thing.here?.startsWith(`${card.id}.`));
   showWire(card.sheet === "wires" ? card.id : "", card.colour);
-  part("work").replaceChildren(...cardShown(card, of.map((thing) => ({ thing, done: isDone(thing, settled), open: isOpen(thing, listOf(thing), settled) })), pick), toWork());
+  part("work").replaceChildren(...cardShown(card, of.map((thing) => ({ thing, done: isDone(thing, settled), open: isOpen(thing, listOf(thing), settled) })), (thing) => pick(thing, card), toWork()));
 }
 
 const toWork = () => make("button", { type: "button", class: "u-beside", onclick: () => { state.card = ""; draw(); } }, "To the next thing");
@@ -143,7 +159,7 @@ function drawWorks(settled) {
   const now = workNow();
   const buttons = works().map((one) => {
     const left = one.waits ? "…" : leftOf(one.things, settled);
-    return make("button", { type: "button", "aria-pressed": String(one === now), onclick: () => { state.chosen = ""; state.card = ""; state.note = null; state.view = ""; set("work", one.work); } }, make("span", {}, WORDS[one.work] ?? one.work), make("span", { class: "u-left" }, left === 0 ? "✓" : String(left)));
+    return make("button", { type: "button", "aria-pressed": String(one === now && !state.card), onclick: () => { state.chosen = ""; state.card = ""; state.note = null; state.view = ""; set("work", one.work, { along: "" }); } }, make("span", {}, WORDS[one.work] ?? one.work), make("span", { class: "u-left" }, left === 0 ? "✓" : String(left)));
   });
   part("works").replaceChildren(...buttons);
 }
@@ -163,16 +179,16 @@ function look(view) {
   draw();
 }
 
-function pick(thing) {
+// what is begun from the label of a wire goes on along that wire
+function pick(thing, card = null) {
   state.chosen = thing.id;
   state.card = "";
   state.note = null;
-  if (state.held.work !== thing.work) set("work", thing.work);
-  else draw();
+  set("work", thing.work, card?.sheet === "wires" ? { along: card.id } : {});
 }
 
-async function set(name, value) {
-  state.held = { ...state.held, [name]: value };
+async function set(name, value, more = {}) {
+  state.held = { ...state.held, [name]: value, ...more };
   draw();
   await hold("held", state.held);
 }
@@ -199,9 +215,17 @@ async function answered(thing, said, { holds, shown, band }) {
   const isTrouble = holds === false;
   const verdict = holds === null ? "kept" : holds ? "as expected" : `not as expected: ${band}`;
   state.note = shown || isTrouble ? { says: `${thing.wire || thing.here || ""} ${shown}: ${verdict}`.trim(), isTrouble, again: isTrouble && !thing.holds_up ? thing : null } : null;
+  if (state.held.along) await endOfWire();
   draw();
   toTop();
   soon();
+}
+
+async function endOfWire() {
+  const wire = state.held.along;
+  if (alongNext(wire, workNow()?.things ?? [], settledBy(state.acts), state.later)) return;
+  state.note ??= { says: `${wire}: nothing is left to do with it now`, isTrouble: false };
+  await set("along", "");
 }
 
 function notKept(fault) {
@@ -215,9 +239,20 @@ function toTop() {
   document.getElementById("thing")?.focus({ preventScroll: true });
 }
 
+async function undoPicture(picture) {
+  await sending;
+  const isHere = (await picturesOf(job)).some((one) => one.seq === picture.seq);
+  if (isHere) await dropPicture(picture.seq);
+  state.pictures = await picturesOf(job);
+  state.note = isHere ? { says: `Taken back: ${picture.does}`, isTrouble: false } : { says: "The picture is at the desk already, and stays there.", isTrouble: true };
+  draw();
+  toTop();
+}
+
 async function undo() {
-  const last = lastAct(state.acts);
+  const last = lastDone(state.acts, state.pictures);
   if (!last) return;
+  if (last.isPicture) return undoPicture(last);
   const back = await addAct({ id: newId(), job, thing: last.thing, work: last.work, does: `took back: ${last.does}`, made: new Date().toISOString(), base: state.day.revision, back: last.id, state: WAITING, settled: false }).catch(notKept);
   if (!back) return;
   state.acts.push(back);
@@ -244,20 +279,10 @@ async function putAside(act) {
 }
 
 async function takePicture(thing, file) {
-  const [sheet, row] = thing.photo;
-  await addPicture({ id: newId(), job, thing: thing.id, sheet, row, note: thing.does, made: new Date().toISOString(), file: await smaller(file) }).catch(notKept);
+  await keptPicture(job, thing, file).catch(notKept);
   state.pictures = await picturesOf(job);
   draw();
   soon();
-}
-
-async function smaller(file) {
-  const picture = await createImageBitmap(file).catch(() => null);
-  const share = picture ? LARGEST_PX / Math.max(picture.width, picture.height) : 1;
-  if (share >= 1) return file;
-  const canvas = make("canvas", { width: Math.round(picture.width * share), height: Math.round(picture.height * share) });
-  canvas.getContext("2d").drawImage(picture, 0, 0, canvas.width, canvas.height);
-  return new Promise((resolve) => canvas.toBlob((blob) => resolve(blob ?? file), "image/jpeg", 0.85));
 }
 
 // what was done while this was being read is not lost sight of
@@ -314,9 +339,11 @@ async function send() {
     const fresh = isDue ? await fetchDay(job, state.tag) : null;
     if (isDue) fetchedAt = performance.now();
     if (fresh) {
-      fresh.day = withKept(fresh.day, state.day);
-      await putDay(fresh);
+      const known = state.day;
+      fresh.day = withKept(fresh.day, known);
       took(fresh.day, fresh.tag);
+      if (!known) afterTouch(drawByItself); // seen first, written down then
+      await putDay(fresh);
     }
     if (had || pictures || fresh) await reload();
     await settleOlder();
@@ -329,12 +356,6 @@ async function send() {
     if (state.signal !== before || !state.day) afterTouch(drawByItself);
     else drawFoot(toSettle());
   }
-}
-
-function refusedWords(status) {
-  if (status === 401 || status === 403) return "the desk does not let this tablet in: pair it again";
-  if (status === 404) return "the desk has no such job";
-  return "the desk does not answer as it should";
 }
 
 async function keepWhole() {
@@ -366,8 +387,8 @@ async function begin() {
   if (kept) took(kept.day, kept.tag);
   draw();
   document.body.dataset.ready = "yes";
+  await soon(); // the day first: what is kept for later is fetched once it is seen
   if (!state.closed) await keepWhole();
-  await soon();
   setInterval(soon, EVERY_MS);
 }
 

@@ -17,6 +17,12 @@ export class Refused extends Error {
 // the shop has let this tablet go: what it keeps is handed in and cleared
 export class LetGo extends Refused {}
 
+export function refusedWords(status) {
+  if (status === 401 || status === 403) return "the desk does not let this tablet in: pair it again";
+  if (status === 404) return "the desk has no such job";
+  return "the desk does not answer as it should";
+}
+
 export function refusedBy(answer) {
   const isLetGo = answer.status === 401 && (answer.headers.get("WWW-Authenticate") ?? "").includes("let go");
   return isLetGo ? new LetGo(answer.status) : new Refused(answer.status);

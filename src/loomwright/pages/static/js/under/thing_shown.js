@@ -19,22 +19,34 @@ export function showWire(name, colour) {
   top.replaceChildren(top.querySelector("h1"), band);
 }
 
+const pointClass = (point, more = "") => `u-point${more}${point.includes(" ") ? " is-words" : ""}`;
+
 function way(here, there) {
   if (!here && !there) return null;
   return make(
     "p",
     { class: "u-way" },
     make("span", { class: "unseen" }, "from "),
-    make("span", { class: "u-point" }, here || "free end"),
+    make("span", { class: pointClass(here || "free end") }, here || "free end"),
     there ? make("span", { class: "u-arrow", "aria-hidden": "true" }, "→") : null,
     there ? make("span", { class: "unseen" }, " to ") : null,
-    there ? make("span", { class: there.includes(" ") ? "u-point is-there is-words" : "u-point is-there" }, there) : null,
+    there ? make("span", { class: pointClass(there, " is-there") }, there) : null,
   );
 }
 
+// what the parts at both ends are called
+function ends(here, there, nameOf) {
+  const points = [here, there].filter(Boolean);
+  const names = points.map((point) => nameOf(point.split(".")[0]));
+  if (!names.some(Boolean)) return null;
+  return make("p", { class: "u-ends" }, names.map((name, nth) => name || points[nth]).join(" → "));
+}
+
+const isFigure = (value) => value.length <= SENTENCE && /\d/.test(value);
+
 function facts(pairs) {
   if (!pairs?.length) return null;
-  return make("dl", { class: "u-facts" }, pairs.map(([word, value]) => make("div", {}, make("dt", {}, word), make("dd", { class: value.length > SENTENCE ? "" : "is-figure" }, value))));
+  return make("dl", { class: "u-facts" }, pairs.map(([word, value]) => make("div", {}, make("dt", {}, word), make("dd", { class: isFigure(value) ? "is-figure" : "" }, value))));
 }
 
 function cautions(texts) {
@@ -44,40 +56,69 @@ function cautions(texts) {
   if (!more.length) return lines;
   const rest = make("details", { class: "u-more-cautions" }, make("summary", {}, `${more.length} more to mind`));
   rest.append(make("ul", { class: "u-cautions" }, more.map((text) => make("li", {}, text))));
-  return make("div", {}, lines, rest);
+  return make("div", { class: "u-cautions" }, lines, rest);
 }
 
-export function thingShown(thing, texts, said) {
-  const isPlain = thing.asks.word === "yes" && !thing.asks.says;
-  const expected = thing.asks.kind !== "done" && !isPlain ? bandWords(thing.asks) : "";
+// how the car is set for it comes before what can hurt
+const SETTING = ["set", "state", "for it"];
+
+export function expectedOf({ asks }) {
+  const isPlain = asks.word === "yes" && !asks.says;
+  const words = asks.kind !== "done" && !isPlain ? bandWords(asks) : "";
+  return words ? make("p", { class: "u-expected" }, make("span", {}, "expected "), make("strong", {}, words)) : null;
+}
+
+export function placeOf({ place, group }) {
+  return place && place !== group ? make("p", { class: "u-place" }, `at ${place}`) : null;
+}
+
+export function thingShown(thing, { texts, said, nameOf }) {
+  const isSetting = ([word]) => SETTING.includes(word);
+  const pairs = thing.facts ?? [];
   return [
     make("p", { class: "u-group" }, thing.group ?? ""),
     make("h2", { class: thing.does.length > LONG ? "u-does is-long" : "u-does", id: "thing", tabindex: "-1" }, thing.does),
     said ? make("p", { class: "u-again" }, said) : null,
     way(thing.here, thing.there),
+    ends(thing.here, thing.there, nameOf),
     make(
       "div",
       { class: "u-where" },
-      expected ? make("p", { class: "u-expected" }, make("span", {}, "expected "), make("strong", {}, expected)) : null,
-      thing.place && thing.place !== thing.group ? make("p", { class: "u-place" }, `at ${thing.place}`) : null,
+      expectedOf(thing),
+      placeOf(thing),
     ),
+    facts(pairs.filter(isSetting)),
     cautions((thing.cautions ?? []).map((place) => texts[place])),
-    facts(thing.facts),
+    facts(pairs.filter((pair) => !isSetting(pair))),
   ].filter(Boolean);
 }
 
-export function cardShown(card, things, choose) {
+// all that can hurt is told at once where there is room for it
+export function openCautions() {
+  const work = part("work");
+  for (const rest of work.querySelectorAll("details")) {
+    rest.open = true;
+    if (work.scrollHeight > work.clientHeight) rest.open = false;
+    else rest.replaceWith(rest.querySelector("ul"));
+  }
+}
+
+export function cardShown(card, things, choose, toWork) {
   const left = things.filter(({ done }) => !done);
   const open = left.filter((one) => one.open);
   const later = left.length - open.length;
-  return [
+  const about = [
     make("p", { class: "u-group" }, card.sheet === "wires" ? "what the label is on" : "what it says on it"),
     make("h2", { class: "u-does", id: "thing", tabindex: "-1" }, card.title),
     way(card.here, card.there),
     facts(card.facts),
     card.wires?.length ? make("p", { class: "u-says" }, `Wires that end here: ${card.wires.join(" ")}`) : null,
+  ];
+  const todo = [
     left.length ? make("h3", { class: "u-next-of" }, "What is left of it") : make("p", { class: "u-says" }, "Nothing is left to do with it."),
     make("ul", { class: "u-list" }, open.map(({ thing }) => make("li", {}, make("button", { type: "button", onclick: () => choose(thing) }, thing.does)))),
     later ? make("p", { class: "u-says" }, `${plural(later, "thing")} more, once what comes before is done.`) : null,
-  ].filter(Boolean);
+    toWork,
+  ];
+  return [make("div", { class: "u-card" }, make("div", { class: "u-half" }, about), make("div", { class: "u-half" }, todo))];
 }
