@@ -90,3 +90,56 @@ def test_hunts_are_kept_apart(client):
     page = finder(client, "horn")
     assert "Nothing yet in this hunt" in page.words
     assert any("hunt=pump" in one.get("href", "") for one in page.all("a"))
+
+
+def test_the_card_says_what_comes_off_first_and_its_reading_is_kept_with_it(client, shelf):
+    finder(client)
+    live = {"hunt": "dead car", "point": "BAT.+", "when": "", "value": "11.0"}
+    assert client.post("/j/car/fault", data=live, follow_redirects=False).status_code == 303
+    html = client.get("/j/car/fault?hunt=dead car").text
+    assert "First: the battery&#39;s earth lead through a lamp of 21 W" in html
+    first = html[html.index('class="next-card is-first"') :].split("</form>")[0]
+    asked = {
+        one["name"]: one.get("value", "")
+        for name, one in Page(first).elements
+        if name == "input" and one.get("type") == "hidden"
+    }
+    assert "lamp" in asked["off"].split()
+    assert client.post("/j/car/fault", data={**asked, "value": "0.02"}, follow_redirects=False).status_code == 303
+    kept = shelf.now("car").job.readings[-1]
+    assert (kept.point, kept.to, kept.measure) == (asked["point"], asked["to"], asked["measure"])
+    assert "lamp" in kept.off
+    assert "; off: lamp" in Page(client.get("/j/car/fault?hunt=dead car").text).words
+
+
+def test_a_drop_a_clamp_at_either_end_and_round_a_whole_bolt_read_as_they_were_taken(client, shelf):
+    wire = next(wire for wire in shelf.now("car").job.wires if {wire.from_, wire.to} == {"KPUMP.87", "PUMP.+"})
+    for typed in (
+        {"point": "KPUMP.87", "to": "PUMP.+", "value": "0.2 V"},
+        {"point": wire.id, "measure": "clamp", "value": "3.4 A"},
+        {"point": wire.id, "to": wire.to, "measure": "clamp", "value": "3.4"},
+        {"point": "ER.1", "measure": "clamp", "value": "3.4"},
+        {"point": "PUMP.+", "off": f"FINJ {wire.id}:{wire.to}", "value": "0"},
+    ):
+        answer = client.post("/j/car/fault", data={"hunt": "forms", "when": RUNNING, **typed}, follow_redirects=False)
+        assert answer.status_code == 303, Page(answer.text).words[:900]
+    words = Page(client.get("/j/car/fault?hunt=forms").text).words
+    for told in (
+        "KPUMP.87 to PUMP.+",
+        f"clamp round {wire.id}",
+        f"clamp round {wire.id} at {wire.to}",
+        "clamp round all wires at ER.1",
+        f"; off: FINJ {wire.id}:{wire.to}",
+    ):
+        assert told in words, told
+
+
+def test_a_clamp_or_a_wire_that_is_off_has_to_be_at_an_end_there_is(client, shelf):
+    wire = next(wire for wire in shelf.now("car").job.wires if {wire.from_, wire.to} == {"KPUMP.87", "PUMP.+"})
+    for typed in (
+        {"point": wire.id, "to": "BUS1.1", "measure": "clamp", "value": "1"},
+        {"point": "PUMP.+", "off": f"{wire.id}:BUS1.1", "value": "1"},
+    ):
+        answer = client.post("/j/car/fault", data={"hunt": "forms", "when": RUNNING, **typed}, follow_redirects=False)
+        assert answer.status_code == 422
+        assert wire.to in Page(answer.text).words

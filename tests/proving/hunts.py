@@ -14,6 +14,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from fnmatch import fnmatchcase
+from itertools import pairwise
+from re import findall
 
 import networkx as nx
 import numpy as np
@@ -29,6 +31,8 @@ Fault = tuple[str, dict[str, object]]
 READINGS = 6
 FAR = 99
 SURE = 0.995
+SMALL_A, MADE_A = 1.0, (1.0, 2.0, 3.0, 4.0, 5.0, 7.5, 10.0, 15.0, 20.0, 25.0, 30.0, 40.0, 50.0, 60.0, 80.0, 100.0)
+"""The fuses at hand when the right one was not."""
 LEAST_V = 1.2
 """A tenth of the car's volts: who sees less go missing at a part."""
 
@@ -53,7 +57,7 @@ def taken_at(faulty: FaultyCar, best: NextPoint) -> Reading:
     """The reading the tool asks for, taken on the faulty car."""
     state = dict(piece.split("=") for piece in best.state.split(", ")) if best.state else {}
     if best.measure == "clamp":
-        value = faulty.clamp(best.point, state, best.off)
+        value = faulty.clamp(best.point, state, best.off, best.to)
     elif best.to:
         value = faulty.drop(best.point, best.to, state, best.off)
     else:
@@ -75,25 +79,66 @@ def faults_put_in(car: Car) -> list[Fault]:
     for wire in car.filled.wires:
         found.append((wire.id, {"opened": (wire.id,)}))
         found.append((wire.id, {"series": ((wire.id, 2.0),)}))
-        found.append((wire.id, {"shorts": (Short(wire.to, "body", 0.05),)}))
+        found.append((wire.id, {"touching": ((wire.id, "body", 0.05),)}))
     found += [(part.id, {"pulled": (part.id,)}) for part in car.filled.parts if part.kind == "fuse"]
     return found
 
 
 def every_fault(car: Car) -> list[Fault]:
-    """The same, and what touches a live wire, earths that make no contact, loads burnt out, coils and relays stuck."""
+    """The same; wires in cavities side by side, earths, contacts, loads, coils, relays, fuses that are too small."""
     live = next(part.id for part in car.filled.parts if part.kind == "battery") + ".+"
     found = faults_put_in(car)
-    found += [(wire.id, {"shorts": (Short(wire.to, live, 0.05),)}) for wire in car.filled.wires]
+    for wire in car.filled.wires:
+        found.append((wire.id, {"touching": ((wire.id, live, 0.05),)}))
+        found += [(wire.id, {"series": ((wire.id, ohm),)}) for ohm in (0.5, 6.0)]
     kinds = {part.id: part.kind for part in car.filled.parts}
     silent: dict[str, list[str]] = {}
     for element in car.compiled.network.elements:
         kind = kinds.get(element.part, "")
         if kind == "earth_point" or element.load or (kind == "relay" and element.type == "coil"):
             silent.setdefault(element.part, []).append(element.name)
-    found += [(part, {"silent": tuple(names)}) for part, names in silent.items()]
-    found += [(part, {"stuck": (part,)}) for part, kind in kinds.items() if kind == "relay"]
+        elif element.type in ("contact", "switch"):
+            found.append((element.part, {"silent": (element.name,)}))
+    for part, names in silent.items():
+        found.append((part, {"silent": tuple(names)}))
+        if kinds[part] == "earth_point":
+            found += [(part, {"weak": tuple((name, ohm) for name in names)}) for ohm in (0.5, 2.0, 6.0)]
+    for part, kind in kinds.items():
+        if kind == "relay":
+            found += [(part, {"stuck": (part,)}), (part, {"lame": (part,)})]
+    for part in car.filled.parts:
+        rating = float(part.settings.get("rating_a") or 0.0)
+        if part.kind == "fuse" and rating >= 3 * SMALL_A:
+            found.append((part.id, {"rerated": ((part.id, max(a for a in MADE_A if 3 * a <= rating)),)}))
+    for (one, here), (other, there) in _side_by_side(car):
+        found.append((one, {"shorts": (Short(here, there, 1.0),)}))
+        found.append((one, {"crossed": ((one, here, other, there),)}))
     return found
+
+
+def _side_by_side(car: Car) -> Iterator[tuple[tuple[str, str], tuple[str, str]]]:
+    """Two wires in cavities that follow each other: the wire and the point of each."""
+    ends = [(end, wire.id) for wire in car.filled.wires for end in (wire.from_, wire.to)]
+    wires_at: dict[str, list[str]] = {}
+    for end, wire in ends:
+        wires_at.setdefault(end, []).append(wire)
+    for row in car.filled.connectors:
+        named = [f"{row.part}.{pattern}" for pattern in row.terminals]
+        points = dict.fromkeys(
+            end
+            for pattern in named
+            for end in sorted((end for end, _ in ends if fnmatchcase(end, pattern)), key=_cavity)
+        )
+        cavities = sorted(points, key=_cavity)
+        for here, there in pairwise(cavities):
+            if len(wires_at[here]) == len(wires_at[there]) == 1 and wires_at[here] != wires_at[there]:
+                yield (wires_at[here][0], here), (wires_at[there][0], there)
+
+
+def _cavity(point: str) -> tuple[tuple[int, str], ...]:
+    """Cavities in the order in which they are counted: A2 before A10."""
+    pieces = findall(r"[0-9]+|[^0-9]+", point.split(".", 1)[1])
+    return tuple((int(piece), "") if piece.isdigit() else (-1, piece) for piece in pieces)
 
 
 def hunts(car: Car, pool: Sequence[Fault], order: Iterable[int], seed: int) -> Iterator[Hunt]:

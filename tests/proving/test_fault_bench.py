@@ -12,6 +12,7 @@ from loomwright.job.reading import job_from_text
 from loomwright.network.solve import values_of
 from loomwright.proving.fault_bench import FaultBench, bench_of
 from loomwright.proving.fault_table import measuring_states
+from loomwright.proving.put_off import put_off
 from loomwright.proving.suspects import Suspect, suspects_of
 
 NEAR_V = 0.01
@@ -85,3 +86,58 @@ def test_two_wires_that_changed_places_feed_each_others_ends() -> None:
     assert crossed.v[0, earthed] == pytest.approx(sound.v[0, fed], abs=0.01)
     assert crossed.v[0, fed] == pytest.approx(sound.v[0, earthed], abs=0.01)
     assert sound.v[0, fed] - sound.v[0, earthed] > 11.0
+
+
+def touching(switch: str, *off: str) -> tuple[float, float, float]:
+    """W2 of the small job on the body: amps into it at its first end, what is lost in it, and volts at its second."""
+    scene = Car(job_from_text(CROSSED)).scene
+    suspects = suspects_of(scene)
+    bare = next(one for one in suspects if one.kind == "short to body" and one.at == ("W2",))
+    bench = bench_of(scene, suspects, [(node, scene.compiled.arrays.nodes, 10e6) for node in range(4)], along=True)
+    batch = next(bench.solved((bare,), values_of(scene.compiled, {"SW": switch})[None, :], put=put_off(scene, off)))
+    ((_, lost),) = bench.lost_a(bare, batch)
+    amps = float(batch.amps[0, scene.compiled.elements_of["W2"][0]])
+    return amps, float(lost[0]), float(batch.v[0, scene.compiled.node_of["LA.1"]])
+
+
+def test_amps_that_go_into_a_bare_wire_do_not_come_out() -> None:
+    into_a, lost_a, far_v = touching("on", "lamp")
+    assert into_a == pytest.approx(1.8, abs=0.2)
+    assert -lost_a == pytest.approx(into_a, abs=0.1)
+    assert far_v < 0.3
+
+
+def test_a_bare_wire_touches_until_it_is_off_at_the_end_the_current_comes_from() -> None:
+    assert touching("on", "lamp", "W2:LA.1")[0] == pytest.approx(1.8, abs=0.2), "off at the lamp, it still touches"
+    assert abs(touching("on", "lamp", "W2")[0]) < 1e-6, "off at the switch, nothing flows"
+
+
+FUSED = {
+    "parts": [
+        {"id": "BAT", "kind": "battery"},
+        {"id": "F1", "kind": "fuse", "settings": "rating_a=15"},
+        {"id": "SW", "kind": "switch"},
+        {"id": "LA", "kind": "lamp", "settings": "watt=170"},
+        {"id": "EN", "kind": "earth_point"},
+    ],
+    "wires": [
+        {"id": "W1", "from": "BAT.+", "to": "F1.1", "size_mm2": "2.5", "length_mm": "1000"},
+        {"id": "W2", "from": "F1.2", "to": "SW.1", "size_mm2": "2.5", "length_mm": "1000"},
+        {"id": "W3", "from": "SW.2", "to": "LA.1", "size_mm2": "2.5", "length_mm": "1000"},
+        {"id": "W4", "from": "LA.2", "to": "EN.1", "size_mm2": "2.5", "length_mm": "1000"},
+        {"id": "W5", "from": "BAT.-", "to": "body", "size_mm2": "16", "length_mm": "500"},
+    ],
+}
+
+
+def test_a_fuse_that_is_too_small_blows_when_the_load_is_on_and_not_before() -> None:
+    scene = Car(job_from_text(FUSED)).scene
+    suspects = suspects_of(scene)
+    small = next(one for one in suspects if one.kind == "small fuse")
+    assert small.at == ("F1",)
+    bench = bench_of(scene, suspects, [(node, scene.compiled.arrays.nodes, 10e6) for node in range(6)], along=True)
+    states = np.array([values_of(scene.compiled, {"SW": where}) for where in ("off", "on")])
+    (batch,) = bench.solved((small,), states)
+    volts = batch.v[:, scene.compiled.node_of["F1.2"]]
+    assert volts[0] == pytest.approx(12.6, abs=0.1)
+    assert volts[1] < 0.1, "5 A does not hold 14 A"

@@ -35,8 +35,9 @@ def add_arguments(parser: ArgumentParser) -> None:
         action="append",
         default=[],
         metavar="POINT=VOLTS",
-        help='one reading: "FAN1.+=0.1"; a drop "KFAN1.87:FAN1.+=0.2"; a clamp "W12=3.4A"; with things off '
-        '"BUSM.1/FINJ lamp=12.1"; its state follows with --state',
+        help='one reading: "FAN1.+=0.1"; a drop "KFAN1.87:FAN1.+=0.2"; a clamp "W12=3.4A", at the other end '
+        '"W12:ER.1=3.4A", round all wires of a terminal "ER.1=3.4A"; with things off "BUSM.1/FINJ lamp=12.1", a wire '
+        'off at its other end "BAT.+/W12:ER.1 lamp=9"; its state follows with --state',
     )
     parser.add_argument(
         "--state", action="append", default=[], metavar="STATE", help="the car as it stood, one for each --read"

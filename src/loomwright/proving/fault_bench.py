@@ -35,6 +35,8 @@ _FLOWS_A = 1e-10
 """What carries less carries nothing: through a meter of ten megohm it would be a millivolt [A]."""
 _MOVES_V = 0.002
 """Volts that are moved by less stand still: a fifth of what is kept of them [V]."""
+_NEAR_FRAC = 0.8
+"""A fuse that carries more than this share of what opens it may do so once anything moves [0..1]."""
 _AT_ONCE = 64
 """Faults whose answers are held at a time [-]."""
 _ALONE = 16
@@ -48,6 +50,8 @@ class FaultBench:
     """The car with every bridge in it. figures: of the sound car.
 
     bridge_of: two nodes of the scene -> the element that may join them.
+    halves: a wire that may touch along its length, and which of two such it is -> its halves, to and from the middle.
+    touch: a node of the scene and which middle -> the element that may join them. none where shorts lie at terminals.
     crossed: a wire's end and the end it may have changed places with -> the element that is that wire then.
     """
 
@@ -56,6 +60,8 @@ class FaultBench:
     figures: Figures
     bridge_of: dict[tuple[int, int], int]
     crossed: dict[tuple[End, End], int]
+    halves: dict[tuple[int, int], tuple[int, int]]
+    touch: dict[tuple[int, int], int]
 
     def solved(
         self,
@@ -118,9 +124,14 @@ class FaultBench:
             if one.held is not None:
                 found |= sound.devices[:, one.held[0]] != int(one.held[1])
             if one.bridge is not None:
-                found |= np.abs(sound.v[:, one.bridge[0]] - sound.v[:, one.bridge[1]]) > _MOVES_V
+                for node in {one.bridge[0], *(self.scene.ends(one.along) if one.along >= 0 else ())}:
+                    found |= np.abs(sound.v[:, node] - sound.v[:, one.bridge[1]]) > _MOVES_V
             for k in one.opened:
                 found |= np.abs(sound.amps[:, k]) > _FLOWS_A
+            if one.blows is not None:
+                device, most_a = one.blows
+                fuse = self.compiled.network.devices[device].senses[0].element
+                found |= np.abs(sound.amps[:, fuse]) > _NEAR_FRAC * most_a
             for k, ohm in one.added_ohm:
                 found |= np.abs(sound.amps[:, k]) * ohm > _MOVES_V
         return found
@@ -134,7 +145,23 @@ class FaultBench:
         """
         compiled = self.with_fault(suspect)
         start = None if before is None else solve_many(compiled, before).devices
-        return solve_many(compiled, states, start)
+        found = solve_many(compiled, states, start)
+        return self._as_in_scene(suspect, found) if self.halves else found
+
+    def lost_a(self, suspect: Suspect, batch: Batch) -> tuple[tuple[int, Figures], ...]:
+        """Wires that touch along their length -> amps at the second end less those at the first, by state. [A]"""
+        return tuple((k, batch.amps[:, self.halves[k, slot][1]]) for slot, k in enumerate(_along(suspect)))
+
+    def _as_in_scene(self, suspect: Suspect, found: Batch) -> Batch:
+        """Nodes as the scene numbers them, without the middles; a wire that touches carries what its first end does."""
+        last = self.scene.compiled.arrays.nodes
+        keep = [*range(last), found.v.shape[1] - 1]
+        amps = found.amps
+        for slot, k in enumerate(_along(suspect)) if self.halves else ():
+            one, other = self.halves[k, slot]
+            amps[:, k] = amps[:, one]
+            amps[:, other] -= amps[:, one]
+        return replace(found, v=found.v[:, keep], floating=found.floating[:, keep], amps=amps)
 
     def with_fault(self, suspect: Suspect) -> Compiled:
         """The network with one fault in it, or with both of a pair."""
@@ -142,6 +169,11 @@ class FaultBench:
             return self.compiled
         compiled = self.compiled
         for one in suspect.singles:
+            if one.blows is not None:
+                device, most_a = one.blows
+                sense_on = compiled.arrays.sense_on.copy()
+                sense_on[compiled.arrays.sense_ptr[device]] = most_a
+                compiled = replace(compiled, arrays=compiled.arrays._replace(sense_on=sense_on))
             if one.held is not None:
                 device, lies = one.held
                 stuck = compiled.arrays.stuck.copy()
@@ -155,9 +187,30 @@ class FaultBench:
     def changed(self, suspect: Suspect) -> dict[int, Figures]:
         """Element -> its rows of figures with a fault in the car, or with both of a pair."""
         found: dict[int, Figures] = {}
+        slots = {k: slot for slot, k in enumerate(_along(suspect))} if self.halves else {}
         for one in suspect.singles:
-            self._put(one, found)
+            if one.along in slots:
+                self._touching(one, slots[one.along], found)
+            else:
+                self._put(one, found)
+        for k, end in (lifted for one in suspect.singles for lifted in one.lifted):
+            if k in slots:
+                half = self.halves[k, slots[k]][end]
+                found[half] = np.zeros_like(found[half])
         return found
+
+    def _touching(self, suspect: Suspect, slot: int, found: dict[int, Figures]) -> None:
+        """A wire in two halves, and its middle on what it touches."""
+        k = suspect.along
+        half = self.figures[self._rows(k)].copy()
+        found[k] = np.zeros_like(half)
+        half[:, 0] *= 2.0
+        for one in self.halves[k, slot]:
+            found[one] = half
+        if suspect.bridge is not None:
+            rows = self.figures[self._rows(touch := self.touch[suspect.bridge[1], slot])].copy()
+            rows[:, 0] = 1.0 / suspect.bridge_ohm
+            found[touch] = rows
 
     def _put(self, suspect: Suspect, found: dict[int, Figures]) -> None:
         """What a fault changes, put in beside what another changed already."""
@@ -190,16 +243,20 @@ class FaultBench:
         return range(first, first + len(self.compiled.network.elements[element].figures))
 
 
-def bench_of(scene: Scene, suspects: Sequence[Suspect], meters: Sequence[tuple[int, int, float]] = ()) -> FaultBench:
+def bench_of(
+    scene: Scene, suspects: Sequence[Suspect], meters: Sequence[tuple[int, int, float]] = (), *, along: bool = False
+) -> FaultBench:
     """The car with every bridge and meter in it.
 
     Args:
         meters: two nodes of the scene and the ohms of the meter between them. [ohm]
+        along: wires touch at half their length, so that they may come off at either end; else at their far end.
     """
     network = scene.compiled.network
     place = _network_nodes(scene)
     singles = [part for one in suspects for part in one.singles]
-    pairs = list(dict.fromkeys(_ordered(one.bridge) for one in singles if one.bridge is not None))
+    at_ends = [one.bridge for one in singles if one.bridge is not None and not (along and one.along >= 0)]
+    pairs = list(dict.fromkeys(_ordered(one) for one in at_ends))
     added = [
         Element(name=f"{_BRIDGE}{k}", a=place[a], b=place[b], law=Law.LINEAR, figures=((0.0, 0.0),), type="bridge")
         for k, (a, b) in enumerate(pairs)
@@ -211,15 +268,60 @@ def bench_of(scene: Scene, suspects: Sequence[Suspect], meters: Sequence[tuple[i
         Element(name=f"meter.{k}", a=place[a], b=place[b], law=Law.LINEAR, figures=((1.0 / ohm, 0.0),), type="meter")
         for k, (a, b, ohm) in enumerate(meters)
     ]
-    compiled = compile_network(replace(network, elements=(*network.elements, *added)))
     first = len(network.elements)
+    middles, halves, touch = _middles(network, place, suspects, first + len(added)) if along else ([], {}, {})
+    nodes = (*network.nodes, *dict.fromkeys(f"{_BRIDGE}along{slot}" for _, slot in halves))
+    compiled = compile_network(replace(network, nodes=nodes, elements=(*network.elements, *added, *middles)))
     return FaultBench(
         scene=scene,
         compiled=compiled,
         figures=compiled.arrays.figures.copy(),
         bridge_of={(a, b): first + k for k, (a, b) in enumerate(pairs)},
         crossed={way: first + len(pairs) + k for k, way in enumerate(crossed)},
+        halves=halves,
+        touch=touch,
     )
+
+
+def _middles(
+    network: Network, place: dict[int, int], suspects: Sequence[Suspect], first: int
+) -> tuple[list[Element], dict[tuple[int, int], tuple[int, int]], dict[tuple[int, int], int]]:
+    """One middle for all wires that may touch somewhere along them, since but one does at a time; two for pairs.
+
+    Its halves carry nothing until a wire touches; then they are the wire.
+    """
+    added: list[Element] = []
+    halves: dict[tuple[int, int], tuple[int, int]] = {}
+    touch: dict[tuple[int, int], int] = {}
+    for suspect in suspects:
+        touching = [one for one in suspect.singles if one.along >= 0]
+        for slot, one in enumerate(touching):
+            node, name = len(network.nodes) + slot, f"{_BRIDGE}along{slot}"
+            wire = network.elements[one.along]
+            silent = tuple((0.0, 0.0) for _ in wire.figures)
+            if (one.along, slot) not in halves:
+                halves[one.along, slot] = (first + len(added), first + len(added) + 1)
+                for a, b in ((wire.a, node), (node, wire.b)):
+                    added.append(replace(wire, name=f"{name}.{len(added)}", a=a, b=b, figures=silent, type="bridge"))
+            if one.bridge is not None and (one.bridge[1], slot) not in touch:
+                touch[one.bridge[1], slot] = first + len(added)
+                there = place[one.bridge[1]]
+                added.append(
+                    Element(
+                        name=f"{name}.{len(added)}",
+                        a=node,
+                        b=there,
+                        law=Law.LINEAR,
+                        figures=((0.0, 0.0),),
+                        type="bridge",
+                    )
+                )
+    return added, halves, touch
+
+
+def _along(suspect: Suspect) -> list[int]:
+    """The wires that touch along their length, in order. [-]"""
+    return [one.along for one in suspect.singles if one.along >= 0]
 
 
 def _crossed(network: Network, name: str, wire: End, there: End) -> Element:

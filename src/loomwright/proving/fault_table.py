@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -20,12 +21,25 @@ from loomwright.proving.suspects import Suspect, suspects_of
 from loomwright.states.asking.scene import Scene
 from loomwright.tables.constants import constant
 
-__all__ = ["FaultTable", "before_all", "fault_table", "measuring_states", "no_table", "table_of", "with_more"]
+__all__ = [
+    "FaultTable",
+    "at_second_end",
+    "before_all",
+    "fault_table",
+    "measuring_states",
+    "no_table",
+    "sound_table",
+    "table_at",
+    "table_of",
+    "with_more",
+]
 
 Tell = Callable[[int, int], None]
+Figures = NDArray[np.float64]
 _STEP_V = 0.01
 _MOST_A = 60_000.0
 _MOST_STATES = 64
+_BY_FAULT = ("steps", "flows", "lost_in", "lost")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -33,7 +47,8 @@ class FaultTable:
     """Volts by fault, state and node, in steps of 10 mV against the battery's earthed post; amps of the wires.
 
     variables: of the states.   states: value indices, one row a state. [-]   wires: the elements that are wires. [-]
-    flows: by fault, state and wire. [A]
+    flows: by fault, state and wire, at its first end. [A]   lost_in: the wires that a fault lets touch something, by
+    number among `wires`, -1 where none. [-]   lost: by fault, state and those, what is more at the second end. [A]
     """
 
     suspects: tuple[Suspect, ...]
@@ -42,6 +57,8 @@ class FaultTable:
     steps: NDArray[np.int16]
     wires: type_i
     flows: NDArray[np.float16]
+    lost_in: type_i
+    lost: NDArray[np.float32]
 
     def volts(self, state: int) -> NDArray[np.float64]:
         """Volts by fault and node in one state. [V]"""
@@ -63,13 +80,30 @@ class FaultTable:
         """
         return np.asarray(self.flows[suspects, state], np.float64)
 
+    def second_amps_of(self, suspects: type_i, state: int) -> NDArray[np.float64]:
+        """The same at the second end of each wire. [A]
+
+        Args:
+            suspects: which, by number. [-]
+        """
+        return at_second_end(self.amps_of(suspects, state), self.lost_in[suspects], self.lost[suspects, state])
+
     def only(self, last: int) -> FaultTable:
         """The table of the last faults alone.
 
         Args:
             last: how many. [-]
         """
-        return replace(self, suspects=self.suspects[-last:], steps=self.steps[-last:], flows=self.flows[-last:])
+        return self._with(self.suspects[-last:], [getattr(self, name)[-last:] for name in _BY_FAULT])
+
+    def and_more(self, more: FaultTable) -> FaultTable:
+        """The table with the faults of another of the same states."""
+        rows = [np.concatenate([getattr(self, name), getattr(more, name)]) for name in _BY_FAULT]
+        return self._with((*self.suspects, *more.suspects), rows)
+
+    def _with(self, suspects: tuple[Suspect, ...], rows: Sequence[NDArray[Any]]) -> FaultTable:
+        steps, flows, lost_in, lost = rows
+        return replace(self, suspects=suspects, steps=steps, flows=flows, lost_in=lost_in, lost=lost)
 
     def state_at(self, state: Mapping[str, str]) -> int:
         """The row of a state, variables that are not named at rest; -1 where it is not among them. [-]"""
@@ -109,6 +143,25 @@ def table_of(scene: Scene, suspects: Sequence[Suspect]) -> FaultTable:
     return _worked_out(scene, tuple(suspects), measuring_states(scene), None)
 
 
+def table_at(scene: Scene, states: type_i, tell: Tell | None = None) -> FaultTable:
+    """A table of every fault in some states alone.
+
+    Args:
+        states: value indices, one row a state. [-]
+        tell: called with faults done and to do; may raise Stopped.
+    """
+    return _worked_out(scene, suspects_of(scene), states, tell)
+
+
+def sound_table(scene: Scene, states: type_i) -> FaultTable:
+    """A table of the sound car alone.
+
+    Args:
+        states: value indices, one row a state. [-]
+    """
+    return _worked_out(scene, (Suspect(kind="none", at=()),), states, None)
+
+
 def no_table(scene: Scene) -> FaultTable:
     """Every fault, and no state worked out yet."""
     none = np.zeros((0, len(scene.compiled.network.variables)), np.int64)
@@ -121,13 +174,22 @@ def with_more(scene: Scene, table: FaultTable, more: Sequence[Suspect]) -> Fault
     Args:
         more: such as pairs of those it has.
     """
-    added = _worked_out(scene, tuple(more), table.states, None)
-    return replace(
-        table,
-        suspects=(*table.suspects, *more),
-        steps=np.concatenate([table.steps, added.steps]),
-        flows=np.concatenate([table.flows, added.flows]),
-    )
+    return table.and_more(_worked_out(scene, tuple(more), table.states, None))
+
+
+def at_second_end(amps: Figures, lost_in: type_i, lost: NDArray[np.floating]) -> Figures:
+    """Amps of every wire at its second end, by fault. [A]
+
+    Args:
+        amps: at the first end, by fault and wire. [A]
+        lost_in: by fault, the wires that touch along their length, -1 where none. [-]
+        lost: what is more at the second end of those. [A]
+    """
+    found = amps.copy()
+    for k in range(lost_in.shape[1]):
+        rows = np.flatnonzero(lost_in[:, k] >= 0)
+        found[rows, lost_in[rows, k]] += lost[rows, k]
+    return found
 
 
 def before_all(scene: Scene, states: type_i) -> type_i:
@@ -146,16 +208,30 @@ def _worked_out(scene: Scene, suspects: tuple[Suspect, ...], states: type_i, tel
     wires = np.array([k for k, one in enumerate(scene.compiled.network.elements) if one.is_wire], np.int64)
     steps = np.zeros((len(suspects), len(states), post + 1), np.int16)
     flows = np.zeros((len(suspects), len(states), len(wires)), np.float16)
+    number = {int(k): n for n, k in enumerate(wires)}
+    lost_in = np.full((len(suspects), 2), -1, np.int64)
+    lost = np.zeros((len(suspects), len(states), 2), np.float32)
     if len(states):
         meters = [(node, post, constant("meter_volts_ohm")) for node in range(post)]
-        bench = bench_of(scene, suspects, meters)
+        bench = bench_of(scene, suspects, meters, along=True)
         for k, batch in enumerate(bench.solved(suspects, states, before_all(scene, states))):
             steps[k] = np.round((batch.v - batch.v[:, [post]]) / _STEP_V).clip(-32000, 32000)
             flows[k] = batch.amps[:, wires].clip(-_MOST_A, _MOST_A)
+            for n, (wire, amps) in enumerate(bench.lost_a(suspects[k], batch)):
+                lost_in[k, n], lost[k, :, n] = number[wire], amps
             if tell is not None:
                 tell(k + 1, len(suspects))
     variables = scene.compiled.network.variables
-    return FaultTable(suspects=suspects, variables=variables, states=states, steps=steps, wires=wires, flows=flows)
+    return FaultTable(
+        suspects=suspects,
+        variables=variables,
+        states=states,
+        steps=steps,
+        wires=wires,
+        flows=flows,
+        lost_in=lost_in,
+        lost=lost,
+    )
 
 
 def measuring_states(scene: Scene) -> type_i:

@@ -22,14 +22,30 @@ from loomwright.network.solve import Batch, values_of
 from loomwright.proving.fault_bench import bench_of
 from loomwright.proving.fault_table import FaultTable, before_all
 from loomwright.proving.put_off import LAMP, put_off
+from loomwright.proving.suspects import Suspect
 from loomwright.refusals import BadDocument, OutOfReach, Problem
 from loomwright.states.asking.scene import Scene
 from loomwright.tables.constants import constant
 
-__all__ = ["WRONG_FRAC", "Probe", "fits", "predicted", "probes_of", "spread", "strays", "strays_of"]
+__all__ = [
+    "WRONG_FRAC",
+    "Probe",
+    "ReadAs",
+    "fits",
+    "least_error",
+    "predicted",
+    "probes_of",
+    "spread",
+    "strays",
+    "strays_of",
+]
 
 Tell = Callable[[int, int], None]
 Figures = NDArray[np.float64]
+Clamped = tuple[int, bool, float]
+"""A wire in the clamp: its element, whether at its second end, and which way round."""
+ReadAs = tuple[tuple[str, ...], tuple[int, ...], tuple[int, int], tuple[Clamped, ...]]
+"""What was off, the state, the two nodes and what the clamp was round."""
 WRONG_FRAC = 0.004
 """The share of readings that are simply wrong: typical [0..1]."""
 _SPAN_V, _SPAN_A = 15.0, 50.0
@@ -37,10 +53,11 @@ _STRAY_FRAC = 0.03
 _STRAY_V, _STRAY_A = 0.08, 0.05
 _DROP_V, _DROP_FRAC = 0.03, 0.08
 """A drop between two points: the meter's, and what wires and loads stray; typical [V, 0..1]."""
-_LAMP_V, _LAMP_FRAC = 0.0008, 0.25
+_LAMP_V, _LAMP_FRAC = 0.0004, 0.25
 """The same in the millivolt range, the battery through a lamp: the lamp's ohms are those it has hot [V, 0..1]."""
-_OUT_OF_QUESTION = 20.0
-"""A fault this much less likely than the best by some readings is not solved for the others: e to the power of [-]."""
+_OUT_OF_QUESTION = 14.0
+"""A fault with two readings against it, this much less likely than the best, is not solved for the others: e to the
+power of [-]."""
 _SPREADS = {
     "volts": (_STRAY_V, _STRAY_FRAC),
     "drop": (_DROP_V, _DROP_FRAC),
@@ -58,23 +75,29 @@ _OTHER_GLOW = 0.05
 class Probe:
     """One reading. a, b: the nodes it lies between. [-]   values: of its state, as indices. [-]
 
-    element: the wire a clamp is round, -1 where there is none. [-]   off: what was off meanwhile.
+    clamped: the wires a clamp is round: the element, whether at its second end, and which way round; none where it is
+    no clamp.   off: what was off meanwhile.
     """
 
     reading: Reading
     a: int
     b: int
-    element: int
     state: Mapping[str, str]
     values: type_i
+    clamped: tuple[Clamped, ...] = ()
     off: tuple[str, ...] = ()
+
+    @property
+    def read_as(self) -> ReadAs:
+        """What two readings have in common that show the same."""
+        return tuple(sorted(self.off)), tuple(int(k) for k in self.values), (self.a, self.b), self.clamped
 
     @property
     def manner(self) -> str:
         """How it was read: `volts` against the post, `drop` between two points, `clamp`; each with `lamp` where the
         battery is through one.
         """
-        plain = "clamp" if self.element >= 0 else "drop" if self.reading.to else "volts"
+        plain = "clamp" if self.clamped else "drop" if self.reading.to else "volts"
         return f"{plain} {LAMP}" if LAMP in self.off else plain
 
 
@@ -110,19 +133,33 @@ def _probe(scene: Scene, reading: Reading) -> Probe:
         raise OutOfReach("measure", reading.measure, "volts, clamp, lamp: a fault is sought with the car live")
     if reading.value is None:
         raise OutOfReach("value", "", "what was read")
-    element = -1
+    clamped: tuple[Clamped, ...] = ()
     if reading.measure == "clamp":
-        known = scene.compiled.elements_of
-        if reading.point not in known:
-            raise OutOfReach("point", reading.point, "the wire the clamp was round")
-        element = known[reading.point][0]
         a = b = 0
+        clamped = _clamped(scene, reading)
     else:
         a, b = _node(scene, reading.point), _node(scene, reading.to) if reading.to else _post(scene)
     state = _state(reading.when)
     values = values_of(scene.compiled, state)
     put_off(scene, reading.off)
-    return Probe(reading=reading, a=a, b=b, element=element, state=state, values=values, off=reading.off)
+    return Probe(reading=reading, a=a, b=b, state=state, values=values, clamped=clamped, off=reading.off)
+
+
+def _clamped(scene: Scene, reading: Reading) -> tuple[Clamped, ...]:
+    """The wire a clamp is round, at its first end or the one that is named; or all wires of a terminal."""
+    known, point = scene.compiled.elements_of, scene.point(reading.point)
+    wire = scene.wires.get(reading.point)
+    if wire is not None and wire.id in known:
+        ends = [scene.point(wire.from_), scene.point(wire.to)]
+        if reading.to and scene.point(reading.to) not in ends:
+            raise OutOfReach("to", reading.to, f"the end of {wire.id} the clamp was at: {' or '.join(ends)}")
+        return ((known[wire.id][0], bool(reading.to) and scene.point(reading.to) != ends[0], 1.0),)
+    wires = [one for one in scene.wires_at.get(point, ()) if one.id in known]
+    if not wires:
+        raise OutOfReach(
+            "point", reading.point, "the wire the clamp was round, or the terminal whose wires were all in it"
+        )
+    return tuple((known[one.id][0], *((True, 1.0) if scene.point(one.to) == point else (False, -1.0))) for one in wires)
 
 
 def _node(scene: Scene, point: str) -> int:
@@ -146,49 +183,85 @@ def _state(when: Condition) -> dict[str, str]:
     return found
 
 
-def _shown(probe: Probe, batch: Batch, state: int) -> float:
+def _shown(probe: Probe, batch: Batch, state: int, lost: Sequence[tuple[int, Figures]]) -> float:
     """What the instrument shows: volts, amps, or how far the lamp glows. [V, A]"""
-    if probe.element >= 0:
-        return float(batch.amps[state, probe.element])
+    if probe.clamped:
+        more = dict(lost)
+        return float(
+            sum(
+                sign * (batch.amps[state, k] + (more[k][state] if second and k in more else 0.0))
+                for k, second, sign in probe.clamped
+            )
+        )
     return float(batch.v[state, probe.a] - batch.v[state, probe.b])
 
 
-def predicted(scene: Scene, probes: Sequence[Probe], table: FaultTable, tell: Tell | None = None) -> Figures:
+def predicted(
+    scene: Scene,
+    probes: Sequence[Probe],
+    table: FaultTable,
+    tell: Tell | None = None,
+    kept: dict[ReadAs, Figures] | None = None,
+) -> Figures:
     """What each instrument shows with each fault: from the table, or solved where the table has it not. [V]
 
     Args:
         tell: called with faults done and to do, where a reading has a state of its own; may raise Stopped.
+        kept: what was solved for earlier readings of the same faults, added to.
     """
     found = np.zeros((len(table.suspects), len(probes)))
     every = np.arange(len(table.suspects))
     apart: dict[tuple[str, ...], list[int]] = {}
+    known: list[int] = []
     for k, probe in enumerate(probes):
         state = table.state_at(probe.state)
-        if state < 0 or probe.off or (probe.element >= 0 and probe.element not in table.wires):
+        if state < 0 or probe.off:
             apart.setdefault(tuple(sorted(probe.off)), []).append(k)
-        elif probe.element >= 0:
-            found[:, k] = table.amps_of(every, state)[:, np.flatnonzero(table.wires == probe.element)].sum(axis=1)
+            continue
+        known.append(k)
+        if probe.clamped:
+            sides = table.amps_of(every, state), table.second_amps_of(every, state)
+            for element, second, sign in probe.clamped:
+                found[:, k] += sign * sides[second][:, np.flatnonzero(table.wires == element)].sum(axis=1)
         else:
             found[:, k] = np.subtract(*table.volts_of(every, state, np.array([probe.a, probe.b])).T)
-    if apart:
-        own = {k for some in apart.values() for k in some}
-        alive = _alive(probes, found, [k for k in range(len(probes)) if k not in own])
-        some_suspects = [table.suspects[int(row)] for row in alive]
-        # one meter of the table's at every point, so that a loose end reads nothing
-        meters = [(node, _post(scene), constant("meter_volts_ohm")) for node in range(_post(scene))]
-        bench = bench_of(scene, some_suspects, meters)
-        for off, some in apart.items():
-            states, which = np.unique(np.array([probes[k].values for k in some]), axis=0, return_inverse=True)
-            before, put = before_all(scene, states), put_off(scene, off)
-            come = None if (before == states).all() else before
-            at = [int(row) for row in which.reshape(-1)]
-            for n, batch in enumerate(bench.solved(some_suspects, states, come, tell, put)):
-                for k, row in zip(some, at, strict=True):
-                    shown = _shown(probes[k], batch, row)
-                    if n == 0:  # those that are out of the question already are taken to change nothing here
-                        found[:, k] = shown
-                    found[alive[n], k] = shown
+    columns = {} if kept is None else kept
+    for some in apart.values():
+        alive = _alive(probes, found, known)
+        names = [probes[k].read_as for k in some]
+        for name in names:
+            columns.setdefault(name, np.full(len(table.suspects), np.nan))
+        wanted = alive[np.isnan([columns[name][alive] for name in names]).any(axis=0)]
+        if len(wanted):
+            _solve_apart(scene, [probes[k] for k in some], table.suspects, wanted, columns, tell)
+        for k, name in zip(some, names, strict=True):
+            # those that are out of the question already are taken to change nothing here
+            found[:, k] = np.where(np.isnan(columns[name]), columns[name][alive[0]], columns[name])
+        known += some
     return found
+
+
+def _solve_apart(
+    scene: Scene,
+    probes: Sequence[Probe],
+    suspects: Sequence[Suspect],
+    wanted: type_i,
+    columns: dict[ReadAs, Figures],
+    tell: Tell | None,
+) -> None:
+    """What some faults show at readings with the same things off; put into the columns."""
+    some = [suspects[int(row)] for row in wanted]
+    # one meter of the table's at every point, so that a loose end reads nothing
+    meters = [(node, _post(scene), constant("meter_volts_ohm")) for node in range(_post(scene))]
+    bench = bench_of(scene, some, meters, along=True)
+    states, which = np.unique(np.array([probe.values for probe in probes]), axis=0, return_inverse=True)
+    before, put = before_all(scene, states), put_off(scene, probes[0].off)
+    come = None if (before == states).all() else before
+    at = [int(row) for row in which.reshape(-1)]
+    for row, suspect, batch in zip(wanted, some, bench.solved(some, states, come, tell, put), strict=True):
+        lost = bench.lost_a(suspect, batch)
+        for probe, state in zip(probes, at, strict=True):
+            columns[probe.read_as][row] = _shown(probe, batch, state, lost)
 
 
 def _alive(probes: Sequence[Probe], shown: Figures, known: Sequence[int]) -> type_i:
@@ -213,7 +286,7 @@ def fits(probe: Probe, shown: Figures) -> Figures:
         return np.asarray(np.log(WRONG_FRAC + (1.0 - WRONG_FRAC) * right))
     away, sigma = _away(probe, shown)
     density = np.exp(-0.5 * np.minimum(away**2, 200.0)) / (sigma * np.sqrt(2.0 * np.pi))
-    span = _SPAN_V if probe.element < 0 else _SPAN_A
+    span = _SPAN_A if probe.clamped else _SPAN_V
     return np.asarray(np.log(WRONG_FRAC / span + (1.0 - WRONG_FRAC) * density))
 
 
@@ -231,7 +304,7 @@ def strays(probe: Probe, shown: Figures) -> Figures:
 def _away(probe: Probe, shown: Figures) -> tuple[Figures, Figures]:
     read = float(probe.reading.value) if isinstance(probe.reading.value, int | float) else 0.0
     sigma = spread(probe.manner, shown)
-    if probe.element >= 0:
+    if probe.clamped:
         return (abs(read) - np.abs(shown)) / sigma, sigma
     return (read - shown) / sigma, sigma
 
@@ -245,6 +318,15 @@ def spread(manner: str, shown: Figures) -> Figures:
     """
     least, frac = _SPREADS[manner]
     return np.asarray(least + frac * np.abs(shown))
+
+
+def least_error(manner: str) -> float:
+    """The usual error of a reading that shows nothing. [V, A]
+
+    Args:
+        manner: `Probe.manner`.
+    """
+    return _SPREADS[manner][0]
 
 
 def strays_of(manner: str, shown: Figures) -> Figures:

@@ -17,15 +17,15 @@ from numpy.typing import NDArray
 
 from loomwright.job.rows import Reading
 from loomwright.proving.fault_table import FaultTable, no_table, table_of, with_more
-from loomwright.proving.fitting import WRONG_FRAC, Probe, fits, predicted, probes_of, spread
+from loomwright.proving.fitting import WRONG_FRAC, Probe, ReadAs, fits, predicted, probes_of, spread
 from loomwright.proving.next_point import AT_REST, MOST_NEXT, NextPoint, next_points
-from loomwright.proving.ohms_between import with_ohms_between
+from loomwright.proving.ohms_between import OhmsBetween, with_ohms_between
 from loomwright.proving.opened_points import opened_points
 from loomwright.proving.pairs import SECOND_FRAC, is_unexplained, likely_pairs
 from loomwright.proving.suspects import LEVELS_OHM, PAIR, Suspect, fault_words, weight_of
 from loomwright.states.asking.scene import Scene
 
-__all__ = ["AT_REST", "Located", "NextPoint", "SuspectGroup", "asked_of", "locate"]
+__all__ = ["AT_REST", "Located", "NextPoint", "SuspectGroup", "asked_of", "locate", "ranked"]
 
 Tell = Callable[[int, int], None]
 Figures = NDArray[np.float64]
@@ -70,7 +70,11 @@ class Located:
 
 
 def locate(
-    scene: Scene, readings: Sequence[Reading], table: FaultTable | None = None, tell: Tell | None = None
+    scene: Scene,
+    readings: Sequence[Reading],
+    table: FaultTable | None = None,
+    tell: Tell | None = None,
+    kept: dict[ReadAs, Figures] | None = None,
 ) -> Located:
     """Ranks every single fault, and likely pairs where none explains the readings, by how well each explains them.
 
@@ -79,12 +83,13 @@ def locate(
         table: what every point reads with every fault (`fault_table`); without it the faults are solved in the states
             of the readings alone, and those that are left in all others.
         tell: called with faults done and to do, where they are solved; may raise Stopped.
+        kept: what was solved for earlier readings of this car, added to.
     Raises:
         BadDocument: a reading at no point of the job, without a figure, or in a state that is none; all are listed.
     """
     probes = probes_of(scene, readings)
     known = no_table(scene) if table is None else table
-    shown = with_ohms_between(known.suspects, probes, predicted(scene, probes, known, tell))
+    shown, between = with_ohms_between(known.suspects, probes, predicted(scene, probes, known, tell, kept))
     prior = _log_prior(known.suspects)
     odds = _odds(prior, probes, shown)
     singles = len(known.suspects)
@@ -96,13 +101,31 @@ def locate(
             shown = np.concatenate([shown, added])
             prior = np.concatenate([prior, _log_prior(pairs)])
             odds = _odds(prior, probes, shown)
+            between = between.and_more(len(pairs))
     return Located(
         groups=tuple(_groups(scene, known.suspects, odds, probes, shown)),
-        next=tuple(_next(scene, known, odds, probes)),
+        next=tuple(_next(scene, known, odds, probes, between)),
         asked_again=_doubted(probes, shown),
         faults=singles,
         pairs=len(known.suspects) - singles,
     )
+
+
+def ranked(
+    scene: Scene, readings: Sequence[Reading], table: FaultTable | None = None, tell: Tell | None = None
+) -> tuple[SuspectGroup, ...]:
+    """Every single fault put in and ranked, without pairs and without what to read next: the groups, most likely first.
+
+    Args:
+        readings, table, tell: as of `locate`.
+    Raises:
+        BadDocument: as `locate`.
+    """
+    probes = probes_of(scene, readings)
+    known = no_table(scene) if table is None else table
+    shown, _ = with_ohms_between(known.suspects, probes, predicted(scene, probes, known, tell))
+    odds = _odds(_log_prior(known.suspects), probes, shown)
+    return tuple(_groups(scene, known.suspects, odds, probes, shown))
 
 
 def asked_of(scene: Scene, readings: Sequence[Reading]) -> None:
@@ -114,16 +137,23 @@ def asked_of(scene: Scene, readings: Sequence[Reading]) -> None:
     probes_of(scene, readings)
 
 
-def _next(scene: Scene, known: FaultTable, odds: Figures, probes: Sequence[Probe]) -> list[NextPoint]:
+def _next(
+    scene: Scene, known: FaultTable, odds: Figures, probes: Sequence[Probe], between: OhmsBetween
+) -> list[NextPoint]:
     """The readings worth taking; where no state is worked out yet, with those faults alone that are left."""
     table = known
+    suspects = list(known.suspects)
+    for k in np.argsort(-odds, kind="stable")[:_MOST_LEFT]:
+        suspects[k] = between.at_its_ohms(known.suspects, int(k))
     if not len(known.states):
         order = np.argsort(-odds[1:], kind="stable") + 1
         left = [0, *(int(k) for k in order[:_MOST_LEFT] if odds[k] > _KEPT_FRAC)]
-        table = table_of(scene, [known.suspects[k] for k in left])
+        suspects = [suspects[k] for k in left]
+        table = table_of(scene, suspects)
         odds = odds[left] / odds[left].sum()
-    plain = next_points(scene, table, odds, probes)
-    apart = opened_points(scene, table.suspects, odds, probes, plain[0].bits if plain else 0.0)
+        between = OhmsBetween(beside=np.arange(len(left)), part=np.zeros(len(left)))
+    plain = next_points(scene, table, odds, probes, between)
+    apart = opened_points(scene, suspects, odds, probes, plain[0].bits if plain else 0.0)
     return sorted([*plain, *apart], key=lambda one: -round(one.worth, 6))[:MOST_NEXT]
 
 

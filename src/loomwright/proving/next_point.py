@@ -11,13 +11,15 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from functools import partial
 
 import numpy as np
 from numpy.typing import NDArray
 
 from loomwright.proving.fault_table import FaultTable
-from loomwright.proving.fitting import Probe, strays_of
+from loomwright.proving.fitting import Probe, least_error, strays_of
 from loomwright.proving.live_shorts import is_too_risky
+from loomwright.proving.ohms_between import OhmsBetween
 from loomwright.proving.put_off import LAMP
 from loomwright.proving.suspects import Suspect
 from loomwright.proving.within_reach import WithinReach, within_reach
@@ -48,6 +50,8 @@ Figures = NDArray[np.float64]
 Numbers = NDArray[np.int64]
 _KEPT_FRAC = 1e-6
 _MOST_LIKELY = 300
+_LEFT_FRAC = 0.002
+"""Odds of all the faults together that a next reading need not tell apart [0..1]."""
 _MOST_WEIGHED = 6
 _LEAST_BITS = 0.02
 REACH_BITS = 0.05
@@ -59,7 +63,8 @@ _MILLIVOLTS_V, _MILLI = 0.2, 1000.0
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class NextPoint:
-    """A reading worth taking. point: or the wire the clamp is round.   to: the second probe, else the battery's post.
+    """A reading worth taking. point: or the wire the clamp is round, or the terminal whose wires are all in it.
+    to: the second probe, else the battery's post; of a clamp, the end it is at, where that matters.
 
     measure: `volts` or `clamp`.   when: the state.   off: what comes off first, as in the sheet `readings`.
     put: the same in words.   bits: what it is expected to tell of the place. [-]
@@ -81,7 +86,8 @@ class NextPoint:
     def does(self) -> str:
         """What the instrument is put to, in words."""
         if self.measure == "clamp":
-            return f"clamp round {self.point}"
+            wires = f"all wires at {self.point} together" if "." in self.point else self.point
+            return f"clamp round {wires}" + (f" at {self.to}" if self.to else "")
         return f"{self.point} to {self.to}" if self.to else self.point
 
     @property
@@ -122,16 +128,20 @@ class Block:
     points: Sequence[tuple[str, str]]
 
 
-def next_points(scene: Scene, table: FaultTable, odds: Figures, probes: Sequence[Probe]) -> list[NextPoint]:
+def next_points(
+    scene: Scene, table: FaultTable, odds: Figures, probes: Sequence[Probe], between: OhmsBetween
+) -> list[NextPoint]:
     """The readings that tell most of the places that are left apart, less the trouble of taking them.
 
     Args:
         odds: of each fault of the table. [0..1]
         probes: what was read already; the car stands as it did for the last of them.
+        between: the ohms of joints that have gone high, as far as they are known.
     """
     reach = within_reach(scene)
     order = np.argsort(-odds, kind="stable")
-    likely = order[: min(_MOST_LIKELY, int((odds > _KEPT_FRAC).sum()))]
+    enough = int(np.searchsorted(np.cumsum(odds[order]), 1.0 - _LEFT_FRAC)) + 1
+    likely = order[: min(_MOST_LIKELY, enough, int((odds > _KEPT_FRAC).sum()))]
     weights, places = odds[likely] / odds[likely].sum(), places_of([table.suspects[int(k)] for k in likely])
     rows = np.array([0, *likely])
     now: Mapping[str, str] = probes[-1].state if probes else {}
@@ -141,10 +151,12 @@ def next_points(scene: Scene, table: FaultTable, odds: Figures, probes: Sequence
         trouble = TURN_BITS * sum(away.get(name) != now.get(name) for name in {*away, *now})
         when = ", ".join(f"{name}={value}" for name, value in away.items()) or AT_REST
         nodes = np.arange(table.steps.shape[2])
-        amps = table.amps_of(rows, s)
-        if is_too_risky(amps, weights):
+        amps = between.mixed(partial(table.amps_of, state=s), rows)
+        second = between.mixed(partial(table.second_amps_of, state=s), rows)
+        if is_too_risky(np.maximum(np.abs(amps), np.abs(second)), reach.burns_a, weights):
             continue
-        blocks = blocks_of(reach, table.volts_of(rows, s, nodes), amps, ())
+        volts = between.mixed(partial(table.volts_of, state=s, nodes=nodes), rows)
+        blocks = blocks_of(reach, volts, amps, second, ())
         for block in blocks:
             for (point, to), bits, expected in best_points(block, weights, places):
                 clamp = "clamp" in block.manner
@@ -172,7 +184,7 @@ def is_read(one: NextPoint, probes: Sequence[Probe]) -> bool:
     return any(
         probe.reading.point == one.point
         and probe.reading.to == one.to
-        and (probe.element >= 0) == (one.measure == "clamp")
+        and bool(probe.clamped) == (one.measure == "clamp")
         and sorted(probe.off) == sorted(one.off)
         and sorted(f"{name}={value}" for name, value in probe.state.items())
         == sorted(one.state.split(", ") if one.state else ())
@@ -186,12 +198,15 @@ def places_of(suspects: Sequence[Suspect]) -> Numbers:
     return np.array([seen.setdefault((one.kind, one.at), len(seen)) for one in suspects], np.int64)
 
 
-def blocks_of(reach: WithinReach, volts: Figures, amps: Figures, off: Sequence[str]) -> Iterator[Block]:
+def blocks_of(
+    reach: WithinReach, volts: Figures, amps: Figures, second: Figures, off: Sequence[str]
+) -> Iterator[Block]:
     """What every instrument would show at all that is in reach, with each fault.
 
     Args:
         volts: by fault, the sound car first, and node. [V]
-        amps: by fault and wire. [A]
+        amps: by fault and wire, at its first end. [A]
+        second: the same at its second end. [A]
         off: what is off meanwhile.
     """
     lamp = f" {LAMP}" if LAMP in off else ""
@@ -200,6 +215,13 @@ def blocks_of(reach: WithinReach, volts: Figures, amps: Figures, off: Sequence[s
         yield Block(manner="volts", shown=volts[:, reach.nodes], points=[(name, "") for name in reach.names])
     yield Block(manner=f"drop{lamp}", shown=volts[:, reach.first] - volts[:, reach.second], points=reach.pairs)
     yield Block(manner=f"clamp{lamp}", shown=np.abs(amps), points=[(name, "") for name in reach.clamped])
+    own = np.flatnonzero((amps != second).any(axis=0))
+    ends = [(reach.clamped[k], reach.second_ends[k]) for k in own]
+    yield Block(manner=f"clamp{lamp}", shown=np.abs(second[:, own]), points=ends)
+    together = np.empty((len(amps), len(reach.bunches)))
+    for k, (into, out_of) in enumerate(zip(reach.into, reach.out_of, strict=True)):
+        together[:, k] = np.abs(second[:, into].sum(axis=1) - amps[:, out_of].sum(axis=1))
+    yield Block(manner=f"clamp{lamp}", shown=together, points=[(name, "") for name in reach.bunches])
 
 
 def best_points(block: Block, weights: Figures, places: Numbers) -> Iterator[tuple[tuple[str, str], float, float]]:
@@ -209,10 +231,15 @@ def best_points(block: Block, weights: Figures, places: Numbers) -> Iterator[tup
         weights: of the faults, the sound car of the first row left out. [0..1]
         places: a number for the place of each. [-]
     """
-    if not block.shown.shape[1]:
+    shown = block.shown[1:]
+    apart = np.ptp(shown, axis=0) if shown.size else np.empty(0)
+    # what no two faults show half a step apart tells nothing, and most of the car is that
+    some = np.flatnonzero(apart > 0.5 * _ERRORS * least_error(block.manner))
+    if not len(some):
         return
-    steps = strays_of(block.manner, block.shown[1:]) / _ERRORS
-    first = _bits(_counted(steps), weights)
+    steps = strays_of(block.manner, shown[:, some]) / _ERRORS
+    heads, shares = _heads(weights, places)
+    first = _bits(_counted(steps[heads]), shares)
     top = np.argsort(-first, kind="stable")[:_MOST_WEIGHED]
     told = np.full(len(top), np.inf)
     for shift in (0.0, 0.5):  # what a step's edge parts by chance is no news
@@ -220,7 +247,15 @@ def best_points(block: Block, weights: Figures, places: Numbers) -> Iterator[tup
         told = np.minimum(told, _bits(counted, weights) - _left_within(counted, weights, places))
     for k, bits in zip(top, told, strict=True):
         if bits > _LEAST_BITS:
-            yield block.points[int(k)], float(bits), float(block.shown[0, k])
+            yield block.points[int(some[k])], float(bits), float(block.shown[0, some[k]])
+
+
+def _heads(weights: Figures, places: Numbers) -> tuple[Numbers, Figures]:
+    """The likeliest fault of each place, and the odds of the place: by these the readings worth weighing are picked."""
+    order = np.argsort(-weights, kind="stable")
+    _, first = np.unique(places[order], return_index=True)
+    heads = np.asarray(order[first], np.int64)
+    return heads, np.asarray(np.bincount(places, weights)[places[heads]], np.float64)
 
 
 def left_bits(weights: Figures, places: Numbers) -> float:
@@ -243,8 +278,9 @@ def _bits(counted: Numbers, weights: Figures) -> Figures:
     wide, columns = 2 * _MOST_STEP + 1, counted.shape[1]
     place = counted + wide * np.arange(columns)
     shares = np.bincount(place.ravel(), np.repeat(weights, columns), wide * columns)
-    told = -shares * np.log2(np.where(shares > 0.0, shares, 1.0))
-    return np.asarray(told.reshape(columns, wide).sum(axis=1))
+    shown = np.flatnonzero(shares)
+    told = -shares[shown] * np.log2(shares[shown])
+    return np.asarray(np.bincount(shown // wide, told, columns), np.float64)
 
 
 def _left_within(counted: Numbers, weights: Figures, places: Numbers) -> Figures:

@@ -2,12 +2,13 @@
 
 A joint is solved at a few ohms, each three times the one before. A drop along the wire is read closer than that: what
 it shows in between is taken straight over the logarithm of the ohms, and each level stands for the ohms that are nearer
-to it than to the next, with those that explain the readings best.
+to it than to the next, with those that explain the readings best. What it would show next is taken at those as well.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,15 +16,71 @@ from numpy.typing import NDArray
 from loomwright.proving.fitting import Probe, fits
 from loomwright.proving.suspects import Suspect
 
-__all__ = ["with_ohms_between"]
+__all__ = ["OhmsBetween", "with_ohms_between"]
 
 Figures = NDArray[np.float64]
 _PARTS = (0.1, 0.2, 0.3, 0.4, 0.5)
 """Of the way to the next level that are tried [0..1]."""
 
 
-def with_ohms_between(suspects: Sequence[Suspect], probes: Sequence[Probe], shown: Figures) -> Figures:
-    """What each fault would show, joints at the ohms near their level that explain the readings best. [V]
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class OhmsBetween:
+    """Where each fault lies between its level and one beside it.
+
+    beside: that one; itself, where it has none. [-]   part: of the way to it, at most half. [0..1]
+    """
+
+    beside: NDArray[np.int64]
+    part: Figures
+
+    def mixed(self, shown: Callable[[NDArray[np.int64]], Figures], faults: NDArray[np.int64]) -> Figures:
+        """What some faults show at their ohms.
+
+        Args:
+            shown: what the levels of some faults show, one row each.
+            faults: which, by number. [-]
+        """
+        found = shown(faults)
+        rows = np.flatnonzero(self.part[faults] > 0.0)
+        if len(rows):
+            part = self.part[faults[rows]].reshape(-1, *[1] * (found.ndim - 1))
+            found[rows] = (1.0 - part) * found[rows] + part * shown(self.beside[faults[rows]])
+        return found
+
+    def at_its_ohms(self, suspects: Sequence[Suspect], fault: int) -> Suspect:
+        """A joint at the ohms that explain the readings best; any other fault as it is.
+
+        Args:
+            fault: which, by number. [-]
+        """
+        one, part = suspects[fault], float(self.part[fault])
+        if not part:
+            return one
+        there = suspects[int(self.beside[fault])].added_ohm
+        return replace(
+            one,
+            added_ohm=tuple(
+                (k, a ** (1.0 - part) * b**part) for (k, a), (_, b) in zip(one.added_ohm, there, strict=True)
+            ),
+        )
+
+    def and_more(self, count: int) -> OhmsBetween:
+        """The same with more faults that have no levels.
+
+        Args:
+            count: how many. [-]
+        """
+        first = len(self.part)
+        return OhmsBetween(
+            beside=np.concatenate([self.beside, np.arange(first, first + count)]),
+            part=np.concatenate([self.part, np.zeros(count)]),
+        )
+
+
+def with_ohms_between(
+    suspects: Sequence[Suspect], probes: Sequence[Probe], shown: Figures
+) -> tuple[Figures, OhmsBetween]:
+    """What each fault would show, joints at the ohms near their level that explain the readings best; and which. [V]
 
     Args:
         shown: by fault and reading. [V]
@@ -37,23 +94,30 @@ def with_ohms_between(suspects: Sequence[Suspect], probes: Sequence[Probe], show
         some.sort(key=lambda k: suspects[k].added_ohm[0][1])
         ladders.setdefault(len(some), []).append(some)
     found = shown.copy()
+    between = OhmsBetween(beside=np.arange(len(suspects)), part=np.zeros(len(suspects)))
     for ladder in ladders.values():
         numbers = np.array(ladder)
         for k in range(numbers.shape[1]):
             for beside in (k - 1, k + 1):
                 if 0 <= beside < numbers.shape[1]:
-                    _nearer(found, shown, probes, numbers[:, k], numbers[:, beside])
-    return found
+                    _nearer(found, shown, probes, between, (numbers[:, k], numbers[:, beside]))
+    return found, between
 
 
 def _nearer(
-    found: Figures, shown: Figures, probes: Sequence[Probe], mine: NDArray[np.int64], beside: NDArray[np.int64]
+    found: Figures,
+    shown: Figures,
+    probes: Sequence[Probe],
+    between: OhmsBetween,
+    levels: tuple[NDArray[np.int64], NDArray[np.int64]],
 ) -> None:
     """Put in what lies between a level and the one beside it, where that explains the readings better."""
+    mine, beside = levels
     for part in _PARTS:
-        between = (1.0 - part) * shown[mine] + part * shown[beside]
-        better = _told(probes, between) > _told(probes, found[mine])
-        found[mine[better]] = between[better]
+        tried = (1.0 - part) * shown[mine] + part * shown[beside]
+        better = _told(probes, tried) > _told(probes, found[mine])
+        found[mine[better]] = tried[better]
+        between.beside[mine[better]], between.part[mine[better]] = beside[better], part
 
 
 def _told(probes: Sequence[Probe], shown: Figures) -> Figures:

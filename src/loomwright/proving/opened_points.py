@@ -9,13 +9,13 @@ where a wire may burn without it, the lamp is in whatever else comes off.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 
 import numpy as np
 from numpy.typing import NDArray
 
 from loomwright.network.arrays import type_i
-from loomwright.network.solve import rest_values
+from loomwright.network.solve import Batch, rest_values
 from loomwright.proving.fault_bench import FaultBench, bench_of
 from loomwright.proving.fault_table import before_all
 from loomwright.proving.fitting import Probe
@@ -32,7 +32,7 @@ from loomwright.proving.next_point import (
     left_bits,
     places_of,
 )
-from loomwright.proving.put_off import LAMP, off_says, off_trouble, put_off
+from loomwright.proving.put_off import LAMP, lifted_at, off_says, off_trouble, put_off
 from loomwright.proving.suspects import Suspect
 from loomwright.proving.within_reach import WithinReach, within_reach
 from loomwright.states.asking.scene import Scene
@@ -44,12 +44,13 @@ Figures = NDArray[np.float64]
 _ENOUGH_FRAC = 0.6
 """Where a plain reading tells so much of what is left, nothing is taken off [0..1]."""
 _LEAST_BITS = 0.05
-_MOST_LIKELY = 36
+_MOST_LIKELY = 48
 _KEPT_FRAC = 0.002
 _MOST_STATES = 2
-_MOST_WAYS = 18
+_MOST_PARTS, _MOST_LIFTED = 12, 8
+"""Ways to pull fuses and plugs, and to take wires off, that are tried [-]."""
 _LEFT_ALONE = ("battery", "splice", "busbar", "earth_point", "starter")
-_NEVER_OFF = ("battery", "alternator", "starter", "earth_point")
+_NEVER_OFF = ("battery", "alternator", "starter")
 """Parts whose wires are not taken off for a reading: with the engine turning it would cost the alternator."""
 _TOUCHES = ("short to body", "short to live", "neighbour")
 
@@ -75,15 +76,34 @@ def opened_points(
     meters = [
         (node, scene.compiled.arrays.nodes, constant("meter_volts_ohm")) for node in range(scene.compiled.arrays.nodes)
     ]
-    bench, reach = bench_of(scene, some, meters), within_reach(scene)
+    bench, reach = bench_of(scene, some, meters, along=True), within_reach(scene)
     found: list[NextPoint] = []
-    for off in _ways(scene, some):
+    lamp = _lamp_first(scene, bench, reach, [suspects[0], *some], weights, probes)
+    ways = [tuple(dict.fromkeys((*lamp, *off))) for off in _ways(scene, some, weights)]
+    for off in dict.fromkeys(ways):
         found += _with_off(scene, bench, reach, [suspects[0], *some], weights, places, probes, off)
     return [
         one
         for one in sorted(found, key=lambda one: (-round(one.worth, 6), one.off, one.point, one.to))
         if not is_read(one, probes)
     ][:MOST_NEXT]
+
+
+def _lamp_first(
+    scene: Scene,
+    bench: FaultBench,
+    reach: WithinReach,
+    suspects: Sequence[Suspect],
+    weights: Figures,
+    probes: Sequence[Probe],
+) -> tuple[str, ...]:
+    """The lamp, where the car as it stands may burn a wire: then it is in whatever comes off."""
+    states = _states(scene, probes, ())
+    before = before_all(scene, states)
+    batches = list(bench.solved(suspects, states, None if (before == states).all() else before))
+    first, second = _flows(bench, reach, suspects, batches)
+    most = np.maximum(np.abs(first), np.abs(second))
+    return (LAMP,) if any(is_too_risky(most[:, s], reach.burns_a, weights) for s in range(len(states))) else ()
 
 
 def _with_off(
@@ -102,12 +122,13 @@ def _with_off(
     batches = list(
         bench.solved(suspects, states, None if (before == states).all() else before, put=put_off(scene, off))
     )
+    flows = _flows(bench, reach, suspects, batches)
     trouble = off_trouble(scene, off, probes[-1].off)
     put = off_says(scene, off)
     burns = False
     for s, values in enumerate(states):
-        amps = np.array([batch.amps[s, reach.wires] for batch in batches])
-        if LAMP not in off and is_too_risky(amps, weights):
+        amps, second = (side[:, s] for side in flows)
+        if LAMP not in off and is_too_risky(np.maximum(np.abs(amps), np.abs(second)), reach.burns_a, weights):
             burns = True
             continue
         away = {
@@ -118,7 +139,7 @@ def _with_off(
         now = probes[-1].state
         turns = TURN_BITS * sum(away.get(name) != now.get(name) for name in {*away, *now})
         volts = np.array([batch.v[s] for batch in batches])[:, : scene.compiled.arrays.nodes + 1]
-        for block in blocks_of(reach, volts, amps, off):
+        for block in blocks_of(reach, volts, amps, second, off):
             for (point, to), bits, expected in best_points(block, weights, places):
                 clamp = "clamp" in block.manner
                 yield NextPoint(
@@ -137,6 +158,19 @@ def _with_off(
         yield from _with_off(scene, bench, reach, suspects, weights, places, probes, (LAMP, *off))
 
 
+def _flows(
+    bench: FaultBench, reach: WithinReach, suspects: Sequence[Suspect], batches: Sequence[Batch]
+) -> tuple[Figures, Figures]:
+    """Amps by fault, state and wire, at the first end and at the second. [A]"""
+    first = np.array([batch.amps[:, reach.wires] for batch in batches])
+    second = first.copy()
+    column = {int(k): n for n, k in enumerate(reach.wires)}
+    for n, (suspect, batch) in enumerate(zip(suspects, batches, strict=True)):
+        for k, lost in bench.lost_a(suspect, batch):
+            second[n, :, column[k]] += lost
+    return first, second
+
+
 def _states(scene: Scene, probes: Sequence[Probe], off: Sequence[str]) -> type_i:
     """The states the hunt was read in, the last and the first, and at rest. [-]
 
@@ -144,7 +178,7 @@ def _states(scene: Scene, probes: Sequence[Probe], off: Sequence[str]) -> type_i
     """
     rest = rest_values(scene.compiled)
     rows = [probes[-1].values.copy(), probes[0].values.copy(), rest]
-    if any(name not in scene.parts or scene.kind(name).duty == "controller" for name in off if name not in scene.wires):
+    if any(_stands_for(scene, name) for name in off):
         variables, index = scene.compiled.network.variables, scene.compiled.variable_of
         for row in rows:
             if "engine" in index:
@@ -154,14 +188,28 @@ def _states(scene: Scene, probes: Sequence[Probe], off: Sequence[str]) -> type_i
     return np.array(list({tuple(int(k) for k in row): row for row in rows}.values())[:_MOST_STATES])
 
 
-def _ways(scene: Scene, suspects: Sequence[Suspect]) -> list[tuple[str, ...]]:
+def _stands_for(scene: Scene, name: str) -> bool:
+    """Whether the engine stands while this is off: the lamp is in, a controller is out, an earth hangs loose."""
+    if name == LAMP:
+        return True
+    if name in scene.parts:
+        return scene.kind(name).duty == "controller"
+    part = scene.parts.get(lifted_at(scene, name)[2].split(".")[0])
+    return part is not None and part.kind == "earth_point"
+
+
+def _ways(scene: Scene, suspects: Sequence[Suspect], weights: Figures) -> list[tuple[str, ...]]:
     """What might come off: each fuse, relay and plug that a suspected wire ends at, the fuses by halves; suspected
-    wires at their first end, by halves and each; the lamp, where something may touch.
+    wires at either end, by halves and each, those first that part the odds most evenly; the lamp, where something may
+    touch.
     """
-    named = list(dict.fromkeys(name for one in suspects for single in one.singles for name in single.at))
-    wires = [name for name in named if name in scene.wires]
+    odds: dict[str, float] = {}
+    for one, weight in zip(suspects, weights, strict=True):
+        for name in dict.fromkeys(name for single in one.singles for name in single.at):
+            odds[name] = odds.get(name, 0.0) + float(weight)
+    wires = [name for name in odds if name in scene.wires]
     ends = [end.split(".")[0] for name in wires for end in (scene.wires[name].from_, scene.wires[name].to)]
-    parts = [name for name in dict.fromkeys([*named, *ends]) if name in scene.parts]
+    parts = [name for name in dict.fromkeys([*odds, *ends]) if name in scene.parts]
     parts = [name for name in parts if scene.parts[name].kind not in _LEFT_ALONE]
     fuses = [name for name in parts if scene.kind(name).group == "protection" or "fuse" in scene.parts[name].kind]
     found: list[tuple[str, ...]] = [(name,) for name in parts]
@@ -169,13 +217,26 @@ def _ways(scene: Scene, suspects: Sequence[Suspect]) -> list[tuple[str, ...]]:
         found[:0] = [tuple(fuses[: len(fuses) // 2]), tuple(fuses[::2])]
     if any(one.kind in _TOUCHES for suspect in suspects for one in suspect.singles):
         found.insert(0, (LAMP,))
-    off: dict[str, list[str]] = {}
-    for name in wires:
-        part = scene.wires[name].from_.split(".")[0]
-        if part in scene.parts and scene.parts[part].kind not in _NEVER_OFF:
-            off.setdefault(part, []).append(name)
-    for some in off.values():
-        if len(some) > 2:
-            found.append(tuple(some[: len(some) // 2]))
-        found += [(name,) for name in some]
-    return list(dict.fromkeys(found))[:_MOST_WAYS]
+    lifted = sorted(_lifted(scene, suspects, odds), key=lambda some: abs(0.5 - _odds_of(scene, some, odds)))
+    return list(dict.fromkeys([*found[:_MOST_PARTS], *lifted[:_MOST_LIFTED]]))
+
+
+def _odds_of(scene: Scene, some: Sequence[str], odds: Mapping[str, float]) -> float:
+    return sum(odds[lifted_at(scene, name)[0]] for name in some)
+
+
+def _lifted(scene: Scene, suspects: Sequence[Suspect], odds: Mapping[str, float]) -> Iterator[tuple[str, ...]]:
+    """Suspected wires off at their first end; off where they go to, if they may touch something along their length."""
+    touching = {one.at[0] for suspect in suspects for one in suspect.singles if one.along >= 0}
+    for second in (False, True):
+        off: dict[str, list[str]] = {}
+        for name in (name for name in odds if name in scene.wires and (name in touching or not second)):
+            end = scene.wires[name].to if second else scene.wires[name].from_
+            part = end.split(".")[0]
+            if part in scene.parts and scene.parts[part].kind not in _NEVER_OFF:
+                off.setdefault(end, []).append(f"{name}:{end}" if second else name)
+        for some in off.values():
+            some.sort(key=lambda name: -odds[lifted_at(scene, name)[0]])
+            if len(some) > 2:
+                yield tuple(some[::2])
+            yield from ((name,) for name in some)

@@ -1,8 +1,9 @@
 """Which single faults could the car have?
 
 A wire open, high in resistance, chafed to the body, touching a live one or its neighbour, changed over with it; an
-earth that makes no contact; a fuse out; a relay stuck or dead; a contact that does not make; a load burnt out. Each is
-a change of figures in the network, or of which nodes an element joins, so that hundreds can be solved in turn.
+earth that makes no contact; a fuse out, or one too small; a relay stuck or dead; a contact that does not make; a load
+burnt out. Each is a change of figures in the network, or of which nodes an element joins, so that hundreds can be
+solved in turn.
 """
 
 from __future__ import annotations
@@ -16,6 +17,7 @@ from loomwright.job.rows import Connector
 from loomwright.network.records import Element
 from loomwright.states.asking.scene import Scene
 from loomwright.tables.constants import constant
+from loomwright.tables.fuses import family_named, fuse_ohm
 from loomwright.tables.load import read_rows
 
 __all__ = ["LEVELS_OHM", "PAIR", "Suspect", "fault_words", "paired", "suspects_of", "weight_of"]
@@ -28,6 +30,8 @@ PAIR = "two at once"
 _FUSES = ("fuse", "breaker", "link")
 _CONTACTS = ("contact", "switch")
 _BODY = "body"
+_SMALL_FRAC = 0.34
+"""A fuse put in by mistake has at most this share of the rating it should have: ours [0..1]."""
 _CHAFED_OHM = 0.05
 """A wire on bare metal, no weld [ohm]."""
 
@@ -37,8 +41,11 @@ class Suspect:
     """One fault. kind: as in `fault_odds`.   at: ids or points, where to put a hand first.
 
     opened: elements that conduct no more.   added_ohm: (element, ohms in series). [ohm]   bridge: two nodes joined by
-    `bridge_ohm`. [ohm]   swapped: two (element, end) that have changed places.   held: device, and how it lies.
-    both: the two faults of a pair, else none; what was done to the car for a reading is put beside a fault so too.
+    `bridge_ohm`. [ohm]   along: the wire that touches anywhere along it, -1 where the bridge lies at a terminal. [-]
+    swapped: two (element, end) that have changed places.   held: device, and how it lies.
+    blows: a fuse's device, and the amps it opens at. [A]
+    lifted: wires that are off, each at one of its ends (0, 1).   both: the two faults of a pair, else none; what was
+    done to the car for a reading is put beside a fault so too.
     """
 
     kind: str
@@ -47,8 +54,11 @@ class Suspect:
     added_ohm: tuple[tuple[int, float], ...] = ()
     bridge: tuple[int, int] | None = None
     bridge_ohm: float = 0.0
+    along: int = -1
     swapped: tuple[tuple[int, int], tuple[int, int]] | None = None
     held: tuple[int, bool] | None = None
+    blows: tuple[int, float] | None = None
+    lifted: tuple[tuple[int, int], ...] = ()
     both: tuple[Suspect, ...] = ()
 
     @property
@@ -63,7 +73,7 @@ class Suspect:
             return ", and ".join(one.says for one in self.both)
         if self.kind == "none":
             return fault_words("none")
-        extra = f" ({self.added_ohm[0][1]:g} ohm)" if self.added_ohm else ""
+        extra = f" ({self.added_ohm[0][1]:g} ohm)" if self.kind == "resistance" else ""
         return f"{self.at[0]} {fault_words(self.kind)}{extra}"
 
 
@@ -98,9 +108,13 @@ def _wires(scene: Scene) -> Iterator[Suspect]:
             yield Suspect(kind="resistance", at=(element.name,), added_ohm=((index, ohm),))
         far = scene.ends(index)[1]
         if body is not None and far != body:
-            yield Suspect(kind="short to body", at=(element.name,), bridge=(far, body), bridge_ohm=_CHAFED_OHM)
+            yield _touching("short to body", element, index, (far, body))
         if live is not None and far != live:
-            yield Suspect(kind="short to live", at=(element.name,), bridge=(far, live), bridge_ohm=_CHAFED_OHM)
+            yield _touching("short to live", element, index, (far, live))
+
+
+def _touching(kind: str, element: Element, index: int, bridge: tuple[int, int]) -> Suspect:
+    return Suspect(kind=kind, at=(element.name,), bridge=bridge, bridge_ohm=_CHAFED_OHM, along=index)
 
 
 def _parts(scene: Scene) -> Iterator[Suspect]:
@@ -115,6 +129,7 @@ def _parts(scene: Scene) -> Iterator[Suspect]:
         for k, element in mine:
             if element.type in _FUSES:
                 yield Suspect(kind="fuse", at=(part,), opened=(k,))
+                yield from _small_fuse(scene, part, k, element)
             elif element.type in _CONTACTS:
                 yield Suspect(kind="contact", at=(part, element.name), opened=(k,))
         loads = tuple(k for k, element in mine if element.load)
@@ -128,6 +143,27 @@ def _parts(scene: Scene) -> Iterator[Suspect]:
             part = device.name.split(".")[0]
             yield Suspect(kind="stuck", at=(part,), held=(index, True))
             yield Suspect(kind="dead", at=(part,), held=(index, False))
+
+
+def _small_fuse(scene: Scene, part: str, index: int, element: Element) -> Iterator[Suspect]:
+    """A fuse of the same family of at most a third of the rating, in its holder: it blows at what the circuit draws."""
+    device = next((k for k, one in enumerate(scene.compiled.network.devices) if one.name == element.name), None)
+    rating_a = element.rating_a
+    if device is None or rating_a is None:
+        return
+    family = scene.parts[part].settings.get("family") or "blade_c"
+    small = [one for one in family_named(family).ratings if one <= _SMALL_FRAC * rating_a]
+    if small:
+        made_a = max(small)
+        more_ohm = fuse_ohm(family, made_a) - fuse_ohm(
+            family, min(max(rating_a, made_a), family_named(family).ratings[-1])
+        )
+        yield Suspect(
+            kind="small fuse",
+            at=(part,),
+            added_ohm=((index, max(more_ohm, 0.0)),),
+            blows=(device, constant("blown_factor") * made_a),
+        )
 
 
 def _neighbours(scene: Scene) -> Iterator[Suspect]:

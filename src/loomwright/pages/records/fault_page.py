@@ -44,11 +44,15 @@ class SuspectLine:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class NextCard:
-    """A reading worth taking. put: what comes off first.   expect: what a sound car shows there, with its unit."""
+    """A reading worth taking. put: what comes off first.   expect: what a sound car shows there, with its unit.
+
+    together: whether all wires of the terminal go into the clamp.
+    """
 
     point: str
     to: str
     measure: str
+    together: bool
     unit: str
     off: str
     put: str
@@ -150,12 +154,19 @@ def _drawings(job: Job, links: JobLinks, marked: str) -> tuple[tuple[str, str], 
 def _read(one: Reading, located: Located | None) -> ReadLine:
     value = shown_as(float(one.value), one.unit) if isinstance(one.value, int | float) else str(one.value)
     return ReadLine(
-        point=one.point + (f" to {one.to}" if one.to else ""),
+        point=_put_to(one),
         when=(one.when.text or AT_REST) + (f"; off: {' '.join(one.off)}" if one.off else ""),
         shown=value.strip(),
         time=one.time,
         doubted=located is not None and one in located.asked_again,
     )
+
+
+def _put_to(one: Reading) -> str:
+    if one.measure != "clamp":
+        return one.point + (f" to {one.to}" if one.to else "")
+    wires = f"all wires at {one.point}" if "." in one.point else one.point
+    return f"clamp round {wires}" + (f" at {one.to}" if one.to else "")
 
 
 def _suspect(group: SuspectGroup) -> SuspectLine:
@@ -181,6 +192,7 @@ def _next(job: Job, one: NextPoint) -> NextCard:
         point=one.point,
         to=one.to,
         measure=one.measure,
+        together=one.measure == "clamp" and wire is None,
         unit=one.unit,
         off=" ".join(one.off),
         put=one.put,
