@@ -32,5 +32,6 @@ def _serve(server: socket, figures: list[str], then: str, kept: list[socket]) ->
         elif word == "READ?" and figures:
             line.sendall(f"{figures.pop(0)}\n".encode())
         elif word == "READ?" and then == "hangs up":
+            server.close()  # its lead is off: nothing answers at the address any more
             line.shutdown(2)
             return

@@ -90,6 +90,12 @@ def test_open_ohms_of_an_old_wire_are_written_too(ask, job) -> None:  # noqa: F8
     assert (last.old_wire, last.measure, last.value) == ("7", "ohms", "open")
 
 
+def test_what_an_old_wire_calls_for_is_told_before_the_meter_is_read(ask, job) -> None:  # noqa: F811
+    folder = job({**SHEETS, "old_wires": [{"id": "7", "colour": "GN/BK", "notes": "to the tank sender"}]})
+    told = ask("read", folder, "7", "--from", STEADY, "--visa", SIMULATOR, "--state", "key=run")
+    assert told.out.startswith("! may run to the sender in the tank")
+
+
 def test_a_meter_that_goes_away_leaves_the_job_as_it_was(ask, job) -> None:  # noqa: F811
     folder = job(SHEETS)
     ask("read", folder, "LB.1", "12.2 V")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import re
 import time
 
 import pypdfium2
@@ -71,10 +72,36 @@ def test_a_reading_is_kept_with_its_verdict_and_one_that_failed_goes_to_the_faul
     assert proofs[0].instrument == "pocket meter"
     page = sheet(client, f"?test={KEY_LINE}")
     assert "A re-test stands beside it" in page.words
+    assert "Taken last: ECU.A5 key=run 0.2 V, hot : failed ." in page.words
+    assert "Side by side: 12.4 V, cold · 0.2 V, hot" in page.words
+    assert re.search(r"passes 1[12][0-9.]* to 1[23][0-9.]* V", page.words), "the band stands beside the figure"
     assert "Find the fault" in page.words
     answer = client.post("/j/car/prove/hunt", data={"test": KEY_LINE}, follow_redirects=False)
     assert "/j/car/fault?hunt=" in answer.headers["location"]
     assert [(one.point, one.value) for one in shelf.now("car").job.readings] == [("ECU.A5", 0.2)]
+
+
+def test_one_test_after_the_other_is_answered_with_a_press_and_what_it_was_read_with_stays(client, shelf):
+    page = sheet(client, "?test=dead/tug/ECU")
+    assert [one["value"] for one in page.all("button") if one.get("name") == "value"] == ["yes", "no"]
+    onward = take(client, "dead/drag/ECU", "yes", warmth="cold", instrument="bench meter").headers["location"]
+    assert "test=" in onward
+    assert "dead%2Fdrag%2FECU" not in onward
+    page = sheet(client, "?" + onward.partition("?")[2])
+    assert "Taken last: ECU answered yes, cold : passed ." in page.words
+    assert [one.get("value") for one in page.all("input") if one.get("id") == "t-with"] == ["bench meter"]
+
+
+def test_nothing_of_a_refused_reading_is_lost_and_a_test_nobody_planned_is_no_record(client, shelf):
+    sheet(client)
+    before = shelf.now("car").job.proofs
+    for typed in ("12 ohm", "much"):
+        back = take(client, KEY_LINE, typed, instrument="pocket meter")
+        assert back.status_code == 422
+        fields = {one.get("id"): one.get("value") for one in Page(back.text).all("input")}
+        assert (fields["t-value"], fields["t-with"]) == (typed, "pocket meter")
+    assert take(client, "live/NOBODY.1/rest", "12.4").status_code == 303
+    assert shelf.now("car").job.proofs == before
 
 
 def test_what_cannot_be_meant_is_told_and_what_can_hardly_be_is_asked_about_once(client, shelf):

@@ -159,6 +159,46 @@ def test_a_reading_that_does_not_sit_is_asked_about_and_stays(fitter):
     assert fitter.now.job.readings[0].value == 15.1
 
 
+def test_a_wrong_unit_is_kept_and_asked_about(fitter):
+    assert take(fitter, "O2", "key=run", "12 ohm").status_code == 303
+    assert "is the unit right" in survey(fitter).words
+    assert [(one.value, one.unit) for one in fitter.now.job.readings] == [(12.0, "ohm")]
+
+
+def test_two_readings_that_contradict_each_other_are_both_kept_and_asked_about(fitter):
+    for value in ("12.3", "0.02"):
+        take(fitter, "O2", "key=run", value)
+    assert "contradict each other" in survey(fitter).words
+    assert len(fitter.now.job.readings) == 2
+
+
+def test_a_wire_read_before_it_is_written_down_gets_a_row(fitter):
+    assert take(fitter, "Z9", "key=run", "12.1").status_code == 303
+    assert fitter.now.job.old_wires[-1].id == "Z9"
+    assert board(survey(fitter))[-1] == "Z9"
+    assert "fill in colour and place" in wire(fitter, "Z9").words
+
+
+def test_one_name_is_one_wire(fitter):
+    token = new_token()
+    for _ in range(2):
+        assert fitter.post("/new", id="O6", colour="WH", token=token).status_code == 303
+    again = fitter.post("/new", id="O6", colour="RD")
+    assert again.status_code == 422
+    assert "O6 is written down already" in Page(again.text).words
+    assert [one.colour for one in fitter.now.job.old_wires if one.id == "O6"] == ["WH"]
+
+
+def test_a_wire_as_good_as_known_is_asked_for_its_live_proof(fitter):
+    for when, value in SURE:
+        take(fitter, "O1", when, value)
+    take(fitter, "O1", "key=run, fuses=out", "12.4")
+    told = wire(fitter, "O1").words
+    assert "not proved live" in told
+    assert "What would tell most of it" in told
+    assert "The lamp shows" in told
+
+
 def test_what_cannot_be_had_here_gives_way_to_the_next(fitter):
     page = survey(fitter)
     aside = next(link["href"] for link in page.all("a") if link.get("class") == "button")
@@ -224,6 +264,28 @@ def test_a_fate_is_typed_and_a_wire_is_written_down_by_hand(fitter):
 def test_the_page_is_reached_from_the_stages(fitter):
     links = [link.get("href", "") for link in Page(fitter.client.get(f"/j/{fitter.job}").text).all("a")]
     assert links.count(fitter.address) > 1
+
+
+def test_what_is_being_typed_is_not_drawn_over(desk: RunningDesk, page: BrowserPage) -> None:
+    job = f"typing-{desk.job}"
+    desk.shelf.add(job, job_from_text(OLD), who="A")
+    held = []
+    page.route(f"**/j/{job}/survey", lambda route: held.append(route) if _is_asked_again(route) else route.continue_())
+    with page.expect_request(lambda request: request.resource_type == "fetch" and request.url.endswith("/survey")):
+        page.goto(f"{desk.url}/j/{job}/survey")
+    page.get_by_text("Write another old wire down", exact=True).click()
+    page.get_by_label("Name", exact=True).fill("O77")
+    answer = Page("")
+    while "Weighing which" in answer.words or not answer.words:
+        answer = Page(page.request.get(f"{desk.url}/j/{job}/survey").text())
+    for route in held:
+        route.continue_()
+    expect(page.get_by_role("link", name="show it", exact=True)).to_be_visible()
+    expect(page.get_by_label("Name", exact=True)).to_have_value("O77")
+
+
+def _is_asked_again(route) -> bool:
+    return route.request.resource_type == "fetch"
 
 
 def test_three_readings_move_the_odds(desk: RunningDesk, page: BrowserPage) -> None:

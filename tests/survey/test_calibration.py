@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from functools import cache
 from random import Random
 
@@ -27,6 +27,7 @@ ALIKE = (  # volts never part these
     {"start_before_inhibit", "ballast_bypass"},
 )
 SURE = 0.95
+Cost = tuple[float, float, float, int, int]
 WORTH_BITS_PER_MINUTE = 0.1
 
 
@@ -122,7 +123,7 @@ def by_what_tells_most(seed: int, wires: int) -> tuple[float, int]:
         minutes += following[0].minutes
 
 
-def costs(seeds: Iterable[int], wires: int) -> tuple[float, float, float, int, int]:
+def costs(seeds: Iterable[int], wires: int) -> Cost:
     """Minutes of the printed order, of the same stopped where sure, and ours; wrong guesses stopped, and ours."""
     whole, stopped, ours, wrong_stopped, wrong_ours = 0.0, 0.0, 0.0, 0, 0
     for seed in seeds:
@@ -143,6 +144,16 @@ def test_it_costs_far_less_than_the_printed_order() -> None:
 
 @pytest.mark.long
 def test_it_costs_two_fifths_less_than_the_printed_order_stopped_where_sure() -> None:
-    whole, stopped, ours, wrong_stopped, wrong_ours = costs(range(30), 20)
-    assert ours <= 0.6 * stopped <= 0.6 * whole
-    assert wrong_ours <= wrong_stopped
+    """40 cars of 20 wires, 140 s of CPU: 47 in 100 of the minutes saved (95 %: 44 to 49), as many wrong."""
+    cars = [costs([seed], 20) for seed in range(100, 140)]
+    saved = least_of_95(cars, lambda some: 1.0 - sum(one[2] for one in some) / sum(one[1] for one in some))
+    assert saved >= 0.4, "of the printed order stopped where sure, which is the cheaper way to follow it"
+    fewer_wrong = [wrong_stopped - wrong_ours for *_, wrong_stopped, wrong_ours in cars]
+    assert sum(fewer_wrong) >= -2.0 * sum(each**2 for each in fewer_wrong) ** 0.5, "no more wrong than chance makes"
+
+
+def least_of_95(cars: list[Cost], figure: Callable[[list[Cost]], float]) -> float:
+    """The least a figure comes to in 95 of 100 draws of the cars with putting back, at that end one in forty."""
+    dice = Random(0)
+    drawn = sorted(figure(dice.choices(cars, k=len(cars))) for _ in range(2000))
+    return drawn[len(drawn) // 40]

@@ -11,7 +11,7 @@ from loomwright.car import Car
 from loomwright.job.conditions import parse_condition
 from loomwright.job.edits import add_row
 from loomwright.job.job import Job
-from loomwright.job.reading import problems_of
+from loomwright.job.reading import job_from_text, problems_of
 from loomwright.job.rows import OldWire
 from loomwright.refusals import NoAnswer, OutOfReach
 from loomwright.survey.cautions import cautions_of
@@ -22,9 +22,10 @@ from loomwright.survey.likelihood import band_chances
 from loomwright.survey.next_reading import Trouble, fast_next, full_next
 from loomwright.survey.plain import survey_plain
 from loomwright.survey.plan_rows import into_plan
+from loomwright.survey.said_states import said_in
 from loomwright.survey.weighing import weighed
 from loomwright.tables.old_wires import OWN_SHEET, wire_functions, wire_looks
-from tests.survey.made import old
+from tests.survey.made import BATTERY, old
 
 BRAKE = [
     {"when": "key=run", "value": "0.0"},
@@ -161,6 +162,21 @@ def test_all_together_counts_what_a_wire_tells_of_others() -> None:
         chance = float((known.odds[row] * band).sum())
         left += chance * float(entropies_bits(exact_odds(weights, places)).sum())
     assert best.bits == pytest.approx(float(entropies_bits(known.odds).sum()) - left, abs=0.05)
+
+
+def test_a_control_is_said_as_the_job_calls_it() -> None:
+    sheets = {
+        "parts": BATTERY,
+        "variables": [{"name": "lights", "values": "off side head", "rest": "off"}],
+        "old_wires": [{"id": "7", "colour": "RD"}],
+    }
+    said = said_in(job_from_text(sheets))
+    assert (said["light=side"], said["light=head"]) == ("lights=side", "lights=head")
+    others = frozenset(("7", look.key) for look in wire_looks() if look.key not in ("side_lamps", "head_lamps"))
+    asked = survey_of(job_from_text(sheets), aside=others).following[0]
+    assert asked.when in ("lights=side", "lights=head")
+    read = {**sheets, "readings": [{"old_wire": "7", "when": asked.when, "measure": "volts", "value": "12.2"}]}
+    assert [one for one in problems_of(job_from_text(read)) if one.sheet == "readings"] == []
 
 
 def test_a_job_brings_functions_of_its_own() -> None:

@@ -63,6 +63,7 @@ def test_kilohms_are_ohms_times_a_thousand() -> None:
         ({"when": "key=run", "unit": "V"}, "write what the meter showed"),
         ({"when": "key=run", "value": "12.2", "unit": "V", "stub": "load"}, "is it the source stub"),
         ({"measure": "ohms", "value": "3.1", "unit": "ohm"}, "ohms of a source stub"),
+        ({"measure": "ohms", "value": "0.3", "unit": "ohm", "stub": "load", "to": "BAT.+"}, "hangs on a feed"),
     ],
 )
 def test_what_cannot_be_is_asked_about_and_kept(cells: dict[str, str], words: str) -> None:

@@ -13,6 +13,7 @@ from loomwright.cli.asking import add_job, open_given
 from loomwright.cli.check import tell
 from loomwright.cli.export import known_ending, write_out
 from loomwright.cli.printing import as_json, counted, show, show_hanging, write_file
+from loomwright.cli.read_meter import add_meter, cautions_before, held_at
 from loomwright.cli.shelf_folder import clock
 from loomwright.handover.plan_plain import coverage_plain, plan_plain
 from loomwright.handover.proof_plan import Planned
@@ -21,7 +22,7 @@ from loomwright.job.edits import add_row
 from loomwright.job.nearest import nearest
 from loomwright.job.reading import problems_of
 from loomwright.proving.coverage import Coverage
-from loomwright.proving.plan import STAGES, Stood, stood_of
+from loomwright.proving.plan import STAGES, PlannedTest, Stood, stood_of
 from loomwright.proving.taking import taken
 from loomwright.refusals import BadDocument, OutOfReach
 from loomwright.sheets.one_file import lies_there
@@ -39,11 +40,17 @@ def add_arguments(parser: ArgumentParser) -> None:
     """The words of the command."""
     add_job(parser)
     parser.add_argument(
-        "--take", default="", metavar="TEST=VALUE", help='one reading: "dead/ends/W12=0.1 ohm"; - if not possible'
+        "--take",
+        default="",
+        metavar="TEST=VALUE",
+        help='one reading: "dead/ends/W12=0.1 ohm"; - if not possible; TEST alone with --from',
     )
+    add_meter(parser)
     parser.add_argument("--coverage", action="store_true", help="put every single fault in and tell which are caught")
     parser.add_argument("--paper", default="", metavar="FILE.pdf", help="write the plan as a paper, with what was read")
-    parser.add_argument("--air", type=float, default=None, metavar="DEG_C", help="the air the car stands in; else 20")
+    parser.add_argument(
+        "--air", type=float, default=None, metavar="DEG_C", help="the air the car stands in; else as it was read, or 20"
+    )
     parser.add_argument("--instrument", default="", metavar="TEXT", help="with what it was read")
     parser.add_argument("--who", default="", metavar="NAME", help="by whom")
     parser.add_argument("--warmth", default="", choices=("", "cold", "hot"), help="cold or hot car")
@@ -57,7 +64,7 @@ def run(arguments: Namespace) -> int:
     if arguments.take:
         return _take(arguments)
     car = Car(open_given(arguments.job).job)
-    planned = _planned(car, arguments.air)
+    planned = car.proof_plan(arguments.air)
     stood = stood_of(planned.plan.tests, car.job.proofs)
     if arguments.paper:
         return _paper(arguments, car, planned, stood)
@@ -83,29 +90,24 @@ def _paper(arguments: Namespace, car: Car, planned: Planned, stood: Sequence[Sto
     return 0
 
 
-def _planned(car: Car, air_c: float | None) -> Planned:
-    return car.proof_plan() if air_c is None else car.proof_plan(air_c)
-
-
 def _take(arguments: Namespace) -> int:
     opened = open_given(arguments.job)
     if not arguments.out and lies_there(Path(arguments.job)) == "nothing":
         raise OutOfReach("--out", "", "--out JOB: an example is not written over")
-    name, sign, typed = arguments.take.rpartition("=")
-    if not sign:
-        raise OutOfReach("--take", arguments.take, "TEST=VALUE, such as dead/ends/W12=0.1")
     car = Car(opened.job)
-    planned = _planned(car, arguments.air)
-    test = planned.plan.named(name.strip())
-    if test is None:
-        like = nearest(name, [one.id for one in planned.plan.tests])
-        raise OutOfReach("--take", name, "a test of the plan" + (f"; nearest: {like}" if like else ""))
+    planned = car.proof_plan(arguments.air)
+    test, typed = _asked_for(arguments, planned)
+    instrument = arguments.instrument
+    if arguments.address:
+        held = _held(arguments, test)
+        typed, instrument = f"{held['value']} {held['unit']}", instrument or held["instrument"]
+        typed = held["value"] if held["value"] == "open" else typed
     found = taken(
         test,
         typed,
         time=clock(),
         who=arguments.who,
-        instrument=arguments.instrument,
+        instrument=instrument,
         warmth=arguments.warmth,
         notes=arguments.note,
         system_v=car.scene.vehicle.system_v,
@@ -129,6 +131,32 @@ def _take(arguments: Namespace) -> int:
             when = f' --state "{test.when}"' if test.when else ""
             show(f'Where is it: loomwright locate {path} --read "{test.point}={found.cells["value"]}"{when}')
     return int(found.verdict == "failed")
+
+
+def _asked_for(arguments: Namespace, planned: Planned) -> tuple[PlannedTest, str]:
+    """The test that is named, and what was typed of it; nothing where a meter is read."""
+    tests = {one.id: one for one in planned.plan.tests}
+    whole = arguments.take.strip()
+    name, sign, typed = (whole, "=", "") if arguments.address else whole.rpartition("=")
+    if arguments.address and whole not in tests and whole.rpartition("=")[0] in tests:
+        raise OutOfReach("--take", whole, "TEST alone: the meter of --from gives the figure")
+    if not sign:
+        raise OutOfReach("--take", whole, "TEST=VALUE, such as dead/ends/W12=0.1; TEST alone with --from ADDRESS")
+    test = tests.get(name.strip())
+    if test is None:
+        like = nearest(name, list(tests))
+        raise OutOfReach("--take", name, "a test of the plan" + (f"; nearest: {like}" if like else ""))
+    return test, typed
+
+
+def _held(arguments: Namespace, test: PlannedTest) -> dict[str, str]:
+    """What the meter holds at a test, its cautions told first."""
+    if test.measure not in ("volts", "ohms", "amps"):
+        raise OutOfReach("--from", arguments.address, f"a test in volts, ohms or amps; {test.id} is none")
+    asked = Namespace(**{**vars(arguments), "measure": test.measure})
+    for caution in () if arguments.json else cautions_before(asked, test.caution):
+        show_hanging(f"! {caution}", "  ")
+    return held_at(asked)
 
 
 def _lines(planned: Planned, stood: Sequence[Stood]) -> Iterator[str]:

@@ -20,6 +20,7 @@ from loomwright.refusals import BadDocument, OutOfReach
 from loomwright.sheets.one_file import lies_there
 from loomwright.survey.plain import survey_plain
 from loomwright.survey.plan_rows import with_reading
+from loomwright.survey.records import Caution
 
 __all__ = ["HELP", "add_arguments", "reading_cells", "run"]
 
@@ -66,7 +67,8 @@ def run(arguments: Namespace) -> int:
     known_ending(path)
     job = with_reading(opened.job, reading_cells(arguments, opened.job) | {"time": clock()})
     _asked_after(job)
-    cautions = cautions_before(arguments) if arguments.address else ()
+    own = [each.says for each in _cautions(opened.job, arguments.wire)] if arguments.address else []
+    cautions = cautions_before(arguments, own) if arguments.address else ()
     if arguments.address:
         for caution in () if arguments.json else cautions:
             show_hanging(f"! {caution}", "  ")
@@ -92,6 +94,13 @@ def run(arguments: Namespace) -> int:
         if wire.change_mind:
             show(f"would tell most: {wire.change_mind.words}")
     return int(bool(asked))
+
+
+def _cautions(job: Job, wire: str) -> tuple[Caution, ...]:
+    """What an old wire calls for before a probe touches it, by its row and what is held of it so far."""
+    if wire not in {each.id for each in job.old_wires}:
+        return ()
+    return next(each.cautions for each in Car(job).survey(is_full=False).wires if each.id == wire)
 
 
 def _asked_after(job: Job) -> None:

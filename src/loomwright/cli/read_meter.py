@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import sys
 from argparse import ArgumentParser, Namespace
+from collections.abc import Sequence
 from time import monotonic, sleep
 
 from loomwright.instruments.hold import hold
@@ -38,14 +39,20 @@ def add_meter(parser: ArgumentParser) -> None:
     )
 
 
-def cautions_before(arguments: Namespace) -> tuple[str, ...]:
-    """What can hurt when a meter is put there."""
-    return (_CAUTIONS[_measure(arguments)],)
+def cautions_before(arguments: Namespace, own: Sequence[str] = ()) -> tuple[str, ...]:
+    """What can hurt when a meter is put there, what is said of the wire itself first.
+
+    Args:
+        own: the cautions of the old wire, or of the test.
+    """
+    return (*own, _CAUTIONS[_measure(arguments)])
 
 
 def held_at(arguments: Namespace) -> dict[str, str]:
     """The cells a meter fills: measure, value, unit, instrument.
 
+    Args:
+        arguments: `address`, `visa`, `patience`, and `measure`: volts where it is blank.
     Raises:
         NoAnswer: no meter, it went away, or the reading never stood still.
         OutOfReach: something a meter does not measure.

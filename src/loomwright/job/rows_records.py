@@ -38,7 +38,7 @@ class Proof(Row):
     low: float | None = column("number", "least that was expected")
     high: float | None = column("number", "most that was expected")
     value: float | str | None = column("value", "what was read")
-    unit: str = column("text", "unit of the figures", allowed="V|ohm|A")
+    unit: str = column("text", "unit of the figures", allowed="V|ohm|A|degC")
     verdict: str = column("word", "how it came out", allowed="passed|failed|not done")
     warmth: str = column("word", "whether the car was cold or hot", allowed="cold|hot")
     instrument: str = column("text", "with what")

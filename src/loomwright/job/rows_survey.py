@@ -70,7 +70,7 @@ class Reading(Row):
     point: str = column("point", "or the point that was measured")
     when: Condition = column("condition", "the car as it stood: key=run, lights=dipped", blank=ALWAYS)  # noqa: RUF009
     measure: str = column("word", "what was measured", allowed="volts|ohms|amps|lamp|clamp")
-    to: str = column("point", "the second probe; blank: the battery's earthed post")
+    to: str = column("point", "the second probe; blank: the battery's earthed post; clamp: the end it was at")
     value: float | str | None = column("value", "the figure, or full, dim, dark, open, pulsing")
     unit: str = column("text", "unit of the figure", allowed="V|ohm|A")
     stub: str = column("text", "which cut end: source or load side")
@@ -87,7 +87,9 @@ class Reading(Row):
         allowed="nothing|charge lamp|oil lamp|handbrake lamp|interior lamp|needle|horn|its load",
     )
     off: tuple[str, ...] = column(
-        "list", "fuses pulled, relays and plugs out, wires off at their first end; lamp: the battery through 21 W"
+        "list",
+        "fuses pulled, relays and plugs out, wires off at their first end, or W12:ER.1 at that; lamp: the battery "
+        "through 21 W",
     )
 
 

@@ -10,15 +10,15 @@ from loomwright.job.job import Job
 from loomwright.pages.apart import Tell, worked_apart
 from loomwright.pages.fault_work import car_digest
 from loomwright.proving.coverage import Coverage
-from loomwright.proving.plan import BATTERY_TEST, TestPlan
+from loomwright.proving.plan import AIR_TEST, BATTERY_TEST, TestPlan
 
 __all__ = ["coverage_apart", "plan_apart", "plan_digest"]
 
 
 def plan_digest(job: Job) -> str:
-    """A short text that changes when the plan does: with the car, and with what its battery was measured at."""
-    battery = [row.value for row in job.proofs if row.test == BATTERY_TEST and row.verdict == "passed"]
-    return f"{car_digest(job)} {battery[-1] if battery else ''}"
+    """A short text that changes when the plan does: with the car, its battery as measured, the air around it."""
+    read = {row.test: row.value for row in job.proofs if row.verdict == "passed"}
+    return f"{car_digest(job)} {read.get(BATTERY_TEST, '')} {read.get(AIR_TEST, '')}"
 
 
 def plan_apart(job: Job, tell: Tell) -> TestPlan:

@@ -5,7 +5,7 @@ own volts, a meter's error, figures of parts that are typical.
 
     volts         expected +- 0.3 V; where the battery was not measured, 3 % more
     dead          +- 0.5 V
-    ohms          expected +- 20 %, a filament +- 50 %, and 0.2 ohm of leads that were nulled
+    ohms          expected +- 20 %, a filament +- 50 %, and 0.2 ohm either way of leads that were nulled
     amps          expected +- 25 %, and 50 mA
     earth         up to 0.1 V, or half as much again as expected where a long cable takes more than that
 
@@ -53,12 +53,12 @@ def ohms_band(expected_ohm: float | None, *, filament: bool = False) -> tuple[fl
 
     Example:
         >>> ohms_band(None), ohms_band(100.0)
-        ((1000000.0, None), (80.0, 120.2))
+        ((1000000.0, None), (79.8, 120.2))
     """
     if expected_ohm is None:
         return OPEN_OHM, None
     share = _FILAMENT_FRAC if filament else _LOOP_FRAC
-    return max(0.0, expected_ohm * (1.0 - share)), expected_ohm * (1.0 + share) + LEADS_OHM
+    return max(0.0, expected_ohm * (1.0 - share) - LEADS_OHM), expected_ohm * (1.0 + share) + LEADS_OHM
 
 
 def amps_band(expected_a: float) -> tuple[float, float]:

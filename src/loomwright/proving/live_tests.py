@@ -1,7 +1,8 @@
 """What should the voltmeter read on the new loom before a controller is ever plugged in?
 
 The car is solved with every controller unplugged and the starter's small lead off, all fuses in, a 10 megohm meter at
-every point. States: each place of the key; then each switch and lever moved by hand, key off and in run. Nothing turns.
+every point. States: each place of the key; then each switch and lever moved by hand, key off and in run; two of them
+at once where only that brings volts to a point, as main beam does. Nothing turns.
 
 Relays that a controller earths are pulled in by hand: a fused lead from its cavity to the body, the main relay's first,
 the sensor earth's with it, then each of the others. So feeds behind the main relay, and loads with their earths, are
@@ -32,7 +33,9 @@ from loomwright.network.records import Changes, Element, Guard, Law, Network
 from loomwright.network.solve import Batch, solve_many, values_of
 from loomwright.proving.bands import earth_band, volts_band
 from loomwright.proving.fault_bench import FaultBench, bench_of
+from loomwright.proving.moved_by_hand import State, hand_states, two_at_once
 from loomwright.proving.plan import BATTERY_TEST, PlannedTest, state_slug
+from loomwright.proving.stray_volts import StrayVolts
 from loomwright.proving.suspects import Suspect, suspects_of
 from loomwright.states.asking.scene import Scene, scene_of
 from loomwright.tables.constants import constant
@@ -52,7 +55,6 @@ __all__ = [
 ]
 
 _KEYS = ("off", "accessory", "run", "start")
-_GIVEN = ("key", "engine", "battery", "phase")
 _HIDDEN = ("splice",)
 _LEAST_A = 0.5
 """Under this an earth is not loaded enough to be judged: our choice [A]."""
@@ -64,13 +66,13 @@ _SMALL_LEAD = "50"
 _EARTHS = ("main_relay", "low_side", "pwm")
 _PUT = "controllers unplugged, starter's small lead off"
 
-State = Mapping[str, str]
-
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class LiveCar:
     """The car as it is tested live. states: those it is solved in.   values: the same as value indices. [-]
 
+    by_hand: those of them in which only switches and levers are moved by hand, and the key to run.
+    off: what is unplugged.   leads: cavities that are earthed by hand.
     sound: its answers with nothing wrong.   node_at: point -> node, that of the loom's side where a plug is off. [-]
     """
 
@@ -78,9 +80,12 @@ class LiveCar:
     suspects: tuple[Suspect, ...]
     bench: FaultBench
     states: tuple[State, ...]
+    by_hand: tuple[State, ...]
     values: type_i
     sound: Batch
     node_at: Mapping[str, int]
+    off: tuple[str, ...]
+    leads: Leads
 
     def volts(self, batch: Batch) -> NDArray[np.float64]:
         """Volts by state and node against the battery's earthed post. [V]"""
@@ -115,8 +120,8 @@ def live_car(job: Job, kinds: Mapping[str, Kind], variables: Sequence[Variable])
         job: with what was decided filled in.
         variables: of the job.
     """
-    changes = Changes(unplugged=unplugged_at(job, kinds))
-    leads = leads_of(job, kinds)
+    off = unplugged_at(job, kinds)
+    changes, leads = Changes(unplugged=off), leads_of(job, kinds)
     network = with_leads(build_network(job, kinds, changes, variables), leads)
     compiled = compile_network(network)
     scene = scene_of(job, kinds, compiled)
@@ -126,23 +131,29 @@ def live_car(job: Job, kinds: Mapping[str, Kind], variables: Sequence[Variable])
     suspects = suspects_of(scene)
     bench = bench_of(scene, suspects, meters)
     states = tuple(_states(variables, leads))
+    both = two_at_once(bench.compiled, variables, states, sorted(set(node_at.values())), scene.vehicle.system_v)
+    states = (*states, *both)
     values = np.array([values_of(compiled, state) for state in states])
     return LiveCar(
         scene=scene,
         suspects=suspects,
         bench=bench,
         states=states,
+        by_hand=(*hand_states(variables), *both),
         values=values,
         sound=solve_many(bench.compiled, values),
         node_at=node_at,
+        off=off,
+        leads=leads,
     )
 
 
-def live_tests(car: LiveCar, battery_v: float | None = None) -> tuple[LiveTest, ...]:
+def live_tests(car: LiveCar, battery_v: float | None = None, strays: StrayVolts | None = None) -> tuple[LiveTest, ...]:
     """The live tests and those of the earths, in order of point.
 
     Args:
         battery_v: what the battery was measured at; the others are held against that. [V]
+        strays: how far sound cars stray; bands are opened to let them through.
     """
     volts = car.volts(car.sound)
     battery = battery_of(car.scene)
@@ -151,10 +162,16 @@ def live_tests(car: LiveCar, battery_v: float | None = None) -> tuple[LiveTest, 
     found = []
     if battery in car.node_at:
         found.append(_battery(car, battery, solved_v))
+    nodes_at: dict[str, list[int]] = {}
+    for point, node in car.node_at.items():
+        nodes_at.setdefault(point.split(".")[0], []).append(node)
     for point, node in sorted(car.node_at.items(), key=lambda one: id_order(one[0])):
-        for state in _asked_in(car, volts, point, node):
-            found.append(_live(car, point, node, state, float(volts[state, node]) * share, battery_v is not None))
-    return (*found, *_earths(car, volts, share))
+        for state in _asked_in(car, volts, point, nodes_at[point.split(".")[0]]):
+            expected_v = float(volts[state, node]) * share
+            band = volts_band(expected_v, measured=battery_v is not None)
+            band = band if strays is None else strays.let_through(band, state, node, share=share)
+            found.append(_live(car, point, node, state, expected_v, band))
+    return (*found, *_earths(car, volts, share, strays))
 
 
 def battery_of(scene: Scene) -> str:
@@ -232,11 +249,8 @@ def _states(variables: Sequence[Variable], leads: Leads) -> Iterator[State]:
     yield from ({"key": key} if key != named["key"].rest else {} for key in keys)
     if not keys:
         yield {}
-    for base in ({"key": "run"} if "run" in keys else {}, {}):
-        for variable in variables:
-            if variable.name in _GIVEN or not variable.parts or variable.numeric:
-                continue
-            yield from ({**base, variable.name: value} for value in variable.values if value != variable.rest)
+    moved = hand_states(variables)
+    yield from sorted(moved, key=lambda state: "key" not in state)
     yield from ({**({"key": "run"} if "run" in keys else {}), LEAD: cavity} for cavity in leads.places)
 
 
@@ -249,20 +263,19 @@ def _run(car: LiveCar) -> int:
     return next((row for row, state in enumerate(car.states) if state == {"key": "run"}), 0)
 
 
-def _asked_in(car: LiveCar, volts: NDArray[np.float64], point: str, node: int) -> list[int]:
-    """The states in which a point is read."""
+def _asked_in(car: LiveCar, volts: NDArray[np.float64], point: str, mine: Sequence[int]) -> list[int]:
+    """The states in which a point is read. mine: the nodes of all points of its part."""
     part = point.split(".")[0]
     live_v = constant("live_frac") * car.scene.vehicle.system_v
-    live = [row for row in range(len(car.states)) if abs(volts[row, node]) >= live_v]
+    live = np.flatnonzero(np.abs(volts[:, car.node_at[point]]) >= live_v).tolist()
     kind = car.scene.kind(part)
-    if {part, point} & set(unplugged_at(car.scene.job, car.scene.kinds)):
+    if part in car.off or point in car.off:
         keys = _keys(car)
         if set(live) & set(keys):
             return keys
         return [_run(car), *live[:1]]
     if not live:
-        mine = [n for p, n in car.node_at.items() if p.split(".")[0] == part]
-        fed = [row for row in range(len(car.states)) if np.abs(volts[row, mine]).max() >= live_v]
+        fed = np.flatnonzero(np.abs(volts[:, list(mine)]).max(axis=1) >= live_v).tolist()
         return [_run(car) if _run(car) in fed or not fed else fed[0]]
     first = _run(car) if _run(car) in live else live[0]
     is_fed_later = 0 not in live and kind.duty in ("load", "protection", "controller", "gauge")
@@ -289,8 +302,8 @@ def _battery(car: LiveCar, battery: str, solved_v: float) -> LiveTest:
     return LiveTest(test=test, node=car.node_at[battery], state=0)
 
 
-def _live(car: LiveCar, point: str, node: int, state: int, expected_v: float, measured: bool) -> LiveTest:
-    low, high = volts_band(expected_v, measured=measured)
+def _live(car: LiveCar, point: str, node: int, state: int, expected_v: float, band: tuple[float, float]) -> LiveTest:
+    low, high = band
     is_dead = abs(expected_v) <= constant("dead_v")
     scene = car.scene
     where = "in the plug, controller off" if scene.kind(point.split(".")[0]).duty == "controller" else ""
@@ -314,7 +327,7 @@ def _live(car: LiveCar, point: str, node: int, state: int, expected_v: float, me
     return LiveTest(test=test, node=node, state=state)
 
 
-def _earths(car: LiveCar, volts: NDArray[np.float64], share: float) -> Iterator[LiveTest]:
+def _earths(car: LiveCar, volts: NDArray[np.float64], share: float, strays: StrayVolts | None) -> Iterator[LiveTest]:
     scene = car.scene
     for point, node in sorted(car.node_at.items(), key=lambda one: id_order(one[0])):
         part = point.split(".")[0]
@@ -326,6 +339,8 @@ def _earths(car: LiveCar, volts: NDArray[np.float64], share: float) -> Iterator[
             continue
         expected_v = abs(float(volts[state, node])) * share
         low, high = earth_band(expected_v)
+        if strays is not None:
+            low, high = strays.let_through((low, high), state, node, share=share, fine=True)
         test = PlannedTest(
             id=f"earth/{point}/{state_slug(car.states[state])}",
             stage="earths",
@@ -362,8 +377,7 @@ def _put(car: LiveCar, state: int) -> str:
     cavity = car.states[state].get(LEAD)
     if cavity is None:
         return _PUT
-    mains = leads_of(car.scene.job, car.scene.kinds).mains
-    return f"{_PUT}; {' '.join(dict.fromkeys([*mains, cavity]))} to the body, each through a fused lead"
+    return f"{_PUT}; {' '.join(dict.fromkeys([*car.leads.mains, cavity]))} to the body, each through a fused lead"
 
 
 def _place(scene: Scene, point: str) -> str:

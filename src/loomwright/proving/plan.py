@@ -13,7 +13,17 @@ from dataclasses import dataclass
 
 from loomwright.job.rows import Proof
 
-__all__ = ["BATTERY_TEST", "STAGES", "PlannedTest", "Stood", "TestPlan", "stage_title", "state_slug", "stood_of"]
+__all__ = [
+    "AIR_TEST",
+    "BATTERY_TEST",
+    "STAGES",
+    "PlannedTest",
+    "Stood",
+    "TestPlan",
+    "stage_title",
+    "state_slug",
+    "stood_of",
+]
 
 STAGES: tuple[tuple[str, str], ...] = (
     ("dead", "Dead tests: battery off, controllers unplugged"),
@@ -30,13 +40,17 @@ BATTERY_TEST = "live/battery"
 """The first live test: what the battery stands at, which the others are held against."""
 
 
+AIR_TEST = "sensor/air"
+"""The first test of the sensors: the air around the car, which the others are held against."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PlannedTest:
     """One test.
 
     does: what it shows, in words. point, to: where the probes sit. when: the car's state, as typed. put: what else is
-    done to the car for it. measure: `volts` `ohms` `amps` `lamp` `hand` `look`. expected, low, high: in `unit`; None
-    where a word is expected. word: that word. says: the same for a reader. caution: what can hurt at this step.
+    done to the car for it. measure: `volts` `ohms` `amps` `lamp` `hand` `look` `thermometer`. expected, low, high: in
+    `unit`; None where a word is expected. word: that word. says: the same for a reader. caution: what can hurt here.
     wires, circuit, place: what it belongs to and where to stand.
     """
 

@@ -2,8 +2,9 @@
 
 All fuses out, controllers unplugged, starter's small lead off. First the battery goes on through a lamp. Then one fuse
 at a time, those nearest the battery first: a lamp in its place, which must stay as dark as it should, then the fuse,
-and the amps through it with the key off and in run. What lies behind the main relay waits until that is pulled in by
-hand. Every step is solved with just the fuses in that are in by then.
+and the amps through it with the key off and in run; where a switch or lever moved by hand makes it carry clearly more,
+once more with that. What lies behind the main relay waits until that is pulled in by hand, what lies behind a switch
+until that is moved. Every step is solved with just the fuses in that are in by then.
 
 Source: a lamp of 21 W in place of the fuse lets at most 1.8 A through: practice of the trade, common practice. A lamp
 is full from 70 % of its rated amps, dim from 20 %: `constants.csv`.
@@ -28,6 +29,7 @@ from loomwright.proving.bands import amps_band
 from loomwright.proving.coverage import FaultKey, fault_key
 from loomwright.proving.fault_bench import FaultBench, bench_of
 from loomwright.proving.live_tests import LEAD, leads_of, unplugged_at, with_leads
+from loomwright.proving.moved_by_hand import State, hand_states
 from loomwright.proving.plan import PlannedTest, state_slug
 from loomwright.proving.suspects import Suspect, paired, suspects_of
 from loomwright.states.asking.scene import Scene, scene_of
@@ -40,11 +42,17 @@ _FUSES = ("fuse", "breaker", "link")
 _LAMP_W = 21.0
 _LAMP_A = _LAMP_W / 12.0
 _ALL_OUT = "power/all-out"
+_MORE_A = 0.1
+"""What a switch moved by hand must add to what a fuse carries to be asked for by itself: our choice [A]."""
+_PUT = "controllers unplugged, starter's small lead off"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class _Bench:
-    """The car with a lamp across each fuse. fuses, lamps: part -> element. [-] states: off, run, main relay in."""
+    """The car with a lamp across each fuse. fuses, lamps: part -> element. [-]
+
+    states: key off, run, main relay in, then each switch moved by hand.   plain: how many come before those. [-]
+    """
 
     scene: Scene
     bench: FaultBench
@@ -53,24 +61,39 @@ class _Bench:
     states: tuple[Mapping[str, str], ...]
     values: type_i
     mains: tuple[str, ...]
+    plain: int
 
-    def solved(self, fuses: Sequence[str], lamp: str = "", fault: Suspect | None = None) -> Batch:
-        """The car with some fuses in, a lamp in place of one, and something wrong."""
+    def solved(
+        self, fuses: Sequence[str], lamp: str = "", fault: Suspect | None = None, rows: Sequence[int] | None = None
+    ) -> Batch:
+        """The car with some fuses in, a lamp in place of one, and something wrong; in all states, or in some rows."""
         out = [k for name, k in self.fuses.items() if name not in fuses]
         out += [k for name, k in self.lamps.items() if name != lamp]
         wrong = Suspect(kind="open", at=("",), opened=tuple(out))
         both = wrong if fault is None else paired(wrong, fault)
-        return solve_many(self.bench.with_fault(both), self.values)
+        return solve_many(self.bench.with_fault(both), self.values if rows is None else self.values[list(rows)])
+
+    def carried(self, fuses: Sequence[str], fuse: str) -> dict[int, float]:
+        """State -> amps through a fuse: key off, run, and the switch that asks most. [A]"""
+        amps = np.abs(self.solved((*fuses, fuse)).amps[:, self.fuses[fuse]])
+        asked = list(dict.fromkeys([0, self.plain - 1]))
+        most = int(amps.argmax())
+        if amps[most] > amps[asked].max() + _MORE_A:
+            asked.append(most)
+        return {row: float(amps[row]) for row in asked}
 
 
-def power_up_tests(job: Job, kinds: Mapping[str, Kind], variables: Sequence[Variable]) -> tuple[PlannedTest, ...]:
+def power_up_tests(
+    job: Job, kinds: Mapping[str, Kind], variables: Sequence[Variable], by_hand: Sequence[State] | None = None
+) -> tuple[PlannedTest, ...]:
     """The steps of the power-up, in their order.
 
     Args:
         job: with what was decided filled in.
         variables: of the job.
+        by_hand: states with switches moved by hand; each by itself where left out.
     """
-    car = _bench(job, kinds, variables)
+    car = _bench(job, kinds, variables, by_hand)
     found = [_first(car)]
     fitted: list[str] = []
     for fuse, state in _order(car):
@@ -85,6 +108,7 @@ def power_up_caught(
     variables: Sequence[Variable],
     wanted: Collection[FaultKey],
     tell: Callable[[int, int], None] | None = None,
+    by_hand: Sequence[State] | None = None,
 ) -> Mapping[FaultKey, tuple[str, ...]]:
     """Fault -> the steps of the power-up that catch it: a lamp that is not as it should be, amps outside their band.
 
@@ -93,35 +117,39 @@ def power_up_caught(
         variables: of the job.
         wanted: the faults to try.
         tell: called with faults done and to do; may raise Stopped.
+        by_hand: states with switches moved by hand; each by itself where left out.
     """
-    sound = _bench(job, kinds, variables)
+    sound = _bench(job, kinds, variables, by_hand)
     suspects = [one for one in suspects_of(sound.scene) if fault_key(one) in wanted]
     car = replace(sound, bench=bench_of(sound.scene, suspects))
     order = _order(sound)
-    told = {name: _shown(car, order, name, None) for name, _ in order}
+    names = [name for name, _ in order]
+    rows = {name: tuple(sound.carried(names[:k], name)) for k, name in enumerate(names)}
+    told = {name: _shown(car, order, name, rows[name], None) for name in names}
     dark = _all_out(car)
     found: dict[FaultKey, tuple[str, ...]] = {}
     for done, suspect in enumerate(suspects, start=1):
-        names = [_ALL_OUT] if _all_out(car, suspect) != dark else []
-        for fuse, _ in order:
-            shown = _shown(car, order, fuse, suspect)
-            names.extend(name for name, one in shown.items() if _is_outside(told[fuse][name], one))
-        found[fault_key(suspect)] = tuple(names)
+        caught = [_ALL_OUT] if _all_out(car, suspect) != dark else []
+        for fuse in names:
+            shown = _shown(car, order, fuse, rows[fuse], suspect)
+            caught.extend(name for name, one in shown.items() if _is_outside(told[fuse][name], one))
+        found[fault_key(suspect)] = tuple(caught)
         if tell is not None:
             tell(done, len(suspects))
     return found
 
 
-def _shown(car: _Bench, order: Sequence[tuple[str, int]], fuse: str, fault: Suspect | None) -> dict[str, str | float]:
-    """What the steps of one fuse show: the word of the lamp, the amps of the fuse."""
+def _shown(
+    car: _Bench, order: Sequence[tuple[str, int]], fuse: str, rows: Sequence[int], fault: Suspect | None
+) -> dict[str, str | float]:
+    """What the steps of one fuse show: the word of the lamp, the amps of the fuse in the states asked."""
     names = [name for name, _ in order]
     fitted, state = names[: names.index(fuse)], max(dict(order)[fuse], 0)
-    shown: dict[str, str | float] = {
-        f"power/{fuse}/lamp": _glow(abs(float(car.solved(fitted, fuse, fault).amps[state, car.lamps[fuse]])))
-    }
-    amps = car.solved((*fitted, fuse), fault=fault).amps[:, car.fuses[fuse]]
-    for row in dict.fromkeys([0, len(car.states) - 1]):
-        shown[f"power/{fuse}/{state_slug(car.states[row])}"] = abs(float(amps[row]))
+    lit = car.solved(fitted, fuse, fault, (state,)).amps[0, car.lamps[fuse]]
+    shown: dict[str, str | float] = {f"power/{fuse}/lamp": _glow(abs(float(lit)))}
+    amps = car.solved((*fitted, fuse), fault=fault, rows=rows).amps[:, car.fuses[fuse]]
+    for row, each in zip(rows, amps, strict=True):
+        shown[f"power/{fuse}/{state_slug(car.states[row])}"] = abs(float(each))
     return shown
 
 
@@ -137,7 +165,9 @@ def _is_outside(sound: str | float, shown: str | float) -> bool:
     return not low <= shown <= high
 
 
-def _bench(job: Job, kinds: Mapping[str, Kind], variables: Sequence[Variable]) -> _Bench:
+def _bench(
+    job: Job, kinds: Mapping[str, Kind], variables: Sequence[Variable], by_hand: Sequence[State] | None
+) -> _Bench:
     off = unplugged_at(job, kinds)
     leads = leads_of(job, kinds)
     bare = build_network(job, kinds, Changes(unplugged=off), variables)
@@ -149,18 +179,18 @@ def _bench(job: Job, kinds: Mapping[str, Kind], variables: Sequence[Variable]) -
     number = {element.name: k for k, element in enumerate(compiled.network.elements)}
     has_key = any(variable.name == "key" and "run" in variable.values for variable in variables)
     run = {"key": "run"} if has_key else {}
-    states: tuple[Mapping[str, str], ...] = ({}, run, *({**run, LEAD: lead} for lead in leads.mains[:1]))
+    plain: list[State] = [{}, *([run] if run else []), *({**run, LEAD: lead} for lead in leads.mains[:1])]
+    states = (*plain, *(hand_states(variables) if by_hand is None else by_hand))
     scene = scene_of(job, kinds, compiled)
     return _Bench(
         scene=scene,
-        bench=FaultBench(
-            scene=scene, compiled=compiled, figures=compiled.arrays.figures.copy(), bridge_of={}, crossed={}
-        ),
+        bench=bench_of(scene, ()),
         fuses={name: number[own[name].name] for name in names},
         lamps={name: number[f"test_lamp.{k}"] for k, name in enumerate(names, start=1)},
         states=states,
         values=np.array([values_of(compiled, state) for state in states]),
         mains=leads.mains,
+        plain=len(plain),
     )
 
 
@@ -168,17 +198,29 @@ def _order(car: _Bench) -> list[tuple[str, int]]:
     """The fuses in the order in which they go in, each with the state in which it is first live; -1 where in none."""
     waiting, order = list(car.fuses), list[tuple[str, int]]()
     live_v = constant("live_frac") * car.scene.vehicle.system_v
+    every = range(len(car.states))
     while waiting:
-        batch = car.solved([name for name, _ in order])
-        volts = np.abs(batch.v - batch.v[:, [car.scene.compiled.arrays.nodes]])
-        live = {name: volts[:, list(car.scene.ends(car.fuses[name]))].max(axis=1) >= live_v for name in waiting}
-        ready = [(int(np.argmax(live[name])), k, name) for k, name in enumerate(waiting) if live[name].any()]
+        # the first state that has a fuse live decides: the many by hand are asked only where the plain ones have none
+        ready: list[tuple[int, int, str]] = []
+        for rows in (every[: car.plain], every[car.plain :]):
+            if not ready and rows:
+                ready = _live_fuses(car, [name for name, _ in order], waiting, rows, live_v)
         if not ready:
             return [*order, *((name, -1) for name in waiting)]
         state, _, name = min(ready)
         order.append((name, state))
         waiting.remove(name)
     return order
+
+
+def _live_fuses(
+    car: _Bench, fitted: Sequence[str], waiting: Sequence[str], rows: Sequence[int], live_v: float
+) -> list[tuple[int, int, str]]:
+    """The waiting fuses that are live in some of the states: the first of those, their place, their name."""
+    batch = car.solved(fitted, rows=rows)
+    volts = np.abs(batch.v - batch.v[:, [car.scene.compiled.arrays.nodes]])
+    live = {name: volts[:, list(car.scene.ends(car.fuses[name]))].max(axis=1) >= live_v for name in waiting}
+    return [(rows[int(np.argmax(live[name]))], k, name) for k, name in enumerate(waiting) if live[name].any()]
 
 
 def _first(car: _Bench) -> PlannedTest:
@@ -192,7 +234,7 @@ def _first(car: _Bench) -> PlannedTest:
         does="the battery's earth lead through a lamp of 21 W, all fuses out",
         point=f"{batteries[0]}.{'+' if car.scene.vehicle.earth == 'positive' else '-'}",
         measure="lamp",
-        put="all fuses out, controllers unplugged, starter's small lead off",
+        put=f"all fuses out, {_PUT}",
         word=word,
         says=f"{word}: {amps:.2f} A" if word != "dark" else "dark: nothing may flow yet. If it glows, stop",
         place=car.scene.parts[batteries[0]].place,
@@ -219,7 +261,7 @@ def _through_lamp(bare_a: float) -> float:
 def _steps(car: _Bench, fuse: str, state: int, fitted: tuple[str, ...]) -> list[PlannedTest]:
     part = car.scene.parts[fuse]
     at = max(state, 0)
-    lamp_a = abs(float(car.solved(fitted, fuse).amps[at, car.lamps[fuse]]))
+    lamp_a = abs(float(car.solved(fitted, fuse, rows=(at,)).amps[0, car.lamps[fuse]]))
     wires = [wire.id for point, some in car.scene.wires_at.items() if point.split(".")[0] == fuse for wire in some]
     in_now = f"fuses in: {' '.join(fitted) or 'none'}"
     word = _glow(lamp_a)
@@ -236,11 +278,10 @@ def _steps(car: _Bench, fuse: str, state: int, fitted: tuple[str, ...]) -> list[
         put=f"{in_now}{_put(car, at)}",
         word=word,
         says=f"{word}, {lamp_a:.2f} A{'. If it glows brighter, stop' if word != 'full' else ''}"
-        + ("; nothing feeds it before the controller is plugged in" if state < 0 else ""),
+        + ("; nothing feeds it as long as the controllers are unplugged" if state < 0 else ""),
     )
-    amps = car.solved((*fitted, fuse)).amps[:, car.fuses[fuse]]
-    rows = dict.fromkeys([0, len(car.states) - 1])
-    return [lamp, *(_carries(car, lamp, row, abs(float(amps[row])), in_now) for row in rows)]
+    carried = car.carried(fitted, fuse)
+    return [lamp, *(_carries(car, lamp, row, amps, in_now) for row, amps in carried.items())]
 
 
 def _carries(car: _Bench, lamp: PlannedTest, row: int, amps: float, in_now: str) -> PlannedTest:
@@ -248,7 +289,7 @@ def _carries(car: _Bench, lamp: PlannedTest, row: int, amps: float, in_now: str)
     return replace(
         lamp,
         id=f"power/{lamp.point}/{state_slug(car.states[row])}",
-        does="amps through the fuse, just put in",
+        does="amps through the fuse, just put in" + (", switched on by hand" if row >= car.plain else ""),
         measure="amps",
         when=_text(car.states[row]),
         put=f"{in_now} and this one{_put(car, row)}",

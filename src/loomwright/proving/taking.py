@@ -27,8 +27,8 @@ TOLD: Mapping[str, tuple[str, ...]] = {
 
 _OPEN = ("open", "ol", "o.l", "over limit")
 _NOT = ("-", "not possible", "not done")
-_ENDINGS = {"V": "v", "ohm": "ohm", "A": "a"}
-_MOST = {"A": 2000.0, "ohm": 1e9}
+_ENDINGS = {"V": "v", "ohm": "ohm", "A": "a", "degC": "c"}
+_MOST = {"A": 2000.0, "ohm": 1e9, "degC": 60.0}
 _VOLTS_FACTOR = 1.6
 """More than this times the system's volts is no reading of a car at rest: our choice [-]."""
 _MILLI = 1000.0
@@ -102,7 +102,7 @@ def most_meant(unit: str, system_v: float) -> float:
     """The largest figure that is taken without asking, in `unit`.
 
     Args:
-        unit: V, ohm or A.
+        unit: V, ohm, A or degC.
         system_v: of the car. [V]
     Example:
         >>> most_meant("A", 12.0)

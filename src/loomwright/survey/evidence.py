@@ -164,7 +164,7 @@ def _one(car: _Car, row: int, reading: Reading) -> Iterator[Evidence | Query]:
         yield _left_out(reading, row, "no figure", "write what the meter showed")
         return
     if measure == "ohms":
-        yield from _ohms(row, reading, stub)
+        yield from _ohms(car, row, reading, stub)
         return
     look, position = look_of(reading.when)
     if look is None:
@@ -228,8 +228,14 @@ def _figure(value: float, unit: str, ending: str) -> float | None:
         return None
 
 
-def _ohms(row: int, reading: Reading, stub: str) -> Iterator[Evidence | Query]:
+def _ohms(car: _Car, row: int, reading: Reading, stub: str) -> Iterator[Evidence | Query]:
     value: float | str
+    if reading.to and reading.to not in car.earths:
+        mend = "ohms are weighed to the body"
+        if reading.to in car.live_posts and isinstance(reading.value, float):
+            mend = "near nought it hangs on a feed: is it the source stub; else a coil fed from the battery"
+        yield _left_out(reading, row, f"{_shown(reading)} to {reading.to}", mend)
+        return
     if isinstance(reading.value, str):
         if reading.value != "open":
             yield _left_out(reading, row, "ohms in words", "write the figure, or open")

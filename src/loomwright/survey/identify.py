@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from types import MappingProxyType
 
 import numpy as np
@@ -11,8 +11,9 @@ from loomwright.job.job import Job
 from loomwright.survey.cautions import CLOSED, NO_LAMP, cautions_of
 from loomwright.survey.doubts import doubts
 from loomwright.survey.evidence import FIRST_ROW, fed_loads
-from loomwright.survey.next_reading import Trouble, best_of_each, fast_next, full_next
+from loomwright.survey.next_reading import Trouble, best_of_each, fast_next, full_next, live_proof
 from loomwright.survey.records import Caution, Evidence, Guess, NextReading, OldWireSaid, Survey
+from loomwright.survey.said_states import said_by, said_in
 from loomwright.survey.sure import fate_of, is_called, is_live_proved, sure_words
 from loomwright.survey.weighing import Weighed, weighed
 from loomwright.tables.old_wires import survey_figure
@@ -54,10 +55,18 @@ def survey_of(
     fed = fed_loads(job)
     firm = _sure_enough(known, fed)
     trouble = _trouble(job, known, cautions, firm, aside)
-    changing = best_of_each(known, trouble)
+    proofs = _proofs(known, trouble, fed)
+    changing = [
+        proofs.get(wire.id) or each for each, wire in zip(best_of_each(known, trouble), known.wires, strict=True)
+    ]
+    said = said_in(job)
+    changing = [each and said_by(each, said) for each in changing]
     following: tuple[NextReading, ...] = ()
     if known.wires:
         following = full_next(known, trouble, most, tell) if is_full else fast_next(known, trouble, most)
+        asked = {each.wire for each in following}
+        following = (*following, *(each for each in proofs.values() if each.wire not in asked))[:most]
+    following = tuple(said_by(each, said) for each in following)
     wires = tuple(
         _said(known, row, cautions[row], changing[row], known.wires[row].id in fed) for row in range(len(known.wires))
     )
@@ -94,6 +103,19 @@ def _said(
         fate=fate_of(wire, best, is_sure, cautions),
         change_mind=change,
     )
+
+
+def _proofs(known: Weighed, trouble: Trouble, fed: frozenset[str]) -> Mapping[str, NextReading]:
+    """What proves those wires live that are as good as known but for that."""
+    found = {}
+    for row, wire in enumerate(known.wires):
+        guesses = _guesses(known, row)
+        best = next(function for function in known.functions if function.key == guesses[0].function)
+        is_proved = is_live_proved(best, known.evidence[row], is_fed=wire.id in fed)
+        proof = live_proof(known, trouble, row) if not is_proved and is_called(guesses, is_proved=True) else None
+        if proof is not None:
+            found[wire.id] = proof
+    return found
 
 
 def _guesses(known: Weighed, row: int) -> tuple[Guess, ...]:

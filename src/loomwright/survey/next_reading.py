@@ -24,7 +24,7 @@ from loomwright.survey.records import NextReading
 from loomwright.survey.weighing import Weighed
 from loomwright.tables.old_wires import WireLook, wire_looks
 
-__all__ = ["Trouble", "best_of_each", "fast_next", "full_next"]
+__all__ = ["Trouble", "best_of_each", "fast_next", "full_next", "live_proof"]
 
 Numbers = NDArray[np.float64]
 Tell = Callable[[int, int], None]
@@ -143,6 +143,31 @@ def best_of_each(weighed: Weighed, trouble: Trouble) -> tuple[NextReading | None
         else None
         for row, column in enumerate(columns)
     )
+
+
+def live_proof(weighed: Weighed, trouble: Trouble, row: int) -> NextReading | None:
+    """The reading that would prove a wire live, where that is all that is wanting; None where none would.
+
+    What it should follow is worked, then left alone; a feed has to light the test lamp.
+
+    Args:
+        weighed: what is known.
+        trouble: what readings cost, and which are out of the question.
+        row: which wire. [-]
+    """
+    function = weighed.functions[int(np.argmax(weighed.odds[row]))]
+    looks = [look.key for look in wire_looks()]
+    wanted = ["lamp"]
+    if function.control:
+        idle = ("off", "run") if function.control not in ("off", "run") else ("off",)
+        wanted = [function.control, *(look for look in idle if function.shows.get(look) in ("floating", "earthed"))]
+    wire = weighed.wires[row].id
+    for key in wanted:
+        look = wire_looks()[looks.index(key)]
+        if _is_open(weighed.stubs[row], wire, look, trouble):
+            minutes = look.minutes + _walk(weighed.wires[row].where, trouble)
+            return _reading(weighed, row, looks.index(key), 0.0, minutes)
+    return None
 
 
 def _chances(weighed: Weighed) -> list[tuple[str, Numbers]]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
+from loomwright.handover.proof_sheet import band_text
 from loomwright.job.job import Job
 from loomwright.job.rows import Proof
 from loomwright.pages.addresses import JobLinks, job_path
@@ -17,13 +18,16 @@ from loomwright.refusals import Problem
 __all__ = ["CoverLine", "CoverageShown", "ProvePage", "StageTests", "TestCard", "TestLine", "prove_page"]
 
 _MOST = 30
-_UNITS = {"V": "V", "ohm": "Ω", "A": "A"}
+_UNITS = {"V": "V", "ohm": "Ω", "A": "A", "degC": "°C"}
 _PERCENT = 100
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TestCard:
-    """The test in hand. words: what it may be answered with, none where a figure is read.   before: earlier records."""
+    """The test in hand. words: what it may be answered with, none where a figure is read.   before: earlier records.
+
+    expect, band: what a sound car reads, and between what it passes; no band where a word is expected.
+    """
 
     __test__ = False
 
@@ -37,12 +41,25 @@ class TestCard:
     does: str
     measure: str
     expect: str
+    band: str
     unit: str
     words: tuple[str, ...]
     cautions: tuple[str, ...]
     wires: tuple[str, ...]
     before: tuple[str, ...]
     skip: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TakenLast:
+    """The record taken last. read, verdict: as printed.   beside: its cold and its hot reading, where both are."""
+
+    point: str
+    when: str
+    read: str
+    verdict: str
+    href: str
+    beside: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -97,13 +114,17 @@ class CoverageShown:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ProvePage:
-    """The page. waits_for: `plan`, `coverage` or nothing.   asks: why a reading is asked about once more."""
+    """The page. waits_for: `plan`, `coverage` or nothing.   asks: why a reading is asked about once more.
+
+    typed: what comes back in the form; with what and how warm as it was last, where nothing does.
+    """
 
     waits_for: str
     stopped: str
     done: int
     of: int
     card: TestCard | None
+    last: TakenLast | None
     stages: tuple[StageTests, ...]
     taken: int
     tests: int
@@ -160,6 +181,7 @@ def prove_page(
         done=done,
         of=of,
         card=None if here is None else _card(job, here, stood, links),
+        last=_last(job, links),
         stages=tuple(_stages(stood, here, links, hunted)),
         taken=sum(bool(one.rows) for one in stood),
         tests=len(stood),
@@ -168,7 +190,7 @@ def prove_page(
         coverage=None if coverage is None else _covered(coverage),
         asks_coverage=asks_coverage,
         asks=asks,
-        typed=typed or {},
+        typed=typed or _as_before(job),
         problems=problems,
         save=job_path(links.job, "prove"),
         hunt=job_path(links.job, "prove", "hunt"),
@@ -177,6 +199,29 @@ def prove_page(
         covered=job_path(links.job, "prove", query={"coverage": "yes"}),
         paper=job_path(links.job, "prove", "paper"),
         links=links,
+    )
+
+
+def _as_before(job: Job) -> Mapping[str, str]:
+    """With what, and how warm: whoever takes one test after another does not type it each time."""
+    last = next(reversed(job.proofs), None)
+    return {} if last is None else {"instrument": last.instrument, "warmth": last.warmth}
+
+
+def _last(job: Job, links: JobLinks) -> TakenLast | None:
+    """The record taken last, with its verdict, also while the plan is worked out again for it."""
+    row = next(reversed(job.proofs), None)
+    if row is None:
+        return None
+    mine = [each for each in job.proofs if each.test == row.test]
+    told = {each.warmth: shown(each) for each in mine if each.warmth}
+    return TakenLast(
+        point=row.point,
+        when=row.when.text,
+        read=shown(row),
+        verdict=row.verdict,
+        href=job_path(links.job, "prove", query={"test": row.test}),
+        beside=f"{told['cold']} · {told['hot']}" if {"cold", "hot"} <= told.keys() else "",
     )
 
 
@@ -205,6 +250,7 @@ def _card(job: Job, one: Stood, stood: Sequence[Stood], links: JobLinks) -> Test
         does=test.does,
         measure=test.measure,
         expect=test.says,
+        band=band_text(test.low, test.high, test.unit) if test.low is not None or test.high is not None else "",
         unit=_UNITS.get(test.unit, ""),
         words=TOLD.get(test.measure, ()),
         cautions=test.caution,

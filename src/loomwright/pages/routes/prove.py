@@ -79,9 +79,16 @@ def take(request: Request, desk: AtDesk, job: JobName, typed: TypedForm) -> Resp
     edited = desk.shelf.record(job, "proofs", found.cells, who=desk.who)
     if edited.problems:
         return _page(request, desk, job, name, typed=typed, problems=edited.problems)
-    return RedirectResponse(
-        job_path(job, "prove", query={"test": name} if found.verdict == "failed" else {}), _SEE_OTHER
-    )
+    onward = name if found.verdict == "failed" else _next_after(plan, name, desk.shelf.now(job).as_written)
+    return RedirectResponse(job_path(job, "prove", query={"test": onward} if onward else {}), _SEE_OTHER)
+
+
+def _next_after(plan: TestPlan | None, name: str, job: Job) -> str:
+    """The next test that nobody has taken, going on from one; empty where none is left behind it."""
+    tests = () if plan is None else plan.tests
+    ids = [test.id for test in tests]
+    made = {row.test for row in job.proofs}
+    return next((each for each in ids[ids.index(name) + 1 :] if each not in made), "") if name in ids else ""
 
 
 @router.get("/j/{job}/prove/paper")

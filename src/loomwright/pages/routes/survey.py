@@ -80,8 +80,15 @@ def again(desk: AtDesk, job: JobName, place: Word = "", sure: Word = "", aside: 
 @router.post("/j/{job}/survey/new")
 def new(request: Request, desk: AtDesk, job: JobName, typed: TypedForm) -> Response:
     """Write an old wire down that has no row yet; without a name it is given one."""
-    named = {**typed, "id": typed.get("id") or free_id(desk.shelf.now(job), _SHEET, "O")}
-    back = add_row(desk, job, _SHEET, named, NAMES, form=f"{_SHEET}-new")
+    snapshot = desk.shelf.now(job)
+    named = {**typed, "id": typed.get("id") or free_id(snapshot, _SHEET, "O")}
+    form = f"{_SHEET}-new"
+    there = next((row.cells for row in snapshot.rows.get(_SHEET, ()) if row.cells.get("id") == named["id"]), None)
+    if there is not None and any(there.get(name, "") != named.get(name, "") for name in NAMES):
+        told = {"id": f"{named['id']} is written down already: another name, or open its page"}
+        back: Returned | None = Returned(form=form, typed=typed, told=told, status=_REFUSED)
+    else:  # a form that was sent twice is written down once
+        back = None if there is not None else add_row(desk, job, _SHEET, named, NAMES, form=form)
     if back is not None:
         return _page(request, desk, job, SurveyAsked(), back=back)
     return RedirectResponse(job_path(job, "survey", named["id"]), _SEE_OTHER)
@@ -137,12 +144,16 @@ def _taken(desk: Desk, job: str, typed: Mapping[str, str]) -> tuple[Problem, ...
     cells |= {"time": now.isoformat(timespec="seconds"), "visit": now.date().isoformat()}
     edits: list[Edit] = [AddRow(sheet="readings", cells=cells)]
     wire = cells.get("old_wire", "")
-    if wire and all(row.cells.get("id") != wire for row in desk.shelf.now(job).rows.get(_SHEET, ())):
+    if wire and not _has_row(desk.shelf.now(job), wire):
         notes = "read before it had a row: fill in colour and place"
         edits.insert(0, AddRow(sheet=_SHEET, cells={"id": wire, "notes": notes}))
     why = "recorded in readings"
     edited = desk.shelf.edit(job, edits, who=desk.who, why=why, token=typed.get("token", ""), kind="record")
     return edited.problems
+
+
+def _has_row(snapshot: Snapshot, wire: str) -> bool:
+    return any(row.cells.get("id") == wire for row in snapshot.rows.get(_SHEET, ()))
 
 
 def _page(
