@@ -12,7 +12,7 @@ from loomwright.drawings.symbols.letters import text_box
 Rect = tuple[float, float, float, float]
 Segment = tuple[float, float, float, float]
 
-LEAST_MM = 0.02
+LEAST_MM, NEAR_MM, SYMBOL_MM = 0.02, 0.1, 7.0
 
 
 def texts_on_texts(drawing: Drawing) -> list[str]:
@@ -193,3 +193,31 @@ def _hits(segment: Segment, rect: Rect) -> bool:
         else:
             last = min(last, room / step)
     return first < last
+
+
+def loose_ends(drawing: Drawing) -> list[str]:
+    """Ends of wires and of long leads that nothing else touches: no stroke, no ring, no head of an arrow."""
+    items = [item for item in drawing.items if not isinstance(item, Text)]
+    found = []
+    for item in items:
+        if isinstance(item, WireStroke):
+            ends = [item.points_mm[0], item.points_mm[-1]]
+        elif isinstance(item, Line) and item.x1_mm == item.x2_mm and abs(item.y1_mm - item.y2_mm) > SYMBOL_MM:
+            ends = [(item.x1_mm, item.y1_mm), (item.x2_mm, item.y2_mm)]
+        else:
+            continue
+        for x, y in ends:
+            spot = (x - NEAR_MM, y - NEAR_MM, x + NEAR_MM, y + NEAR_MM)
+            others = (other for other in items if other is not item)
+            if not any(_touches(other, (x, y), spot) for other in others):
+                found.append(f"{item.about} at {x:.1f}, {y:.1f}")
+    return found
+
+
+def _touches(item: Item, at: tuple[float, float], spot: Rect) -> bool:
+    if isinstance(item, Circle) and hypot(item.x_mm - at[0], item.y_mm - at[1]) <= item.radius_mm + NEAR_MM:
+        return True
+    if isinstance(item, Polyline) and item.fill:  # the head of an arrow
+        xs, ys = zip(*item.points_mm, strict=True)
+        return _meet(spot, (min(xs), min(ys), max(xs), max(ys)))
+    return any(_hits(segment, _grown(spot, half)) for segment, half in _segments(item))

@@ -19,6 +19,7 @@ from loomwright.sheets.csv_folder import open_folder
 from loomwright.tables.kinds import load_kinds
 from tests.drawings.overlaps import (
     crossings,
+    loose_ends,
     outside,
     texts_on_strokes,
     texts_on_texts,
@@ -86,6 +87,11 @@ def tracks_of(drawing: Drawing, about: str) -> set[int]:
             elif hasattr(item, "x_mm"):
                 found.add(nearest_track(drawing, item.x_mm))
     return found
+
+
+def test_every_wire_and_every_lead_ends_at_something(drawings):
+    # a second strap on the battery's earthed post once hung in the air
+    assert {drawing.id: found for drawing in drawings if (found := loose_ends(drawing))} == {}
 
 
 def test_no_words_lie_on_words(drawings):

@@ -14,7 +14,14 @@ from loomwright.job.job import Job
 from loomwright.job.reading import job_from_text
 from loomwright.sheets.csv_folder import open_folder
 from loomwright.tables.kinds import load_kinds
-from tests.drawings.overlaps import outside, texts_on_strokes, texts_on_texts, wires_on_wires, wires_through_symbols
+from tests.drawings.overlaps import (
+    loose_ends,
+    outside,
+    texts_on_strokes,
+    texts_on_texts,
+    wires_on_wires,
+    wires_through_symbols,
+)
 from tests.states.random_jobs import random_sheets
 
 KINDS = load_kinds()
@@ -30,7 +37,7 @@ def faults(job: Job) -> list[str]:
     if drawn != sorted((wire.circuit or "no_circuit", wire.id) for wire in job.wires):
         found.append("wires lost or drawn twice")
     for d in drawings:
-        for look in (texts_on_texts, texts_on_strokes, wires_through_symbols, wires_on_wires, outside):
+        for look in (texts_on_texts, texts_on_strokes, wires_through_symbols, wires_on_wires, outside, loose_ends):
             found.extend(f"{d.id} {d.sheet}: {fault}" for fault in look(d))
         found.extend(f"{d.id}: {item.text}" for item in d.items if isinstance(item, Text) and "?" in item.text)
         if (d.width_mm, d.height_mm) not in {(210.0, 297.0), (297.0, 210.0)}:

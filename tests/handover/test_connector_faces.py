@@ -4,9 +4,14 @@ from __future__ import annotations
 
 import pytest
 
-from loomwright.handover.connector_faces import connector_faces
+from loomwright.handover.asking import walk_of
+from loomwright.handover.connector_faces import connector_faces, with_what_dies
+from loomwright.handover.outage import stops_without_plug
+from loomwright.network.build import build_network
+from loomwright.network.compiled import compile_network
+from loomwright.network.records import Changes
 from loomwright.tables.kinds import load_kinds
-from tests.handover.bench_van import bench_job, bench_rows
+from tests.handover.bench_van import bench_car, bench_job, bench_rows
 
 
 def faces(sheets=None):
@@ -140,3 +145,33 @@ def test_a_face_is_to_scale_where_sheet_or_standard_gives_the_pitch(cells, pitch
     face = faces(sheets)["XE"]
     assert face.pitch_mm == pitch
     assert bool(face.pitch_says) == (pitch is not None)
+
+
+def test_what_dies_with_a_plug_is_what_the_network_without_its_points_says():
+    sheets = bench_rows()
+    sheets["connectors"].append({"id": "XR", "part": "KF", "terminals": "", "ways": "4"})
+    car = bench_car(sheets)
+    walk = walk_of(car.filled, car.kinds, car.compiled)
+    asked = connector_faces(car.filled, car.kinds)
+    told = {one.id: one for one in with_what_dies(asked, car.filled, car.kinds, car.compiled, walk.answers)}
+    for face in asked:
+        points = tuple(f"{face.part}.{cavity.terminal}" for cavity in face.cavities if cavity.wires)
+        off = compile_network(build_network(car.filled, car.kinds, Changes(unplugged=points)))
+        wires = {end.wire for cavity in face.cavities for end in cavity.wires}
+        assert told[face.id].dies == stops_without_plug(car.compiled, off, wires, walk.answers), face.id
+    # its row names no terminal: all that are left are off, and the fan stands still
+    assert "FAN" in told["XR"].dies
+    assert told["XF"].dies == ("FAN",)
+
+
+def test_what_a_controller_no_longer_reads_without_its_plug_is_told():
+    sheets = bench_rows()
+    sheets["controller_pins"].append({"id": "A5", "part": "ECU", "terminal": "A5", "abilities": "temperature_input"})
+    sheets["needs"] = [{"id": "clt", "does": "coolant_temperature", "ability": "temperature_input", "pin": "A5"}]
+    sheets["wires"].append({"id": "W31", "circuit": "ecu", "from": "ECU.A5", "to": "TL.1", "size_mm2": "0.5"})
+    car = bench_car(sheets)
+    walk = walk_of(car.filled, car.kinds, car.compiled)
+    asked = connector_faces(car.filled, car.kinds)
+    told = {one.id: one for one in with_what_dies(asked, car.filled, car.kinds, car.compiled, walk.answers)}
+    assert told["XE"].unread == ("coolant temperature",)
+    assert told["XF"].unread == ()

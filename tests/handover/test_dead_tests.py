@@ -68,6 +68,19 @@ def test_the_reading_of_every_wire_is_what_the_meter_alone_says(car):
             assert ohms.forward_ohm == pytest.approx(alone.value, rel=1e-3), point
 
 
+def test_readings_against_loose_points_asked_at_once_are_those_asked_one_by_one(car):
+    # each loose point is held by a large resistance: many of them at once once read as one leak of some 600 kohm
+    pins = [f"ECU.A{number}" for number in range(1, 5)]
+    pairs = [(pin, other) for pin in pins for other in ("body", "BAT.+", "KEY.15", "TL.1", *pins) if pin != other] * 4
+    together = ohms_between(car.filled, car.kinds, car.compiled, pairs)
+    for pair, ohms in zip(pairs[: len(pairs) // 4], together, strict=False):
+        (alone,) = ohms_between(car.filled, car.kinds, car.compiled, [pair])
+        if alone.forward_ohm is None:
+            assert ohms.forward_ohm is None, pair
+        else:
+            assert ohms.forward_ohm == pytest.approx(alone.forward_ohm, rel=1e-6), pair
+
+
 def test_a_lamp_is_its_cold_filament_and_a_fed_wire_with_nothing_behind_it_is_open(groups):
     tests = by_wire(groups)
     assert tests["W7"].to_body.endswith(" Ω")

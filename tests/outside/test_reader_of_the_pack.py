@@ -23,6 +23,8 @@ from loomwright.pages.paper_files import drawing_pages
 from loomwright.writers.paper import pack_pdf
 from tests.handover.bench_van import bench_rows
 
+pytestmark = pytest.mark.long  # the demonstration is asked in every run: `test_reader_of_the_demo`
+
 LIVE_V = 6.0
 
 

@@ -324,7 +324,7 @@ def test_what_was_decided_is_marked_with_its_limit_and_how_to_ask(pack_text):
     assert "loomwright why JOB W18.length_mm" in " ".join(wires.split())
     assert "strength" in wires
     last = " ".join(next(text for text in pack_text if "What the tool decided" in text[:40]).split())
-    for words in ("What the tool decided", "W17.size_mm2", "no wire under 0.75 mm² there", "W18.length_mm", "820 mm"):
+    for words in ("What the tool decided", "W17 0.75 mm²", "no wire under 0.75 mm² there", "W18 820 mm"):
         assert words in last
 
 

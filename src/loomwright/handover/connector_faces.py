@@ -20,11 +20,12 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from fnmatch import fnmatchcase
 
 from loomwright.findings import id_order
-from loomwright.handover.outage import stops_without_plug
+from loomwright.handover.outage import stops_without_plug, with_wires_off
+from loomwright.handover.pack_records import Cavity, ConnectorFace
 from loomwright.handover.wire_ends import WireEnd, wire_ends
 from loomwright.job.connector_layout import layout_of
 from loomwright.job.job import Job
@@ -42,53 +43,6 @@ __all__ = ["Cavity", "ConnectorFace", "connector_faces", "with_what_dies"]
 
 _LAST_NUMBER = re.compile(r"(\d+)\D*$")
 _MOST_CAVITIES = 400
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Cavity:
-    """One cavity. number: as it is counted. [-]   row, column: from 1, seen from the wire side. [-]
-
-    terminal: the part's, empty where none belongs there. wires: what sits in it; none = empty, to be plugged.
-    signal: what runs there, in words.
-    """
-
-    number: int
-    row: int
-    column: int
-    terminal: str
-    wires: tuple[WireEnd, ...]
-    signal: str
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ConnectorFace:
-    """One connector. rows, columns: of its face. [-]   known: its layout stands in the sheets and holds its cavities.
-
-    layout_says: what is known of the layout, in a sentence. counted: how cavities and terminals go together.
-    dies: the parts that stop once it is unplugged, as far as that was asked.
-    pitch_mm: along a row, from row to row; None where it is not known. [mm]   pitch_says: where that is from.
-    mate: the connector that is its other half, where there is one.
-    """
-
-    id: str
-    part: str
-    part_name: str
-    place: str
-    family: str
-    side: str
-    mates: str
-    keying: str
-    notes: str
-    rows: int
-    columns: int
-    known: bool
-    layout_says: str
-    counted: str
-    cavities: tuple[Cavity, ...]
-    dies: tuple[str, ...] = ()
-    pitch_mm: tuple[float, float] | None = None
-    pitch_says: str = ""
-    mate: str = ""
 
 
 def connector_faces(job: Job, kinds: Mapping[str, Kind]) -> tuple[ConnectorFace, ...]:
@@ -114,12 +68,25 @@ def with_what_dies(
         before: the states of the paper, solved.
     """
     variables = compiled.network.variables
+    listens = {f"{pin.part}.{pin.terminal}": _signal(job, pin) for pin in job.controller_pins if _is_read(job, pin)}
     found = []
     for face in faces:
-        off = compile_network(build_network(job, kinds, Changes(unplugged=(face.id,)), variables))
         wires = {end.wire for cavity in face.cavities for end in cavity.wires}
-        found.append(replace(face, dies=stops_without_plug(compiled, off, wires, before)))
+        if all(len(cavity.wires) < 2 for cavity in face.cavities):
+            off = with_wires_off(compiled, wires)
+        else:  # wires that share a cavity stay joined to each other
+            points = tuple(f"{face.part}.{cavity.terminal}" for cavity in face.cavities if cavity.wires)
+            off = compile_network(build_network(job, kinds, Changes(unplugged=points), variables))
+        ends = [point for cavity in face.cavities for end in cavity.wires for point in (end.here, end.there)]
+        unread = dict.fromkeys(listens[point] for point in ends if point in listens)
+        dies = stops_without_plug(compiled, off, wires, before)
+        found.append(replace(face, dies=dies, unread=tuple(unread)))
     return tuple(found)
+
+
+def _is_read(job: Job, pin: ControllerPin) -> bool:
+    ability = load_abilities().get(pin_ability(pin, job.needs))
+    return ability is not None and ability.direction == "in"
 
 
 def _held(job: Job, row: Connector, there: Sequence[str], ends: Mapping[str, tuple[WireEnd, ...]]) -> list[str]:

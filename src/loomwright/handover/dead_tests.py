@@ -18,9 +18,9 @@ megohm is open: our choice.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 
 from loomwright.findings import id_order
+from loomwright.handover.pack_records import DeadGroup, DeadTest
 from loomwright.handover.probing import Ohms, ohms_between
 from loomwright.handover.records import WireMark
 from loomwright.handover.wire_ends import size_text
@@ -44,30 +44,6 @@ _SAME_FRAC = 0.2
 _KILO, _MILLI = 1000.0, 1000.0
 _MOST_PARTS = 3
 _NOT_NAMED = ("join", "protection")
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class DeadTest:
-    """One wire. near, far: its points, the near one where the group's probe sits. whole: ohms end to end, as printed.
-
-    to_body: ohms from the wire to the body, as printed. through: the parts that let that through.
-    """
-
-    mark: WireMark
-    size: str
-    near: str
-    far: str
-    whole: str
-    to_body: str
-    through: str
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class DeadGroup:
-    """The tests made from one place. title: where that is."""
-
-    title: str
-    tests: tuple[DeadTest, ...]
 
 
 def dead_tests(job: Job, kinds: Mapping[str, Kind], compiled: Compiled) -> tuple[DeadGroup, ...]:

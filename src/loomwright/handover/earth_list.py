@@ -11,13 +11,13 @@ Source: joints.csv, a bolted earth: typical figure and the limit where it wants 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
 from loomwright.findings import id_order
 from loomwright.handover.asking import Asked
 from loomwright.handover.outage import stops_without_part
+from loomwright.handover.pack_records import EarthLine, Earths, SpliceLine
 from loomwright.handover.probing import ohms_between
 from loomwright.handover.wire_ends import WireEnd, wire_ends
 from loomwright.job.job import Job
@@ -34,44 +34,6 @@ _EARTH = "earth_point"
 _JOINS = ("splice", "busbar")
 _MILLI = 1000.0
 _HIGH_OHM = 1.0
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class EarthLine:
-    """One earth point. metal: what it is bolted to. ohms: to the battery's earthed post. most: volts there at most.
-
-    dies: the parts that stop once its bolt is off; none of a metal, which cannot be taken off.
-    """
-
-    id: str
-    name: str
-    place: str
-    metal: str
-    wires: tuple[WireEnd, ...]
-    ohms: str
-    most: str
-    dies: tuple[str, ...] = ()
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SpliceLine:
-    """One splice or bar. size: the areas of its wires together, in mm²; empty where one of them is open."""
-
-    id: str
-    name: str
-    kind: str
-    place: str
-    wires: tuple[WireEnd, ...]
-    size: str
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Earths:
-    """Earth points and splices. limit: of one bolted earth, as printed."""
-
-    earths: tuple[EarthLine, ...]
-    splices: tuple[SpliceLine, ...]
-    limit: str
 
 
 def earths_of(job: Job, kinds: Mapping[str, Kind], compiled: Compiled, before: Batch, asked: Sequence[Asked]) -> Earths:

@@ -8,41 +8,17 @@ programme. The tables themselves stand in the papers of the first start, which a
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 
 from loomwright.calibration.starting import StartNumbers
 from loomwright.gearbox.box_reading import box_from_rows
 from loomwright.gearbox.lines import first_lines
-from loomwright.handover.start_sheet import SheetNumber, sheet_numbers
+from loomwright.handover.pack_records import NO_NUMBERS, GearSummary, NumberSheet
+from loomwright.handover.start_sheet import sheet_numbers
 from loomwright.job.job import Job
 
 __all__ = ["NO_NUMBERS", "GearSummary", "NumberSheet", "gear_summaries", "number_sheet"]
 
 _PERCENT = 100.0
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class GearSummary:
-    """The lines of one programme. pedals: in percent.   lines: a name, then one road speed a pedal, in km/h."""
-
-    programme: str
-    pedals: tuple[str, ...]
-    lines: tuple[tuple[str, ...], ...]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class NumberSheet:
-    """The paper. tables: name, what it says, its size.   asks: what is not known and what that stops."""
-
-    numbers: tuple[SheetNumber, ...] = ()
-    tables: tuple[tuple[str, str, str], ...] = ()
-    asks: tuple[str, ...] = ()
-    warns: tuple[str, ...] = ()
-    gears: tuple[GearSummary, ...] = ()
-
-
-NO_NUMBERS = NumberSheet()
-"""Neither engine nor gearbox is known."""
 
 
 def number_sheet(job: Job, numbers: StartNumbers | None = None) -> NumberSheet:

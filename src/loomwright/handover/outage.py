@@ -28,7 +28,15 @@ from loomwright.network.records import Element, Guard, Law
 from loomwright.network.solve import Batch, solve_many
 from loomwright.tables.constants import constant
 
-__all__ = ["Loads", "loads_of", "stops_with_fuse", "stops_without_part", "stops_without_plug", "working"]
+__all__ = [
+    "Loads",
+    "loads_of",
+    "stops_with_fuse",
+    "stops_without_part",
+    "stops_without_plug",
+    "with_wires_off",
+    "working",
+]
 
 _NOTHING_A = 1e-6
 """What carries less than this carries nothing. [A]"""
@@ -159,6 +167,16 @@ def stops_without_plug(compiled: Compiled, off: Compiled, wires: Collection[str]
     gone = np.zeros(len(rows), bool)
     after = np.stack([left.get(name, gone) for name in loads.names], axis=1) if loads.names else works
     return _lost(loads, works, after)
+
+
+def with_wires_off(compiled: Compiled, wires: Collection[str]) -> Compiled:
+    """The car with some wires open; nothing is built or compiled anew."""
+    figures = compiled.arrays.figures.copy()
+    for k, element in enumerate(compiled.network.elements):
+        if element.is_wire and element.name in wires:
+            row = int(compiled.arrays.row[k])
+            figures[row : row + len(element.figures), 0] = _OPEN_SIEMENS
+    return with_figures(compiled, figures)
 
 
 def _own(compiled: Compiled, part: str) -> list[int]:

@@ -17,6 +17,7 @@ import numpy as np
 from loomwright.findings import id_order
 from loomwright.handover.asking import Asked, state_text
 from loomwright.handover.outage import loads_of, working
+from loomwright.handover.pack_records import OutputTest, OutputTests
 from loomwright.handover.probing import Probed, probed
 from loomwright.handover.records import Caution, WireMark
 from loomwright.handover.wire_ends import WireEnd, wire_ends
@@ -45,36 +46,6 @@ _STEPS = (
     ("throttle", (), ("throttle_electric",)),
 )
 """Word of a caution, the roles and the beginnings of kinds that bring it to a test."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class OutputTest:
-    """One output. does: what it is for. off, on: volts at the pin, as printed. amps: through it, against its rating.
-
-    starts: relays that pull in and parts that work. caution: the steps of the cautions that matter here.
-    on_v: volts at the pin while it is on, None where it floats. [V]   through_a: amps through it. [A]
-    earths: of what starts, each earthed terminal and its volts to the battery's earthed post. [V]
-    """
-
-    pin: str
-    does: str
-    wires: tuple[WireMark, ...]
-    off: str
-    on: str
-    amps: str
-    starts: tuple[str, ...]
-    caution: tuple[str, ...]
-    on_v: float | None = None
-    through_a: float = 0.0
-    earths: tuple[tuple[str, float], ...] = ()
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class OutputTests:
-    """All outputs. state: the car meanwhile, as it is typed."""
-
-    state: str
-    tests: tuple[OutputTest, ...]
 
 
 def output_tests(

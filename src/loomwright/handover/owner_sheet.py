@@ -12,13 +12,13 @@ the local law come first.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
 from loomwright.handover.asking import Asked, Walk
 from loomwright.handover.known_limits import Limit
 from loomwright.handover.outage import loads_of, working
+from loomwright.handover.pack_records import NO_OWNER, OwnerSheet
 from loomwright.job.job import Job
 from loomwright.job.rows import Part
 from loomwright.loom.counter_words import kind_words
@@ -42,25 +42,6 @@ _LOOKED_AT = (
     "After the first 200 km or so: earth bolts and battery clamps tight, no wire rubbed, no plug loose, no smell of "
     "fuel, no warm fuse. Again after 2000."
 )
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class OwnerSheet:
-    """The sheet. done: a heading and words.   start: steps.   stop: the line that stands above all.
-
-    stops: where current is cut off.   watch: what, and what it tells.   limits: what is known and was left.
-    """
-
-    done: tuple[tuple[str, str], ...] = ()
-    start: tuple[str, ...] = ()
-    stop: str = ""
-    stops: tuple[tuple[str, str], ...] = ()
-    watch: tuple[tuple[str, str], ...] = ()
-    limits: tuple[Limit, ...] = ()
-
-
-NO_OWNER = OwnerSheet()
-"""A sheet with nothing on it."""
 
 
 def owner_sheet(

@@ -7,68 +7,37 @@ behind it everything that is built, pinned, tested, labelled and bought by. The 
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 
 from loomwright.calibration.starting import StartNumbers
 from loomwright.findings import Finding
 from loomwright.handover.asking import walk_of
-from loomwright.handover.box_charts import BoxChart, box_charts
-from loomwright.handover.connector_faces import ConnectorFace, connector_faces, with_what_dies
-from loomwright.handover.crimp_sheet import NO_CRIMPS, CrimpSheet, crimp_sheet
-from loomwright.handover.cut_sheet import CutSheet, cut_sheet
-from loomwright.handover.dead_tests import DeadGroup, dead_tests
-from loomwright.handover.earth_list import Earths, earths_of
+from loomwright.handover.box_charts import box_charts
+from loomwright.handover.connector_faces import connector_faces, with_what_dies
+from loomwright.handover.crimp_sheet import crimp_sheet
+from loomwright.handover.cut_sheet import cut_sheet
+from loomwright.handover.dead_tests import dead_tests
+from loomwright.handover.earth_list import earths_of
 from loomwright.handover.known_limits import known_limits
-from loomwright.handover.number_sheet import NO_NUMBERS, NumberSheet, number_sheet
-from loomwright.handover.output_tests import OutputTests, output_tests
-from loomwright.handover.owner_sheet import NO_OWNER, OwnerSheet, owner_sheet
+from loomwright.handover.number_sheet import number_sheet
+from loomwright.handover.output_tests import output_tests
+from loomwright.handover.owner_sheet import owner_sheet
+from loomwright.handover.pack_records import Pack
 from loomwright.handover.paper import paper_of
-from loomwright.handover.parts_list import PartsList, parts_list
-from loomwright.handover.pin_list import PinLine, pin_list
-from loomwright.handover.records import Paper
-from loomwright.handover.redo_sheet import NOTHING_ASKED, RedoSheet, redo_sheet
-from loomwright.handover.relay_list import RelayLine, relays_of
-from loomwright.handover.revision_sheet import NO_PAST, NO_REVISIONS, History, RevisionSheet, revision_sheet
-from loomwright.handover.wire_list import Note, notes_of
+from loomwright.handover.parts_list import parts_list
+from loomwright.handover.pin_list import pin_list
+from loomwright.handover.redo_sheet import NOTHING_ASKED, redo_sheet
+from loomwright.handover.relay_list import relays_of
+from loomwright.handover.revision_sheet import NO_PAST, History, revision_sheet
+from loomwright.handover.wire_list import notes_of
 from loomwright.job.job import Job
 from loomwright.loom.as_built_records import AsBuilt
 from loomwright.loom.cut_list import cut_list
-from loomwright.loom.labels import Label, labels_of
+from loomwright.loom.labels import labels_of
 from loomwright.states.asking.scene import Scene
 
 __all__ = ["Pack", "pack_of"]
 
 Making = Callable[[str], None]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Pack:
-    """Everything the pack says, in the order in which it is printed.
-
-    charts: fuses and relays by place, as they are taped inside a lid. notes: what the tool decided.
-    redo: what changes ask of what is built.   ways: the faults and warnings whose current takes a way that is drawn.
-    owner, revisions, numbers, crimps, pins: the owner's sheet, the job's past, what it starts with, what is crimped,
-    what sits on the controllers.
-    """
-
-    paper: Paper
-    cuts: CutSheet
-    relays: tuple[RelayLine, ...]
-    charts: tuple[BoxChart, ...]
-    connectors: tuple[ConnectorFace, ...]
-    dead: tuple[DeadGroup, ...]
-    outputs: OutputTests
-    labels: tuple[Label, ...]
-    earths: Earths
-    parts: PartsList
-    notes: tuple[Note, ...]
-    redo: RedoSheet = NOTHING_ASKED
-    ways: tuple[Finding, ...] = ()
-    owner: OwnerSheet = NO_OWNER
-    revisions: RevisionSheet = NO_REVISIONS
-    numbers: NumberSheet = NO_NUMBERS
-    crimps: CrimpSheet = NO_CRIMPS
-    pins: tuple[PinLine, ...] = ()
 
 
 def pack_of(

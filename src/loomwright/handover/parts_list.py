@@ -9,10 +9,10 @@ for the owner.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
 
 from loomwright.findings import id_order
 from loomwright.handover.connector_faces import ConnectorFace
+from loomwright.handover.pack_records import BuyLine, OpenLine, PartLine, PartsList
 from loomwright.job.job import Job
 from loomwright.job.rows import Part
 from loomwright.loom.counter_words import counter_words, kind_words, settings_words
@@ -22,54 +22,6 @@ __all__ = ["BuyLine", "OpenLine", "PartLine", "PartsList", "parts_list"]
 
 _FITTED = ("new", "donor", "kept", "removed")
 _DONE = "done"
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PartLine:
-    """One part. what: the settings that tell it from others of its kind. fitted: new, donor, kept or removed."""
-
-    id: str
-    name: str
-    kind: str
-    what: str
-    place: str
-    fitted: str
-    notes: str
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class BuyLine:
-    """One line for the counter. count: how many. [-]   ids: what they are for."""
-
-    item: str
-    count: int
-    ids: tuple[str, ...]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class OpenLine:
-    """One thing nobody has settled, or that was. what: figure, snag or question. id: of its row, empty for a figure.
-
-    about: the ids it is about. answer: the owner's.
-    """
-
-    what: str
-    id: str
-    says: str
-    stage: str
-    status: str
-    about: str = ""
-    answer: str = ""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PartsList:
-    """The parts, what to buy, what is open, and which snags and questions are settled."""
-
-    parts: tuple[PartLine, ...]
-    buy: tuple[BuyLine, ...]
-    open: tuple[OpenLine, ...]
-    settled: tuple[OpenLine, ...] = ()
 
 
 def parts_list(

@@ -8,34 +8,17 @@ with no wire is there as well and says so; whoever looks for a spare finds it.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 
 from loomwright.findings import id_order
 from loomwright.handover.connector_faces import ConnectorFace
-from loomwright.handover.wire_ends import WireEnd, wire_ends
+from loomwright.handover.pack_records import PinLine
+from loomwright.handover.wire_ends import wire_ends
 from loomwright.job.job import Job
 from loomwright.job.rows import ControllerPin
 from loomwright.quantities import for_print
 from loomwright.tables.kinds import Kind, load_abilities
 
 __all__ = ["PinLine", "pin_list"]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PinLine:
-    """One pin. cavity: connector and number, empty where no connector holds it.   can: its abilities, the usual first.
-
-    does: what its need does; empty where none has it.   most: amps it may carry, as printed.
-    """
-
-    controller: str
-    terminal: str
-    cavity: str
-    can: str
-    does: str
-    wires: tuple[WireEnd, ...]
-    most: str
-    notes: str
 
 
 def pin_list(job: Job, kinds: Mapping[str, Kind], faces: Sequence[ConnectorFace]) -> tuple[PinLine, ...]:

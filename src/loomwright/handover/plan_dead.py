@@ -1,8 +1,9 @@
 """Which dead tests belong to the test plan, as figures with their bands?
 
 Wire by wire: end to end, with the probe in the cavity whose number is moulded in the plug, so a wire that reads through
-sits in its cavity; each near end to the body; each cavity of a controller to the supply and to the cavity beside it.
-Plug by plug: every terminal looked at, tugged, tried with a mating pin, and wiggled with the ohmmeter on.
+sits in its cavity; each near end to the body; each cavity of a controller, and of a part with a row in `connectors`, to
+the supply; each cavity of a plug of three wires or more to the one beside it. Plug by plug: cavities by their numbers
+and a tug at each wire; at a controller and in `connectors` also a mating pin, and a wiggle with the ohmmeter on.
 
 A hand meter does not resolve a wire's milliohms: it proves that the wire is there; four leads prove its ohms. Both
 figures are told. One strand reads as good by either: `earths` and `outputs` prove wires under load.
@@ -13,7 +14,7 @@ practice, no source.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from itertools import pairwise
 
 from loomwright.findings import id_order
@@ -41,6 +42,12 @@ _HANDS = (
     ("drag", "a mating pin drags in every socket"),
     ("wiggle", "the loom wiggled with the ohmmeter on: no figure jumps"),
 )
+_SHORT_HANDS = 2
+"""How many of those a plug without a row in `connectors` gets. [-]"""
+_MANY = 3
+"""From so many wires on two of them may be in each other's cavity. [-]"""
+_NO_PLUG = ("busbar", "earth_point", "splice", "battery")
+"""Kinds whose terminals are studs and joints, not cavities."""
 
 
 def dead_plan(job: Job, kinds: Mapping[str, Kind], compiled: Compiled) -> tuple[PlannedTest, ...]:
@@ -56,16 +63,34 @@ def dead_plan(job: Job, kinds: Mapping[str, Kind], compiled: Compiled) -> tuple[
     found = [test for wire, near, far in wires if (test := _ends(job, wire, near, far, parts)) is not None]
     points = {near: wire for wire, near, _ in reversed(wires)}
     pairs = [(point, "body") for point in sorted(points, key=id_order)]
-    cavities = [point for point in points if split_point(point)[0] in plugs]
+    at = {end: wire for wire, near, far in reversed(wires) for end in (far, near)}
+    cavities = _cavities(at, plugs, parts)
+    faced = {*plugs, *(row.part for row in job.connectors)}
     post = next((f"{one.id}.{_live_post(job)}" for one in parts.values() if one.kind == "battery"), "")
-    pairs += [(point, post) for point in sorted(cavities, key=id_order) if post and point != post]
-    for plug in plugs:
-        mine = sorted((point for point in cavities if split_point(point)[0] == plug), key=id_order)
+    pairs += [(point, post) for plug, mine in cavities.items() if plug in faced and post for point in mine]
+    for mine in cavities.values():
         pairs += pairwise(mine)
     pairs = [pair for pair in pairs if all(point in compiled.node_of for point in pair)]
     for (one, other), ohms in zip(pairs, ohms_between(job, kinds, compiled, pairs), strict=True):
-        found.append(_between(one, other, ohms, points[one], parts, post))
-    return (*found, *_by_hand(wires, plugs, parts))
+        found.append(_between(one, other, ohms, at[one], parts, post))
+    return (*found, *_by_hand(at, cavities, faced, parts))
+
+
+def _shown(ohms: Ohms, high: float | None) -> str:
+    """The ohms, or where they are no more than leads may add, what they stay under."""
+    if ohms.forward_ohm is not None and high is not None and ohms.forward_ohm < LEADS_OHM / 2.0:
+        return f"under {for_print(high, side='up', digits=2)} Ω"
+    return ohms_text(ohms)
+
+
+def _cavities(at: Mapping[str, Wire], plugs: Sequence[str], parts: Mapping[str, Part]) -> dict[str, list[str]]:
+    """Plug -> its wired cavities, controllers first: those of three wires or more, and every controller's."""
+    found: dict[str, list[str]] = {plug: [] for plug in plugs}
+    for point in sorted(at, key=id_order):
+        part = split_point(point)[0]
+        if part in parts and parts[part].kind not in _NO_PLUG:
+            found.setdefault(part, []).append(point)
+    return {plug: mine for plug, mine in found.items() if plug in plugs or len(mine) >= _MANY}
 
 
 def _wires(job: Job, kinds: Mapping[str, Kind], plugs: Sequence[str]) -> Iterator[tuple[Wire, str, str]]:
@@ -88,7 +113,7 @@ def _ends(job: Job, wire: Wire, near: str, far: str, parts: Mapping[str, Part]) 
     return PlannedTest(
         id=f"dead/ends/{wire.id}",
         stage="dead",
-        does="end to end, so it sits in its cavity at both ends",
+        does="end to end: in its cavity at both ends",
         point=near,
         to=far,
         measure="ohms",
@@ -108,7 +133,7 @@ def _between(one: str, other: str, ohms: Ohms, wire: Wire, parts: Mapping[str, P
     filament = any(name in parts and parts[name].kind.startswith(_FILAMENTS) for name in ohms.through)
     low, high = ohms_band(ohms.forward_ohm, filament=filament)
     what = {"body": "body", post: "supply"}.get(other, "beside")
-    words = {"body": "to the body", "supply": "to the live lead of the battery, lead off its post"}
+    words = {"body": "to the body", "supply": "to the battery's live lead, off its post"}
     is_open = ohms.forward_ohm is None
     through = "" if is_open or not ohms.through else f" through {' '.join(ohms.through[:3])}"
     return PlannedTest(
@@ -124,7 +149,7 @@ def _between(one: str, other: str, ohms: Ohms, wire: Wire, parts: Mapping[str, P
         high=high,
         unit="ohm",
         word="open" if is_open else "",
-        says="open: over 1 MΩ" if is_open else f"{ohms_text(ohms)}{through}",
+        says="open: over 1 MΩ" if is_open else f"{_shown(ohms, high)}{through}",
         wires=(wire.id,),
         circuit=wire.circuit,
         place=_place(one, parts),
@@ -132,12 +157,11 @@ def _between(one: str, other: str, ohms: Ohms, wire: Wire, parts: Mapping[str, P
 
 
 def _by_hand(
-    wires: Sequence[tuple[Wire, str, str]], plugs: Sequence[str], parts: Mapping[str, Part]
+    at: Mapping[str, Wire], cavities: Mapping[str, Sequence[str]], faced: Collection[str], parts: Mapping[str, Part]
 ) -> Iterator[PlannedTest]:
-    for plug in plugs:
-        mine = sorted({near for _, near, _ in wires if split_point(near)[0] == plug}, key=id_order)
+    for plug, mine in cavities.items():
         names = " ".join(split_point(point)[1] for point in mine)
-        for what, does in _HANDS:
+        for what, does in _HANDS if plug in faced else _HANDS[:_SHORT_HANDS]:
             yield PlannedTest(
                 id=f"dead/{what}/{plug}",
                 stage="dead",
@@ -147,7 +171,7 @@ def _by_hand(
                 put=_PUT,
                 word="yes",
                 says=f"yes, at each of {names}",
-                wires=tuple(wire.id for wire, near, _ in wires if near in mine),
+                wires=tuple(dict.fromkeys(at[point].id for point in mine)),
                 circuit=parts[plug].circuit,
                 place=parts[plug].place,
             )

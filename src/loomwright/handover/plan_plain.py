@@ -71,7 +71,16 @@ def _test(one: Stood) -> dict[str, Any]:
         "place": test.place,
         "verdict": one.verdict,
         "read": [
-            {"value": row.value, "verdict": row.verdict, "warmth": row.warmth, "time": row.time, "who": row.who}
+            {
+                "value": row.value,
+                "unit": row.unit,
+                "verdict": row.verdict,
+                "warmth": row.warmth,
+                "instrument": row.instrument,
+                "time": row.time,
+                "who": row.who,
+                "notes": row.notes,
+            }
             for row in one.rows
         ],
     }

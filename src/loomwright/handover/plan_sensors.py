@@ -1,7 +1,8 @@
 """What should the sensors read against the air around them, before and after the controller is plugged in?
 
-Everything stands at the temperature of the air, as after a night in the shop. Plug off, battery off: ohms from each
-input's cavity to the sensor earth, where they are not open. Plugged in, key in run: volts on the back of each input and
+First the air itself, by a thermometer: the others are held against what it reads, once it is taken. Everything stands
+at the temperature of the air, as after a night in the shop. Plug off, battery off: ohms from each input's cavity to the
+sensor earth, where they are not open. Plugged in, key in run: volts on the back of each input and
 of the 5 V supply. Two temperature sensors of one car are then within 3 K of each other.
 
 Source: 16 % about a temperature sensor's curve, 0.05 V about 5 V: common practice, no source; the rest `bands`.
@@ -23,7 +24,7 @@ from loomwright.network.compiled import Compiled, compile_network
 from loomwright.network.controller import pin_ability
 from loomwright.network.solve import solve
 from loomwright.proving.bands import LEADS_OHM, ohms_band, volts_band
-from loomwright.proving.plan import PlannedTest
+from loomwright.proving.plan import AIR_TEST, PlannedTest
 from loomwright.quantities import for_print
 from loomwright.tables.kinds import Kind
 
@@ -31,6 +32,8 @@ __all__ = ["AIR_C", "sensor_plan"]
 
 AIR_C = 20.0
 """The air of a shop, where nobody says [degC]."""
+_LEAST_C, _MOST_C = -30.0, 50.0
+"""Between these the air of a place where a car is worked on lies: our choice [degC]."""
 _INPUTS = ("temperature_input", "analog_input", "vr_input", "hall_input", "frequency_input")
 _CURVE_FRAC = 0.16
 _FIVE_V = 0.05
@@ -79,7 +82,23 @@ def sensor_plan(
     }
     earth = next((point for point in wired if ability[point] == "sensor_earth"), "")
     told = [*_ohms(job, kinds, aired, inputs, ability, earth, base, air_c)]
-    return (*told, *_volts(aired, base, ability, air_c))
+    return (_air(job, air_c), *told, *_volts(aired, base, ability, air_c))
+
+
+def _air(job: Job, air_c: float) -> PlannedTest:
+    return PlannedTest(
+        id=AIR_TEST,
+        stage="sensors",
+        does="the air around the car, by a thermometer in the shade beside the engine",
+        point="air",
+        measure="thermometer",
+        put="the whole car as cold as the air, as after a night",
+        low=_LEAST_C,
+        high=_MOST_C,
+        unit="degC",
+        says=f"what it is; the other tests of the sensors are held against {air_c:g} °C until it is read",
+        place=next((part.place for part in job.parts if part.kind == "battery"), ""),
+    )
 
 
 def _ohms(

@@ -78,10 +78,7 @@ def probed(network: Network, probes: Sequence[Element], values: type_i | None = 
     side = _side(len(probes))
     first = len(network.variables)
     choice = tuple(Variable(name=name, values=tuple(map(str, range(side))), rest="0") for name in _NAMES)
-    guarded = [
-        replace(probe, guards=(Guard(((first, frozenset({k // side})), (first + 1, frozenset({k % side})))),))
-        for k, probe in enumerate(probes, start=1)
-    ]
+    guarded = [replace(probe, guards=(_in_turn(k, first, side),)) for k, probe in enumerate(probes, start=1)]
     whole = replace(network, elements=(*network.elements, *guarded), variables=(*network.variables, *choice))
     compiled = compile_network(whole)
     rest = rest_values(compiled)
@@ -111,7 +108,7 @@ def ohms_between(
 def _ohms(job: Job, kinds: Mapping[str, Kind], compiled: Compiled, pairs: Sequence[tuple[str, str]]) -> list[Ohms]:
     test_a = constant("meter_ohms_a")
     turned = [pair for a, b in pairs for pair in ((a, b), (b, a))]
-    found = ohmmeters_in(job, kinds, compiled, turned, [b for _, b in pairs])
+    found = ohmmeters_in(job, kinds, compiled, turned, [b for _, b in pairs for _ in range(2)])
     batch = solve_many(found.compiled, found.states)
     readings = [ohms_read(found.compiled, batch, k) for k in range(1, len(turned) + 1)]
     return [
@@ -136,7 +133,7 @@ def ohmmeters_in(
     Args:
         compiled: the job's network, for its variables and its names.
         pairs: the points of each reading.
-        second: points of second probes that may be joined to no metal; those of the pairs where left out.
+        second: one a pair, the point that may be joined to no metal; the second of each pair where left out.
     """
     earthed = compiled.network.nodes[compiled.network.reference]
     test_a, ceiling_v = constant("meter_ohms_a"), constant("meter_ohms_v")
@@ -151,8 +148,23 @@ def ohmmeters_in(
     )
     network = build_network(job, kinds, changes, compiled.network.variables)
     meters = [element for element in network.elements if element.type == "meter"]
-    bare = replace(network, elements=tuple(element for element in network.elements if element.type != "meter"))
-    return probed(bare, meters)
+    # many at once would read as one leak: each is there for its own readings alone
+    first, side = len(network.variables), _side(len(meters))
+    turns = {
+        f"bridge.{number}": tuple(_in_turn(k, first, side) for k, b in enumerate(seconds, start=1) if b == point)
+        for number, point in enumerate(loose, start=2)
+    }
+    bare = tuple(
+        replace(element, guards=turns[element.name]) if element.name in turns else element
+        for element in network.elements
+        if element.type != "meter"
+    )
+    return probed(replace(network, elements=bare), meters)
+
+
+def _in_turn(number: int, first: int, side: int) -> Guard:
+    """Holds in the state of one probe."""
+    return Guard(((first, frozenset({number // side})), (first + 1, frozenset({number % side}))))
 
 
 def _side(count: int) -> int:

@@ -15,12 +15,13 @@ from loomwright.handover.dead_coverage import dead_caught
 from loomwright.handover.output_tests import OutputTest, output_tests
 from loomwright.handover.plan_dead import dead_plan
 from loomwright.handover.plan_sensors import AIR_C, sensor_plan
+from loomwright.handover.plan_strays import live_strays
 from loomwright.handover.records import Caution
 from loomwright.job.rows import Proof
 from loomwright.proving.bands import amps_band, earth_band, volts_band
 from loomwright.proving.coverage import Coverage, Tell, coverage_of, fault_key, with_caught
 from loomwright.proving.live_tests import LiveCar, LiveTest, live_car, live_tests
-from loomwright.proving.plan import BATTERY_TEST, STAGES, PlannedTest, TestPlan
+from loomwright.proving.plan import AIR_TEST, BATTERY_TEST, STAGES, PlannedTest, TestPlan
 from loomwright.proving.power_up import power_up_caught, power_up_tests
 from loomwright.proving.selector_tests import selector_tests
 from loomwright.proving.walking import ordered
@@ -64,7 +65,7 @@ class Planned:
         both = with_caught(live, dead_caught(self.scene, asked, _piece(tell, 1)), len(asked))
         left = {fault_key(one) for one in both.missed}
         job, kinds, variables = self.scene.job, self.scene.kinds, self.scene.compiled.network.variables
-        power = power_up_caught(job, kinds, variables, left, _piece(tell, 2))
+        power = power_up_caught(job, kinds, variables, left, _piece(tell, 2), self.car.by_hand)
         return with_caught(both, power, len(self.plan.of("power-up")))
 
 
@@ -75,22 +76,25 @@ def _piece(tell: Tell | None, number: int) -> Tell | None:
     return lambda done, of: tell(100 * number + 100 * done // max(1, of), 300)
 
 
-def plan_of(scene: Scene, proofs: Sequence[Proof] = (), *, air_c: float = AIR_C) -> Planned:
+def plan_of(scene: Scene, proofs: Sequence[Proof] = (), *, air_c: float | None = None) -> Planned:
     """The test plan of a car.
 
     Args:
         scene: the car, blank cells filled.
         proofs: what was read so far: live tests are held against the battery as it was last measured.
-        air_c: the air the car stands in. [degC]
+        air_c: the air the car stands in; as it was last read, else 20, where left out. [degC]
     """
+    if air_c is None:
+        air_c = _last_read(proofs, AIR_TEST)
+    air_c = AIR_C if air_c is None else air_c
     job, kinds, compiled = scene.job, scene.kinds, scene.compiled
     cautions = cautions_of(job, kinds)
     car = live_car(job, kinds, compiled.network.variables)
-    live = live_tests(car, _battery_v(proofs))
+    live = live_tests(car, _last_read(proofs, BATTERY_TEST), live_strays(car))
     walk = walk_of(job, kinds, compiled)
     made = {
         "dead": dead_plan(job, kinds, compiled),
-        "power-up": power_up_tests(job, kinds, compiled.network.variables),
+        "power-up": power_up_tests(job, kinds, compiled.network.variables, car.by_hand),
         "live": tuple(one.test for one in live if one.test.stage == "live"),
         "earths": tuple(one.test for one in live if one.test.stage == "earths"),
         "sensors": sensor_plan(job, kinds, compiled, air_c=air_c),
@@ -109,9 +113,10 @@ def _in_order(scene: Scene, told: Mapping[str, Sequence[PlannedTest]]) -> TestPl
         if stage in _FIXED:
             tests.extend(mine)
             continue
-        first = [one for one in mine if one.id == BATTERY_TEST]
-        dead_first = [[one for one in mine if one.measure == "ohms"], [one for one in mine if one.measure != "ohms"]]
-        groups = dead_first if stage == "sensors" else [[one for one in mine if one not in first]]
+        first = [one for one in mine if one.id in (BATTERY_TEST, AIR_TEST)]
+        rest = [one for one in mine if one not in first]
+        dead_first = [[one for one in rest if one.measure == "ohms"], [one for one in rest if one.measure != "ohms"]]
+        groups = dead_first if stage == "sensors" else [rest]
         tests.extend(first)
         for group in groups:
             tests.extend(ordered(group, places, tests[-1] if tests else None))
@@ -126,9 +131,9 @@ def _in_order(scene: Scene, told: Mapping[str, Sequence[PlannedTest]]) -> TestPl
     )
 
 
-def _battery_v(proofs: Sequence[Proof]) -> float | None:
-    """What the battery was last measured at, as long as it can be a battery of that car."""
-    values = [row.value for row in proofs if row.test == BATTERY_TEST and row.verdict == "passed"]
+def _last_read(proofs: Sequence[Proof], test: str) -> float | None:
+    """What a test read last, as long as it passed: the battery's volts, the air."""
+    values = [row.value for row in proofs if row.test == test and row.verdict == "passed"]
     last = values[-1] if values else None
     return float(last) if isinstance(last, int | float) else None
 

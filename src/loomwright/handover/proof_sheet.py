@@ -17,10 +17,11 @@ from loomwright.proving.plan import STAGES, Stood
 from loomwright.proving.taking import TOLD
 from loomwright.quantities import for_print
 
-__all__ = ["ProofGroup", "ProofRow", "ProofSheet", "ProofStage", "proof_sheet"]
+__all__ = ["ProofGroup", "ProofRow", "ProofSheet", "ProofStage", "band_text", "proof_sheet"]
 
-_UNITS = {"V": "V", "ohm": "Ω", "A": "A"}
+_UNITS = {"V": "V", "ohm": "Ω", "A": "A", "degC": "°C"}
 _OPEN_OHM = 1e6
+_KILO, _KILO_FROM_OHM = 1000.0, 10_000.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -122,7 +123,7 @@ def _row(one: Stood, places: dict[str, str]) -> ProofRow:
         does=test.does,
         measure=test.measure,
         expect=test.says,
-        band=_band(test.low, test.high, test.unit),
+        band=band_text(test.low, test.high, test.unit),
         choices=TOLD.get(test.measure, ()),
         read=_read(one.rows[-1]) if one.rows else "",
         verdict=one.verdict if one.rows else "",
@@ -132,19 +133,27 @@ def _row(one: Stood, places: dict[str, str]) -> ProofRow:
     )
 
 
-def _band(low: float | None, high: float | None, unit: str) -> str:
+def band_text(low: float | None, high: float | None, unit: str) -> str:
     """The band a sound car lies in, as printed; empty where a word is expected.
 
+    Args:
+        low: its least, none where there is no bound, in `unit`.
+        high: its most, the same.
+        unit: V, ohm, A or degC.
     Example:
-        >>> _band(12.3, 12.9, "V"), _band(1e6, None, "ohm"), _band(None, None, "")
+        >>> band_text(12.3, 12.9, "V"), band_text(1e6, None, "ohm"), band_text(None, None, "")
         ('12.3 to 12.9 V', 'open', '')
+        >>> band_text(40000.0, 60000.2, "ohm")
+        '40 to 60 kΩ'
     """
     if low is None and high is None:
         return ""
     word = _UNITS.get(unit, unit)
+    if unit == "ohm" and high is not None and high >= _KILO_FROM_OHM:
+        low, high, word = (None if low is None else low / _KILO), high / _KILO, "kΩ"
     if high is None:
         return "open" if low is not None and low >= _OPEN_OHM else f"at least {for_print(low or 0.0)} {word}"
-    if low is None or (low <= 0.0 and unit != "V"):
+    if low is None or (low <= 0.0 and unit not in ("V", "degC")):
         return f"at most {for_print(high)} {word}"
     return f"{for_print(low)} to {for_print(high)} {word}"
 

@@ -9,13 +9,13 @@ through a contact against what it may carry for ever. *Stops* is solved with the
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
 from loomwright.findings import id_order
 from loomwright.handover.fuse_list import in_box_order
 from loomwright.handover.outage import stops_without_part
+from loomwright.handover.pack_records import RelayContact, RelayLine
 from loomwright.handover.wire_ends import WireEnd, wire_ends
 from loomwright.job.rows import Part
 from loomwright.network.solve import Batch
@@ -31,32 +31,6 @@ _GROUP = "relays"
 _NEVER_IN = "not in in any state here"
 _JOINS = ("join",)
 _LEAST_A = 0.001
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class RelayContact:
-    """One contact of a relay. terminals: such as 30 to 87. feeds: the points behind it. most: its largest current,
-    against what it may carry."""
-
-    terminals: str
-    feeds: tuple[str, ...]
-    most: str
-    rating: str
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class RelayLine:
-    """One relay. coil_from, coil_to: what feeds its coil and what earths it. stops: the parts that stop without it."""
-
-    id: str
-    name: str
-    kind: str
-    place: str
-    coil_from: str
-    coil_to: str
-    remark: str
-    contacts: tuple[RelayContact, ...]
-    stops: tuple[str, ...]
 
 
 def relays_of(scene: Scene, before: Batch) -> tuple[RelayLine, ...]:

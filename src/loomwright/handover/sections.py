@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Mapping
 
-from loomwright.handover.pack import Pack
+from loomwright.handover.pack_records import Pack
 from loomwright.job.fixed_map import FixedMap
 from loomwright.refusals import OutOfReach
 

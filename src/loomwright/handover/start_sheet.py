@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from loomwright.calibration.start_records import HEADINGS, StartTable, shown_rows
 from loomwright.calibration.starting import StartNumbers
 from loomwright.handover.kept_sheet import KeptSheet, kept_sheet
+from loomwright.handover.pack_records import SheetNumber
 from loomwright.quantities.printing import for_print
 from loomwright.startup.first_start import FirstStart, StartItem, StartStage
 from loomwright.startup.plain import limit_words
@@ -39,18 +40,6 @@ class SheetStage:
     title: str
     cautions: tuple[str, ...]
     items: tuple[SheetItem, ...]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SheetNumber:
-    """One number, printed."""
-
-    says: str
-    value: str
-    span: str
-    formula: str
-    source: str
-    standing: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -19,10 +19,7 @@ import typst
 
 from loomwright.drawings.board.board_sheets import PAPERS, BoardPrint
 from loomwright.handover.cut_sheet import CutSheet
-from loomwright.handover.earth_list import Earths
-from loomwright.handover.output_tests import OutputTests
-from loomwright.handover.pack import Pack
-from loomwright.handover.parts_list import PartsList
+from loomwright.handover.pack_records import Earths, OutputTests, Pack, PartsList
 from loomwright.handover.records import Paper
 from loomwright.handover.sections import SECTIONS, sections_of
 from loomwright.writers.board_paper import board_told

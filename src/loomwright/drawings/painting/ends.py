@@ -9,6 +9,7 @@ from collections.abc import Callable, Mapping
 
 from loomwright.drawings.content.sketch import SIDES, Side
 from loomwright.drawings.painting.spot import (
+    BAR_LINE_MM,
     Spot,
     lead,
     plugs_at,
@@ -112,7 +113,11 @@ def _battery(spot: Spot) -> list[Item]:
         if port == 0:
             items += _number_outside(spot, port, "lower", spot.at[pins[0]], bar_y)
         else:
-            items.append(ring(x, spot.port_mm("lower"), unit.about))
+            low, across = spot.port_mm("lower"), [spot.at[pin] for pin in pins]
+            ends = min(x, *across), max(x, *across)
+            if ends[0] < ends[1]:  # a second strap on the earthed post
+                items.append(stroke(ends[0], low, ends[1], low, BAR_LINE_MM, unit.about))
+            items += [ring(each, low, unit.about) for each in across]
             items += terminal_number(spot, port, "lower", x_mm=x)
     for line in spot.shape.lines:
         if line.style == "number":

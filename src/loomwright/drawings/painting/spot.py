@@ -31,7 +31,7 @@ __all__ = [
 Place = Callable[[Ref], str]
 
 _RING_MM = 0.55
-_BAR_LINE_MM = 0.45
+BAR_LINE_MM = 0.45
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -82,7 +82,7 @@ def port_bar(spot: Spot, side: Side) -> list[Item]:
     for port, pins in spot.side(side):
         xs = [spot.at[pin] for pin in pins]
         if len(xs) > 1:
-            items.append(stroke(min(xs), y_mm, max(xs), y_mm, _BAR_LINE_MM, spot.unit.about))
+            items.append(stroke(min(xs), y_mm, max(xs), y_mm, BAR_LINE_MM, spot.unit.about))
         named = bool(spot.unit.ports[port].terminal)
         items.extend(ring(spot.at[pin], y_mm, spot.unit.about) for pin in pins if named or _is_wire(spot, pin))
     return items

@@ -47,6 +47,7 @@ class DrawnView:
     """A drawing to be placed. wide_px, high_px: its size, 0 where it is as wide as the window. [px]
 
     box: of its view, in mm.   hits: how often what is looked for stands in it. [-]   label: what it is, for a reader.
+    lies: it is wider than high, and so is the paper it is printed on.
     """
 
     label: str
@@ -55,6 +56,7 @@ class DrawnView:
     box: str
     svg: Markup
     hits: int
+    lies: bool
 
 
 def known_near(word: str) -> str:
@@ -111,6 +113,7 @@ def drawn_view(
         box=f"0 0 {width_mm:g} {height_mm:g}",
         svg=Markup(svg_pieces([*items, *frames])),
         hits=len(found),
+        lies=width_mm > height_mm,
     )
 
 

@@ -107,18 +107,26 @@ def _plain_answers(compiled: Compiled, space: Space, states: type_i) -> Answers:
 def _cured(compiled: Compiled, brokens: Sequence[Broken | None], space: Space, states: type_i) -> Verdicts:
     """Which of the questions are kept in a network."""
     plain = _plain_answers(compiled, space, states) if any(map(_is_ever, brokens)) else None
-    return tuple(_is_cured(compiled, broken, plain) for broken in brokens)
+    cured = [plain is not None and one is not None and _is_kept_somewhere(one, plain) for one in brokens]
+    # those that are come to in the same way are solved together, each still judged in its own state
+    alike: dict[tuple[bool, bool], list[int]] = {}
+    for k, one in enumerate(brokens):
+        if one is not None and one.values is not None:
+            alike.setdefault((one.turned, one.before is None), []).append(k)
+    for (turned, is_from_rest), places in alike.items():
+        asked = [one for k in places if (one := brokens[k]) is not None]
+        values = np.stack([one.values for one in asked if one.values is not None])
+        before = None if is_from_rest else np.stack([one.before for one in asked if one.before is not None])
+        answers = answers_of(compiled, values, before, turned=turned)
+        for row, (k, one) in enumerate(zip(places, asked, strict=True)):
+            hit, _ = one.watch.broken(answers)
+            cured[k] = not bool(hit[row] and answers.possible[row])
+    return tuple(cured)
 
 
-def _is_cured(compiled: Compiled, broken: Broken | None, plain: Answers | None) -> bool:
-    if broken is None:
+def _is_kept_somewhere(broken: Broken, plain: Answers) -> bool:
+    """Whether a question that no state satisfied has one now."""
+    if broken.values is not None:
         return False
-    if broken.values is None:
-        if plain is None:
-            return False
-        hit, _ = broken.watch.broken(plain)
-        return bool((hit & plain.possible).any())
-    before = None if broken.before is None else broken.before[None, :]
-    answers = answers_of(compiled, broken.values[None, :], before, turned=broken.turned)
-    hit, _ = broken.watch.broken(answers)
-    return not bool(np.any(hit & answers.possible))
+    hit, _ = broken.watch.broken(plain)
+    return bool((hit & plain.possible).any())
