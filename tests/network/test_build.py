@@ -131,9 +131,9 @@ def test_a_short_across_the_lamp_takes_its_current():
     assert answer.amps["W1"] == pytest.approx(answer.amps["bridge.1"] + answer.amps["LA.filament"], rel=1e-6)
 
 
-@pytest.mark.parametrize("name", ["LA", "X1"])
-def test_an_unplugged_lamp_is_dark_and_its_loom_side_live(name):
-    car = job(LAMP, WIRES, connectors=[{"id": "X1", "part": "LA", "terminals": "1 2"}])
+@pytest.mark.parametrize(("name", "holds"), [("LA", "1 2"), ("X1", "1 2"), ("X1", "")])
+def test_an_unplugged_lamp_is_dark_and_its_loom_side_live(name, holds):
+    car = job(LAMP, WIRES, connectors=[{"id": "X1", "part": "LA", "terminals": holds}])
     answer = solved(car, ON, changes=Changes(unplugged=(name,)))
     assert answer.volts["LA.1"] == pytest.approx(12.6)
     assert answer.volts["~LA.1"] is None
@@ -144,8 +144,10 @@ def test_unplugging_takes_off_only_the_cavities_of_that_connector():
     car = job(
         {"LA": "lamp_head"},
         ["W1 BAT.+ LA.56a", "W2 BAT.+ LA.56b", "W3 LA.31 body", "W4 BAT.- body"],
-        connectors=[{"id": "XM", "part": "LA", "terminals": "56a"}],
+        connectors=[{"id": "XM", "part": "LA", "terminals": "56a"}, {"id": "XD", "part": "LA"}],
     )
+    # whose row names none holds what no other holds
+    assert points_off(car, load_kinds(), Changes(unplugged=("XD",))) == frozenset({"LA.56b", "LA.31"})
     assert points_off(car, load_kinds(), Changes(unplugged=("XM",))) == frozenset({"LA.56a"})
     answer = solved(car, changes=Changes(unplugged=("XM",)))
     assert answer.amps["LA.main"] == NOTHING
