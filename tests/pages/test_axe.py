@@ -45,6 +45,7 @@ PAGES = {
     "/j/{job}/decide": ("/j/{job}/decide", ".decide-act"),
     "/j/{job}/pins": ("/j/{job}/pins?need={need}", ".pin-face"),
     "/j/{job}/ways": ("/j/{job}/ways", ".face .cavity"),
+    "/j/{job}/symptom": ("/j/{job}/symptom", ".symptom-asks"),
     "/j/{job}/survey": ("/j/{job}/survey", ".swatch"),
     "/j/{job}/survey/{wire}": ("/j/{job}/survey/O1?to=BAT.%2B", "main table, main .rows"),
     "/j/{job}/findings": ("/j/{job}/findings", ".finding"),

@@ -65,6 +65,7 @@ WORDS_OF = {
     "drive_cycles": ("cycle",),
     "fault_odds": ("kind", "says"),
     "gear_wishes": ("wish",),
+    "symptom_shares": ("what",),
     "stand_ins": ("key", "ability", "stands_in", "how", "loses"),
     "classes": ("noise",),
     "crimp_terminals": ("terminal", "family", "studs", "die"),

@@ -13,8 +13,12 @@ from loomwright.findings import Finding
 from loomwright.gearbox.box import Box
 from loomwright.gearbox.unplugged import unplugged_findings
 from loomwright.handover.answer_rows import rows_named
+from loomwright.handover.later_visit import symptom_of
 from loomwright.handover.plain_rows import Rows
+from loomwright.handover.symptom import SymptomAsked, SymptomTable, symptom_table
+from loomwright.handover.symptom_causes import Symptom, symptom_causes
 from loomwright.job.asked_values import with_asked_figures
+from loomwright.job.conditions import ALWAYS
 from loomwright.job.rows import Reading
 from loomwright.network.build import build_network
 from loomwright.network.compiled import compile_network
@@ -62,7 +66,37 @@ class AskedCar(DecidedCar):
         scene = self._scene_for(read)
         if table is None and ("_faults_read" in self.__dict__ or not read):
             table = self.faults_read(tell)
-        return locate(scene, read, table, tell)
+        kept = self.__dict__.setdefault("_fault_columns", {}) if scene is self.scene else None
+        return locate(scene, read, table, tell, kept)
+
+    def symptom(self, asked: SymptomAsked, tell: Tell | None = None, table: SymptomTable | None = None) -> Symptom:
+        """Where to put a hand first when parts do nothing, and which look or reading parts what is left.
+
+        Args:
+            asked: what is dead, what works, and the state; sought where left out.
+            tell: called with faults done and to do; may raise Stopped.
+            table: of the same parts and state, where it is worked out already.
+        Raises:
+            OutOfReach: no such part, or it should carry nothing in that state.
+        """
+        scene = self._scene_when(asked)
+        for name in asked.works:
+            symptom_of(self.job, name, ALWAYS, asked_as="works")
+        return symptom_causes(scene, table or self.symptom_table(asked, tell), asked.works)
+
+    def symptom_table(self, asked: SymptomAsked, tell: Tell | None = None) -> SymptomTable:
+        """Every fault in the state in which the parts should work.
+
+        Args:
+            tell: called with faults done and to do; may raise Stopped.
+        Raises:
+            OutOfReach: no such part, or it should carry nothing in that state.
+        """
+        wires = [symptom_of(self.job, name, ALWAYS, asked_as="dead").point for name in asked.dead]
+        return symptom_table(self._scene_when(asked), wires, asked.when, asked.dead, tell)
+
+    def _scene_when(self, asked: SymptomAsked) -> Scene:
+        return self._scene_for([Reading(point="", when=asked.when)] if asked.when is not None else [])
 
     def asks_after(self, readings: Sequence[Reading]) -> None:
         """Refuses readings that cannot be meant: BadDocument, with all that is wrong with them."""

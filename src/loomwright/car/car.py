@@ -16,7 +16,6 @@ from loomwright.car.solved_car import Tell
 from loomwright.findings import Finding
 from loomwright.handover.pack import Making, Pack, pack_of
 from loomwright.handover.paper import paper_of
-from loomwright.handover.plan_sensors import AIR_C
 from loomwright.handover.proof_plan import Planned, plan_of
 from loomwright.handover.quote import quote_of
 from loomwright.handover.quote_hours import HoursAgainst, hours_against
@@ -168,11 +167,11 @@ class Car(AskedCar):
             history=history,
         )
 
-    def proof_plan(self, air_c: float = AIR_C) -> Planned:
+    def proof_plan(self, air_c: float | None = None) -> Planned:
         """What is measured on the new loom, in which order, and what a sound car reads.
 
         Args:
-            air_c: the air the car stands in. [degC]
+            air_c: the air the car stands in; as it was last read, else 20, where left out. [degC]
         """
         return plan_of(self.scene, self.job.proofs, air_c=air_c)
 

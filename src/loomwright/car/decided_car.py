@@ -85,6 +85,10 @@ class DecidedCar(SolvedCar):
     def _amps(self) -> Mapping[str, float]:
         return {name: wire.amps for name, wire in self.sized().wires.items()}
 
+    @property
+    def _fuse_amps(self) -> Mapping[str, float]:
+        return {name: fuse.amps for name, fuse in self.sized().fuses.items()}
+
     def cavities(self, connector: str = "", tell: Tell | None = None) -> Cavities:
         """A way of the connectors between looms for everything that passes through them.
 
@@ -104,7 +108,7 @@ class DecidedCar(SolvedCar):
             tell: called with steps done and to do; may raise Stopped.
         """
         self.sized(tell)
-        return fused_apart(self.job, self.kinds, self._amps, tell)
+        return fused_apart(self.job, self.kinds, self._amps, tell, through=self._fuse_amps)
 
     def other_cavities(self, answer: Cavities, was: str) -> tuple[OtherWay, ...]:
         """Where else what passes through a way could sit; `answer` is the car's own."""
@@ -112,7 +116,7 @@ class DecidedCar(SolvedCar):
 
     def other_fuses(self, answer: FuseWays, wire: str) -> tuple[OtherWay, ...]:
         """Which other fuse a branch could hang on; `answer` is the car's own."""
-        return other_fuses(self.job, self.kinds, self._amps, answer, wire)
+        return other_fuses(self.job, self.kinds, self._amps, answer, wire, through=self._fuse_amps)
 
     def why(self, cell: str, tell: Tell | None = None) -> Why:
         """The way back of a size, a rating, a length or a pin: `car.why("W104.size_mm2")`, `car.why("FAN1.pin")`.

@@ -52,6 +52,8 @@ COMMANDS: Mapping[str, str] = {
     "board": "board",
     "pack": "pack",
     "handover": "handover",
+    "visit": "visit",
+    "symptom": "symptom",
     "quote": "quote",
     "hours": "hours",
     "identify": "identify",
