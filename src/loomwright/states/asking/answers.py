@@ -7,7 +7,7 @@ devices are on. Every array is one entry a state.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import TypeVar
 
 import numpy as np
@@ -46,6 +46,12 @@ class Answers:
             self._known[name] = make(self)
         found: Answer = self._known[name]  # type: ignore[assignment]
         return found
+
+    def by_columns(self) -> Answers:
+        """The same, one node's or element's figures of all states side by side, as questions read them."""
+        batch = self.batch
+        v, amps, floating = (np.asfortranarray(table) for table in (batch.v, batch.amps, batch.floating))
+        return replace(self, batch=replace(batch, v=v, amps=amps, floating=floating), _known={})
 
     @property
     def count(self) -> int:

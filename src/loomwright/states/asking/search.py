@@ -94,10 +94,10 @@ def ask_groups(
                 with enter():
                     asking.ask(one)
     found: list[tuple[Broken, ...]] = []
-    throws = Throws(solving.compiled, solving.space)
     for asking, enter in zip(askings, entered, strict=True):
         with enter():
-            found.append(asking.broken(solving, throws))
+            found.append(asking.broken(solving))
+    solving.throws.let_go()
     return tuple(found)
 
 
@@ -110,13 +110,13 @@ class _Asking:
         self._satisfied = [False] * len(watches)
         self._broken_in: dict[int, list[tuple[int, type_bool]]] = {}
 
-    def broken(self, solving: Solving, throws: Throws) -> tuple[Broken, ...]:
+    def broken(self, solving: Solving) -> tuple[Broken, ...]:
         """The watches that are broken, with the best state of each."""
         found: list[Broken] = []
         for index, watch in enumerate(self._watches):
             best = self._best[index]
             if best is not None and best.values is not None and watch.worst and not solving.is_whole:
-                best = _thrown(throws, best, best.values)
+                best = _thrown(solving.throws, best, best.values)
             if watch.quantifier == "ever":
                 if not self._satisfied[index]:
                     found.append(Broken(watch, None, None, 0.0))

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Generator, Iterator, Mapping
 from dataclasses import dataclass, fields
+from functools import cached_property
 from math import prod
 from typing import Any
 
@@ -33,6 +34,7 @@ from loomwright.states.asking.plan import (
     plan_states,
     space_of,
 )
+from loomwright.states.asking.thrown import Throws
 from loomwright.states.asking.too_large import refuse_too_many, with_fixed
 
 __all__ = ["Round", "Solving", "Tell"]
@@ -137,9 +139,15 @@ class Solving:
         if room_bytes >= 0 and self._room_bytes:
             self._kept = tuple(kept)
 
+    @cached_property
+    def throws(self) -> Throws:
+        """What lies next to other states, for questions that ask for the worst."""
+        return Throws(self.compiled, self.space)
+
     def let_go(self) -> None:
         """Keep no round; they are solved again when they are asked again."""
         self._kept = None
+        self.__dict__.pop("throws", None)
 
     def rest(self) -> None:
         """Solve nothing ahead any more."""
@@ -156,17 +164,19 @@ class Solving:
         turns = order_matters(compiled, cones)
         for piece, answers in _solved_pieces(compiled, states, remembered):
             self.can_be[done : done + len(piece)] = answers.possible
-            yield Round(answers, first=done)
+            yield Round(answers.by_columns(), first=done)
             doubtful = np.flatnonzero(_may_remember(compiled, answers, space, cones))
             if turns:
-                yield Round(answers_of(compiled, piece[doubtful], None, remembered, turned=True), turned=True)
+                turned = answers_of(compiled, piece[doubtful], None, remembered, turned=True)
+                yield Round(turned.by_columns(), turned=True)
                 self.solved += len(doubtful)
             candidates.append(_with_memory(compiled, answers, piece, doubtful, remembered))
             self.solved += len(piece) + len(doubtful)
             done += len(piece)
         for values, before in _neighbours(compiled, space, np.concatenate(candidates)):
-            for turned in (False, True) if turns else (False,):
-                yield Round(answers_of(compiled, values, before, remembered, turned), before, turned)
+            for is_turned in (False, True) if turns else (False,):
+                answers = answers_of(compiled, values, before, remembered, is_turned)
+                yield Round(answers.by_columns(), before, is_turned)
                 self.solved += len(values)
             self.solved += len(values)
 

@@ -104,7 +104,11 @@ class Throws:
         rows = np.repeat(self._starts, len(moves), axis=0)
         for column, (k, value) in enumerate(moves):
             rows[column :: len(moves), k] = value
-        return answers_of(self._compiled, rows)
+        return answers_of(self._compiled, rows).by_columns()
+
+    def let_go(self) -> None:
+        """Keep only what every question looks at."""
+        self._known.clear()
 
     def _next_to(self, values: type_i) -> Answers:
         key = values.tobytes()
