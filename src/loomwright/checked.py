@@ -159,7 +159,7 @@ class _Parts:
             yield from told.value
 
     def _tell(self, solving: Solving, broken: Sequence[Broken]) -> tuple[Told, ...]:
-        return tuple(told_of(self.scene.compiled, solving.space, one) for one in broken)
+        return tuple(told_of(self.scene.compiled, solving.space, one, solving.remembered()) for one in broken)
 
     def _told(self, name: str, beside: tuple[object, ...], make: Callable[[], Iterable[Told]]) -> tuple[Told, ...]:
         return self.answering.of(name, (*beside, self.kinds), _listed(make))

@@ -158,12 +158,17 @@ def solve_many(
         amps=np.zeros((count, elements)),
         status=np.zeros(count, np.uint8),
     )
-    if count < _SHARED_FROM:
+    if count < _SHARED_FROM and not remembered:
         _settle(compiled, batch, np.arange(count), _known_to(compiled, remembered, 0, count))
         return batch
     # a state falls to the same worker every time, who knows it
     turns = (values * _SPREAD[np.arange(values.shape[1]) % len(_SPREAD)]).sum(axis=1) % _workers()
     parts = [np.flatnonzero(turns == worker) for worker in range(_workers())]
+    if count < _SHARED_FROM:
+        for worker, part in enumerate(parts):
+            if len(part):
+                _settle(compiled, batch, part, _known_to(compiled, remembered, worker, len(part)))
+        return batch
     # the kernels let go of the interpreter, so threads share the work without copying anything
     with ThreadPoolExecutor(_workers()) as pool:
         list(

@@ -50,8 +50,13 @@ class Answers:
     def by_columns(self) -> Answers:
         """The same, one node's or element's figures of all states side by side, as questions read them."""
         batch = self.batch
-        v, amps, floating = (np.asfortranarray(table) for table in (batch.v, batch.amps, batch.floating))
-        return replace(self, batch=replace(batch, v=v, amps=amps, floating=floating), _known={})
+        by_columns = replace(
+            batch,
+            v=np.asarray(batch.v, order="F"),
+            amps=np.asarray(batch.amps, order="F"),
+            floating=np.asarray(batch.floating, order="F"),
+        )
+        return replace(self, batch=by_columns, _known={})
 
     @property
     def count(self) -> int:

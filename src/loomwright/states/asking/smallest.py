@@ -10,14 +10,15 @@ no state of the search that can occur meets it and is kept.
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from itertools import product
 
 import numpy as np
 
 from loomwright.network.arrays import type_i
 from loomwright.network.compiled import Compiled
-from loomwright.states.asking.answers import type_bool
+from loomwright.network.solve import Remembered
+from loomwright.states.asking.answers import Answers, type_bool
 from loomwright.states.asking.fewest import Seen, fewest, fewest_at, inside, widened
 from loomwright.states.asking.plan import Space
 from loomwright.states.asking.search import Broken, answers_of, implied_before
@@ -30,57 +31,75 @@ _ASKED_NOW_MOST = 1100
 """With no more raw states than this all of them are asked for one question [-]."""
 
 
-def smallest_conditions(compiled: Compiled, space: Space, broken: Broken) -> tuple[Conditions, Broken]:
+@dataclass(frozen=True, slots=True, eq=False)
+class _Ground:
+    """A network to be asked, and what is known of its states."""
+
+    compiled: Compiled
+    remembered: Remembered | None
+
+    def answers(self, values: type_i, before: type_i | None, turned: bool) -> Answers:
+        """States solved, from rest or from those given."""
+        return answers_of(self.compiled, values, before, self.remembered, turned)
+
+
+def smallest_conditions(
+    compiled: Compiled, space: Space, broken: Broken, remembered: Remembered | None = None
+) -> tuple[Conditions, Broken]:
     """The conditions, and the plainest state that breaks the watch.
 
+    Args:
+        remembered: what is known of other states of the network; none is needed.
     Returns:
         (variable, text) pairs such as ("selector", "P|N"), `before.` ones last, then `others` where the rest decides.
     """
     if broken.values is None:
         return (), broken
-    plain = _to_rest(compiled, space, broken)
-    seen = _whole(compiled, space, plain)
+    ground = _Ground(compiled, remembered)
+    plain = _to_rest(ground, space, broken)
+    seen = _whole(ground, space, plain)
     if seen is not None:
-        return _exactly(compiled, space, plain, seen)
-    conditions, others = _around(compiled, space, plain)
+        return _exactly(ground, space, plain, seen)
+    conditions, others = _around(ground, space, plain)
     if plain.seen is not None and not others and plain.before is None and not plain.turned:
-        conditions = _closer(compiled, space, plain, conditions)
+        conditions = _closer(ground, space, plain, conditions)
     told = tuple(
         (compiled.network.variables[k].name, _text(compiled, k, list(found))) for k, found in sorted(conditions.items())
     )
-    return told + _before_text(compiled, plain, conditions) + _first_text(compiled, plain) + others, plain
+    return told + _before_text(compiled, plain, conditions) + _first_text(ground, plain) + others, plain
 
 
-def _whole(compiled: Compiled, space: Space, plain: Broken) -> Seen | None:
+def _whole(ground: _Ground, space: Space, plain: Broken) -> Seen | None:
     """Every state there is and whether it is broken; None where they are too many to be asked for one question."""
     if plain.seen is not None and plain.seen.whole and plain.before is None and not plain.turned:
         return plain.seen
     if space.raw > _ASKED_NOW_MOST:
         return None
     states = np.array(list(product(*space.values)), np.int64).reshape(-1, len(space.values))
-    answers = answers_of(compiled, states, _befores_for(plain, states), turned=plain.turned)
+    answers = ground.answers(states, _befores_for(plain, states), plain.turned)
     hit, _ = plain.watch.broken(answers)
     return Seen(states, hit & answers.possible, answers.possible, whole=True)
 
 
-def _exactly(compiled: Compiled, space: Space, plain: Broken, seen: Seen) -> tuple[Conditions, Broken]:
+def _exactly(ground: _Ground, space: Space, plain: Broken, seen: Seen) -> tuple[Conditions, Broken]:
     """The fewest conditions of all, those of the plainest state where they are as few."""
     values = plain.values
     assert values is not None
     held, shown = fewest(seen, space.rest, values)
     if not np.array_equal(shown, values):
         before = _befores_for(plain, shown[None, :])
-        _, found = _asked(compiled, plain, shown[None, :], before)
+        _, found = _asked(ground, plain, shown[None, :], before)
         plain = replace(plain, values=shown, before=None if before is None else before[0], found=float(found[0]))
     conditions = widened(seen, held, shown)
     told = tuple(
-        (compiled.network.variables[k].name, _text(compiled, k, list(found))) for k, found in sorted(conditions.items())
+        (ground.compiled.network.variables[k].name, _text(ground.compiled, k, list(found)))
+        for k, found in sorted(conditions.items())
     )
-    return told + _before_text(compiled, plain, conditions) + _first_text(compiled, plain), plain
+    return told + _before_text(ground.compiled, plain, conditions) + _first_text(ground, plain), plain
 
 
 def _closer(
-    compiled: Compiled, space: Space, plain: Broken, conditions: dict[int, tuple[int, ...]]
+    ground: _Ground, space: Space, plain: Broken, conditions: dict[int, tuple[int, ...]]
 ) -> dict[int, tuple[int, ...]]:
     """Conditions that no state of the search meets and keeps: narrower ones, then more of them."""
     seen, values = plain.seen, plain.values
@@ -95,27 +114,27 @@ def _closer(
     return widened(seen, sorted({*narrow, *(more or ())}), values)
 
 
-def _around(compiled: Compiled, space: Space, plain: Broken) -> tuple[dict[int, tuple[int, ...]], Conditions]:
+def _around(ground: _Ground, space: Space, plain: Broken) -> tuple[dict[int, tuple[int, ...]], Conditions]:
     """Conditions found by moving one variable at a time away from a state, and what the rest of the car must do."""
     values = plain.values
     assert values is not None
-    sets, free = _values_that_break(compiled, space, plain)
+    sets, free = _values_that_break(ground, space, plain)
     held = [k for k in range(len(sets)) if k not in free]
-    if not _all_break(compiled, plain, values, held, sets):
+    if not _all_break(ground, plain, values, held, sets):
         sets = [found if k in free else [int(values[k])] for k, found in enumerate(sets)]
     loaded = values.copy()
     loaded[free] = space.loaded[free]
     rest = values.copy()
     rest[free] = space.rest[free]
     others: Conditions = ()
-    if not _breaks(compiled, plain, loaded[None, :], _befores_for(plain, loaded[None, :]))[0]:
+    if not _breaks(ground, plain, loaded[None, :], _befores_for(plain, loaded[None, :]))[0]:
         others = (("others", "off"),)
-    elif not _breaks(compiled, plain, rest[None, :], _befores_for(plain, rest[None, :]))[0]:
+    elif not _breaks(ground, plain, rest[None, :], _befores_for(plain, rest[None, :]))[0]:
         others = (("others", "loaded"),)
     return {k: tuple(sets[k]) for k in held}, others
 
 
-def _to_rest(compiled: Compiled, space: Space, broken: Broken) -> Broken:
+def _to_rest(ground: _Ground, space: Space, broken: Broken) -> Broken:
     now = broken
     for _ in range(len(space.rest)):
         values = now.values
@@ -127,7 +146,7 @@ def _to_rest(compiled: Compiled, space: Space, broken: Broken) -> Broken:
         for row, k in enumerate(away):
             trial[row, k] = space.rest[k]
         before = _befores_for(now, trial)
-        hit, found = _asked(compiled, now, trial, before)
+        hit, found = _asked(ground, now, trial, before)
         if not hit.any():
             break
         # last variables first: key and engine are led back to rest only when nothing else can be
@@ -137,11 +156,11 @@ def _to_rest(compiled: Compiled, space: Space, broken: Broken) -> Broken:
     if not now.watch.worst:
         return now
     assert now.values is not None
-    _, found = _asked(compiled, now, now.values[None, :], _befores_for(now, now.values[None, :]))
+    _, found = _asked(ground, now, now.values[None, :], _befores_for(now, now.values[None, :]))
     return replace(now, found=float(found[0]))
 
 
-def _values_that_break(compiled: Compiled, space: Space, plain: Broken) -> tuple[list[list[int]], list[int]]:
+def _values_that_break(ground: _Ground, space: Space, plain: Broken) -> tuple[list[list[int]], list[int]]:
     """For each variable the values that break it, and the variables of which every value that can occur does."""
     values = plain.values
     assert values is not None
@@ -149,7 +168,7 @@ def _values_that_break(compiled: Compiled, space: Space, plain: Broken) -> tuple
     trial = np.repeat(values[None, :], len(rows), axis=0)
     for row, (k, value) in enumerate(rows):
         trial[row, k] = value
-    answers = answers_of(compiled, trial, _befores_for(plain, trial), turned=plain.turned)
+    answers = ground.answers(trial, _befores_for(plain, trial), plain.turned)
     hit, _ = plain.watch.broken(answers)
     sets: list[list[int]] = [[] for _ in space.values]
     free = set(range(len(space.values)))
@@ -161,29 +180,29 @@ def _values_that_break(compiled: Compiled, space: Space, plain: Broken) -> tuple
     return sets, sorted(free)
 
 
-def _all_break(compiled: Compiled, plain: Broken, values: type_i, held: list[int], sets: list[list[int]]) -> bool:
+def _all_break(ground: _Ground, plain: Broken, values: type_i, held: list[int], sets: list[list[int]]) -> bool:
     wide = [k for k in held if len(sets[k]) > 1]
     combos = list(product(*(sets[k] for k in wide)))
     if not wide or len(combos) > _TOGETHER_MOST:
         return not wide
     trial = np.repeat(values[None, :], len(combos), axis=0)
     trial[:, wide] = np.array(combos)
-    hit, _ = _asked(compiled, plain, trial, _befores_for(plain, trial), impossible_counts=True)
+    hit, _ = _asked(ground, plain, trial, _befores_for(plain, trial), impossible_counts=True)
     return bool(hit.all())
 
 
 def _asked(
-    compiled: Compiled, broken: Broken, values: type_i, before: type_i | None, impossible_counts: bool = False
+    ground: _Ground, broken: Broken, values: type_i, before: type_i | None, impossible_counts: bool = False
 ) -> tuple[type_bool, np.ndarray[tuple[int], np.dtype[np.float64]]]:
-    answers = answers_of(compiled, values, before, turned=broken.turned)
+    answers = ground.answers(values, before, broken.turned)
     hit, found = broken.watch.broken(answers)
     if impossible_counts:
         return hit | ~answers.possible, found
     return hit & answers.possible, found
 
 
-def _breaks(compiled: Compiled, broken: Broken, values: type_i, before: type_i | None) -> type_bool:
-    return _asked(compiled, broken, values, before, impossible_counts=True)[0]
+def _breaks(ground: _Ground, broken: Broken, values: type_i, before: type_i | None) -> type_bool:
+    return _asked(ground, broken, values, before, impossible_counts=True)[0]
 
 
 def _befores_for(broken: Broken, trial: type_i) -> type_i | None:
@@ -215,15 +234,15 @@ def _before_text(compiled: Compiled, plain: Broken, conditions: dict[int, tuple[
     )
 
 
-def _first_text(compiled: Compiled, plain: Broken) -> Conditions:
+def _first_text(ground: _Ground, plain: Broken) -> Conditions:
     """The relays that have to be first, where their order decides."""
     if not plain.turned or plain.values is None:
         return ()
     before = None if plain.before is None else plain.before[None, :]
-    usual, other = (answers_of(compiled, plain.values[None, :], before, turned=turned) for turned in (False, True))
+    usual, other = (ground.answers(plain.values[None, :], before, turned) for turned in (False, True))
     first = [
         device.name.split(".")[0]
-        for k, device in enumerate(compiled.network.devices)
+        for k, device in enumerate(ground.compiled.network.devices)
         if device.what == "relay" and other.on(k)[0] and not usual.on(k)[0]
     ]
     return (("first", " ".join(sorted(first))),) if first else ()

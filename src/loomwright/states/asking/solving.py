@@ -12,6 +12,7 @@ from collections.abc import Callable, Generator, Iterator, Mapping
 from dataclasses import dataclass, fields
 from functools import cached_property
 from math import prod
+from threading import Lock, local
 from typing import Any
 
 import numpy as np
@@ -107,6 +108,9 @@ class Solving:
         self.solved = 0
         self._room_bytes = _ROUNDS_BYTES_MOST if keeps else 0
         self._kept: tuple[Round, ...] | None = None
+        self._over: Remembered | None = None
+        self._own = local()
+        self._lock = Lock()
         self._ahead = Ahead(self._solved(), _AHEAD_MOST) if ahead else None
         self._is_taken = False
 
@@ -142,7 +146,16 @@ class Solving:
     @cached_property
     def throws(self) -> Throws:
         """What lies next to other states, for questions that ask for the worst."""
-        return Throws(self.compiled, self.space)
+        return Throws(self.compiled, self.space, self.remembered)
+
+    def remembered(self) -> Remembered:
+        """What is known of ways of lying, for states beside those that are planned; each thread has its own."""
+        found: Remembered | None = self._own.__dict__.get("remembered")
+        if found is None:
+            with self._lock:
+                found, self._over = self._over, None
+            found = self._own.remembered = found or remember(self.compiled)
+        return found
 
     def let_go(self) -> None:
         """Keep no round; they are solved again when they are asked again."""
@@ -150,10 +163,12 @@ class Solving:
         self.__dict__.pop("throws", None)
 
     def rest(self) -> None:
-        """Solve nothing ahead any more."""
+        """Solve nothing ahead any more, and let go of what was only room to solve in."""
         if self._ahead is not None:
             self._ahead.end()
             self._ahead = None
+        self._over = None
+        self._own.__dict__.clear()
 
     def _solved(self) -> Generator[Round, None, None]:
         compiled, space, cones, states = self.compiled, self.space, self._cones, self.states
@@ -179,6 +194,7 @@ class Solving:
                 yield Round(answers.by_columns(), before, is_turned)
                 self.solved += len(values)
             self.solved += len(values)
+        self._over = remembered
 
 
 def _bytes_of(one: Round) -> int:

@@ -13,7 +13,7 @@ switches that only together make it worse are met where the plan or a strewn sta
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from functools import cached_property
 from itertools import pairwise
 
@@ -21,6 +21,7 @@ import numpy as np
 
 from loomwright.network.arrays import type_i
 from loomwright.network.compiled import Compiled
+from loomwright.network.solve import Remembered
 from loomwright.states.asking.answered import answers_of
 from loomwright.states.asking.answers import Answers, type_float
 from loomwright.states.asking.plan import Space
@@ -37,8 +38,14 @@ _GOLDEN = (5.0**0.5 - 1.0) / 2.0
 class Throws:
     """The states next to others, each block of them solved once for all questions."""
 
-    def __init__(self, compiled: Compiled, space: Space) -> None:
+    def __init__(self, compiled: Compiled, space: Space, remembered: Callable[[], Remembered]) -> None:
+        """Nothing is solved yet.
+
+        Args:
+            remembered: gives what is known of other states of the network.
+        """
         self._compiled = compiled
+        self._remembered = remembered
         self._space = space
         self._known: dict[bytes, Answers] = {}
         self._starts = np.array([space.loaded, space.rest, *_strewn(space)], np.int64)
@@ -104,7 +111,7 @@ class Throws:
         rows = np.repeat(self._starts, len(moves), axis=0)
         for column, (k, value) in enumerate(moves):
             rows[column :: len(moves), k] = value
-        return answers_of(self._compiled, rows).by_columns()
+        return answers_of(self._compiled, rows, None, self._remembered()).by_columns()
 
     def let_go(self) -> None:
         """Keep only what every question looks at."""
@@ -112,13 +119,14 @@ class Throws:
 
     def _next_to(self, values: type_i) -> Answers:
         key = values.tobytes()
-        if key not in self._known:
+        found = self._known.get(key)
+        if found is None:
             moves = [(k, value) for k, own in enumerate(self._space.values) for value in own if value != values[k]]
             rows = np.repeat(values[None, :], len(moves), axis=0)
             for row, (k, value) in enumerate(moves):
                 rows[row, k] = value
-            self._known[key] = answers_of(self._compiled, rows)
-        return self._known[key]
+            found = self._known[key] = answers_of(self._compiled, rows, None, self._remembered())
+        return found
 
 
 def _strewn(space: Space) -> list[type_i]:
