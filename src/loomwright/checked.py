@@ -106,7 +106,7 @@ def checked_of(
         finally:
             solving.rest()
         kept = _without_waived(scene.job, told)
-        findings = folded(_roots_first(kept), solving.space, solving.states, compiled_with, answering.of)
+        findings = folded(_roots_first(kept), solving.space, solving.states, compiled_with, answering.of_each)
     if answering.is_stale(late):
         return None
     return Checked(

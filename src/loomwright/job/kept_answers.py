@@ -214,6 +214,33 @@ class Answering:
                 kept.keep(name, found[k], most)  # type: ignore[arg-type]
         return [one for one in found if one is not None]
 
+    def of_each(
+        self,
+        name: str,
+        beside: tuple[object, ...],
+        items: Sequence[object],
+        make: Callable[[Sequence[int]], Sequence[Answer]],
+    ) -> list[Answer]:
+        """The answer for each of several things; the very things that were asked about before keep theirs.
+
+        Args:
+            beside: what `make` takes that is not read from the car's jobs, for all of them.
+            make: works out those of which it is given the places.
+        """
+        kept = self._kept
+        if kept is None:
+            return list(make(range(len(items))))
+        none: dict[int, tuple[object, Answer]] = {}
+        standing = self.standing(name, beside, lambda: none)
+        known = dict(standing.value)
+        new = [place for place, item in enumerate(items) if id(item) not in known]
+        if new:
+            with kept.ledger.apart(standing.cells):
+                answers = make(new)
+            known |= {id(items[place]): (items[place], answer) for place, answer in zip(new, answers, strict=True)}
+        standing.value = {id(item): known[id(item)] for item in items}
+        return [known[id(item)][1] for item in items]
+
     def alike(self, name: str, value: Answer) -> Answer:
         """The same value as an earlier car had it, so that what rests on it stands."""
         return value if self._kept is None else self._kept.alike(name, value)

@@ -26,9 +26,9 @@ __all__ = ["Told", "folded"]
 
 _SAMPLE = 1000
 
-Verdicts = tuple[bool, ...]
-Keep = Callable[[str, tuple[object, ...], Callable[[], Verdicts]], Verdicts]
-"""Gives what stands under a name for the same things beside it, or has it worked out."""
+Verdicts = Sequence[bool]
+Keep = Callable[[str, tuple[object, ...], Sequence[Broken], Callable[[Sequence[int]], Verdicts]], Verdicts]
+"""Gives what stands of each question under a name for the same things beside it, or has those places worked out."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -72,9 +72,9 @@ def folded(
         if root in beneath or not waiting:
             continue
         compiled = compile_with(trial)
-        brokens = tuple(told[k].broken for k in waiting)
+        brokens = [broken for k in waiting if (broken := told[k].broken) is not None]
         asks = partial(_cured, compiled, brokens, space, states)
-        cured = kept(f"cured by {trial!r}", (compiled, states, *brokens), asks)
+        cured = kept(f"cured by {trial!r}", (compiled, states), brokens, asks)
         beneath |= {k: root for k, is_cured in zip(waiting, cured, strict=True) if is_cured}
     grouped: dict[int, list[Finding]] = {}
     for child in sorted(beneath):
@@ -84,8 +84,10 @@ def folded(
     )
 
 
-def _worked_out(_name: str, _beside: tuple[object, ...], make: Callable[[], Verdicts]) -> Verdicts:
-    return make()
+def _worked_out(
+    _name: str, _beside: tuple[object, ...], brokens: Sequence[Broken], make: Callable[[Sequence[int]], Verdicts]
+) -> Verdicts:
+    return make(range(len(brokens)))
 
 
 def _top(beneath: dict[int, int], child: int) -> int:
@@ -94,31 +96,30 @@ def _top(beneath: dict[int, int], child: int) -> int:
     return child
 
 
-def _is_ever(broken: Broken | None) -> bool:
-    return broken is not None and broken.values is None
-
-
 def _plain_answers(compiled: Compiled, space: Space, states: type_i) -> Answers:
     """The plainest states of the search solved: those with the fewest variables away from rest."""
     away = (states != space.rest).sum(axis=1)
     return answers_of(compiled, states[np.argsort(away, kind="stable")[:_SAMPLE]])
 
 
-def _cured(compiled: Compiled, brokens: Sequence[Broken | None], space: Space, states: type_i) -> Verdicts:
-    """Which of the questions are kept in a network."""
-    plain = _plain_answers(compiled, space, states) if any(map(_is_ever, brokens)) else None
-    cured = [plain is not None and one is not None and _is_kept_somewhere(one, plain) for one in brokens]
+def _cured(
+    compiled: Compiled, every: Sequence[Broken], space: Space, states: type_i, places: Sequence[int]
+) -> Verdicts:
+    """Which of the questions at these places are kept in a network."""
+    brokens = [every[place] for place in places]
+    plain = _plain_answers(compiled, space, states) if any(one.values is None for one in brokens) else None
+    cured = [plain is not None and _is_kept_somewhere(one, plain) for one in brokens]
     # those that are come to in the same way are solved together, each still judged in its own state
     alike: dict[tuple[bool, bool], list[int]] = {}
     for k, one in enumerate(brokens):
-        if one is not None and one.values is not None:
+        if one.values is not None:
             alike.setdefault((one.turned, one.before is None), []).append(k)
-    for (turned, is_from_rest), places in alike.items():
-        asked = [one for k in places if (one := brokens[k]) is not None]
+    for (turned, is_from_rest), among in alike.items():
+        asked = [brokens[k] for k in among]
         values = np.stack([one.values for one in asked if one.values is not None])
         before = None if is_from_rest else np.stack([one.before for one in asked if one.before is not None])
         answers = answers_of(compiled, values, before, turned=turned)
-        for row, (k, one) in enumerate(zip(places, asked, strict=True)):
+        for row, (k, one) in enumerate(zip(among, asked, strict=True)):
             hit, _ = one.watch.broken(answers)
             cured[k] = not bool(hit[row] and answers.possible[row])
     return tuple(cured)
