@@ -8,10 +8,10 @@ import pytest
 
 from loomwright.car import Car, solved_car
 from loomwright.examples.shelf import example_folder
-from loomwright.job.edits import drop_row, set_cell
+from loomwright.job.edits import add_row, drop_row, set_cell
 from loomwright.job.job import Job
 from loomwright.sheets.csv_folder import open_folder
-from loomwright.states.asking import answered, solving
+from loomwright.states.asking import answered, folding, solving
 from loomwright.trials.mend import every_finding
 from tests.car.seeded_edits import edited
 from tests.states.small_jobs import car, wire
@@ -95,6 +95,17 @@ def test_a_new_requirement_is_asked_of_the_states_solved_before(job: Job, monkey
     assert "REQ-1" in {one.rule for one in every_finding(fresh.findings)}
     monkeypatch.setattr(solving, "solve_many", None)
     monkeypatch.setattr(solved_car, "build_network", None)
+    assert begun.after(new).check() == fresh
+
+
+def test_a_new_requirement_leaves_standing_what_a_trial_cured(job: Job, monkeypatch: pytest.MonkeyPatch) -> None:
+    lost = drop_row(job, "wires", "W11")
+    begun = Car.begun(lost)
+    assert any(one.folded for one in begun.check().findings)
+    cells = {"id": "Q2", "point": "LA1.1", "when": "key=run", "must": "<= 99 V", "why": "asked"}
+    new = add_row(lost, "requirements", cells)
+    fresh = Car(new).check()
+    monkeypatch.setattr(folding, "answers_of", None)
     assert begun.after(new).check() == fresh
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 
@@ -68,6 +69,28 @@ def test_one_job_that_stands_for_two_is_compared_as_both() -> None:
 
     assert [first_colour(JOB, which) for which in ("typed", "filled")] == ["RD", "RD"]
     assert [first_colour(new, which) for which in ("typed", "filled")] == ["BU", "BU"]
+
+
+def test_of_several_things_only_those_that_are_new_are_worked_out() -> None:
+    kept, made = KeptAnswers(), []
+    one, two, three = object(), object(), object()
+
+    def ask(job: Job, items: list[object]) -> list[str]:
+        answering = Answering({"typed": job}, kept)
+
+        def make(places: Sequence[int]) -> list[str]:
+            made.append([items[place] for place in places])
+            return [f"{answering.job('typed').wires[0].colour} {[one, two, three].index(items[k])}" for k in places]
+
+        return answering.of_each("several", (), items, make)
+
+    renamed = replace(JOB, wires=(replace(JOB.wires[0], notes="long"), JOB.wires[1]))
+    assert ask(JOB, [one, two]) == ["RD 0", "RD 1"]
+    assert ask(renamed, [two, three]) == ["RD 1", "RD 2"]
+    assert made == [[one, two], [three]]
+    blue = replace(JOB, wires=(replace(JOB.wires[0], colour="BU"), JOB.wires[1]))
+    assert ask(blue, [three, two]) == ["BU 2", "BU 1"]
+    assert made[2:] == [[three, two]]
 
 
 def test_an_answer_rests_on_the_answers_it_was_made_from() -> None:
