@@ -5,7 +5,9 @@ each alternative, one for each unit left out. For each goal in order its sum is 
 kept as a row while the next is looked at; that is what *in order* means. A goal is proved when the solver shows that no
 answer has less. It runs alone (one worker, fixed seed), so the same puzzle gives the same answer. Where there are more
 than some thousand seats the same rows go to a solver that bounds and branches (`branching`), for sums of millimetres
-over hundreds of pins are what CP-SAT does not prove in minutes.
+over hundreds of pins are what CP-SAT does not prove in minutes. Where no unit may be left out it is asked all the same:
+what changes cost is a sum of few, and of five ways out over 2 466 seats it proves each in half a second, the other in
+up to fifty.
 
 `tell` is called while it works and may raise `Stopped`: the best found until then is given, marked as not proved.
 
@@ -119,6 +121,7 @@ class _Asked:
     choices: dict[Choice, Any]
     left: dict[str, Any]
     alike: dict[str, tuple[str, ...]]
+    is_large: bool = False
 
     @classmethod
     def of(cls, puzzle: Puzzle, barred: Sequence[Barred], *, whole: bool) -> _Asked:
@@ -140,6 +143,7 @@ class _Asked:
             model.add(made.choices[link.one] == made.choices[link.other])
         for groups in barred:
             made._bar(groups)
+        made.is_large = len(made.seats) > _MANY and not whole
         return made
 
     def _units(self, *, whole: bool) -> None:
@@ -187,7 +191,7 @@ class _Asked:
         for side in self.puzzle.together:
             first, second = (self._by_side(item, side.of) for item in side.items)
             absent = [1 - sum(self._of(item)) for item in side.items]
-            for name in {*first, *second}:
+            for name in dict.fromkeys((*first, *second)):
                 if not name:  # a slot on no side is together with nothing
                     self.model.add(sum(first.get("", ())) <= absent[1])
                     self.model.add(sum(second.get("", ())) <= absent[0])
@@ -196,7 +200,7 @@ class _Asked:
                     self.model.add(sum(second.get(name, ())) <= sum(first.get(name, ())) + absent[0])
         for side in self.puzzle.apart:
             first, second = (self._by_side(item, side.of) for item in side.items)
-            for name in set(first) & set(second) - {""}:
+            for name in sorted(set(first) & set(second) - {""}):
                 self.model.add(sum(first[name]) + sum(second[name]) <= 1)
         class_of = self._class_of()
         for pair in self.puzzle.pairs:
@@ -258,7 +262,7 @@ class _Asked:
         self, terms: Sequence[tuple[int, int]], best: Mapping[int, int] | None, look: Callable[[], None] | None
     ) -> _Found:
         """Makes one sum least."""
-        if terms and len(self.seats) > _MANY:
+        if terms and self.is_large:
             found = self._bounded(terms, best or {}, look)
             if found.values is not None or found.stopped is not None:
                 return found

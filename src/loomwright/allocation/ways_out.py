@@ -258,7 +258,8 @@ def _in_one(goals: tuple[Goal, ...]) -> tuple[Goal, ...]:
     weights: dict[Choice, int] = {}
     step = 1
     for goal in reversed(goals):
-        weights = {key: weights.get(key, 0) + step * goal.choices.get(key, 0) for key in {*weights, *goal.choices}}
+        keys = dict.fromkeys((*weights, *goal.choices))
+        weights = {key: weights.get(key, 0) + step * goal.choices.get(key, 0) for key in keys}
         step *= sum(goal.choices.values()) + 1
     if step > _MOST_WEIGHT:
         return goals
