@@ -55,3 +55,15 @@ def test_materials_are_held_against_the_quote_once_somebody_says_what_they_came_
     told = car({}, spent).learnt.materials
     assert told.factor == pytest.approx(1.25, rel=1e-3)
     assert "1.25 times" in materials_says(told)
+
+
+def test_what_materials_came_to_moves_the_next_quote_half_the_way() -> None:
+    quoted = car({}).learnt.materials.quoted_price
+    spent = {"name": "materials_spent_price", "value": f"{1.44 * quoted:g}"}
+    assert "materials_factor,1.2\n" in learnt_csv(car({}, spent).learnt)
+    next_car = car({}, {"name": "materials_factor", "value": "1.2"})
+    assert next_car.learnt.materials.quoted_price == pytest.approx(1.2 * quoted)
+    # that one comes to 1.44 times again: 1.2 of what was quoted now, and the next but one is nearer still
+    again = car({}, {"name": "materials_factor", "value": "1.2"}, spent).learnt.materials
+    assert again.row == ("materials_factor", "1.31")
+    assert car({}, {"name": "materials_spent_price", "value": f"{quoted:g}"}).learnt.materials.row is None

@@ -238,7 +238,7 @@ class Car(AskedCar):
     @property
     def learnt(self) -> Learnt:
         """What the job, once it is done, teaches the next quote."""
-        return learnt_of(self.quote, self.hours, shop_terms_of(self.job).spent_price)
+        return learnt_of(self.quote, self.hours, shop_terms_of(self.job))
 
     @cached_property
     def supply_volts(self) -> SupplyVolts | None:

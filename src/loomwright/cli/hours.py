@@ -106,13 +106,15 @@ def learnt_plain(learnt: Learnt) -> dict[str, object]:
             "spent_price": learnt.materials.spent_price,
             "factor": None if learnt.materials.factor is None else round(learnt.materials.factor, 4),
             "no_price": learnt.materials.no_price,
+            "row": learnt.materials.row,
         },
     }
 
 
 def _show_learnt(learnt: Learnt) -> None:
     show()
-    show("For the next quote, rows of its sheet vehicle:" if learnt.minutes else "The next quote: no stage moves it.")
+    moves = learnt.minutes or learnt.materials.row
+    show("For the next quote, rows of its sheet vehicle:" if moves else "The next quote: nothing moves it.")
     for one in learnt.minutes:
         name, value = one.row
         show(f"  {name}  {value}   ({one.factor:.2f} times, from {', '.join(one.stages)})")

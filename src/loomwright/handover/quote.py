@@ -98,11 +98,8 @@ class _Counted:
         own = tuple((wish.stage, _exactly(wish.minutes)) for wish in self.wished if wish.minutes)
         self.work: tuple[StageWork, ...] = work_of(self.job, told.kinds, told.routes, told.terms, own)
         self.materials: tuple[MaterialLine, ...] = materials_of(self.job, told.kinds)
+        self.material_price = _known_price(self.materials, told.terms)
         self.pins = pins_of(self.job, told.kinds)
-
-    @property
-    def material_price(self) -> float:
-        return _known_price(self.materials)
 
 
 class _Told:
@@ -123,7 +120,7 @@ def _part(name: PartName, counted: _Counted, terms: ShopTerms, wanted: frozenset
     materials = counted.materials if name == "two" else ()
     own = [wish for wish in counted.wished if wish.id in wanted and wish.price is not None]
     own_price = sum(wish.price or 0.0 for wish in own if _part_of(wish) == name)
-    material_price = _known_price(materials)
+    material_price = _known_price(materials, terms)
     margin_price = None if terms.margin_frac is None else material_price * terms.margin_frac
     work = _work_price(together(stage.all for stage in stages), terms)
     bare = None if work is None else work.plus(material_price + (margin_price or 0.0) + own_price)
@@ -135,6 +132,7 @@ def _part(name: PartName, counted: _Counted, terms: ShopTerms, wanted: frozenset
         materials=materials,
         work=work,
         material_price=material_price,
+        material_factor=terms.materials_factor,
         margin_price=margin_price,
         own_price=own_price,
         tax=tax,
@@ -197,8 +195,8 @@ def _fitted(job: Job) -> int:
     return sum(part.fitted in ("new", "donor") for part in job.parts)
 
 
-def _known_price(materials: tuple[MaterialLine, ...]) -> float:
-    return sum(line.price for line in materials if line.price is not None)
+def _known_price(materials: tuple[MaterialLine, ...], terms: ShopTerms) -> float:
+    return terms.materials_factor * sum(line.price for line in materials if line.price is not None)
 
 
 def _no_price(materials: tuple[MaterialLine, ...]) -> tuple[tuple[str, str], ...]:

@@ -6,7 +6,8 @@ that stands in two stages goes by both, weighed by their minutes. A stage withou
 
     f = spent / usual        next = each * sqrt(f)
 
-Materials: what the invoices came to against what was quoted, as a factor on the shop's prices.
+Materials: what the invoices came to against what was quoted, as a factor on the stock's prices; it moves that of the
+next quote (`materials_factor`) by the same root.
 
 Source: the root is our choice.
 """
@@ -19,12 +20,14 @@ from math import exp, log, sqrt
 
 from loomwright.handover.quote_hours import HoursAgainst
 from loomwright.handover.quote_records import Quote, WorkLine
+from loomwright.job.shop_terms import ShopTerms
 from loomwright.tables.work_minutes import Minutes
 
 __all__ = ["Learnt", "LearntMinutes", "MaterialsAgainst", "learnt_csv", "learnt_of", "materials_says"]
 
 _DIGITS = 2
 _DUST_FRAC = 0.005
+_FACTORS = (0.1, 10.0)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -50,17 +53,26 @@ class LearntMinutes:
 class MaterialsAgainst:
     """Materials. quoted_price, spent_price: in the shop's currency; spent is None until somebody says it. [-]
 
-    no_price: how many items were quoted without one. [-]
+    no_price: how many items were quoted without one. [-]   was: the factor that was quoted with. [-]
     """
 
     quoted_price: float
     spent_price: float | None
     no_price: int
+    was: float = 1.0
 
     @property
     def factor(self) -> float | None:
         """Spent over quoted; None where either is nothing."""
         return self.spent_price / self.quoted_price if self.spent_price and self.quoted_price else None
+
+    @property
+    def row(self) -> tuple[str, str] | None:
+        """Property and value for the next sheet `vehicle`; None where nothing is known, or materials came as quoted."""
+        if self.factor is None or abs(self.factor - 1.0) < _DUST_FRAC:
+            return None
+        least, most = _FACTORS
+        return "materials_factor", f"{min(max(self.was * sqrt(self.factor), least), most):.3g}"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -71,13 +83,13 @@ class Learnt:
     materials: MaterialsAgainst
 
 
-def learnt_of(quote: Quote, hours: HoursAgainst, spent_price: float | None = None) -> Learnt:
+def learnt_of(quote: Quote, hours: HoursAgainst, terms: ShopTerms) -> Learnt:
     """What a job that is done teaches.
 
     Args:
         quote: of the job.
         hours: what was spent against it.
-        spent_price: what its materials came to, by the invoices. [-]
+        terms: of the job, with what its materials came to by the invoices.
     """
     factors = {
         one.stage: one.spent_minutes / one.quoted.usual_minutes
@@ -95,13 +107,18 @@ def learnt_of(quote: Quote, hours: HoursAgainst, spent_price: float | None = Non
     missing = sum(len(part.no_price) for part in quote.parts)
     return Learnt(
         minutes=tuple(row for row in rows if row is not None),
-        materials=MaterialsAgainst(quoted_price=quoted, spent_price=spent_price, no_price=missing),
+        materials=MaterialsAgainst(
+            quoted_price=quoted, spent_price=terms.spent_price, no_price=missing, was=terms.materials_factor
+        ),
     )
 
 
 def learnt_csv(learnt: Learnt) -> str:
     """The rows of the sheet `vehicle` of the next job, as CSV."""
-    return "name,value\n" + "".join(f"{name},{value}\n" for name, value in (one.row for one in learnt.minutes))
+    rows = [one.row for one in learnt.minutes]
+    if learnt.materials.row is not None:
+        rows.append(learnt.materials.row)
+    return "name,value\n" + "".join(f"{name},{value}\n" for name, value in rows)
 
 
 def materials_says(one: MaterialsAgainst) -> str:
@@ -109,7 +126,7 @@ def materials_says(one: MaterialsAgainst) -> str:
 
     Example:
         >>> materials_says(MaterialsAgainst(quoted_price=200.0, spent_price=250.0, no_price=0))
-        'Materials came to 250 against 200 quoted: 1.25 times. Raise the prices of the stock by as much, or see which.'
+        'Materials came to 250 against 200 quoted: 1.25 times. Next time materials_factor 1.12, or see which.'
     """
     missing = f" {one.no_price} items had no price in the quote." if one.no_price else ""
     if one.spent_price is None:
@@ -117,10 +134,9 @@ def materials_says(one: MaterialsAgainst) -> str:
     told = f"Materials came to {one.spent_price:g} against {one.quoted_price:g} quoted"
     if one.factor is None:
         return f"{told}.{missing}"
-    mend = "Raise" if one.factor > 1.0 else "Lower"
-    if abs(one.factor - 1.0) < _DUST_FRAC:
+    if one.row is None:
         return f"{told}: as quoted.{missing}"
-    return f"{told}: {one.factor:.2f} times. {mend} the prices of the stock by as much, or see which.{missing}"
+    return f"{told}: {one.factor:.2f} times. Next time {' '.join(one.row)}, or see which.{missing}"
 
 
 def _learnt(operation: str, lines: list[tuple[str, WorkLine]], factors: Mapping[str, float]) -> LearntMinutes | None:

@@ -241,6 +241,8 @@ def _sums(part: QuotePart, quote: Quote) -> Iterable[SumRow]:
     if part.materials:
         known = len(part.materials) - len(part.no_price)
         words = "Materials" if not part.no_price else f"Materials, {known} of {len(part.materials)} items with a price"
+        if part.material_factor != 1.0:
+            words += f", at {for_print(part.material_factor)} times the prices of the stock"
         yield SumRow(word=words, price=price_words(part.material_price, currency))
     if part.margin_price is not None and part.materials:
         share = for_print(_HUNDRED * (quote.margin_frac or 0.0))

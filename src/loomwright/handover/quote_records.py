@@ -149,7 +149,8 @@ class Priced:
 class QuotePart:
     """One part of the quote.
 
-    work: what its hours cost, None where no rate is set.   material_price: of what has a price.
+    work: what its hours cost, None where no rate is set.   material_price: of what has a price, the factor in it.
+    material_factor: how many times the stock's prices materials come to. [-]
     margin_price, tax_price: None where the shop set no rate.   own_price: what wishes name of their own.
     sum: work, materials, margin, what wishes name, tax; None where no rate is set.   no_price: items without one.
     """
@@ -160,6 +161,7 @@ class QuotePart:
     materials: tuple[MaterialLine, ...]
     work: Priced | None
     material_price: float
+    material_factor: float
     margin_price: float | None
     own_price: float
     tax: Priced | None

@@ -36,6 +36,7 @@ SHOP_PROPERTIES: Mapping[str, str] = MappingProxyType(
         "material_margin_percent": "0 to 1000 % on materials",
         "tax_percent": "0 to 100 % on the sum",
         "materials_spent_price": "what the materials came to by the invoices, 0 to 1000000000",
+        "materials_factor": "how many times the stock's prices materials come to in the end, 0.1 to 10",
     }
 )
 """Property of the shop's terms -> what it may be."""
@@ -44,7 +45,15 @@ MINUTES_ALLOWED = "minutes, 3, or from the least to the most, 2 to 5"
 """What a row `minutes_` and an operation may hold."""
 
 _MINUTES = "minutes_"
-_FIGURES = {"rate_per_hour": 1e6, "material_margin_percent": 1000.0, "tax_percent": 100.0, "materials_spent_price": 1e9}
+_FIGURES = {
+    "rate_per_hour": 1e6,
+    "material_margin_percent": 1000.0,
+    "tax_percent": 100.0,
+    "materials_spent_price": 1e9,
+    "materials_factor": 10.0,
+}
+_LEAST = {"materials_factor": 0.1}
+_READ = ("rate_per_hour", "material_margin_percent", "tax_percent", "materials_spent_price", "materials_factor")
 _RANGE = re.compile(r"(.+?)\s*(?:\bto\b|–)\s*(.+)")
 _MOST_MINUTES = 100_000.0
 _HUNDRED = 100.0
@@ -56,6 +65,7 @@ class ShopTerms:
 
     rate_price: of an hour's work. [-]   margin_frac: on materials. [-]   tax_frac: on the sum. [-]
     minutes: operation -> how long the shop says it takes.   spent_price: of the materials, when all is paid. [-]
+    materials_factor: how many times the stock's prices materials come to, as earlier jobs have shown. [-]
     """
 
     currency: str = ""
@@ -64,6 +74,7 @@ class ShopTerms:
     tax_frac: float | None = None
     minutes: Mapping[str, Minutes] = FixedMap()
     spent_price: float | None = None
+    materials_factor: float = 1.0
 
 
 def shop_terms_of(job: Job) -> ShopTerms:
@@ -73,9 +84,8 @@ def shop_terms_of(job: Job) -> ShopTerms:
         OutOfReach: a property that cannot be what it says; a job that was read has none.
     """
     told = {row.name: row.value for row in job.vehicle if row.value}
-    rate, margin, tax, spent = (
-        read_shop_property(name, told[name]) if name in told else None
-        for name in ("rate_per_hour", "material_margin_percent", "tax_percent", "materials_spent_price")
+    rate, margin, tax, spent, factor = (
+        read_shop_property(name, told[name]) if name in told else None for name in _READ
     )
     return ShopTerms(
         currency=told.get("currency", ""),
@@ -83,6 +93,7 @@ def shop_terms_of(job: Job) -> ShopTerms:
         margin_frac=margin / _HUNDRED if isinstance(margin, float) else None,
         tax_frac=tax / _HUNDRED if isinstance(tax, float) else None,
         spent_price=spent if isinstance(spent, float) else None,
+        materials_factor=factor if isinstance(factor, float) else 1.0,
         minutes=FixedMap(
             {name.removeprefix(_MINUTES): _minutes(name, text) for name, text in told.items() if is_minutes_name(name)}
         ),
@@ -117,7 +128,7 @@ def read_shop_property(name: str, text: str) -> object:
         figure = plain_figure(text.replace("%", "").strip(), "", name=name)
     except OutOfReach:
         raise OutOfReach(name, text, SHOP_PROPERTIES[name]) from None
-    if not 0.0 <= figure <= _FIGURES[name]:
+    if not _LEAST.get(name, 0.0) <= figure <= _FIGURES[name]:
         raise OutOfReach(name, text, SHOP_PROPERTIES[name])
     return figure
 

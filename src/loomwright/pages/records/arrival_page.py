@@ -53,6 +53,7 @@ _TERMS = (
     ("rate_per_hour", "An hour costs", "figure"),
     ("material_margin_percent", "Margin on materials", "figure"),
     ("tax_percent", "Tax", "figure"),
+    ("materials_factor", "Materials come to so many times the stock's prices", "figure"),
 )
 VEHICLE_NAMES = tuple(name for name, _, _ in (*_CAR, *_TERMS))
 """The properties that have a field on the page."""

@@ -13,6 +13,7 @@ from loomwright.handover.quote_learnt import LearntMinutes, learnt_of, materials
 from loomwright.handover.quote_records import Quote
 from loomwright.handover.quote_sheet import hours_words, one_hours
 from loomwright.job.rows import HoursEntry
+from loomwright.job.shop_terms import ShopTerms
 from loomwright.pages.addresses import JobLinks, job_path
 from loomwright.pages.records.entry_form import Ask, EntryForm, Returned, entry_form
 from loomwright.pages.records.stage_counts import STAGE_WORDS
@@ -116,7 +117,7 @@ def hours_page(
     who: str,
     today: str,
     stage: str = "",
-    spent_price: float | None = None,
+    terms: ShopTerms = ShopTerms(),  # noqa: B008
     back: Returned | None = None,
 ) -> HoursPage:
     """The page of hours.
@@ -126,7 +127,7 @@ def hours_page(
         who: whose time is likely.
         today: the day that is likely.
         stage: the stage that is likely.
-        spent_price: what the materials came to. [-]
+        terms: the shop's, with what the materials came to.
         back: a form that was not taken.
     """
     here = job_path(snapshot.name, "hours")
@@ -149,7 +150,7 @@ def hours_page(
         )
         for row in reversed(rows)
     )
-    learnt = learnt_of(quote, told, spent_price) if quote is not None else None
+    learnt = learnt_of(quote, told, terms) if quote is not None else None
     usual = {"who": who, "time": today, "stage": stage}
     return HoursPage(
         stages=stages,

@@ -10,7 +10,7 @@ from fastapi.responses import HTMLResponse, RedirectResponse
 
 from loomwright.handover.quote_hours import hours_against
 from loomwright.handover.quote_learnt import learnt_csv, learnt_of
-from loomwright.job.shop_terms import shop_terms_of
+from loomwright.job.shop_terms import ShopTerms, shop_terms_of
 from loomwright.pages.addresses import job_path
 from loomwright.pages.desk import Desk
 from loomwright.pages.entries import TypedForm, add_row, drop_row, set_cells
@@ -68,7 +68,7 @@ def next_csv(desk: AtDesk, job: JobName) -> Response:
     quote = quote_for(desk, snapshot)
     if quote is None:
         raise NoAnswer("what the next quote can learn", ("The sheets do not fit each other yet.",))
-    told = learnt_of(quote, hours_against(snapshot.as_written.hours, quote))
+    told = learnt_of(quote, hours_against(snapshot.as_written.hours, quote), _terms(snapshot))
     return Response(learnt_csv(told), media_type="text/csv; charset=utf-8")
 
 
@@ -86,14 +86,14 @@ def _page(request: Request, desk: Desk, job: str, back: Returned | None = None, 
         who=desk.who,
         today=today(),
         stage=stage,
-        spent_price=_spent_price(snapshot),
+        terms=_terms(snapshot),
         back=back,
     )
     return page(request, "hours.html", record, snapshot=snapshot, status=200 if back is None else back.status)
 
 
-def _spent_price(snapshot: Snapshot) -> float | None:
-    return shop_terms_of(snapshot.job).spent_price if snapshot.job is not None else None
+def _terms(snapshot: Snapshot) -> ShopTerms:
+    return shop_terms_of(snapshot.job) if snapshot.job is not None else ShopTerms()
 
 
 def _there(job: str) -> RedirectResponse:
