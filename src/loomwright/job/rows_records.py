@@ -56,7 +56,7 @@ class Gate(Row):
     verdict: str = column("word", "how it came out", allowed="passed|failed|waived")
     value: float | str | None = column("value", "what was read")
     unit: str = column("text", "unit of the figure")
-    reason: str = column("text", "why it was waived")
+    reason: str = column("text", "why it was waived, or what was seen")
     time: str = column("text", "when")
     who: str = column("text", "by whom")
 
