@@ -209,7 +209,7 @@ def _between(rpm: str, load: str, at: str, what: str) -> float:
 def _idle(rpm: str, what: str) -> float:
     """An idle whose first and last seconds, which do not count, are filled with its mean."""
     read = np.array([float(one) for one in rpm.split()])
-    speed = np.concatenate([np.zeros(1), np.full(3, read.mean()), read, np.full(1, read.mean()), np.zeros(1)])
+    speed = np.concatenate([np.zeros(1), np.full(3, read.mean()), read, np.full(2, read.mean()), np.zeros(1)])
     throttle = np.where(speed > 0.0, 1.0, 50.0)
     drive = Drive(
         time_s=np.arange(speed.size, dtype=np.float64),

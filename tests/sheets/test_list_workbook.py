@@ -42,7 +42,6 @@ PRINTED = {
     "owner": ("Owner's sheet", "what|says"),
     "agreed changes": ("Revisions", "revision|who"),
     "parts": ("Parts and what to buy", "part|name|what it is|settings|notes"),
-    "decided": ("What the tool decided", "cell|decided|why"),
 }
 
 
@@ -105,6 +104,20 @@ def test_every_row_stands_in_the_pdf_in_the_same_order_with_the_same_figures(nam
         assert found >= 0, (name, row, text[here : here + 300])
         here = found
     assert here > 0
+
+
+def test_what_was_decided_stands_in_the_pdf_under_the_limit_that_ruled(told, sections):
+    # what was decided alike stands in one row there, so the order is another
+    sheet, text = told["decided"], sections["What the tool decided"]
+    at = [sheet.headings.index(name) for name in ("cell", "decided", "limit that ruled", "why")]
+    assert sheet.rows
+    for row in sheet.rows:
+        cell, decided, limit, why = (bare(row[place]) for place in at)
+        thing, _, column = cell.rpartition(".")
+        heading = f"{re.sub('_(mm2|mm|a)$', '', column)}ruledby{limit}"
+        _, found, group = text.partition(heading)
+        assert found, row
+        assert re.search(rf"{re.escape(thing)}(?!\d).*?{re.escape(decided + why)}", group.partition("ruledby")[0]), row
 
 
 def _every(text: str, key: str, start: int):

@@ -85,7 +85,7 @@ def stall_rpm(box: Box) -> float:
     Example:
         >>> from loomwright.gearbox.box_reading import shipped_box
         >>> round(stall_rpm(shipped_box()), -2)
-        2000.0
+        2100.0
     """
     low, high = box.engine.idle_rpm, box.engine.limit_rpm
     for _ in range(_HALVINGS):
