@@ -117,7 +117,7 @@ def test_what_was_decided_stands_in_the_pdf_under_the_limit_that_ruled(told, sec
         heading = f"{re.sub('_(mm2|mm|a)$', '', column)}ruledby{limit}"
         _, found, group = text.partition(heading)
         assert found, row
-        assert re.search(rf"{re.escape(thing)}(?!\d).*?{re.escape(decided + why)}", group.partition("ruledby")[0]), row
+        assert re.search(rf"{re.escape(thing)}.*?{re.escape(decided + why)}", group.partition("ruledby")[0]), row
 
 
 def _every(text: str, key: str, start: int):
