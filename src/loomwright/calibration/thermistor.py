@@ -12,7 +12,7 @@ Source: the equations are the trade's; the outside tests hold them against a pri
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 from math import exp, log, sqrt
@@ -33,8 +33,6 @@ __all__ = [
 
 _HEAT_MW = 1000.0
 _STEPS = 200
-_GOLDEN = (sqrt(5.0) - 1.0) / 2.0
-_CUTS = 34
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -168,40 +166,22 @@ def pull_up_for(curve: Thermistor, least_c: float, most_c: float, reference_v: f
     lines = np.log(ohms)
     slope = -ohms / ((at_c + KELVIN) ** 2 * (curve.b + 3.0 * curve.c * lines**2))
 
-    def least_v_per_k(log_ohm: float) -> float:
+    def worst(log_ohm: float) -> float:
         pull = exp(log_ohm)
-        return float(np.min(np.abs(reference_v * pull * slope / (ohms + pull) ** 2)))
+        return -float(np.min(np.abs(reference_v * pull * slope / (ohms + pull) ** 2)))
 
-    # log-concave between the ends' resistances: one top, so cutting the span down finds it
-    top = _top_of(least_v_per_k, log(ohms[-1]), log(ohms[0]))
-    finest = exp(top)
+    # log-concave between the ends' resistances: a bounded search finds the one top
+    from scipy.optimize import minimize_scalar  # here: half a second that few questions need
+
+    found = minimize_scalar(worst, bounds=(log(ohms[-1]), log(ohms[0])), method="bounded", options={"xatol": 1e-6})
+    finest = exp(float(found.x))
     hottest = finest if ohms[-1] <= finest <= ohms[0] else float(ohms[np.argmin(np.abs(ohms - finest))])
     return PullUp(
         widest_ohm=sqrt(float(ohms[0]) * float(ohms[-1])),
         finest_ohm=finest,
-        finest_mv_per_k=least_v_per_k(top) * _HEAT_MW,
+        finest_mv_per_k=-float(found.fun) * _HEAT_MW,
         heat_mw=(reference_v / (hottest + finest)) ** 2 * hottest * _HEAT_MW,
     )
-
-
-def _top_of(figure: Callable[[float], float], low: float, high: float) -> float:
-    """Where a figure with one top is largest: the span cut by the golden ratio until 1e-7 of it is left. [-]
-
-    Args:
-        low, high: the ends of the span. [-]
-    """
-    left, right = high - _GOLDEN * (high - low), low + _GOLDEN * (high - low)
-    at_left, at_right = figure(left), figure(right)
-    for _ in range(_CUTS):
-        if at_left < at_right:
-            low, left, at_left = left, right, at_right
-            right = low + _GOLDEN * (high - low)
-            at_right = figure(right)
-        else:
-            high, right, at_right = right, left, at_left
-            left = high - _GOLDEN * (high - low)
-            at_left = figure(left)
-    return 0.5 * (low + high)
 
 
 def _wrong_with(rows: Sequence[tuple[float, float]]) -> list[Problem]:
