@@ -16,7 +16,7 @@ from loomwright.tables.limits import COLOURS
 from loomwright.tables.load import read_rows
 from loomwright.writers.paper import CircuitPage, pack_pdf, page_count, paper_pages, paper_pdf
 from loomwright.writers.paper_paint import BLADE_PAINT, PAINT
-from tests.handover.bench_van import bench_car
+from tests.handover.bench_van import bench_car, bench_rows
 from tests.handover.van import rows, solved
 
 A4_POINTS = (595.28, 841.89)
@@ -361,3 +361,15 @@ def test_no_letter_of_a_list_is_smaller_than_eight_points(pack):
 
 def test_every_colour_of_a_blade_has_its_paint():
     assert set(BLADE_PAINT) == {row["colour"] for row in read_rows("fuse_colours")}
+
+
+def test_a_connector_without_a_family_is_drawn_and_says_that_none_is_named():
+    sheets = bench_rows()
+    sheets["connectors"][0]["family"] = ""
+    car = bench_car(sheets)
+    text = " ".join(
+        "\n".join(pages(pack_pdf(pack_of(car.job, car.scene, (), states_searched=1), asked=("connectors",)))).split()
+    )
+    assert "XE" in text
+    assert "not to scale: the sheet connectors names no family for it" in text
+    assert "the pitch of its family is not known" in text, "of the other, whose family no standard fixes"
