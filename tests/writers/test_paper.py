@@ -363,13 +363,13 @@ def test_every_colour_of_a_blade_has_its_paint():
     assert set(BLADE_PAINT) == {row["colour"] for row in read_rows("fuse_colours")}
 
 
-def test_a_connector_without_a_family_is_drawn_and_says_that_none_is_named():
+@pytest.mark.parametrize(("family", "named"), [("", False), ("sealed 1.5", True)])
+def test_a_connector_without_a_family_is_drawn_and_says_that_none_is_named(family, named):
     sheets = bench_rows()
-    sheets["connectors"][0]["family"] = ""
+    sheets["connectors"][0]["family"] = family
     car = bench_car(sheets)
-    text = " ".join(
-        "\n".join(pages(pack_pdf(pack_of(car.job, car.scene, (), states_searched=1), asked=("connectors",)))).split()
-    )
+    pack = pack_of(car.job, car.scene, (), states_searched=1)
+    text = " ".join("\n".join(pages(pack_pdf(pack, asked=("connectors",)))).split())
     assert "XE" in text
-    assert "not to scale: the sheet connectors names no family for it" in text
-    assert "the pitch of its family is not known" in text, "of the other, whose family no standard fixes"
+    assert ("the pitch of its family is not known" in text) is named
+    assert ("the sheet connectors names no family for it" in text) is not named
