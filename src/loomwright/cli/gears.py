@@ -104,7 +104,9 @@ def _box(arguments: Namespace) -> Box:
         box = box_from_rows((row.name, row.value) for row in job.vehicle)
         if box is None:
             raise told(
-                "no row gear.*", "rows gear.ratios, gear.final_drive and so on", "Type them into the sheet vehicle"
+                "no row gear.*",
+                "rows gear.ratios, gear.final_drive, gear.tyre, gear.engine.torque and so on",
+                "Type gear.ratios into the sheet vehicle, such as [2.80, 1.54, 1.00], and it says what else it wants",
             )
         return box
     return shipped_box()
