@@ -93,6 +93,7 @@ def another_cell(shelf: Shelf, name: str, text: str) -> None:
     assert not edited.conflicts
 
 
+@pytest.mark.long
 def test_two_jobs_that_are_looked_at_together_are_both_checked(
     bench: CheckBench, shelf: Shelf, small: str, other: str
 ) -> None:

@@ -259,6 +259,7 @@ def test_how_the_grid_is_made_is_told_to_who_cannot_see(hand, page, desk):
     assert (cell.get_attribute("role"), cell.get_attribute("aria-colindex")) == ("gridcell", "2")
 
 
+@pytest.mark.long
 def test_five_thousand_rows_are_scrolled_with_few_of_them_in_the_page(hand, page, desk):
     rows = [
         AddRow(sheet="long list", cells={"id": f"N{n}", **{f"c{c}": f"{n} {c}" for c in range(20)}})

@@ -237,6 +237,7 @@ def test_a_wire_that_a_short_has_no_figure_for_says_why_instead_of_dashes(client
     assert only.unclosed == []
 
 
+@pytest.mark.long
 def test_a_job_is_held_beside_another_and_beside_what_it_was(shelf: Shelf, client: TestClient, job: Job) -> None:
     longer = tuple(replace(one, length_mm=(one.length_mm or 1000.0) * 2.0) for one in job.wires)
     shelf.add("longer", replace(job, wires=longer), who="A")

@@ -139,6 +139,7 @@ def test_the_plan_is_a_paper_with_what_was_read_and_the_stage_leads_to_the_sheet
     assert "before: 12.4 V, cold passed; 0.2 V, hot failed" in said
 
 
+@pytest.mark.long
 def test_what_the_tests_would_catch_is_a_figure(client):
     sheet(client)
     page = sheet(client, "?coverage=yes", waiting="Every single fault is put into the car")

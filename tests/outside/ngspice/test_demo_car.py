@@ -79,6 +79,7 @@ def begins_at_rest(compiled: Compiled, state: Mapping[str, str], devices: np.nda
     return before_of(compiled, values_of(compiled, state)) is None and not devices[0, fuses].any()
 
 
+@pytest.mark.long
 def test_relays_left_to_ngspice_come_to_lie_as_ours(
     ngspice: str, tmp_path: Path, told: list[str], checked: list[Checked]
 ) -> None:  # fmt: skip
