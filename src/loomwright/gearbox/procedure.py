@@ -19,7 +19,6 @@ from loomwright.refusals import OutOfReach
 __all__ = ["SetUpStep", "gate_of", "newest_of", "set_up_steps", "stall_rpm", "step_cells"]
 
 STAGE = "gearbox"
-_HALVINGS = 40
 _VERDICTS = ("passed", "failed", "waived")
 _NEVER_WAIVED = ("Selector adjustment", "Starter inhibit proved", "Reverse inhibit", "Brakes before rolling")
 
@@ -87,15 +86,15 @@ def stall_rpm(box: Box) -> float:
         >>> round(stall_rpm(shipped_box()), -2)
         2100.0
     """
+    from scipy.optimize import brentq  # here: half a second that few questions need
+
+    def left_nm(rpm: float) -> float:
+        return float(np.interp(rpm, box.engine.torque_rpm, box.engine.torque_nm)) - (rpm / box.converter.k_rpm[0]) ** 2
+
     low, high = box.engine.idle_rpm, box.engine.limit_rpm
-    for _ in range(_HALVINGS):
-        middle = 0.5 * (low + high)
-        gives_nm = float(np.interp(middle, box.engine.torque_rpm, box.engine.torque_nm))
-        if gives_nm > (middle / box.converter.k_rpm[0]) ** 2:
-            low = middle
-        else:
-            high = middle
-    return 0.5 * (low + high)
+    if left_nm(low) <= 0.0 or left_nm(high) >= 0.0:
+        return low if left_nm(low) <= 0.0 else high
+    return float(brentq(left_nm, low, high))
 
 
 def _stall_words(box: Box) -> str:

@@ -21,7 +21,6 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
-from fnmatch import fnmatchcase
 
 from loomwright.findings import id_order
 from loomwright.handover.outage import stops_without_plug, with_wires_off
@@ -29,6 +28,7 @@ from loomwright.handover.pack_records import Cavity, ConnectorFace
 from loomwright.handover.wire_ends import WireEnd, wire_ends
 from loomwright.job.connector_layout import layout_of
 from loomwright.job.job import Job
+from loomwright.job.plugs import held_terminals
 from loomwright.job.points import all_terminals
 from loomwright.job.rows import Connector, ControllerPin
 from loomwright.network.build import build_network
@@ -90,23 +90,11 @@ def _is_read(job: Job, pin: ControllerPin) -> bool:
 
 
 def _held(job: Job, row: Connector, there: Sequence[str], ends: Mapping[str, tuple[WireEnd, ...]]) -> list[str]:
-    """The terminals a connector holds.
-
-    Where its row names none: those that no other connector of the part holds, and only the wired ones of them where
-    they are more than it has ways.
-    """
-    if row.terminals:
-        found = [name for word in row.terminals for name in ([word] if "*" not in word else _matching(word, there))]
-        return list(dict.fromkeys(found))
-    others = [word for one in job.connectors if one.part == row.part and one.id != row.id for word in one.terminals]
-    left = [name for name in there if not any(fnmatchcase(name, word) for word in others)]
-    if row.ways and len(left) > row.ways:
-        return [name for name in left if f"{row.part}.{name}" in ends]
-    return left
-
-
-def _matching(pattern: str, there: Sequence[str]) -> list[str]:
-    return sorted((name for name in there if fnmatchcase(name, pattern)), key=id_order)
+    """The terminals a connector holds; where its row names none, only the wired ones if it has fewer ways."""
+    held = held_terminals(job, row, there)
+    if not row.terminals and row.ways and len(held) > row.ways:
+        return [name for name in held if f"{row.part}.{name}" in ends]
+    return held
 
 
 def _face(

@@ -6,6 +6,7 @@ from collections import deque
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
+from loomwright.job.plugs import held_terminals
 from loomwright.job.rows import Connector
 from loomwright.proving.suspects import Suspect
 from loomwright.states.asking.scene import Scene
@@ -113,10 +114,7 @@ def _shared(scene: Scene, names: Sequence[str]) -> str:
 
 def _connector(scene: Scene, part: str, terminal: str) -> Connector | None:
     rows = [one for one in scene.job.connectors if one.part == part]
-    for row in rows:
-        if any(name == terminal or (name.endswith("*") and terminal.startswith(name[:-1])) for name in row.terminals):
-            return row
-    return rows[0] if len(rows) == 1 else None
+    return next((row for row in rows if terminal in held_terminals(scene.job, row, (terminal,))), None)
 
 
 def _where(scene: Scene, part: str) -> str:

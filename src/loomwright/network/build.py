@@ -10,10 +10,10 @@ taken provisionally and noted.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
-from fnmatch import fnmatchcase
+from collections.abc import Mapping, Sequence
 
 from loomwright.job.job import Job
+from loomwright.job.plugs import held_terminals
 from loomwright.job.rows import Part
 from loomwright.job.variables import Variable, variables_of
 from loomwright.job.vehicle import vehicle_of
@@ -111,24 +111,16 @@ def _with_phase(job: Job, variables: tuple[Variable, ...]) -> tuple[Variable, ..
 
 def points_off(job: Job, kinds: Mapping[str, Kind], changes: Changes) -> frozenset[str]:
     """Points whose plug is off: cavities of the connectors, all terminals of the parts, or the points themselves, that
-    are named as unplugged. A connector whose row names no terminals holds those of its part that no other holds."""
+    are named as unplugged."""
     off = {name for name in changes.unplugged if "." in name}
     for name in changes.unplugged:
         rows = [row for row in job.connectors if row.id == name]
         for row in rows:
             wired = _terminals_wired(job, row.part)
-            others = [
-                word for one in job.connectors if one.part == row.part and one is not row for word in one.terminals
-            ]
-            held = _named(wired, row.terminals) if row.terminals else wired - _named(wired, others)
-            off |= {f"{row.part}.{terminal}" for terminal in held}
+            off |= {f"{row.part}.{terminal}" for terminal in wired.intersection(held_terminals(job, row, wired))}
         if not rows:
             off |= {f"{name}.{terminal}" for terminal in _terminals_wired(job, name)}
     return frozenset(off)
-
-
-def _named(terminals: Iterable[str], patterns: Iterable[str]) -> set[str]:
-    return {terminal for terminal in terminals if any(fnmatchcase(terminal, pattern) for pattern in patterns)}
 
 
 def _terminals_wired(job: Job, part: str) -> set[str]:

@@ -11,6 +11,8 @@ from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from math import dist
 
+import networkx as nx
+
 from loomwright.findings import id_order
 from loomwright.job.job import Job
 from loomwright.job.rows import Place, Run
@@ -63,13 +65,8 @@ class RunMap:
             >>> sorted(run_map(Job(runs=runs)).piece("a"))
             ['a', 'b']
         """
-        found, left = {place}, [place]
-        while left:
-            here = left.pop()
-            beyond = {stretch.beyond(here) for stretch in self.at.get(here, ())} - found
-            found |= beyond
-            left += beyond
-        return frozenset(found)
+        graph = nx.Graph((stretch.one, stretch.other) for stretch in self.stretches.values())
+        return frozenset(nx.node_connected_component(graph, place)) if place in graph else frozenset((place,))
 
 
 def run_map(job: Job, *, quiet: bool = False, noisy: Collection[str] = ()) -> RunMap:

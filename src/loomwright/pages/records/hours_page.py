@@ -117,7 +117,7 @@ def hours_page(
     who: str,
     today: str,
     stage: str = "",
-    terms: ShopTerms = ShopTerms(),  # noqa: B008
+    terms: ShopTerms,
     back: Returned | None = None,
 ) -> HoursPage:
     """The page of hours.
