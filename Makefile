@@ -7,6 +7,9 @@ SHELL := bash
 .DEFAULT_GOAL := help
 .DELETE_ON_ERROR:
 
+# where it is set, every process that the tests start reads the whole program in anew
+export PYTHONDONTWRITEBYTECODE :=
+
 PYTHON ?= $(shell command -v python3.11 || command -v python3)
 BIN := .venv/bin
 READY := .venv/.ready

@@ -7,6 +7,7 @@ tested. `LOOMWRIGHT_WITHOUT` (names separated by spaces) makes a program count a
 
 from __future__ import annotations
 
+import gc
 import os
 import shutil
 from pathlib import Path
@@ -17,6 +18,9 @@ from hypothesis import settings
 PROGRAMS = {"ngspice": "the solver beside an outside one", "chromium": "the pages in a browser"}
 
 _MISSING = "{} is not on this machine"
+
+# while tests are read in nothing becomes waste, and looking for waste took a fifth of the time
+gc.disable()
 
 settings.register_profile("plain", deadline=None, print_blob=True)
 settings.register_profile("ci", parent=settings.get_profile("plain"), derandomize=True)
@@ -39,6 +43,9 @@ LONGEST = (
     "allocation/test_engine.py",
     "brief/test_made_on_the_network.py",
     "cli/test_demo.py",
+    "pages/test_under_dash_day.py",
+    "pages/test_http_interface.py",
+    "pages/doors/test_pairing_browser.py",
 )
 """Files that take longest go first, so that two processes end together; all others follow in their own order."""
 
@@ -48,6 +55,12 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     here = Path(__file__).parent
     rank = {here / name: place for place, name in enumerate(LONGEST)}
     items.sort(key=lambda item: rank.get(item.path, len(LONGEST)))
+
+
+def pytest_collection_finish() -> None:
+    """Looks for waste again, in what the tests make and not in what they were read into."""
+    gc.freeze()
+    gc.enable()
 
 
 def in_ci() -> bool:

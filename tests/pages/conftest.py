@@ -16,10 +16,10 @@ import uvicorn
 from playwright.sync_api import Browser, BrowserContext, Page, Playwright, expect, sync_playwright
 
 from loomwright.job.reading import job_from_text
-from loomwright.pages.app import make_app
 from loomwright.pages.checking import CheckBench
 from loomwright.pages.doors.doorway import Doorway
 from loomwright.store.shelf import Shelf
+from tests.pages.shelves import app_on
 from tests.store.conftest import SHEETS, clock
 
 FLAGS = ["--no-sandbox", "--disable-gpu", "--disable-background-networking", "--no-first-run"]
@@ -71,7 +71,7 @@ def served(
         free.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
         free.bind(("127.0.0.1", port))
         port = free.getsockname()[1]
-    app = make_app(shelf, who="A", doorway=doorway)
+    app = app_on(shelf, who="A", doorway=doorway)
     if bench is not None:
         app.state.desk = replace(app.state.desk, bench=bench)
     running = uvicorn.Server(uvicorn.Config(app, host="127.0.0.1", port=port, log_level="warning", access_log=False))
@@ -131,10 +131,22 @@ def context(browser: Browser) -> Iterator[BrowserContext]:
     made.close()
 
 
-@pytest.fixture
-def page(context: BrowserContext) -> Iterator[Page]:
-    """An empty page; a script that stops, or that the page's policy stops, fails the test."""
+@pytest.fixture(scope="session")
+def opener(context: BrowserContext, server: tuple[str, Shelf]) -> Iterator[Page]:
+    """A page that stays open and opens the pages of tests, so that they are drawn by its process: with a process of its
+    own for each, starting it and reading the scripts into it took three times as long as the test."""
     made = context.new_page()
+    made.goto(server[0] + "/static/mark.svg")
+    yield made
+    made.close()
+
+
+@pytest.fixture
+def page(opener: Page) -> Iterator[Page]:
+    """An empty page; a script that stops, or that the page's policy stops, fails the test."""
+    with opener.expect_popup() as opened:
+        opener.evaluate("() => { window.open('about:blank'); }")
+    made = opened.value
     complaints: list[str] = []
     made.on("pageerror", lambda fault: complaints.append(str(fault)))
     made.on("console", lambda told: complaints.append(told.text) if "Content Security Policy" in told.text else None)

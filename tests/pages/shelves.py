@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import re
+import tempfile
 from collections.abc import Mapping, Sequence
+from functools import cache
 from html.parser import HTMLParser
 from itertools import count
 from pathlib import Path
@@ -18,6 +20,7 @@ from loomwright.job.reading import job_from_text
 from loomwright.pages.addresses import JobLinks, things_of
 from loomwright.pages.app import make_app
 from loomwright.pages.checking import Standing
+from loomwright.pages.doors.doorway import Doorway
 from loomwright.store.shelf import Shelf
 from loomwright.store.snapshot import Snapshot
 
@@ -57,9 +60,33 @@ def shelf_in(folder: Path, **jobs: Mapping[str, Rows]) -> Shelf:
     return shelf
 
 
+@cache
+def _first_app() -> FastAPI:
+    """The application of which all others have their addresses."""
+    with tempfile.TemporaryDirectory() as folder:
+        shelf = Shelf(Path(folder), lambda: "now")
+        made = make_app(shelf, who="sam")
+        made.state.desk.close()
+        shelf.close()
+    return made
+
+
+def app_on(shelf: Shelf, *, who: str = "sam", doorway: Doorway | None = None) -> FastAPI:
+    """The application on that shelf, its addresses those of the first one made in the run.
+
+    They are the same in every application and none of them knows of a shelf; to take them to pieces anew at the first
+    question asked of each costs ten times what most pages do.
+    """
+    made = make_app(shelf, who=who, doorway=doorway)
+    first = _first_app()
+    assert made.state.offered == first.state.offered
+    made.router.routes[:] = first.router.routes
+    return made
+
+
 def client_on(shelf: Shelf) -> TestClient:
     """A browser without scripts on that shelf."""
-    return here(make_app(shelf, who="sam"))
+    return here(app_on(shelf))
 
 
 def here(app: FastAPI) -> TestClient:

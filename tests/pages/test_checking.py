@@ -21,7 +21,7 @@ from loomwright.store.shelf import Shelf
 from loomwright.store.text_rows import AddRow, SetCell
 from tests.pages.shelves import SMALL, shelf_in
 
-PATIENCE_S = 60.0
+PATIENCE_S = 120.0
 """For a process that has to be started and a machine that is busy. [s]"""
 
 
@@ -147,6 +147,8 @@ def test_an_edit_taken_back_gives_its_findings_back_at_once(bench: CheckBench, s
 def test_a_process_that_is_killed_is_replaced(bench: CheckBench, shelf: Shelf) -> None:
     under_way(bench, shelf, "van")
     _kill_workers()
+    # until its end is noticed what it had done is told, and the end would count for the next test
+    until(lambda: bench.look(shelf.now("van")).of == 0)
     assert under_way(bench, shelf, "van").of > 0
 
 

@@ -11,9 +11,8 @@ from pathlib import Path
 import pytest
 from fastapi.testclient import TestClient
 
-from loomwright.pages.app import make_app
 from loomwright.store.shelf import Shelf
-from tests.pages.shelves import here
+from tests.pages.shelves import app_on, here
 from tests.states.small_jobs import car
 from tests.store.conftest import clock
 
@@ -25,7 +24,7 @@ def desk(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[TestClient,
     """A desk with the small car, a wire end of it free."""
     shelf = Shelf(Path(tmp_path_factory.mktemp("mends")) / "shelf", clock())
     shelf.add("car", car(changed={"W6": {"to": ""}}), who="A")
-    with here(make_app(shelf, who="A")) as client:
+    with here(app_on(shelf, who="A")) as client:
         yield client, shelf
     shelf.close()
 

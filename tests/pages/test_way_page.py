@@ -8,10 +8,9 @@ import time
 import pytest
 
 from loomwright.findings import Finding
-from loomwright.pages.app import make_app
 from loomwright.pages.records.finding_lines import Pick, findings_page
 from loomwright.store.shelf import Shelf
-from tests.pages.shelves import Page, here, known, links_in, snapshot_of
+from tests.pages.shelves import Page, app_on, here, known, links_in, snapshot_of
 from tests.states.small_jobs import car
 from tests.store.conftest import clock
 
@@ -25,7 +24,7 @@ def desk(tmp_path_factory):
     past = {"id": "W8", "from": "KEY.30", "to": "LA1.1", "size_mm2": "1.5", "length_mm": "900", "circuit": "work"}
     need = {"id": "Q1", "point": "LA1.1", "must": "dead", "when": "SW1=off"}
     shelf.add("car", car(wires=[past], requirements=[need]), who="A")
-    with here(make_app(shelf, who="A")) as client:
+    with here(app_on(shelf, who="A")) as client:
         until = time.monotonic() + PATIENCE_S
         while not (told := client.get("/api/j/car/findings").json())["known"] and time.monotonic() < until:
             time.sleep(0.2)

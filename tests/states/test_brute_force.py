@@ -62,9 +62,10 @@ def key_of(watch: Watch) -> Key:
 
 @dataclass(frozen=True)
 class Solved:
-    """Every raw state from rest, and every state from each neighbour."""
+    """Every raw state from rest, and every state from each neighbour; and what is asked of them."""
 
     scene: Scene
+    asked: list[Watch]
     first: Answers
     after: Answers
     before: np.ndarray
@@ -86,14 +87,14 @@ def every_state(scene: Scene) -> Solved:
     start = rest.devices[[row[state.tobytes()] for state in earlier]]
     batch = solve_many(compiled, np.concatenate(now), start)
     after = Answers(compiled, batch, possible(compiled, batch), held=True)
-    return Solved(scene, answers_of(compiled, states), after, earlier)
+    return Solved(scene, questions(scene), answers_of(compiled, states), after, earlier)
 
 
 def brute(solved: list[Solved]) -> dict[Key, float]:
     """What is broken, with the largest figure met."""
     met: dict[Key, tuple[bool, float]] = {}
     for one in solved:
-        for watch in questions(one.scene):
+        for watch in one.asked:
             for answers in (one.first, one.after):
                 hit, found = watch.broken(answers)
                 hit = hit & answers.possible
@@ -101,7 +102,7 @@ def brute(solved: list[Solved]) -> dict[Key, float]:
                 was = met.get(key_of(watch), (False, 0.0))
                 met[key_of(watch)] = (was[0] or bool(hit.any()), max(was[1], most))
     # a question about several loads names them in the order of their rows, so that turned it is another question
-    as_listed = {key_of(watch) for watch in questions(solved[0].scene)}
+    as_listed = {key_of(watch) for watch in solved[0].asked}
     return {key: most for key, (hit, most) in met.items() if key in as_listed and hit != (key[3] == "ever")}
 
 
@@ -112,9 +113,8 @@ def solved_at(seed: int) -> list[Solved]:
 
 def compare(seed: int) -> None:
     solved = solved_at(seed)
-    scene = solved[0].scene
+    scene, asked = solved[0].scene, solved[0].asked
     wanted = brute(solved)
-    asked = questions(scene)
     for all_below in (EVERY, 0):
         broken = {key_of(one.watch): one for one in search(scene.compiled, asked, all_below=all_below).broken}
         assert set(broken) == set(wanted)
@@ -203,8 +203,7 @@ def fewer(states: np.ndarray, hit: np.ndarray, kept: np.ndarray, rest: np.ndarra
 def test_conditions_told_imply_the_break_and_no_fewer_do(seed: int) -> None:
     solved = solved_at(seed)
     scene, rest = solved[0].scene, solved[0].scene.space.rest
-    asked = questions(scene)
-    found = search(scene.compiled, asked)
+    found = search(scene.compiled, solved[0].asked)
     proved = 0
     for broken in found.broken:
         if broken.values is None or broken.turned:
@@ -230,7 +229,7 @@ def test_conditions_found_around_one_state_hold_in_every_raw_state(seed: int, mo
     monkeypatch.setattr("loomwright.states.asking.smallest._ASKED_NOW_MOST", 0)
     solved = solved_at(seed)
     scene = solved[0].scene
-    found = search(scene.compiled, questions(scene), all_below=0)
+    found = search(scene.compiled, solved[0].asked, all_below=0)
     held = 0
     for broken in found.broken:
         if broken.values is None or broken.turned or broken.before is not None:

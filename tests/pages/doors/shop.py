@@ -13,7 +13,6 @@ from typing import Any, TypeVar
 from fastapi import FastAPI
 from fastapi.testclient import TestClient
 
-from loomwright.pages.app import make_app
 from loomwright.pages.doors.doorway import SESSION_S, Doorway, Lan
 from loomwright.pages.doors.origins import LOOPBACK
 from loomwright.pages.doors.pairing import PairingDesk
@@ -21,7 +20,7 @@ from loomwright.store.devices import Devices, Role
 from loomwright.store.door_key import door_key
 from loomwright.store.shelf import Shelf
 from tests.pages.quiet import Quiet
-from tests.pages.shelves import SMALL, here, shelf_in
+from tests.pages.shelves import SMALL, app_on, here, shelf_in
 
 OWNER = "sam"
 ADDRESS = "192.168.1.20"
@@ -102,7 +101,7 @@ def shop_in(folder: Path, *, is_secure: bool = False, session_s: float = SESSION
             **lan,
         ),
     )
-    app = make_app(shelf, who=OWNER, doorway=doorway)
+    app = app_on(shelf, who=OWNER, doorway=doorway)
     app.state.desk = replace(app.state.desk, bench=Quiet())
     return Shop(
         app=app,
