@@ -5,42 +5,80 @@ below the other: its edges, its conductance to the reference, its injected curre
 blocks of lines. Beside the volts a *tie* comes back by the same parts: the volts each node would have with one volt at
 the reference and no current anywhere: nothing where a node floats.
 
-In: an order, lines of lanes. Out: parts and shares, then ties and volts, in place.
+All of it is calls of numpy on rows that stay where they are, written down once and made as often as there are steps:
+looking the rows up costs as much as the sums.
+
+In: an order (`lane_order`), lines of lanes. Out: parts and shares, then ties and volts, in place.
 """
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
-from loomwright.network.arrays import Steps, type_f, type_i
+from loomwright.network.arrays import type_f, type_i
 
 __all__ = [
-    "Order",
-    "Parts",
-    "eliminate_lanes",
-    "line_of_edge",
-    "line_of_ref",
-    "order_of",
-    "room_for_parts",
-    "substitute_lanes",
-]
+    "LOST", "Calls", "Order", "Parts", "Step", "eliminate_lanes", "elimination", "room_for_parts", "run",
+    "substitute_lanes", "substitution",
+]  # fmt: skip
+
+type_bool = NDArray[np.bool_]
+
+Calls = list[Any]
+"""One after the other what is called, with which two, and where the outcome goes. Flat: the collector would go through
+many small records again and again."""
+
+_MANY = 4
+"""From so many neighbours on one sum over a block is cheaper than a sum for each [-]."""
+_ONE = np.array(1.0)
+_LEAST = np.array(1e-200)
+"""Added to every sum: nothing beside one that leads anywhere, and one that leads nowhere can be divided by. [S]"""
+LOST = 1e199
+"""A larger share is that of a node that nothing leads away from. [ohm]"""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Step:
+    """One node taken out.
+
+    node: where its volts stand.  line: its first.  part: the first of its parts.  share: where its share stands.
+    tied: something that never changes leads from it to the reference.  around: its neighbours.  goes: for each of these
+    where its share of the block below goes to, by runs of lines: places first .. last-1 of the block, and the first of
+    the lines; edges, then the conductance to the reference, the current.
+    """
+
+    node: int
+    line: int
+    part: int
+    share: int
+    tied: bool
+    around: tuple[int, ...]
+    goes: tuple[tuple[tuple[int, int, int], ...], ...]
+
+    @property
+    def end_line(self) -> int:
+        """The first line after it."""
+        return self.line + len(self.around) + 2
+
+    @property
+    def end_part(self) -> int:
+        """The first part after it."""
+        return self.part + len(self.around)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Order:
-    """Some steps that follow one another.
+    """Some steps that follow one another.  top, bottom: their first line, and the first after them.  edges: of all."""
 
-    first: number of the first.  top: its first line.  steps: for each its first line, neighbours, and for each of these
-    the lines its share of the block below goes to: edges, then the conductance to the reference.
-    """
-
-    first: int
     top: int
     bottom: int
-    edges: tuple[int, int]
-    steps: tuple[tuple[int, tuple[int, ...], tuple[tuple[int, ...], ...]], ...]
+    edges: int
+    steps: tuple[Step, ...]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -55,105 +93,113 @@ class Parts:
         return Parts(self.part[:, lanes], self.share[:, lanes])
 
 
-def line_of_edge(steps: Steps) -> type_i:
-    """The line of each edge; two more lines follow those of each step."""
-    ptr: type_i = steps.ptr.astype(np.int64)
-    steps_of_edges: type_i = np.repeat(np.arange(len(ptr) - 1), ptr[1:] - ptr[:-1])
-    lines: type_i = np.arange(len(steps_of_edges)) + 2 * steps_of_edges
-    return lines
-
-
-def line_of_ref(steps: Steps) -> type_i:
-    """The line of each step's conductance to the reference; its injected current is the next. One more for the
-    reference itself."""
-    ptr: type_i = steps.ptr.astype(np.int64)
-    return np.append(ptr[1:] + 2 * np.arange(len(ptr) - 1), ptr[-1] + 2 * (len(ptr) - 1))
-
-
-def order_of(steps: Steps, first: int, last: int) -> Order:
-    """Steps first .. last-1, lines counted over all steps."""
-    edge_line, ref_line = line_of_edge(steps).tolist(), line_of_ref(steps).tolist()
-    ptr, near, pairs = steps.ptr.tolist(), steps.near.tolist(), steps.pair_edge.tolist()
-    found = []
-    for step in range(first, last):
-        around = near[ptr[step] : ptr[step + 1]]
-        pair = int(steps.pair_ptr[step])
-        goes = []
-        for k, one in enumerate(around):
-            more = len(around) - 1 - k
-            goes.append((*(edge_line[edge] for edge in pairs[pair : pair + more]), ref_line[one]))
-            pair += more
-        found.append((ptr[step] + 2 * step, tuple(around), tuple(goes)))
-    return Order(first, ptr[first] + 2 * first, ptr[last] + 2 * last, (ptr[first], ptr[last]), tuple(found))
-
-
 def room_for_parts(order: Order, lanes: int) -> Parts:
     """Room for what an elimination leaves."""
-    return Parts(np.empty((order.edges[1] - order.edges[0], lanes)), np.empty((len(order.steps), lanes)))
+    return Parts(np.empty((order.edges, lanes)), np.empty((len(order.steps), lanes)))
 
 
-def eliminate_lanes(order: Order, lines: type_f, top: int, room: Parts) -> Parts:
-    """Eliminate some steps in place.
+def run(calls: Calls) -> None:
+    """Make the calls."""
+    each = iter(calls)
+    for call, one, other, out in zip(each, each, each, each, strict=True):
+        call(one, other, out)
+
+
+def elimination(order: Order, lines: type_f, top: int, room: Parts) -> Calls:
+    """The calls that eliminate some steps in place.
 
     Args:
         lines: conductances and currents from line `top` on, one column a lane.
-        room: written over; large arrays cost more to get than to fill.
+        room: written over.
     """
-    count = lines.shape[1]
-    part, share = room.part, room.share
-    most = max((len(around) for _, around, _ in order.steps), default=0)
-    total, lost, block = np.empty(count), np.empty(count, bool), np.empty((most + 1, count))
-    row_of, block_of = list(lines), list(block)
-    at = 0
-    for k, (first, around, goes) in enumerate(order.steps):
-        start = first - top
-        degree = len(around)
-        ref = start + degree
-        np.add.reduce(lines[start : ref + 1], axis=0, out=total)
-        # where nothing leads away, all parts come out as nothing, and so must the share
-        np.equal(total, 0.0, out=lost)
-        np.add(total, lost, out=total)
-        own = share[k]
-        np.divide(1.0, total, out=own)
-        parts = part[at : at + degree]
-        np.multiply(lines[start:ref], own, out=parts)
-        np.subtract(own, lost, out=own)
-        at += degree
-        for j in range(degree):
-            targets = goes[j]
-            edges = len(targets) - 1
-            here = block[: edges + 2]
-            np.multiply(lines[start + j + 1 : ref + 2], parts[j], out=here)
-            for m in range(edges):
-                row = row_of[targets[m] - top]
-                np.add(row, block_of[m], out=row)
-            there = targets[edges] - top
-            pair = lines[there : there + 2]
-            np.add(pair, here[edges:], out=pair)
-    return room
+    add, multiply, divide = np.add, np.multiply, np.divide
+    most = max((len(step.around) for step in order.steps), default=0)
+    total, block = np.empty(lines.shape[1]), np.empty((most + 1, lines.shape[1]))
+    rows, parts, shares, blocks = list(lines), list(room.part), list(room.share), list(block)
+    calls: Calls = []
+    for step in order.steps:
+        start, degree, share = step.line - top, len(step.around), shares[step.share]
+        if degree < _MANY:
+            calls += (add, rows[start + degree], rows[start] if degree else _LEAST, total)
+            for k in range(1, degree):
+                calls += (add, total, rows[start + k], total)
+        else:
+            calls += (_sum_up, lines[start : start + degree + 1], _LEAST, total)
+        if degree and not step.tied:
+            calls += (add, total, _LEAST, total)
+        calls += (divide, _ONE, total, share)
+        if degree == 1:
+            calls += (multiply, rows[start], share, parts[step.part])
+        elif degree:
+            at = slice(step.part, step.part + degree)
+            calls += (multiply, lines[start : start + degree], share, room.part[at])
+        for j, runs in enumerate(step.goes):
+            below = lines[start + j + 1 : start + degree + 2]
+            calls += (multiply, below, parts[step.part + j], block[: degree - j + 1])
+            for first, last, line in runs:
+                if last - first == 1:
+                    calls += (add, rows[line - top], blocks[first], rows[line - top])
+                else:
+                    there = lines[line - top : line - top + last - first]
+                    calls += (add, there, block[first:last], there)
+    return calls
 
 
-def substitute_lanes(order: Order, parts: Parts, lines: type_f, top: int, ties: bool, found: type_f) -> None:
-    """Ties or volts of some steps, the last first; a floating node's volts stay where they were. [-, V]
+def _sum_up(rows: type_f, _: type_f, out: type_f) -> None:
+    np.add.reduce(rows, axis=0, out=out)
+
+
+def substitution(steps: Sequence[Step], parts: Parts, lines: type_f, top: int, ties: bool, found: type_f) -> Calls:
+    """The calls that bring back ties or volts of some steps of an order, the last first; a floating node's volts stay
+    where they were. [-, V]
 
     Args:
         lines: as they were left, from line `top` on; the conductance to the reference or the current is asked.
         ties: which of the two.
-        found: of every step, one below the other; written in place.
+        found: of every node, one below the other; written in place.
     """
-    work, count = np.empty(lines.shape[1]), len(parts.part)
-    row_of, part_of = list(found), list(parts.part)
-    floats = (parts.share == 0.0).any(axis=1)
-    at = count
-    for k in range(len(order.steps) - 1, -1, -1):
-        first, around, _ = order.steps[k]
-        line = first - top + len(around) + (0 if ties else 1)
-        at -= len(around)
-        own, share = row_of[order.first + k], parts.share[k]
-        kept = own.copy() if floats[k] and not ties else own
-        np.multiply(lines[line], share, out=own)
-        for j, near in enumerate(around):
-            np.multiply(row_of[near], part_of[at + j], out=work)
-            np.add(own, work, out=own)
-        if kept is not own:
-            np.copyto(own, kept, where=share == 0.0)
+    work, kept = np.empty(lines.shape[1]), np.empty(lines.shape[1])
+    rows, part_of, shares = list(found), list(parts.part), list(parts.share)
+    lost = np.zeros(len(shares), bool)
+    add, multiply = np.add, np.multiply
+    calls: Calls = [] if ties else [_mark_lost, parts.share, None, lost]
+    for step in reversed(steps):
+        keeps = not (ties or step.tied)
+        own, share, is_lost = rows[step.node], shares[step.share], lost[step.share : step.share + 1]
+        if keeps:
+            calls += (_keep, own, is_lost, kept)
+        calls += (multiply, lines[step.line - top + len(step.around) + (0 if ties else 1)], share, own)
+        for part, near in enumerate(step.around, step.part):
+            calls += (multiply, rows[near], part_of[part], work, add, own, work, own)
+        if keeps:
+            calls += (_put_back, kept, (is_lost, share), own)
+    return calls
+
+
+def _mark_lost(shares: type_f, _: None, out: type_bool) -> None:
+    """The nodes that nothing leads away from in any lane."""
+    np.greater(shares.max(axis=1, initial=0.0), LOST, out=out)
+
+
+def _keep(volts: type_f, lost: type_bool, out: type_f) -> None:
+    if lost:
+        np.copyto(out, volts)
+
+
+def _put_back(kept: type_f, lost_and_share: tuple[type_bool, type_f], out: type_f) -> None:
+    lost, share = lost_and_share
+    if lost:
+        np.copyto(out, kept, where=share > LOST)
+
+
+def eliminate_lanes(order: Order, lines: type_f, top: int, room: Parts) -> Parts:
+    """Eliminate some steps in place, see `elimination`."""
+    run(elimination(order, lines, top, room))
+    return room
+
+
+def substitute_lanes(
+    steps: Sequence[Step], parts: Parts, lines: type_f, top: int, ties: bool, found: type_f
+) -> None:  # fmt: skip
+    """Ties or volts of some steps of an order, see `substitution`. [-, V]"""
+    run(substitution(steps, parts, lines, top, ties, found))

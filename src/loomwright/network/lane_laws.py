@@ -24,12 +24,14 @@ _LINE = 30.0
 
 @dataclass(frozen=True, slots=True, eq=False)
 class LawGroup:
-    """Elements of one law that stand side by side.  varies: a state may change their figures."""
+    """Elements of one law that stand side by side.  varies: a state may change their figures.  gated: lines of those
+    that do not always act."""
 
     law: int
     lines: slice
     elements: type_i
     varies: bool
+    gated: tuple[int, ...]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -39,10 +41,11 @@ class Laid:
     law: int
     lines: slice
     p: type_f
+    gated: tuple[int, ...] = ()
 
     def of(self, lanes: type_i) -> Laid:
         """Some of the lanes."""
-        return self if self.p.shape[2] == 1 else Laid(self.law, self.lines, self.p[:, :, lanes])
+        return self if self.p.shape[2] == 1 else Laid(self.law, self.lines, self.p[:, :, lanes], self.gated)
 
 
 def _sort_of(arrays: Arrays, element: int) -> tuple[int, bool]:
@@ -61,7 +64,10 @@ def law_groups(arrays: Arrays, elements: type_i) -> tuple[LawGroup, ...]:
     for (law, varies), members in groupby(elements.tolist(), key=lambda e: _sort_of(arrays, e)):
         group = np.array(list(members), np.int64)
         lines = slice(first, first + len(group))
-        found.append(LawGroup(law, lines, group, varies))
+        opens = (arrays.guard_ptr[group + 1] > arrays.guard_ptr[group]) | (
+            arrays.need_ptr[group + 1] > arrays.need_ptr[group]
+        )
+        found.append(LawGroup(law, lines, group, varies, tuple((first + np.flatnonzero(opens)).tolist())))
         first = lines.stop
     return tuple(found)
 
@@ -77,7 +83,8 @@ def laid(arrays: Arrays, groups: Sequence[LawGroup], selected: type_i) -> tuple[
         rows = arrays.row[group.elements][:, None]
         if group.varies:
             rows = rows + selected[arrays.selector[group.elements]]
-        found.append(Laid(group.law, group.lines, np.ascontiguousarray(np.moveaxis(arrays.figures[rows], -1, 0))))
+        columns = arrays.figures.T[: _FIGURES[group.law]]
+        found.append(Laid(group.law, group.lines, np.stack([np.take(column, rows) for column in columns]), group.gated))
     return tuple(found)
 
 
@@ -102,13 +109,18 @@ def _linear(p: type_f, v: type_f, amps: type_f, slopes: type_f) -> None:
 def _lamp(p: type_f, v: type_f, amps: type_f, slopes: type_f) -> None:
     size = np.abs(v)
     np.maximum(size, _TINY_V, out=size)
-    i = np.log(size / p[0])
+    i = size / p[0]
+    np.log(i, out=i)
     i *= LAMP_EXPONENT
     np.exp(i, out=i)
     i *= p[1]
     cold = i * p[2] >= size
-    slopes[:] = np.where(cold, 1.0 / p[2], LAMP_EXPONENT * i / size)
-    amps[:] = np.where(cold, v / p[2], np.copysign(i, v))
+    np.divide(i, size, out=slopes)
+    slopes *= LAMP_EXPONENT
+    np.copysign(i, v, out=amps)
+    if cold.any():
+        np.copyto(slopes, 1.0 / p[2], where=cold)
+        np.copyto(amps, v / p[2], where=cold)
 
 
 def diode_amps(p: type_f, v: type_f, amps: type_f, slopes: type_f) -> None:
@@ -164,4 +176,6 @@ def _motor(p: type_f, v: type_f, amps: type_f, slopes: type_f) -> None:
     slopes[:] = np.where(still, slow, p[0])
 
 
+_FIGURES = (2, 3, 3, 5, 5, 2, 2, 2)
+"""How many figures each law has [-]."""
 _LAWS = (_linear, _lamp, diode_amps, _clamp, _battery, _current, _power, _motor)
