@@ -21,6 +21,7 @@ import pytest
 from PIL import Image
 
 from loomwright.car import Car
+from loomwright.instruments.shop_meters import ShopMeter, keep_meter
 from loomwright.job.reading import job_from_text
 from loomwright.job.writing import text_from_job
 from loomwright.pages.apart import worked_apart
@@ -120,6 +121,7 @@ def full_shelf() -> Iterator[FullShelf]:
             devices=devices, pairing=PairingDesk(), key=door_key(shelf.folder), addresses=("https://192.168.1.20:8140/",),
             is_secure=True, fingerprint="AB:CD", authority=b"PEM",
         )  # fmt: skip
+        keep_meter(shelf.folder, ShopMeter(name="bench meter", address="TCPIP::192.0.2.1::5025::SOCKET"))
         for name, role in (("tablet by the lift", "bench"), ("old telephone", "look")):
             devices.note("let in", name, "by its code")
             let_in = devices.add(name, role, digest=name.encode(), lasts_s=3600.0)  # type: ignore[arg-type]

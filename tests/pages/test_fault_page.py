@@ -109,7 +109,9 @@ def test_the_card_says_what_comes_off_first_and_its_reading_is_kept_with_it(clie
     kept = shelf.now("car").job.readings[-1]
     assert (kept.point, kept.to, kept.measure) == (asked["point"], asked["to"], asked["measure"])
     assert "lamp" in kept.off
-    assert "; off: lamp" in Page(client.get("/j/car/fault?hunt=dead car").text).words
+    assert (
+        "; the battery's earth lead through a lamp of 21 W" in Page(client.get("/j/car/fault?hunt=dead car").text).words
+    )
 
 
 def test_a_drop_a_clamp_at_either_end_and_round_a_whole_bolt_read_as_they_were_taken(client, shelf):
@@ -129,7 +131,7 @@ def test_a_drop_a_clamp_at_either_end_and_round_a_whole_bolt_read_as_they_were_t
         f"clamp round {wire.id}",
         f"clamp round {wire.id} at {wire.to}",
         "clamp round all wires at ER.1",
-        f"; off: FINJ {wire.id}:{wire.to}",
+        f"; FINJ pulled, {wire.id} at {wire.to} off",
     ):
         assert told in words, told
 

@@ -11,6 +11,7 @@ import pytest
 
 from loomwright.brief.from_circuit import recipe_as_text
 from loomwright.brief.recipe import load_recipes
+from loomwright.instruments.shop_meters import FILE_NAME as METERS
 from loomwright.refusals import BadDocument
 from loomwright.store.backup import back_up, contents_of, file_faults, restore
 from loomwright.store.beside import files_beside, left_beside
@@ -117,6 +118,7 @@ def shop(shelf, folder):
     keep_controller_file(shelf, "car", "tune 1.bin", bytes(range(256)) * 9000)
     keep_log(shelf, "car", "drive.csv", io.BytesIO(b"time,rpm\n0,900\n"))
     (folder / "controllers" / ".coming.bin").write_bytes(b"half of it")
+    (folder / METERS).write_text("meter,address,visa\nbench meter,TCPIP::192.0.2.7::5025::SOCKET,\n", encoding="utf-8")
     return shelf
 
 
@@ -131,6 +133,7 @@ def test_what_lies_beside_the_shelf_comes_back_with_it(shop, folder, tmp_path):
     assert [one.path.read_bytes() for one in kept_logs(again, "car")] == [b"time,rpm\n0,900\n"]
     assert own_recipes(new) == own_recipes(folder)
     assert not (new / "controllers" / ".coming.bin").exists()
+    assert not (new / METERS).exists()
     again.close()
     with sqlite3.connect(new / FILE_NAME) as there:
         assert there.execute("SELECT count(*) FROM sqlite_master WHERE name LIKE 'beside%'").fetchone() == (0,)
@@ -150,8 +153,8 @@ def test_what_lay_beside_the_shelf_that_was_there_is_moved_aside(shop, folder, t
 def test_recorded_drives_may_be_left_out_and_then_stay_where_they_are(shop, folder, tmp_path):
     made = back_up(folder, tmp_path / "file", logs=False)
     assert {one.name.partition("/")[0] for one in made.beside} == {RECIPES, "controllers"}
-    assert left_beside(folder) == ()
-    assert left_beside(folder, logs=False) == ("logs",)
+    assert left_beside(folder) == (METERS,)
+    assert left_beside(folder, logs=False) == ("logs", METERS)
     shop.close()
     restore(tmp_path / "file", folder, aside="old.db")
     assert not (folder / "old.db.beside" / "logs").exists()

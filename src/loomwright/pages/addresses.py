@@ -28,7 +28,7 @@ _NAMED = (
     *("snags", "questions"),
 )
 _PARAMETER = re.compile(r"\{[^}]*\}")
-_KEPT_IN_STATES = ",=:|+-<>"
+_KEPT_IN_STATES = ",=:|-<>"  # a plus sign in an address is a blank
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -57,6 +57,8 @@ def job_path(job: str, *pieces: str, query: Mapping[str, str] | None = None, at:
         '/j/my%20van/wire/W1'
         >>> job_path("van", "car", query={"state": "key=run,engine=idle", "before": ""})
         '/j/van/car?state=key=run,engine=idle'
+        >>> job_path("van", "prove", query={"test": "live/BAT.+/rest"})
+        '/j/van/prove?test=live%2FBAT.%2B%2Frest'
     """
     path = "/".join(["/j", quote(job, safe=""), *(quote(piece, safe="") for piece in pieces)])
     asked = urlencode(

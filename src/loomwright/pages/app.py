@@ -29,6 +29,7 @@ from loomwright.pages.doors.door import Door
 from loomwright.pages.doors.doorway import Doorway, here_alone
 from loomwright.pages.doors.once import Once
 from loomwright.pages.first_page import ask_first_page
+from loomwright.pages.meter_work import MeterBench
 from loomwright.pages.news_board import NewsBoard
 from loomwright.pages.paper_bench import PaperBench
 from loomwright.pages.refused import ANSWERS, broke, nothing_there, refused, request_refused
@@ -81,6 +82,7 @@ def make_app(shelf: Shelf, *, who: str, doorway: Doorway | None = None) -> FastA
         gears=AnswerBench(kept=8),
         fewests=AnswerBench(kept=8),
         symptoms=AnswerBench(kept=8),
+        meters=MeterBench(),
         news=NewsBoard(shelf),
         cars=Cars(),
         days=Days(),

@@ -19,6 +19,7 @@ from loomwright.pages.day_work import Days
 from loomwright.pages.deciding import Decided
 from loomwright.pages.doors.doorway import visitor_of
 from loomwright.pages.gear_work import GearsFound
+from loomwright.pages.meter_work import MeterBench
 from loomwright.pages.news_board import NewsBoard
 from loomwright.pages.paper_bench import PaperBench
 from loomwright.pages.records.ways_page import Arranged
@@ -43,7 +44,7 @@ class Desk:
     """What requests work with. bench, papers, whys, mends, worsts, wrongs, strays, adds: what is worked out
     beside the pages.
 
-    news: who waits.
+    meters: those of the shop, while they are read.   news: who waits.
 
     who: the person at this server, or the name of the device that asks.
     """
@@ -71,6 +72,7 @@ class Desk:
     gears: AnswerBench[GearsFound]
     fewests: AnswerBench[TradeOff]
     symptoms: AnswerBench[SymptomTable]
+    meters: MeterBench
     news: NewsBoard
     cars: Cars
     days: Days
@@ -101,6 +103,7 @@ class Desk:
         self.gears.close()
         self.fewests.close()
         self.symptoms.close()
+        self.meters.close()
 
 
 def desk_of(request: Request) -> Desk:

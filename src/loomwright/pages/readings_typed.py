@@ -41,6 +41,8 @@ def reading_cells(typed: Mapping[str, str]) -> dict[str, str]:
         cells["value"] = value
     cells["seen"] = typed.get("seen", "")
     cells |= {name: typed.get(name, "") for name in _KEPT if name != "when"}
+    if measure == "lamp":  # a meter was not what it was seen on
+        cells["instrument"] = ""
     cells["battery_v"] = _COMMA.sub(".", cells["battery_v"])
     return {heading: text for heading, text in cells.items() if text}
 

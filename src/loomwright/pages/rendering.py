@@ -19,6 +19,7 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup, escape
 
 from loomwright.findings import Finding, says
+from loomwright.instruments.meter import CAUTIONS
 from loomwright.pages.addresses import JobLinks, things_of
 from loomwright.pages.desk import desk_of
 from loomwright.pages.doors.doorway import visitor_of
@@ -148,6 +149,7 @@ def environment() -> Environment:
     }
     made.globals["static"] = _static
     made.globals["emergency"] = EMERGENCY
+    made.globals["meter_cautions"] = CAUTIONS
     return made
 
 

@@ -31,8 +31,8 @@ __all__ = [
 LOGS = "logs"
 """Recorded drives: as large as everything else together, so that they may be left out."""
 _BESIDE = (RECIPES, "controllers", LOGS)
-_NEVER = ("aside",)
-"""What devices brought that were let go: like the door's keys never in a backup."""
+_NEVER = ("aside", "meters.csv")
+"""What devices brought that were let go, and where the shop's meters are reached: never in a backup."""
 _PIECE = 1024 * 1024
 _COMING = (".being-made", ".coming")
 _TABLES = (

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
+from types import MappingProxyType
 
 from loomwright.drawings.square_code import square_code
+from loomwright.instruments.meter import PYTHON_VISA
+from loomwright.instruments.shop_meters import MAKERS_VISA, ShopMeter
 from loomwright.pages.doors.doorway import Doorway
 from loomwright.pages.doors.pairing import CODE_LIFE_S
 from loomwright.pages.doors.visitor import ROLE_WORDS
@@ -21,11 +24,13 @@ __all__ = [
     "CodeShown",
     "DeviceLine",
     "DevicesPage",
+    "MeterLine",
     "RoleChoice",
     "code_shown",
     "devices_page",
 ]
 
+_NOTHING: Mapping[str, str] = MappingProxyType({})
 _QUIET = 4
 _MOST_PAST = 10
 _ROLE_HELP = {
@@ -96,8 +101,18 @@ class AsideShown:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class MeterLine:
+    """One meter of the shop. reached: by what, in words.   field: id of the field it is tried in."""
+
+    name: str
+    address: str
+    reached: str
+    field: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class DevicesPage:
-    """What the page places. is_open: devices can be let in."""
+    """What the page places. is_open: devices can be let in.   typed: what comes back in the form of a meter."""
 
     is_open: bool
     addresses: tuple[str, ...]
@@ -109,6 +124,9 @@ class DevicesPage:
     aside: tuple[AsideShown, ...]
     book: tuple[BookShown, ...]
     code: CodeShown | None
+    meters: tuple[MeterLine, ...]
+    makers_visa: str
+    typed: Mapping[str, str]
     problems: tuple[Problem, ...]
 
 
@@ -121,6 +139,8 @@ def devices_page(
     this: str,
     aside: Sequence[SetAside] = (),
     code: CodeShown | None = None,
+    meters: Sequence[ShopMeter] = (),
+    typed: Mapping[str, str] = _NOTHING,
     problems: tuple[Problem, ...] = (),
 ) -> DevicesPage:
     """The page of devices.
@@ -130,6 +150,8 @@ def devices_page(
         this: the device that asks; empty for the machine itself.
         aside: what devices left behind that were let go.
         code: one that was made just now.
+        meters: of the shop.
+        typed: what comes back in the form of a meter.
         problems: why something was not done.
     """
     lan = doorway.lan
@@ -145,6 +167,9 @@ def devices_page(
         aside=_aside(lines, aside),
         book=tuple(BookShown(time=_time(one.at_s), what=one.what, who=one.who, about=one.about) for one in book),
         code=code,
+        meters=tuple(_meter(one, number) for number, one in enumerate(meters)),
+        makers_visa=MAKERS_VISA,
+        typed=typed,
         problems=problems,
     )
 
@@ -169,6 +194,13 @@ def code_shown(code: str, role: Role, address: str) -> CodeShown:
         dark=dark,
         minutes=round(CODE_LIFE_S / 60),
     )
+
+
+def _meter(one: ShopMeter, number: int) -> MeterLine:
+    reached = (
+        "its maker's VISA" if one.visa == MAKERS_VISA else "VISA of our own" if one.visa == PYTHON_VISA else one.visa
+    )
+    return MeterLine(name=one.name, address=one.address, reached=reached, field=f"try-{number}")
 
 
 def _aside(lines: Sequence[DeviceLine], aside: Sequence[SetAside]) -> tuple[AsideShown, ...]:

@@ -111,6 +111,7 @@ class OldWirePage:
     has_row: bool
     photos: tuple[Photo, ...]
     photos_href: str
+    meters: tuple[str, ...]
     typed: Mapping[str, str]
     problems: tuple[Problem, ...]
     here: str
@@ -129,6 +130,7 @@ def old_wire_page(
     photos: tuple[Photo, ...],
     *,
     to: str = "",
+    meters: tuple[str, ...] = (),
     typed: Mapping[str, str] | None = None,
     problems: tuple[Problem, ...] = (),
     back: Returned | None = None,
@@ -137,6 +139,7 @@ def old_wire_page(
 
     Args:
         to: the point of the new loom it would be joined to; the rows this makes are shown where it is given.
+        meters: of the shop, that a reading may be taken from.
         typed: a reading that was not taken down.
         problems: why it was not.
         back: the form of its row that was not taken.
@@ -198,6 +201,7 @@ def old_wire_page(
         has_row=stored is not None,
         photos=photos,
         photos_href=links.photos("old_wires", stored.key) if stored is not None else "",
+        meters=meters,
         typed=typed or {},
         problems=problems,
         here=here,

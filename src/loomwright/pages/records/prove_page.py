@@ -9,13 +9,15 @@ from loomwright.handover.proof_sheet import band_text
 from loomwright.job.job import Job
 from loomwright.job.rows import Proof
 from loomwright.pages.addresses import JobLinks, job_path
+from loomwright.pages.grouped_tests import TestGroup, group_of
+from loomwright.pages.records.entry_form import new_token
 from loomwright.proving.coverage import Coverage
 from loomwright.proving.plan import STAGES, Stood, TestPlan, stood_of
 from loomwright.proving.taking import TOLD
 from loomwright.quantities.printing import for_print
 from loomwright.refusals import Problem
 
-__all__ = ["CoverLine", "CoverageShown", "ProvePage", "StageTests", "TestCard", "TestLine", "prove_page"]
+__all__ = ["CoverLine", "CoverageShown", "GroupCard", "ProvePage", "StageTests", "TestCard", "TestLine", "prove_page"]
 
 _MOST = 30
 _UNITS = {"V": "V", "ohm": "Ω", "A": "A", "degC": "°C"}
@@ -51,12 +53,30 @@ class TestCard:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class GroupCard:
+    """Tests that may be answered together with the one in hand. points: id and place of each.   word: on the button.
+
+    token: of the form, so that it counts once.
+    """
+
+    does: str
+    at: str
+    word: str
+    points: tuple[tuple[str, str], ...]
+    token: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class TakenLast:
-    """The record taken last. read, verdict: as printed.   beside: its cold and its hot reading, where both are."""
+    """The record taken last. read, verdict: as printed.   is_figure: it was read and not answered in words.
+
+    beside: its cold and its hot reading, where both are.
+    """
 
     point: str
     when: str
     read: str
+    is_figure: bool
     verdict: str
     href: str
     beside: str
@@ -64,7 +84,10 @@ class TakenLast:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TestLine:
-    """One test in the list. hunt: where the fault finder takes its reading over, empty where there is nothing to."""
+    """One test in the list. hunt: where the fault finder takes its reading over, empty where there is nothing to.
+
+    begin: where a hunt begins whose first reading is taken anew, since this one was taken with plugs off.
+    """
 
     __test__ = False
 
@@ -77,6 +100,7 @@ class TestLine:
     verdict: str
     href: str
     hunt: str
+    begin: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -124,6 +148,8 @@ class ProvePage:
     done: int
     of: int
     card: TestCard | None
+    group: GroupCard | None
+    failed: tuple[TestLine, ...]
     last: TakenLast | None
     stages: tuple[StageTests, ...]
     taken: int
@@ -133,9 +159,11 @@ class ProvePage:
     coverage: CoverageShown | None
     asks_coverage: bool
     asks: str
+    meters: tuple[str, ...]
     typed: Mapping[str, str]
     problems: tuple[Problem, ...]
     save: str
+    save_group: str
     hunt: str
     stop: str
     again: str
@@ -156,6 +184,7 @@ def prove_page(
     done: int = 0,
     of: int = 0,
     asks: str = "",
+    meters: tuple[str, ...] = (),
     typed: Mapping[str, str] | None = None,
     problems: tuple[Problem, ...] = (),
     hunted: frozenset[str] = frozenset(),
@@ -169,11 +198,14 @@ def prove_page(
         stopped: `plan` or `coverage`, where that was stopped.
         done, of: of what is worked out. [-]
         asks: why the reading is asked about.
+        meters: of the shop, that a reading may be taken from.
         hunted: failed tests whose reading the fault finder can take over.
     """
     stood = () if plan is None else stood_of(plan.tests, job.proofs)
     here = next((one for one in stood if one.test.id == chosen), None)
     here = here or next((one for one in stood if not one.rows), None)
+    lines = _stages(stood, here, links, hunted)
+    group = None if here is None else group_of(job, here.test, stood)
     waits = "plan" if plan is None else "coverage" if asks_coverage and coverage is None else ""
     return ProvePage(
         waits_for="" if stopped else waits,
@@ -181,8 +213,10 @@ def prove_page(
         done=done,
         of=of,
         card=None if here is None else _card(job, here, stood, links),
+        group=None if group is None else _group(job, group),
+        failed=tuple(one for stage in lines for one in stage.lines if one.verdict == "failed"),
         last=_last(job, links),
-        stages=tuple(_stages(stood, here, links, hunted)),
+        stages=tuple(lines),
         taken=sum(bool(one.rows) for one in stood),
         tests=len(stood),
         walk_m="" if plan is None else for_print(plan.walk_mm / 1000.0, digits=2),
@@ -190,9 +224,11 @@ def prove_page(
         coverage=None if coverage is None else _covered(coverage),
         asks_coverage=asks_coverage,
         asks=asks,
+        meters=meters,
         typed=typed or _as_before(job),
         problems=problems,
         save=job_path(links.job, "prove"),
+        save_group=job_path(links.job, "prove", "group"),
         hunt=job_path(links.job, "prove", "hunt"),
         stop=job_path(links.job, "prove", "stop"),
         again=job_path(links.job, "prove", "again"),
@@ -219,6 +255,7 @@ def _last(job: Job, links: JobLinks) -> TakenLast | None:
         point=row.point,
         when=row.when.text,
         read=shown(row),
+        is_figure=isinstance(row.value, int | float),
         verdict=row.verdict,
         href=job_path(links.job, "prove", query={"test": row.test}),
         beside=f"{told['cold']} · {told['hot']}" if {"cold", "hot"} <= told.keys() else "",
@@ -260,6 +297,18 @@ def _card(job: Job, one: Stood, stood: Sequence[Stood], links: JobLinks) -> Test
     )
 
 
+def _group(job: Job, group: TestGroup) -> GroupCard:
+    names = {place.id: place.name or place.id for place in job.places}
+    ends = {one.to for one in group.tests}
+    return GroupCard(
+        does=group.does,
+        at=names.get(group.at, group.at),
+        word=group.answer,
+        points=tuple((one.id, one.point + (f" to {one.to}" if len(ends) > 1 else "")) for one in group.tests),
+        token=new_token(),
+    )
+
+
 def _stages(stood: Sequence[Stood], here: Stood | None, links: JobLinks, hunted: frozenset[str]) -> list[StageTests]:
     found = []
     for stage, title in STAGES:
@@ -278,7 +327,7 @@ def _stages(stood: Sequence[Stood], here: Stood | None, links: JobLinks, hunted:
 
 
 def _line(one: Stood, links: JobLinks, hunted: frozenset[str]) -> TestLine:
-    test = one.test
+    test, failed = one.test, one.verdict == "failed"
     return TestLine(
         id=test.id,
         point=test.point + (f" to {test.to}" if test.to else ""),
@@ -288,7 +337,8 @@ def _line(one: Stood, links: JobLinks, hunted: frozenset[str]) -> TestLine:
         read=" · ".join(shown(row) for row in one.rows),
         verdict=one.verdict if one.rows else "",
         href=job_path(links.job, "prove", query={"test": test.id}),
-        hunt=test.id if one.verdict == "failed" and test.id in hunted else "",
+        hunt=test.id if failed and test.id in hunted else "",
+        begin=job_path(links.job, "fault", query={"hunt": f"test {test.id}"[:80]}) if failed else "",
     )
 
 

@@ -137,6 +137,7 @@ class SurveyPage:
     asked: SurveyAsked
     sures: tuple[tuple[str, str], ...]
     new: EntryForm
+    meters: tuple[str, ...]
     typed: Mapping[str, str]
     problems: tuple[Problem, ...]
     here: str
@@ -153,6 +154,7 @@ def survey_page(
     asked: SurveyAsked,
     links: JobLinks,
     *,
+    meters: tuple[str, ...] = (),
     typed: Mapping[str, str] | None = None,
     problems: tuple[Problem, ...] = (),
     back: Returned | None = None,
@@ -162,6 +164,7 @@ def survey_page(
     Args:
         survey: its readings to take next are weighed by their own wire alone.
         standing: those weighed by all wires together, or how far that is.
+        meters: of the shop, that a reading may be taken from.
         typed: a reading that was not taken down.
         problems: why it was not.
         back: the form of a new old wire that was not taken.
@@ -169,7 +172,7 @@ def survey_page(
     job = snapshot.as_written
     said = {wire.id: wire for wire in survey.wires}
     following = standing.answer if standing.answer is not None else survey.following
-    card = _chosen(survey, following, asked)
+    card = _chosen(survey, following, asked, typed or {})
     waiting = standing.answer is None and not standing.stopped and standing.refused is None
     waiting = waiting and bool(survey.wires) and not asked.take and not problems
     here = job_path(snapshot.name, "survey", query=asked.query())
@@ -233,6 +236,7 @@ def survey_page(
         asked=asked,
         sures=tuple(SURE.items()),
         new=new_wire_form(snapshot, here, back),
+        meters=meters,
         typed=typed or {},
         problems=problems,
         here=here,
@@ -264,12 +268,16 @@ def shown_text(reading: Reading) -> str:
     return ", ".join(piece for piece in (text + from_ if text else "", seen) if piece)
 
 
-def _chosen(survey: Survey, following: tuple[NextReading, ...], asked: SurveyAsked) -> NextReading | None:
-    """The reading that was picked by hand, else the best."""
+def _chosen(
+    survey: Survey, following: tuple[NextReading, ...], asked: SurveyAsked, typed: Mapping[str, str]
+) -> NextReading | None:
+    """The reading that what was typed belongs to, or that was picked by hand; else the best."""
     wire, _, look = asked.take.rpartition(":")
     changing = (each.change_mind for each in survey.wires)
-    offered = (*following, *survey.following, *(each for each in changing if each is not None))
-    picked = next((each for each in offered if (each.wire, each.look) == (wire, look)), None)
+    offered = [*following, *survey.following, *(each for each in changing if each is not None)]
+    back = (typed.get("wire", ""), typed.get("when", ""))
+    picked = next((each for each in offered if back[0] and (each.wire, each.when) == back), None)
+    picked = picked or next((each for each in offered if (each.wire, each.look) == (wire, look)), None)
     return picked or next(iter(following), None)
 
 

@@ -14,7 +14,7 @@ from markupsafe import escape
 
 from loomwright.car import Car
 from loomwright.drawings.screens import Screen, Touched
-from loomwright.pages.records.plan_view import View
+from loomwright.pages.records.plan_view import DrawnPlace, View
 from loomwright.proving.locate import SuspectGroup
 
 __all__ = [
@@ -35,6 +35,8 @@ _RING_MM = 2.0
 _SYMBOL_MM = 2.4
 """A symbol stands at the left of its words; half its width, typical [mm]."""
 _STRIKE_MM = 3.2
+_BESIDE = 13.0
+"""From a place's dot to the middle of its ring, in units of the drawing: a little more than its radius. [-]"""
 _ALONG = 0.28
 """How far along its run a ring stands: names stand about the middle. [0..1]"""
 
@@ -110,7 +112,7 @@ def struck(screen: Screen, suspects: Mapping[str, int]) -> str:
 
 def view_marks(car: Car, view: View, suspects: Mapping[str, int]) -> tuple[PlanMark, ...]:
     """The rings of a view: parts at their places, wires on their runs, at their ends where they follow none."""
-    places = {one.place: (one.x, one.y) for one in view.places}
+    places = {one.place: _beside(one) for one in view.places}
     runs = {one.run: (one.x1 + _ALONG * (one.x2 - one.x1), one.y1 + _ALONG * (one.y2 - one.y1)) for one in view.runs}
     parts = {part.id: part.place for part in car.job.parts}
     wires = {wire.id: wire for wire in car.filled.wires}
@@ -132,6 +134,13 @@ def view_marks(car: Car, view: View, suspects: Mapping[str, int]) -> tuple[PlanM
         PlanMark(x=round(x, 1), y=round(y, 1), says=" ".join(map(str, sorted(ranks))))
         for (x, y), ranks in found.items()
     )
+
+
+def _beside(place: DrawnPlace) -> tuple[float, float]:
+    """Where the ring of a place stands: beside its dot, on the side its name does not take. [-]"""
+    if place.anchor == "middle":
+        return place.x, place.y + (_BESIDE if place.label_y < place.y else -_BESIDE)
+    return place.x + (-_BESIDE if place.anchor == "start" else _BESIDE), place.y
 
 
 def _hand(kind: str, at: tuple[str, ...]) -> tuple[str, ...]:

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Annotated
 
 from fastapi import APIRouter, Path, Query, Request, Response
 from fastapi.responses import RedirectResponse
 
+from loomwright.instruments.shop_meters import shop_meters
 from loomwright.pages.addresses import own_path
 from loomwright.pages.doors.doorway import Lan, doorway_of, let_go_of, visitor_of
 from loomwright.pages.doors.pairing import Shut
@@ -20,7 +22,7 @@ from loomwright.refusals import BadDocument, NoAnswer, OutOfReach, Problem
 from loomwright.store.devices import ROLES, Role
 from loomwright.store.set_aside import set_aside
 
-__all__ = ["router"]
+__all__ = ["devices_answer", "router"]
 
 router = APIRouter(include_in_schema=False)
 
@@ -34,7 +36,7 @@ To = Annotated[str, Query(max_length=500)]
 @router.get("/devices")
 def devices(request: Request) -> Response:
     """The devices that are let in."""
-    return _page(request)
+    return devices_answer(request)
 
 
 @router.post("/devices/code")
@@ -43,7 +45,7 @@ def code(request: Request, typed: TypedForm) -> Response:
     lan = _lan(request)
     role = _role(typed.get("role", ""))
     made = lan.pairing.new_code(role)
-    return _page(request, code=code_shown(made, role, lan.addresses[0]))
+    return devices_answer(request, code=code_shown(made, role, lan.addresses[0]))
 
 
 @router.post("/devices/{number}/role")
@@ -139,19 +141,40 @@ def leave(request: Request) -> Response:
     return answer
 
 
-def _page(request: Request, *, code: CodeShown | None = None) -> Response:
+def devices_answer(
+    request: Request,
+    *,
+    code: CodeShown | None = None,
+    typed: Mapping[str, str] | None = None,
+    problems: tuple[Problem, ...] = (),
+) -> Response:
+    """The page of devices and meters.
+
+    Args:
+        code: one that was made just now.
+        typed: what comes back in the form of a meter.
+        problems: why something was not done.
+    """
     doorway, visitor = doorway_of(request), visitor_of(request)
     lan = doorway.lan
+    folder = request.app.state.desk.shelf.folder
+    try:
+        meters = shop_meters(folder)
+    except BadDocument as unread:
+        meters, problems = (), problems or unread.problems
     record = devices_page(
         doorway,
         () if lan is None else lan.devices.all(),
         () if lan is None else lan.devices.book(),
         now_s=0.0 if lan is None else lan.devices.now_s(),
         this="" if visitor is None else visitor.device,
-        aside=() if lan is None else set_aside(request.app.state.desk.shelf.folder),
+        aside=() if lan is None else set_aside(folder),
         code=code,
+        meters=meters,
+        typed=typed or {},
+        problems=problems,
     )
-    answer = page(request, "devices.html", record)
+    answer = page(request, "devices.html", record, status=_REFUSED if problems else 200)
     answer.headers["Cache-Control"] = "no-store"
     return answer
 

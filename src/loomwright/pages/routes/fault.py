@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from datetime import UTC, datetime
+from functools import partial
 from typing import Annotated
 
 from fastapi import APIRouter, Query, Request, Response
@@ -12,16 +14,21 @@ from fastapi.responses import RedirectResponse
 from loomwright.car import Car
 from loomwright.job.edits import add_row
 from loomwright.job.job import Job
+from loomwright.job.rows import Reading
 from loomwright.pages.addresses import job_path
 from loomwright.pages.answer_bench import AnswerStanding
 from loomwright.pages.desk import Desk
 from loomwright.pages.entries import TypedForm
 from loomwright.pages.fault_work import car_digest, faults_apart
+from loomwright.pages.readings_asked import asks_of_volts, state_of_text
 from loomwright.pages.records.fault_page import fault_page
 from loomwright.pages.rendering import links_of, page
 from loomwright.pages.routes.edits import AtDesk, JobName
+from loomwright.pages.routes.meters import meters_offered
 from loomwright.proving.fault_table import FaultTable
 from loomwright.proving.locate import Located
+from loomwright.proving.next_point import shown_as
+from loomwright.proving.put_off import off_says
 from loomwright.quantities import parse_quantity
 from loomwright.refusals import BadDocument, NoAnswer, OutOfReach, Problem
 from loomwright.store.snapshot import Snapshot
@@ -32,7 +39,7 @@ router = APIRouter(include_in_schema=False)
 Hunt = Annotated[str, Query(max_length=80)]
 _SEE_OTHER = 303
 _REFUSED = 422
-_FIELDS = ("point", "to", "off", "when", "measure", "value", "unit", "note")
+_FIELDS = ("point", "to", "off", "when", "measure", "value", "unit", "note", "instrument")
 _UNITS = {"volts": "V", "clamp": "A"}
 _ENDINGS = {"volts": "v", "clamp": "a"}
 _USUAL = "the fault"
@@ -54,6 +61,9 @@ def read(request: Request, desk: AtDesk, job: JobName, typed: TypedForm) -> Resp
     snapshot = desk.shelf.now(job)
     cells["value"] = _bare(cells.get("value", ""), cells["measure"])
     problems = _wrong_with(desk, snapshot, cells)
+    asks = "" if problems or typed.get("insist") == "yes" else _asks(_car(desk, snapshot), cells)
+    if asks:
+        return _page(request, desk, job, hunt, typed, (), asks)
     if not problems:
         taken = {**cells, "visit": hunt, "time": datetime.now(UTC).isoformat(timespec="seconds")}
         edited = desk.shelf.record(job, "readings", taken, who=desk.who)
@@ -78,7 +88,13 @@ def again(desk: AtDesk, job: JobName, hunt: Hunt = "") -> Response:
 
 
 def _page(
-    request: Request, desk: Desk, name: str, hunt: str, typed: Mapping[str, str], problems: tuple[Problem, ...]
+    request: Request,
+    desk: Desk,
+    name: str,
+    hunt: str,
+    typed: Mapping[str, str],
+    problems: tuple[Problem, ...],
+    asks: str = "",
 ) -> Response:
     snapshot = desk.shelf.now(name)
     car = _car(desk, snapshot)
@@ -99,13 +115,59 @@ def _page(
         points=tuple(
             sorted(point for point in car.compiled.node_of if "._" not in point and not point.startswith("~"))
         ),
+        states=_states(standing.answer),
+        variables=tuple((one.name, " ".join(one.values)) for one in car.compiled.network.variables),
+        off_words=partial(_off_words, car),
+        sound=partial(_sound, car),
+        asks=asks,
+        meters=meters_offered(request, desk),
         typed=typed,
         problems=problems,
         stopped=standing.stopped,
         done=standing.done,
         of=standing.of,
     )
-    return page(request, "fault.html", record, snapshot=snapshot, status=_REFUSED if problems else 200)
+    return page(request, "fault.html", record, snapshot=snapshot, status=_REFUSED if problems or asks else 200)
+
+
+def _states(table: FaultTable | None) -> tuple[str, ...]:
+    """The states in which one measures, as they are typed; none while they are worked out."""
+    away = [] if table is None else [table.away(k) for k in range(len(table.states))]
+    return tuple(", ".join(f"{name}={value}" for name, value in one.items()) for one in away if one)
+
+
+def _off_words(car: Car, names: Sequence[str]) -> str:
+    """What is off, in words; by its names where the car has it no more."""
+    try:
+        return off_says(car.scene, names)
+    except OutOfReach:
+        return " ".join(names)
+
+
+def _sound(car: Car, one: Reading) -> str:
+    """What a sound car shows at a reading; empty where something was off for it, or its place is not there any more."""
+    if one.off or one.measure not in _UNITS:
+        return ""
+    try:
+        solved = car.solve(state_of_text(one.when.text))
+    except OutOfReach:
+        return ""
+    if one.measure == "clamp":
+        amps = solved.amps.get(one.point)
+        return "" if amps is None else shown_as(abs(amps), "A")
+    volts, to = solved.volts.get(one.point), solved.volts.get(one.to) if one.to else 0.0
+    return "" if volts is None or to is None else shown_as(volts - to, "V")
+
+
+def _asks(car: Car, cells: Mapping[str, str]) -> str:
+    """Why a figure can hardly be meant; empty where it can."""
+    if cells.get("measure") != "volts" or not cells.get("value"):
+        return ""
+    try:
+        value_v = float(cells["value"])
+    except ValueError:
+        return ""
+    return asks_of_volts(value_v, state_of_text(cells.get("when", "")), car.scene.vehicle.system_v)
 
 
 def _bare(typed: str, measure: str) -> str:
@@ -124,8 +186,19 @@ def _wrong_with(desk: Desk, snapshot: Snapshot, cells: Mapping[str, str]) -> tup
     try:
         car.asks_after(add_row(Job(), "readings", cells).readings)
     except BadDocument as refusal:
-        return refusal.problems
+        # the row that was tried has a number of its own, which is nobody's
+        told = (replace(one, row=None) for one in refusal.problems)
+        return tuple(_unit_told(one, cells) if one.column == "value" else one for one in told)
     return ()
+
+
+def _unit_told(problem: Problem, cells: Mapping[str, str]) -> Problem:
+    """What is said of a figure with a unit that is not the one that is measured; anything else as it is."""
+    unit = _UNITS.get(cells["measure"], "")
+    if not unit or not cells.get("value", "")[:1].isdigit():
+        return problem
+    mend = "Set the meter to it and read again, or say what was measured"
+    return replace(problem, allowed=f"a figure in {unit}, bare or with its unit", mend=mend)
 
 
 def _newest(snapshot: Snapshot) -> str:

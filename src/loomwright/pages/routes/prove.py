@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from datetime import UTC, datetime
 from typing import Annotated
 
-from fastapi import APIRouter, Query, Request, Response
+from fastapi import APIRouter, Depends, Query, Request, Response
 from fastapi.responses import RedirectResponse
 
 from loomwright.car import Car
@@ -15,17 +15,21 @@ from loomwright.job.job import Job
 from loomwright.pages.addresses import job_path
 from loomwright.pages.answer_bench import AnswerStanding
 from loomwright.pages.desk import Desk
-from loomwright.pages.entries import TypedForm
+from loomwright.pages.entries import TypedForm, read_form
 from loomwright.pages.fault_work import car_digest
+from loomwright.pages.grouped_tests import MOST_TOGETHER, group_of, together_note
 from loomwright.pages.prove_work import coverage_apart, plan_apart, plan_digest
+from loomwright.pages.readings_asked import asks_of_volts, state_of_text
 from loomwright.pages.records.prove_page import prove_page
 from loomwright.pages.rendering import links_of, page
 from loomwright.pages.routes.edits import AtDesk, JobName
+from loomwright.pages.routes.meters import meters_offered
 from loomwright.proving.coverage import Coverage
 from loomwright.proving.plan import PlannedTest, TestPlan, stood_of
 from loomwright.proving.taking import taken
 from loomwright.refusals import NoAnswer, OutOfReach, Problem
 from loomwright.store.snapshot import Snapshot
+from loomwright.store.text_rows import AddRow, Edit
 from loomwright.writers.proof_paper import proof_pdf
 
 __all__ = ["router"]
@@ -33,9 +37,17 @@ __all__ = ["router"]
 router = APIRouter(include_in_schema=False)
 Chosen = Annotated[str, Query(max_length=200)]
 Word = Annotated[str, Query(max_length=8)]
+_MOST_FIELDS = MOST_TOGETHER + 20
 _SEE_OTHER = 303
 _REFUSED = 422
 _SAME_V = 0.5
+
+
+async def _group_form(request: Request) -> Mapping[str, str]:
+    return await read_form(request, _MOST_FIELDS)
+
+
+GroupForm = Annotated[Mapping[str, str], Depends(_group_form)]
 
 
 @router.get("/j/{job}/prove")
@@ -74,13 +86,55 @@ def take(request: Request, desk: AtDesk, job: JobName, typed: TypedForm) -> Resp
             mend="Write what the meter shows, its unit behind it",
         )
         return _page(request, desk, job, name, typed=typed, problems=(asked,))
-    if found.asks and typed.get("insist") != "yes":
-        return _page(request, desk, job, name, typed=typed, asks=found.asks)
+    asks = found.asks or _asks(test, found.cells, _car(desk, snapshot).scene.vehicle.system_v)
+    if asks and typed.get("insist") != "yes":
+        return _page(request, desk, job, name, typed=typed, asks=asks)
     edited = desk.shelf.record(job, "proofs", found.cells, who=desk.who)
     if edited.problems:
         return _page(request, desk, job, name, typed=typed, problems=edited.problems)
     onward = name if found.verdict == "failed" else _next_after(plan, name, desk.shelf.now(job).as_written)
     return RedirectResponse(job_path(job, "prove", query={"test": onward} if onward else {}), _SEE_OTHER)
+
+
+@router.post("/j/{job}/prove/group")
+def take_group(request: Request, desk: AtDesk, job: JobName, typed: GroupForm) -> Response:
+    """Take down several tests of one sort at one place with one answer, each as its own row."""
+    snapshot = desk.shelf.now(job)
+    name = typed.get("test", "")
+    plan = _plan(desk, snapshot).answer
+    test = None if plan is None else plan.named(name)
+    written = snapshot.as_written
+    group = None if plan is None or test is None else group_of(written, test, stood_of(plan.tests, written.proofs))
+    ticked = {text for field, text in typed.items() if field.startswith("is.")}
+    tests = [one for one in group.tests if one.id in ticked] if group is not None else []
+    if group is None or not tests:
+        return RedirectResponse(job_path(job, "prove", query={"test": name} if test else {}), _SEE_OTHER)
+    found = [
+        taken(
+            one,
+            group.answer,
+            time=datetime.now(UTC).isoformat(timespec="seconds"),
+            who=desk.who,
+            instrument=typed.get("instrument", "")[:80],
+            warmth=typed.get("warmth", "") if typed.get("warmth") in ("cold", "hot") else "",
+            notes=together_note(len(tests)) if len(tests) > 1 else "",
+        )
+        for one in tests
+    ]
+    edits: list[Edit] = [AddRow(sheet="proofs", cells=one.cells) for one in found]
+    why = f"{len(tests)} tests answered together"
+    edited = desk.shelf.edit(job, edits, who=desk.who, why=why, token=typed.get("token", "")[:80], kind="record")
+    if edited.problems:
+        return _page(request, desk, job, name, typed=typed, problems=edited.problems)
+    onward = _next_after(plan, name, desk.shelf.now(job).as_written)
+    return RedirectResponse(job_path(job, "prove", query={"test": onward} if onward else {}), _SEE_OTHER)
+
+
+def _asks(test: PlannedTest, cells: Mapping[str, str], system_v: float) -> str:
+    """Why volts can hardly be meant in the state of the test; empty where they can."""
+    if test.unit != "V" or not cells.get("value"):
+        return ""
+    return asks_of_volts(float(cells["value"]), state_of_text(test.when), system_v)
 
 
 def _next_after(plan: TestPlan | None, name: str, job: Job) -> str:
@@ -178,6 +232,7 @@ def _page(
         done=waits.done,
         of=waits.of,
         asks=asks,
+        meters=meters_offered(request, desk),
         typed=typed,
         problems=problems,
         hunted=_hunted(car, failed),

@@ -20,6 +20,7 @@ from loomwright.pages.records.old_wire_page import ROW_NAMES, old_wire_page, pla
 from loomwright.pages.records.survey_page import NAMES, SurveyAsked, survey_page
 from loomwright.pages.rendering import links_of, page
 from loomwright.pages.routes.edits import AtDesk, JobName
+from loomwright.pages.routes.meters import meters_offered
 from loomwright.pages.survey_work import following_in, surveyed
 from loomwright.refusals import BadDocument, NoAnswer, Problem
 from loomwright.store.photos import photos_of
@@ -174,6 +175,7 @@ def _page(
         _standing(desk, snapshot, asked),
         asked,
         links_of(request, snapshot),
+        meters=meters_offered(request, desk),
         typed=typed,
         problems=problems,
         back=back,
@@ -202,6 +204,7 @@ def _wire_page(
         links_of(request, snapshot),
         photos_of(desk.shelf, job, _SHEET, wire),
         to=to,
+        meters=meters_offered(request, desk),
         typed=typed,
         problems=problems,
         back=back,
