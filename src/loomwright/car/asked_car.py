@@ -148,7 +148,8 @@ class AskedCar(DecidedCar):
         check = partial(checked_of, compiled_with=self.compiled_with, tell=tell, everything=everything, fixed=fixed)
         if self._kept is not None and not (everything or fixed):
             answering, known = self._answering, self._cones_and_space
-            scene = answering.for_all(lambda: scene_of(answering.job("filled"), self.kinds, self.compiled, known))
+            filled, compiled = answering.job("filled"), self.compiled
+            scene = answering.for_all(lambda: scene_of(filled, self.kinds, compiled, known, answering))
             found = check(answering.job("typed"), scene, self.kinds, self.routes, answering=answering)
             if found is not None:
                 return found

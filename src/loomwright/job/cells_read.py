@@ -12,7 +12,7 @@ In: jobs. Out: sets of cells (which job, sheet, row, column).
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from contextlib import contextmanager
 from dataclasses import fields
 from functools import cache
@@ -62,7 +62,7 @@ class Ledger:
             with self._page(page):
                 yield page
         finally:
-            self.note(*page)
+            self.note(page)
 
     @contextmanager
     def apart(self, cells: set[Cell]) -> Iterator[None]:
@@ -96,10 +96,16 @@ class Ledger:
         finally:
             self._local.work = before
 
-    def note(self, *cells: Cell) -> None:
+    def note(self, cells: Collection[Cell]) -> None:
         """Cells that were read, or that something rests on which was read."""
         if self._owner == get_ident():
             self._pages[-1].update(cells)
+
+    def note_late(self, car: int, cells: Collection[Cell]) -> None:
+        """Cells that something rests on which was asked of a car."""
+        work = self._local.__dict__.get("work")
+        if work is not None and work[0] != car:
+            work[1].update((car, cell) for cell in cells)
 
     def read(self, car: int, cell: Cell) -> bool:
         """A cell that is read in a job of a car; whether it is noted."""
@@ -115,6 +121,10 @@ class Ledger:
         """Let a row show the value of a cell that the open page has, until another page is."""
         object.__setattr__(row, name, value)
         self._shown.append((row, name))
+
+    def show_for_good(self) -> None:
+        """What rows show now they go on showing, and it is noted no more: whoever asks rests everything on it."""
+        self._shown.clear()
 
     def _hide(self) -> None:
         for row, name in self._shown:

@@ -162,6 +162,7 @@ class Answering:
             return make()
         with self._kept.ledger.noting() as cells:
             value = make()
+            self._kept.ledger.show_for_good()
         self._always |= cells
         return value
 
@@ -202,7 +203,8 @@ class Answering:
         missing = [k for k, one in enumerate(found) if one is None]
         for one in found:
             if one is not None:
-                kept.ledger.note(*one.cells)
+                kept.ledger.note(one.cells)
+                kept.ledger.note_late(self._car, one.cells)
                 self._taken[one.car] = one.jobs
         if missing:
             alone: list[set[Cell]] = [set() for _ in missing]

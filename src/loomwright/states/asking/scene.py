@@ -6,10 +6,12 @@ terminal, elements of a part, circuits, roles. Made once for a search; it holds 
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from typing import TypeVar
 
 from loomwright.job.job import Job
+from loomwright.job.kept_answers import Answering
 from loomwright.job.rows import Circuit, Part, Wire
 from loomwright.job.vehicle import Vehicle, vehicle_of
 from loomwright.network.compiled import Compiled
@@ -20,15 +22,18 @@ from loomwright.tables.kinds import Kind
 
 __all__ = ["Scene", "scene_of", "scene_with"]
 
+Ground = TypeVar("Ground")
+
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Scene:
     """The car as a rule sees it.
 
     parts: fitted parts by id. wires_at: wires by point (aliases resolved). elements_of: element indices by part.
-    at: by node the elements that join it to another, with that one.
+    ends_of: the two nodes of each element. at: by node the elements that join it to another, with that one.
     role_of: parts by role.
     cones: the variables that decide each element. space: the states there are.
+    answering: of an edited car: what several rules look at is kept for the car after it.
     """
 
     job: Job
@@ -39,11 +44,28 @@ class Scene:
     wires: Mapping[str, Wire]
     wires_at: Mapping[str, tuple[Wire, ...]]
     elements_of: Mapping[str, tuple[int, ...]]
+    ends_of: tuple[tuple[int, int], ...]
     at: Mapping[int, tuple[tuple[int, int], ...]]
     circuits: Mapping[str, Circuit]
     role_of: Mapping[str, tuple[Part, ...]]
     cones: Cones
     space: Space
+    answering: Answering | None = None
+    _known: dict[str, object] = field(default_factory=dict, init=False, repr=False)
+
+    def once(self, name: str, make: Callable[[Scene], Ground]) -> Ground:
+        """What several rules look at, worked out for the first of them; each of them rests on what was read for it.
+
+        Args:
+            name: the same for the same question.
+            make: what it gives holds no row and no scene: it may be kept for the car after.
+        """
+        if self.answering is not None:
+            return self.answering.of(f"ground {name}", (self.compiled, self.kinds), lambda: make(self))
+        if name not in self._known:
+            self._known[name] = make(self)
+        found: Ground = self._known[name]  # type: ignore[assignment]
+        return found
 
     def kind(self, part: str) -> Kind:
         """The kind of a part."""
@@ -71,7 +93,7 @@ class Scene:
 
     def ends(self, index: int) -> tuple[int, int]:
         """The two nodes of an element in the compiled numbering."""
-        return int(self.compiled.arrays.a[index]), int(self.compiled.arrays.b[index])
+        return self.ends_of[index]
 
     def title(self, part: str) -> str:
         """What a part is, in words: its own name, else its kind's title."""
@@ -80,12 +102,17 @@ class Scene:
 
 
 def scene_of(
-    job: Job, kinds: Mapping[str, Kind], compiled: Compiled, known: tuple[Cones, Space] | None = None
+    job: Job,
+    kinds: Mapping[str, Kind],
+    compiled: Compiled,
+    known: tuple[Cones, Space] | None = None,
+    answering: Answering | None = None,
 ) -> Scene:
     """The scene of a job and its compiled network.
 
     Args:
         known: the cones and the space of the network, where they are worked out already.
+        answering: keeps what several rules look at for the car after an edit.
     """
     wires, at = _wires_of(job, compiled)
     elements: dict[str, list[int]] = {}
@@ -98,6 +125,7 @@ def scene_of(
         for role in (part.role or "").split():
             roles.setdefault(role, []).append(part)
     cones, space = known or (cones_of(compiled), space_of(compiled))
+    ends = tuple(zip(compiled.arrays.a.tolist(), compiled.arrays.b.tolist(), strict=True))
     return Scene(
         job=job,
         kinds=kinds,
@@ -107,11 +135,13 @@ def scene_of(
         wires=wires,
         wires_at=at,
         elements_of={part: tuple(found) for part, found in elements.items()},
-        at=_joins(compiled),
+        ends_of=ends,
+        at=_joins(ends),
         circuits={circuit.id: circuit for circuit in job.circuits},
         role_of={role: tuple(found) for role, found in roles.items()},
         cones=cones,
         space=space,
+        answering=answering,
     )
 
 
@@ -124,12 +154,12 @@ def scene_with(scene: Scene, job: Job, compiled: Compiled) -> Scene:
     """
     wires, at = _wires_of(job, compiled)
     parts = {part.id: part for part in job.parts if part.fitted != "removed"}
-    return replace(scene, job=job, compiled=compiled, wires=wires, wires_at=at, parts=parts)
+    return replace(scene, job=job, compiled=compiled, wires=wires, wires_at=at, parts=parts, answering=None)
 
 
-def _joins(compiled: Compiled) -> dict[int, tuple[tuple[int, int], ...]]:
+def _joins(ends: Sequence[tuple[int, int]]) -> dict[int, tuple[tuple[int, int], ...]]:
     at: dict[int, list[tuple[int, int]]] = {}
-    for index, (a, b) in enumerate(zip(compiled.arrays.a.tolist(), compiled.arrays.b.tolist(), strict=True)):
+    for index, (a, b) in enumerate(ends):
         if a != b:
             at.setdefault(a, []).append((index, b))
             at.setdefault(b, []).append((index, a))

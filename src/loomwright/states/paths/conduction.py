@@ -61,6 +61,10 @@ class Conduction:
 
 def conduction_of(scene: Scene) -> Conduction:
     """The ways of the car as the sheets have it."""
+    return scene.once("conduction", _conduction_of)
+
+
+def _conduction_of(scene: Scene) -> Conduction:
     network = scene.compiled.network
     ways: dict[int, list[tuple[int, int]]] = {}
     every: dict[int, list[tuple[int, int]]] = {}

@@ -75,8 +75,12 @@ def joined_of(scene: Scene, without: Iterable[str] = ()) -> Joined:
     Args:
         without: wires taken as not there.
     """
+    cut = frozenset(without)
+    return _joined_of(scene, cut) if cut else scene.once("joined", lambda scene: _joined_of(scene, cut))
+
+
+def _joined_of(scene: Scene, cut: frozenset[str]) -> Joined:
     elements = scene.compiled.network.elements
-    cut = set(without)
     inside = [k for k, e in enumerate(elements) if _joins(scene, e) and not (e.is_wire and e.name in cut)]
     net_of = _numbered(scene, inside)
     count = 1 + max(net_of)

@@ -16,7 +16,7 @@ from __future__ import annotations
 
 from collections import deque
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from loomwright.network.records import Element, Law
 from loomwright.states.asking.answers import Answers
@@ -159,6 +159,11 @@ class Ways:
 
 def ways_of(scene: Scene) -> Ways:
     """The graph of a car."""
+    # kept ways may come of an earlier car: its rows are not this one's
+    return replace(scene.once("ways", _ways_of), scene=scene)
+
+
+def _ways_of(scene: Scene) -> Ways:
     near: dict[int, list[tuple[int, int]]] = {}
     tied: dict[int, list[int]] = {}
     plus: set[int] = set()
