@@ -44,6 +44,9 @@ class Answers:
         """
         if name not in self._known:
             self._known[name] = make(self)
+            # they all hold the same arrays
+            if isinstance(made := self._known[name], np.ndarray):
+                made.flags.writeable = False
         found: Answer = self._known[name]  # type: ignore[assignment]
         return found
 
@@ -75,6 +78,10 @@ class Answers:
     def amps(self, element: int) -> type_float:
         """Current through an element, positive from its first node to its second. [A]"""
         return self.batch.amps[:, element]
+
+    def most_amps(self, element: int) -> float:
+        """Size of the largest current through an element in any of the states, nan where one is. [A]"""
+        return float(self.once("most amps", _most_amps)[element])
 
     def on(self, device: int) -> type_bool:
         """Where a device is on."""
@@ -114,3 +121,8 @@ class Answers:
         if "key" not in self.compiled.variable_of:
             return np.ones(self.count, bool)
         return self.at("key", "run", "start")
+
+
+def _most_amps(answers: Answers) -> type_float:
+    amps = answers.batch.amps
+    return np.asarray(np.maximum(amps.max(axis=0, initial=0.0), -amps.min(axis=0, initial=0.0)))

@@ -16,7 +16,7 @@ import numpy as np
 from loomwright.network.arrays import type_i
 from loomwright.network.compiled import Compiled
 from loomwright.states.asking.answered import answers_of, implied_before, possible
-from loomwright.states.asking.answers import type_bool
+from loomwright.states.asking.answers import Answers, type_bool
 from loomwright.states.asking.fewest import Seen
 from loomwright.states.asking.plan import ALL_BELOW, Space
 from loomwright.states.asking.solving import Round, Solving, Tell
@@ -131,10 +131,11 @@ class _Asking:
     def ask(self, one: Round) -> None:
         """Keep of each watch the best state that breaks it, and where each of those that ask for none is broken."""
         answers, before = one.answers, one.before
-        rest = answers.batch.values != _rest_of(answers.compiled)[None, :]
-        away = rest.sum(axis=1)
+        away = answers.once("away", _away)
         for index, watch in enumerate(self._watches):
             if watch.quantifier == "ever" and self._satisfied[index]:
+                continue
+            if watch.may_break is not None and not watch.may_break(answers):
                 continue
             hit, found = watch.broken(answers)
             hit = hit & answers.possible
@@ -152,6 +153,11 @@ class _Asking:
             earlier = None if before is None else before[row].copy()
             now = Broken(watch, answers.batch.values[row].copy(), earlier, float(found[row]), one.turned)
             self._best[index] = _better(self._best[index], now, int(away[row]), answers.compiled)
+
+
+def _away(answers: Answers) -> type_i:
+    """How many variables of each state are away from rest. [-]"""
+    return np.asarray((answers.batch.values != _rest_of(answers.compiled)[None, :]).sum(axis=1))
 
 
 def _rest_of(compiled: Compiled) -> type_i:

@@ -27,6 +27,7 @@ class Watch:
     trial: a change to the network that would cure it, used to see which other findings go with it.
     root: it may stand at the root of others.  worst: pick the state with the largest figure (else the plainest).
     limit_of: the limit in each state, where a figure is held against one; it may change from state to state.
+    may_break: False where less work than asking each state shows that none of them breaks it.
     """
 
     rule: str
@@ -48,3 +49,4 @@ class Watch:
     path: tuple[str, ...] = ()
     path_of: Callable[[Answers, int], tuple[str, ...]] | None = None
     limit_of: Callable[[Answers], type_float] | None = None
+    may_break: Callable[[Answers], bool] | None = None

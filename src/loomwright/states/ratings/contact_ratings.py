@@ -81,6 +81,7 @@ def _steady(ground: RatingGround, index: int, element: Element, rating_a: float,
         allowed_a=rating_a,
         amps=amps,
         limit=limit,
+        most=lambda answers: ground.heating.most(answers, index),
         source=rating_source(ground.scene, element.part),
     )
 
@@ -105,6 +106,7 @@ def _of_type(
         mend=_MENDS[element.type],
         allowed_a=limit_a,
         amps=amps,
+        most=lambda answers: ground.heating.most(answers, index),
         source=rating_source(ground.scene, element.part, (f"{load}_a",)),
     )
 

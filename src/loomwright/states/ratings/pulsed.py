@@ -77,6 +77,16 @@ class Heating:
             spread += (pulse.square_frac - pulse.mean_frac**2) * share**2 * square
         return np.sqrt(steady**2 + spread)
 
+    def most(self, answers: Answers, element: int) -> float:
+        """No more than this would warm an element as much, in any of the states. [A]"""
+        steady, spread = answers.most_amps(element), 0.0
+        for pulse in self.through.get(element, ()):
+            size = answers.most_amps(pulse.element)
+            share = float(pulse.share[element])
+            steady += abs((1.0 - pulse.mean_frac) * share) * size
+            spread += abs(pulse.square_frac - pulse.mean_frac**2) * share**2 * size**2
+        return float(np.sqrt(steady**2 + spread))
+
 
 def heating_of(scene: Scene) -> Heating:
     """The pulsed currents of the car and where each of them flows."""

@@ -81,6 +81,8 @@ def over(
     allowed_a: float,
     amps: Callable[[Answers], type_float],
     limit: Callable[[Answers], type_float] | None = None,
+    most: Callable[[Answers], float] | None = None,
+    least_a: float | None = None,
     rule: str = "RAT-1",
     source: str = "",
 ) -> Watch:
@@ -90,7 +92,10 @@ def over(
         allowed_a: the limit that is told. [A]
         amps: the current in each state.
         limit: the limit in each state, where it is not always the same.
+        most: what the current is at most in any of the states, where that is known by less work. [A]
+        least_a: what the limit is at least; the one told where left out. [A]
     """
+    least = allowed_a if least_a is None else least_a
 
     def limit_of(answers: Answers) -> type_float:
         return np.full(answers.count, allowed_a) if limit is None else limit(answers)
@@ -98,6 +103,10 @@ def over(
     def broken(answers: Answers) -> tuple[type_bool, type_float]:
         found = amps(answers)
         return (found > limit_of(answers) * _EQUAL) & ~answers.collapsed(), found
+
+    def may_break(answers: Answers) -> bool:
+        # nan, where nobody knows how much, is asked
+        return most is None or not most(answers) <= least
 
     return Watch(
         rule=rule,
@@ -113,6 +122,7 @@ def over(
         broken=broken,
         worst=True,
         limit_of=limit_of,
+        may_break=may_break,
     )
 
 

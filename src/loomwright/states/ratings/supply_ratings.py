@@ -48,6 +48,10 @@ def _fuse(ground: RatingGround, index: int, element: Element, rating_a: float) -
         starting = (ground.starter_amps(answers) > FED_A) | ground.pulling_in(answers)
         return np.where(starting, passing_a, rating_a)
 
+    def most(answers: Answers) -> float:
+        blown = device >= 0 and bool(answers.on(device).any())
+        return max(at_least_a if blown else 0.0, ground.heating.most(answers, index))
+
     return over(
         at=(element.part,),
         touches=around(ground.scene, index),
@@ -57,6 +61,8 @@ def _fuse(ground: RatingGround, index: int, element: Element, rating_a: float) -
         allowed_a=rating_a,
         amps=amps,
         limit=limit,
+        most=most,
+        least_a=min(passing_a, rating_a),
     )
 
 
@@ -91,6 +97,7 @@ def _output(scene: Scene, index: int, element: Element, rating_a: float) -> Watc
         mend="Let the output work a relay, or move the load to a stronger output",
         allowed_a=rating_a,
         amps=amps,
+        most=lambda answers: answers.most_amps(index),
     )
 
 
@@ -142,6 +149,7 @@ def _supply(scene: Scene, index: int, element: Element, point: str) -> Watch:
         mend="Take a load off it, or find what draws so much behind it",
         allowed_a=max(abs(element.figures[0][2]), abs(element.figures[0][3])),
         amps=amps,
+        most=lambda answers: answers.most_amps(index),
     )
 
 

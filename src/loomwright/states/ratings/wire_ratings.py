@@ -68,6 +68,8 @@ def _wire(ground: RatingGround, index: int, limit: WireLimit, table: NDArray[np.
         allowed_a=carries_a(limit),
         amps=amps,
         limit=allowed,
+        most=lambda answers: ground.heating.most(answers, index),
+        least_a=float(table.min()),
         source=ampacity(limit.size_mm2, limit.insulation_c, limit.ambient_c).source,
     )
 

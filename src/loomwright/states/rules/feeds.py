@@ -40,6 +40,9 @@ class Feed:
 
     def dead(self, answers: Answers) -> type_bool:
         """Where it is not live."""
+        return answers.once(("dead", self.nodes, self.keys, self.system_v), self._dead)
+
+    def _dead(self, answers: Answers) -> type_bool:
         if not self.nodes:
             return ~answers.at("key", *self.keys)
         live = np.zeros(answers.count, bool)

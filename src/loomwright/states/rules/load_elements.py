@@ -7,6 +7,7 @@ behind its diode). Here it is one thing with two terminals, a rated current, and
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import partial
 
 import numpy as np
 
@@ -37,14 +38,11 @@ class LoadElement:
 
     def amps(self, answers: Answers) -> type_float:
         """Size of the current through it in every state. [A]"""
-        total = np.zeros(answers.count)
-        for index in self.indices:
-            total = total + answers.amps(index)
-        return np.abs(total)
+        return answers.once(("amps", self.indices), partial(_amps, self.indices))
 
     def across(self, answers: Answers) -> type_float:
         """Size of the volts between its terminals in every state, nan where one floats. [V]"""
-        return np.abs(answers.volts(self.a) - answers.volts(self.b))
+        return answers.once(("across", self.a, self.b), partial(_across, self.a, self.b))
 
     def share(self, answers: Answers) -> type_float:
         """Current as a share of the rated one, nothing where that is unknown. [-]"""
@@ -67,6 +65,17 @@ class LoadElement:
         if self.rated_a:
             fine = fine & (self.amps(answers) >= constant("works_frac") * self.rated_a * share)
         return fine
+
+
+def _amps(indices: tuple[int, ...], answers: Answers) -> type_float:
+    total = np.zeros(answers.count)
+    for index in indices:
+        total = total + answers.amps(index)
+    return np.abs(total)
+
+
+def _across(a: int, b: int, answers: Answers) -> type_float:
+    return np.abs(answers.volts(a) - answers.volts(b))
 
 
 def load_elements(scene: Scene) -> tuple[LoadElement, ...]:

@@ -52,15 +52,21 @@ class Asked:
 
     def holds(self, answers: Answers) -> type_bool:
         """Where the condition holds, the state before apart."""
-        fine = np.ones(answers.count, bool)
-        for variable, values in self.terms:
-            fine &= np.isin(answers.batch.values[:, variable], values)
-        return fine
+        return answers.once(("holds", self.terms), partial(_holds, self.terms))
 
     def broken(self, answers: Answers) -> tuple[type_bool, type_float]:
         """Where it is asked and does not hold, and the figure there (nan = floating)."""
         figure = self.read(answers)
         return self.holds(answers) & ~_kept(self.requirement.must, figure, self.system_v), figure
+
+
+def _holds(terms: tuple[tuple[int, tuple[int, ...]], ...], answers: Answers) -> type_bool:
+    fine = np.ones(answers.count, bool)
+    for variable, values in terms:
+        asked = np.zeros(len(answers.compiled.network.variables[variable].values), bool)
+        asked[list(values)] = True
+        fine &= asked[answers.batch.values[:, variable]]
+    return fine
 
 
 def _kept(must: Must, figure: type_float, system_v: float) -> type_bool:
