@@ -139,7 +139,7 @@ class _Parts:
         # what is decided is filled in already: rows are read for what is asked of them, and not written anew
         filled = scene.job
         yield from self._found("holes", beside, lambda: hole_findings(filled, self.routes))
-        yield from self._found("fits", (), lambda: fit_findings(filled))
+        yield from self._found("fits", (), lambda: fit_findings(job, filled))
         yield from self._found("stale", beside, lambda: stale_findings(job, self.kinds, self.routes, filled))
 
     def of_states(self, solving: Solving, tell: Tell | None) -> Iterator[Told]:

@@ -1,4 +1,4 @@
-"""Edits of a job as somebody makes them, one after the other, the same for a seed.
+"""Edits of a job as somebody makes them, one after the other or each by itself, the same for a seed.
 
 Rows are dropped and added, wires turned, moved, made thicker and longer, fuses changed, contacts of switches and
 requirements too, and words that move no current. An edit after which the rows do not fit each other is left out; every
@@ -17,7 +17,7 @@ from loomwright.job.reading import problems_of
 from loomwright.refusals import BadDocument, OutOfReach
 from loomwright.tables.kinds import load_kinds
 
-__all__ = ["Edited", "edited"]
+__all__ = ["Edited", "edited", "single_edits"]
 
 Edited = tuple[str, str, Job]
 """What was done, the row it was done to, the job after it."""
@@ -51,6 +51,25 @@ def edited(job: Job, count: int, seed: int) -> Iterator[Edited]:
         made, now = made + 1, new
         earlier = [*earlier[-3:], new]
         yield name, row, new
+
+
+def single_edits(job: Job, count: int, seed: int) -> Iterator[Edited]:
+    """So many jobs, each the same job after one edit.
+
+    Args:
+        count: how many. [-]
+        seed: another one makes other edits. [-]
+    """
+    rng, made = Random(seed), 0
+    while made < count:
+        name, do = rng.choice(_KINDS)
+        try:
+            row, new = do(job, rng)
+        except (BadDocument, OutOfReach, IndexError, ValueError):
+            continue
+        if new is not job and not problems_of(new, load_kinds()):
+            made += 1
+            yield name, row, new
 
 
 def _drop_wire(job: Job, rng: Random) -> tuple[str, Job]:

@@ -23,7 +23,7 @@ from loomwright.job.job import Job
 from loomwright.job.row import Row
 from loomwright.job.schema import SHEETS
 
-__all__ = ["Cell", "Ledger", "changed_cells", "noted"]
+__all__ = ["Cell", "Ledger", "changed_cells", "looked_at", "noted"]
 
 Cell = tuple[str, str, int, str]
 """Which job, sheet, row counted from 0, name of the row's field; -1 and nothing: which rows there are. [-]"""
@@ -117,6 +117,11 @@ class Ledger:
         self._pages[-1].add(cell)
         return True
 
+    def read_all(self, car: int, cells: Collection[Cell]) -> None:
+        """Cells that are read in a job of a car."""
+        self.note_late(car, cells)
+        self.note(cells)
+
     def show(self, row: Row, name: str, value: object) -> None:
         """Let a row show the value of a cell that the open page has, until another page is."""
         object.__setattr__(row, name, value)
@@ -144,6 +149,21 @@ def noted(job: Job, which: str, ledger: Ledger, car: int) -> Job:
         object.__setattr__(copy, field.name, getattr(job, field.name))
     object.__setattr__(copy, "_notes", (which, ledger, car, {}))
     return copy
+
+
+def looked_at(row: Row, names: Collection[str]) -> Row:
+    """The row itself, to read many cells of: those named are noted at once, as if each had been read.
+
+    Args:
+        row: one of a job that is noted, or any other.
+    """
+    place = getattr(row, "_place", None)
+    if place is None:
+        return row
+    plain, ledger, car, which, sheet, index = place
+    ledger.read_all(car, {(which, sheet, index, name) for name in names})
+    found: Row = plain
+    return found
 
 
 def changed_cells(old: Job, new: Job, which: str) -> frozenset[Cell]:

@@ -6,11 +6,11 @@ Every column of the contract is written, then the columns the job brought along.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from functools import cache
-from typing import Any
 
 from loomwright.job.cells import read_cell, write_cell
+from loomwright.job.cells_read import looked_at
 from loomwright.job.columns import Column, columns_of, field_name
 from loomwright.job.job import Job
 from loomwright.job.row import Row
@@ -36,8 +36,9 @@ def text_of_row(sheet: str, row: Row, but: frozenset[str] = frozenset()) -> dict
     Args:
         but: headings that are left out and not looked at.
     """
-    known, values_of = _columns_and_values(sheet, but)
-    values = values_of(row)
+    known, names = _columns_and_names(sheet, but)
+    row = looked_at(row, names)
+    values = [getattr(row, name) for name in names[: len(known)]]
     cells = {column.name: write_cell(column, value) for column, value in zip(known, values, strict=True)}
     if row.written:
         for column, value in zip(known, values, strict=True):
@@ -48,12 +49,11 @@ def text_of_row(sheet: str, row: Row, but: frozenset[str] = frozenset()) -> dict
 
 
 @cache
-def _columns_and_values(sheet: str, but: frozenset[str]) -> tuple[tuple[Column, ...], Callable[[Row], tuple[Any, ...]]]:
-    """The columns of a sheet, and what gets the values of a row in that order."""
+def _columns_and_names(sheet: str, but: frozenset[str]) -> tuple[tuple[Column, ...], tuple[str, ...]]:
+    """The columns of a sheet, and what a row calls them, then what it calls the rest that is written."""
     row_type = SHEETS[sheet]
     known = tuple(column for column in columns_of(row_type) if column.name not in but)
-    names = [field_name(row_type, column.name) for column in known]
-    return known, (lambda row: tuple(getattr(row, name) for name in names))
+    return known, (*(field_name(row_type, column.name) for column in known), "written", "extra")
 
 
 def _still_means(column: Column, typed: str, value: object) -> bool:

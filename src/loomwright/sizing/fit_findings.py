@@ -27,13 +27,14 @@ __all__ = ["fit_findings", "range_says"]
 _EQUAL_MM = 1e-9
 
 
-def fit_findings(job: Job) -> Iterator[Finding]:
+def fit_findings(job: Job, filled: Job | None = None) -> Iterator[Finding]:
     """FIT-1 and FIT-2.
 
     Args:
         job: as the sheets have it; kept decisions give sizes where the sheets give none.
+        filled: the job with what is decided filled in, where it is known already.
     """
-    filled = with_decided(job)
+    filled = with_decided(job) if filled is None else filled
     fits = end_fits(filled)
     for wire in filled.wires:
         if wire.fitted != "new" or wire.size_mm2 is None:

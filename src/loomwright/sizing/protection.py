@@ -14,7 +14,7 @@ what warms them to their class in the time cranking is judged for. Method and li
 from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from math import isfinite
 
 from loomwright.findings import Finding, Severity
@@ -56,6 +56,14 @@ class ProtectionGround:
     conduction: Conduction
     limits: Mapping[str, WireLimit]
     fused: Fused
+    _taps: dict[tuple[str, str], bool] = field(default_factory=dict, repr=False)
+
+    def is_tap(self, fuse: Fuse, limit: WireLimit) -> bool:
+        """Whether a wire behind a fuse is a tap that stands the fuses it ends in."""
+        place = (fuse.part, limit.wire)
+        if place not in self._taps:
+            self._taps[place] = is_tap(self.scene, self.conduction, self.fused, fuse, limit)
+        return self._taps[place]
 
 
 def watches(scene: Scene) -> tuple[()]:
@@ -100,7 +108,7 @@ def _overloads(ground: ProtectionGround, fuse: Fuse) -> Iterator[Finding]:
         return
     if fuse.rating_a is None:
         return
-    judged = [limit for limit in _behind(ground, fuse) if not _is_tap(ground, fuse, limit)]
+    judged = [limit for limit in _behind(ground, fuse) if not ground.is_tap(fuse, limit)]
     judged += [ground.limits[name] for name in _before(ground, fuse) if name in ground.limits]
     thin = [limit for limit in judged if is_too_thin(ground.scene, fuse, limit)]
     if thin:
@@ -130,7 +138,7 @@ def _thin_behind_link(ground: ProtectionGround, fuse: Fuse) -> Iterator[Finding]
     """A fusible link protects what is clearly thicker than itself."""
     size_mm2 = fuse.size_mm2
     thin = [one for one in _behind(ground, fuse) if is_too_thin(ground.scene, fuse, one)]
-    thin = [one for one in thin if not _is_tap(ground, fuse, one)]
+    thin = [one for one in thin if not ground.is_tap(fuse, one)]
     if not thin or size_mm2 is None:
         return
     worst = min(thin, key=lambda limit: (limit.size_mm2, limit.wire))
@@ -182,7 +190,7 @@ def _far_short(ground: ProtectionGround, fuse: Fuse, ways: HotWays) -> Iterator[
     loops = loop_of(scene, ground.conduction, ground.limits, fuse, ways)
     ends_of: dict[str, ShortEnd] = {}
     for limit in _behind(ground, fuse):
-        if _is_tap(ground, fuse, limit):
+        if ground.is_tap(fuse, limit):
             continue
         ends = scene.ends(scene.compiled.elements_of[limit.wire][0])
         found = [amps for loop in loops if (amps := short_a(loop, ends)) is not None]
@@ -246,10 +254,6 @@ def _behind(ground: ProtectionGround, fuse: Fuse) -> list[WireLimit]:
 
 def _before(ground: ProtectionGround, fuse: Fuse) -> tuple[str, ...]:
     return only_wire_before(ground.scene, ground.conduction, ground.fused, fuse)
-
-
-def _is_tap(ground: ProtectionGround, fuse: Fuse, limit: WireLimit) -> bool:
-    return is_tap(ground.scene, ground.conduction, ground.fused, fuse, limit)
 
 
 def _gate_source(fuse: Fuse, rating_a: float) -> str:

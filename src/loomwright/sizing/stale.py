@@ -63,7 +63,10 @@ def size_digest(job: Job) -> str:
     Args:
         job: with its decisions kept beside it.
     """
-    filled = with_decided(job)
+    return _digest_of_filled(with_decided(job))
+
+
+def _digest_of_filled(filled: Job) -> str:
     parts = tuple(part if _DRY_ONLY.isdisjoint(part.settings) else _wetted(part) for part in filled.parts)
     vehicle = tuple(row for row in filled.vehicle if row.name in PROPERTIES and row.name not in _WORDS_ONLY)
     stock = tuple(StockRow(item="wire", size_mm2=size_mm2) for size_mm2 in stocked_mm2(filled))
@@ -94,7 +97,7 @@ def stale_sizes(job: Job, filled: Job | None = None) -> tuple[str, ...]:
     ]
     if not kept:
         return ()
-    digest = size_digest(job if filled is None else filled)
+    digest = size_digest(job) if filled is None else _digest_of_filled(filled)
     return tuple(f"{one.row}.{one.column.removeprefix('settings.')}" for one in kept if one.digest != digest)
 
 

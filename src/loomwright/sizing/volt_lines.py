@@ -12,7 +12,7 @@ or a plug that is off.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import product
 
@@ -26,7 +26,7 @@ from loomwright.states.asking.own_states import OwnStates
 from loomwright.states.asking.scene import Scene
 from loomwright.states.asking.search import answers_of
 from loomwright.states.paths.conduction import Conduction
-from loomwright.states.paths.current_path import bringing, elements_at, taking
+from loomwright.states.paths.current_path import bringing, taking
 from loomwright.states.paths.drop_paths import DropPath, own_drop_paths
 from loomwright.states.rules.requirement_reading import Asked, ready
 from loomwright.tables.constants import constant
@@ -97,18 +97,17 @@ def requirement_lines(scene: Scene, conduction: Conduction, wires: Collection[st
     """The ways on which the volts hang that the job requires, where they pass any of the wires."""
     asked = {scene.compiled.elements_of[name][0] for name in wires if name in scene.compiled.elements_of}
     found: list[Line] = []
-    at = elements_at(scene)
     for row in scene.job.requirements if asked else ():
         required = _required_v(scene, row)
         node = scene.compiled.node_of.get(scene.point(row.point), -1)
         if required is None or node < 0 or any(_is_special(row, term.variable) for term in row.when.terms):
             continue
         reading = ready(scene, row)
-        look = tuple(_lines(scene, conduction, row, required, node, _plain_states(scene, reading), reading, at))
+        look = tuple(_lines(scene, conduction, row, required, node, _plain_states(scene, reading), reading))
         enough_v = _SPARE_V if required[1] else _SPARE_FRAC * required[0]
         if any(not asked.isdisjoint(line.pieces) and spare_v < enough_v for line, spare_v in look):
             states = _deciding_states(scene, reading, node)
-            lines = _lines(scene, conduction, row, required, node, states, reading, at)
+            lines = _lines(scene, conduction, row, required, node, states, reading)
             found.extend(line for line, _ in lines if not asked.isdisjoint(line.pieces))
     return tuple(found)
 
@@ -166,13 +165,8 @@ def _lines(
     node: int,
     states: type_i,
     reading: Asked,
-    at: Mapping[int, tuple[int, ...]],
 ) -> Iterator[tuple[Line, float]]:
-    """The lines of a requirement in its worst states, and the volts it has to spare there. [V]
-
-    Args:
-        at: the elements at every node.
-    """
+    """The lines of a requirement in its worst states, and the volts it has to spare there. [V]"""
     if not len(states):
         return
     ways = {element for found in conduction.at.values() for element, _ in found}
@@ -185,10 +179,10 @@ def _lines(
     for number in (int(k) for k in order if fine[k] and left_v[k] <= left_v[order[0]] + _NEAR_V):
         polarity = -1 if scene.vehicle.earth == "positive" else 1
         if least:
-            passed = bringing(scene, answers, number, node, polarity, at)
+            passed = bringing(scene, answers, number, node, polarity)
         else:
             # a point that carries nothing stands where its earth stands
-            passed = taking(scene, answers, number, node, polarity, at)
+            passed = taking(scene, answers, number, node, polarity)
             passed = passed or _way_to_post(scene, conduction, _earth_of(conduction, node))
         line = Line(
             at=row.id,

@@ -6,7 +6,7 @@ terminal, elements of a part, circuits, roles. Made once for a search; it holds 
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import TypeVar
 
@@ -29,7 +29,8 @@ Ground = TypeVar("Ground")
 class Scene:
     """The car as a rule sees it.
 
-    parts: fitted parts by id. wires_at: wires by point (aliases resolved). elements_of: element indices by part.
+    parts: fitted parts by id. wires_at: wires by point (aliases resolved). points_of: those points by part.
+    elements_of: element indices by part.
     ends_of: the two nodes of each element. at: by node the elements that join it to another, with that one.
     role_of: parts by role.
     cones: the variables that decide each element. space: the states there are.
@@ -43,6 +44,7 @@ class Scene:
     parts: Mapping[str, Part]
     wires: Mapping[str, Wire]
     wires_at: Mapping[str, tuple[Wire, ...]]
+    points_of: Mapping[str, tuple[str, ...]]
     elements_of: Mapping[str, tuple[int, ...]]
     ends_of: tuple[tuple[int, int], ...]
     at: Mapping[int, tuple[tuple[int, int], ...]]
@@ -134,6 +136,7 @@ def scene_of(
         parts=parts,
         wires=wires,
         wires_at=at,
+        points_of=_points_of(at),
         elements_of={part: tuple(found) for part, found in elements.items()},
         ends_of=ends,
         at=_joins(ends),
@@ -154,7 +157,16 @@ def scene_with(scene: Scene, job: Job, compiled: Compiled) -> Scene:
     """
     wires, at = _wires_of(job, compiled)
     parts = {part.id: part for part in job.parts if part.fitted != "removed"}
-    return replace(scene, job=job, compiled=compiled, wires=wires, wires_at=at, parts=parts, answering=None)
+    return replace(
+        scene,
+        job=job,
+        compiled=compiled,
+        wires=wires,
+        wires_at=at,
+        points_of=_points_of(at),
+        parts=parts,
+        answering=None,
+    )
 
 
 def _joins(ends: Sequence[tuple[int, int]]) -> dict[int, tuple[tuple[int, int], ...]]:
@@ -176,3 +188,11 @@ def _wires_of(job: Job, compiled: Compiled) -> tuple[dict[str, Wire], dict[str, 
             if end:
                 at.setdefault(aliases.get(end, end), []).append(wire)
     return wires, {point: tuple(found) for point, found in at.items()}
+
+
+def _points_of(wires_at: Iterable[str]) -> dict[str, tuple[str, ...]]:
+    """The points at which wires end by their parts; a metal, or a part named without a terminal, is its own."""
+    found: dict[str, list[str]] = {}
+    for point in wires_at:
+        found.setdefault(point.split(".", 1)[0], []).append(point)
+    return {part: tuple(points) for part, points in found.items()}

@@ -130,18 +130,23 @@ def reached(
     """
     nothing: Asked = {}
     labels: dict[int, list[Asked]] = {node: [nothing] for node in starts}
+    free = set(labels)  # reached by a way that asks nothing: none is milder
     waiting = deque((node, nothing) for node in labels)
     while waiting:
         node, asked = waiting.popleft()
         for element, other in conduction.at.get(node, ()):
-            if not through(element) or not into(other):
+            if other in free or not through(element) or not into(other):
                 continue
             for more in conduction.asks.get(element, (nothing,)):
                 both = _both(asked, more)
+                if both is None:
+                    continue
                 known = labels.setdefault(other, [])
-                if both is not None and len(known) < _MOST_LABELS and not any(_milder(old, both) for old in known):
+                if len(known) < _MOST_LABELS and not any(_milder(old, both) for old in known):
                     known.append(both)
                     waiting.append((other, both))
+                    if not both:
+                        free.add(other)
     return frozenset(node for node, known in labels.items() if known)
 
 

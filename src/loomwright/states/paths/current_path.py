@@ -6,26 +6,17 @@ battery, an alternator, an old feed. What comes out is that row of elements, the
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 
 from loomwright.network.records import Law
 from loomwright.states.asking.answers import Answers
 from loomwright.states.asking.scene import Scene
 
-__all__ = ["bringing", "elements_at", "named", "taking"]
+__all__ = ["bringing", "named", "taking"]
 
 _LEAST_A = 1e-7
 _SOURCES = (Law.BATTERY,)
 _SOURCE_TYPES = ("alternator", "source", "trio")
-
-
-def elements_at(scene: Scene) -> dict[int, tuple[int, ...]]:
-    """The elements at every node."""
-    found: dict[int, list[int]] = {}
-    for k in range(len(scene.compiled.network.elements)):
-        for node in dict.fromkeys(scene.ends(k)):
-            found.setdefault(node, []).append(k)
-    return {node: tuple(many) for node, many in found.items()}
 
 
 def bringing(
@@ -34,25 +25,21 @@ def bringing(
     row: int,
     node: int,
     polarity: int = 1,
-    at: Mapping[int, tuple[int, ...]] | None = None,
 ) -> tuple[int, ...]:
     """The elements that bring current to a node, the source first.
 
     Args:
         row: which state of the batch.
         polarity: -1 to follow the current of a positive-earth car from its live post.
-        at: the elements at every node, where they are at hand.
     """
-    at = elements_at(scene) if at is None else at
     found: list[int] = []
     seen = {node}
     here = node
     while True:
         best, most = -1, _LEAST_A
-        for k in at.get(here, ()):
-            a, b = scene.ends(k)
-            amps = polarity * float(answers.batch.amps[row, k]) * (1 if b == here else -1)
-            if a != b and k not in found and amps > most:
+        for k, _ in scene.at.get(here, ()):
+            amps = polarity * float(answers.batch.amps[row, k]) * (1 if scene.ends(k)[1] == here else -1)
+            if amps > most and k not in found:
                 best, most = k, amps
         if best < 0:
             return tuple(reversed(found))
@@ -71,10 +58,9 @@ def taking(
     row: int,
     node: int,
     polarity: int = 1,
-    at: Mapping[int, tuple[int, ...]] | None = None,
 ) -> tuple[int, ...]:
     """The elements that take current on from a node to the source's other post, nearest first."""
-    return tuple(reversed(bringing(scene, answers, row, node, -polarity, at)))
+    return tuple(reversed(bringing(scene, answers, row, node, -polarity)))
 
 
 def named(scene: Scene, elements: Iterable[int]) -> tuple[str, ...]:

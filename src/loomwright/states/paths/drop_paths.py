@@ -9,7 +9,7 @@ In: a `Scene`. Out: one `DropPath` a load, in its worst own state.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -20,7 +20,7 @@ from loomwright.states.asking.answers import Answers, type_float
 from loomwright.states.asking.own_states import OwnStates
 from loomwright.states.asking.scene import Scene
 from loomwright.states.paths.conduction import Conduction
-from loomwright.states.paths.current_path import bringing, elements_at, taking
+from loomwright.states.paths.current_path import bringing, taking
 from loomwright.states.paths.supply_cells import string_cells
 from loomwright.tables.constants import constant
 from loomwright.tables.limits import drop_limit_v
@@ -54,31 +54,23 @@ class DropPath:
         return sum(self.each_v)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class _Ways:
-    """The elements that only pass current on, and all elements at every node."""
-
-    passing: frozenset[int]
-    at: Mapping[int, tuple[int, ...]]
-
-
 def drop_paths(scene: Scene, conduction: Conduction) -> tuple[DropPath, ...]:
     """The ways of all loads whose circuit has a drop limit, and of charging."""
     own = OwnStates(scene.compiled, scene.cones)
-    ways = _ways_of(scene, conduction)
-    paths = (_path(scene, own, ways, load, part) for load, part in _judged(scene))
+    passing = _passing(conduction)
+    paths = (_path(scene, own, passing, load, part) for load, part in _judged(scene))
     return tuple(path for path in paths if path is not None)
 
 
 def own_drop_paths(scene: Scene, conduction: Conduction, own: OwnStates) -> tuple[DropPath, ...]:
     """The same, not in its worst own state only but in every plainest one: another size may make another the worst."""
-    ways = _ways_of(scene, conduction)
-    return tuple(path for load, part in _judged(scene) for path in _paths(scene, own, ways, load, part))
+    passing = _passing(conduction)
+    return tuple(path for load, part in _judged(scene) for path in _paths(scene, own, passing, load, part))
 
 
-def _ways_of(scene: Scene, conduction: Conduction) -> _Ways:
-    passing = frozenset(element for found in conduction.at.values() for element, _ in found)
-    return _Ways(passing=passing, at=elements_at(scene))
+def _passing(conduction: Conduction) -> frozenset[int]:
+    """The elements that only pass current on."""
+    return frozenset(element for found in conduction.at.values() for element, _ in found)
 
 
 def lost_v(path: DropPath, answers: Answers) -> type_float:
@@ -111,7 +103,7 @@ def _is_other_law(scene: Scene, index: int) -> bool:
 
 
 def _limit_v(scene: Scene, part: str) -> tuple[str, float | None]:
-    wires = (wire for point, found in scene.wires_at.items() if point.split(".")[0] == part for wire in found)
+    wires = (wire for point in scene.points_of.get(part, ()) for wire in scene.wires_at[point])
     # a part that names no circuit belongs to that of the first of its wires that does
     names = (scene.parts[part].circuit, *(wire.circuit for wire in wires))
     circuit = scene.circuits.get(next((name for name in names if name), ""))
@@ -121,12 +113,14 @@ def _limit_v(scene: Scene, part: str) -> tuple[str, float | None]:
     return circuit.class_, limit_v if circuit.drop_limit_v is None else circuit.drop_limit_v
 
 
-def _path(scene: Scene, own: OwnStates, ways: _Ways, load: int, part: str) -> DropPath | None:
+def _path(scene: Scene, own: OwnStates, passing: frozenset[int], load: int, part: str) -> DropPath | None:
     """The way of a load in its worst own state."""
-    return next(_paths(scene, own, ways, load, part, worst=True), None)
+    return next(_paths(scene, own, passing, load, part, worst=True), None)
 
 
-def _paths(scene: Scene, own: OwnStates, ways: _Ways, load: int, part: str, worst: bool = False) -> Iterator[DropPath]:
+def _paths(
+    scene: Scene, own: OwnStates, passing: frozenset[int], load: int, part: str, worst: bool = False
+) -> Iterator[DropPath]:
     """The ways of a load in its plainest own states, or in the worst of them only."""
     circuit_class, limit_v = _limit_v(scene, part)
     if limit_v is None:
@@ -146,8 +140,8 @@ def _paths(scene: Scene, own: OwnStates, ways: _Ways, load: int, part: str, wors
     a, b = scene.ends(load)
     for row in (int(number) for number in rows):
         into, out = (a, b) if answers.batch.amps[row, load] > 0.0 else (b, a)
-        passed = (*bringing(scene, answers, row, into, at=ways.at), *taking(scene, answers, row, out, at=ways.at))
-        pieces = tuple(k for k in passed if k in ways.passing and not _keeps_its_share(scene, k, element.part))
+        passed = (*bringing(scene, answers, row, into), *taking(scene, answers, row, out))
+        pieces = tuple(k for k in passed if k in passing and not _keeps_its_share(scene, k, element.part))
         volts = answers.batch.v[row]
         yield DropPath(
             load=load,

@@ -14,6 +14,7 @@ output, duties of injectors and coils where their drives do not say.
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import partial
 from math import ceil
@@ -293,7 +294,14 @@ def _want(scene: Scene, element: Element) -> str:
 
 def _class(scene: Scene, part: str) -> str:
     """The class of a part's circuit, else that of the first of its wires that has one."""
-    names = [scene.parts[part].circuit or ""]
-    names += [wire.circuit or "" for wire in scene.wires.values() if wire.from_.split(".")[0] == part]
-    names += [wire.circuit or "" for wire in scene.wires.values() if wire.to.split(".")[0] == part]
+    names = (scene.parts[part].circuit or "", *scene.once("circuits at parts", _circuits_at).get(part, ()))
     return next((scene.circuits[name].class_ for name in names if name in scene.circuits), "")
+
+
+def _circuits_at(scene: Scene) -> Mapping[str, Sequence[str]]:
+    """The circuits of the wires at each part, those that come from it first."""
+    found: dict[str, list[str]] = {}
+    wires = scene.wires.values()
+    for end, wire in (*((wire.from_, wire) for wire in wires), *((wire.to, wire) for wire in wires)):
+        found.setdefault(end.split(".")[0], []).append(wire.circuit or "")
+    return found

@@ -39,11 +39,7 @@ def _loops(scene: Scene) -> Iterator[tuple[int, ...]]:
 def _watch(scene: Scene, loop: tuple[int, ...]) -> Watch:
     parts = list(dict.fromkeys(scene.compiled.network.devices[k].name.split(".")[0] for k in loop))
     wires = dict.fromkeys(
-        wire.id
-        for part in parts
-        for point, found in scene.wires_at.items()
-        if point.partition(".")[0] == part
-        for wire in found
+        wire.id for part in parts for point in scene.points_of.get(part, ()) for wire in scene.wires_at[point]
     )
     named = " and ".join(f"{part} ({scene.title(part)})" for part in parts)
     by = "its own contact takes" if len(parts) == 1 else "their contacts take"

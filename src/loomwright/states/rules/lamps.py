@@ -48,7 +48,8 @@ def lamps_of(scene: Scene, cones: Cones) -> Lamps:
     for lamp in load_elements(scene):
         for role in _roles_of(scene, lamp):
             found.setdefault(role, []).append(lamp)
-    own = {lamp.name: _own_variables(scene, cones, lamp) for lamps in found.values() for lamp in lamps}
+    cutting = frozenset(part for part in scene.parts if _cuts(scene, part))
+    own = {lamp.name: _own_variables(scene, cones, lamp, cutting) for lamps in found.values() for lamp in lamps}
     return Lamps(scene=scene, by_role={role: tuple(lamps) for role, lamps in found.items()}, own=own)
 
 
@@ -67,14 +68,9 @@ def _roles_of(scene: Scene, lamp: LoadElement) -> tuple[str, ...]:
     return tuple(kept)
 
 
-def _own_variables(scene: Scene, cones: Cones, lamp: LoadElement) -> tuple[int, ...]:
+def _own_variables(scene: Scene, cones: Cones, lamp: LoadElement, cutting: frozenset[str]) -> tuple[int, ...]:
     """The variables that switch a lamp, without key, engine, selector, figures, and what cuts the whole supply."""
     variables = scene.compiled.network.variables
-    cutting = {
-        part.id
-        for part in scene.parts.values()
-        if part.kind in _CUTS_SUPPLY or set((part.role or "").split()) & set(_CUTS_SUPPLY)
-    }
     return tuple(
         index
         for index in sorted(cones.of(lamp.indices))

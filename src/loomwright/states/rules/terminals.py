@@ -54,7 +54,7 @@ def _open_terminals(scene: Scene, ways: Ways, part: Part) -> Iterator[Told]:
     required = [
         f"{part.id}.{terminal.name}" for terminal in kind.terminals if terminal.required and "*" not in terminal.name
     ]
-    if len(required) > 1 and not any(point.startswith(f"{part.id}.") for point in scene.wires_at):
+    if len(required) > 1 and not any("." in point for point in scene.points_of.get(part.id, ())):
         yield _unwired(scene, part, required)
         return
     for point in required:
@@ -220,7 +220,8 @@ def _half_ways(scene: Scene) -> Iterator[Told]:
         if not kind.numbered or kind.duty != "join":
             continue
         start = f"{part.id}."
-        wired = {point.removeprefix(start): wires for point, wires in scene.wires_at.items() if point.startswith(start)}
+        points = (point for point in scene.points_of.get(part.id, ()) if "." in point)
+        wired = {point.removeprefix(start): scene.wires_at[point] for point in points}
         if any(terminal.name == "*p" for terminal in kind.terminals):
             for terminal, wires in wired.items():
                 far = terminal[:-1] + ("s" if terminal.endswith("p") else "p")
