@@ -155,7 +155,7 @@ class _Parts:
         for (name, _), group, broken in zip(rules, groups, asked, strict=True):
             told = answering.standing(f"told {name}", (broken,), partial(self._tell, solving, broken.value))
             # what a question reads when it is asked it rests on as well
-            group.cells |= broken.cells | told.cells
+            group.cells.update(broken.cells, told.cells)
             yield from told.value
 
     def _tell(self, solving: Solving, broken: Sequence[Broken]) -> tuple[Told, ...]:

@@ -9,6 +9,7 @@ from dataclasses import replace
 import pytest
 
 from loomwright.job import kept_answers
+from loomwright.job.cell_set import Cells
 from loomwright.job.cells_read import Ledger, noted
 from loomwright.job.job import Job
 from loomwright.job.kept_answers import Answering, KeptAnswers
@@ -137,16 +138,16 @@ def test_a_cell_is_noted_on_every_page_it_is_read_on() -> None:
         assert job.wires[0].colour == job.wires[0].colour == "RD"
     with ledger.noting() as second:
         assert job.wires[0].colour == "RD"
-    assert first == second == {("typed", "wires", -1, ""), ("typed", "wires", 0, "colour")}
+    assert first == second == Cells([("typed", "wires", -1, ""), ("typed", "wires", 0, "colour")])
 
 
 def test_what_is_read_apart_is_noted_again_around_it() -> None:
-    ledger, own = Ledger(), set()
+    ledger, own = Ledger(), Cells()
     job = noted(JOB, "typed", ledger, 1)
     with ledger.noting() as around:
         with ledger.apart(own):
             assert job.wires[0].colour == "RD"
-        assert ("typed", "wires", 0, "colour") in own - around
+        assert ("typed", "wires", 0, "colour") in set(own) - set(around)
         assert job.wires[0].colour == "RD"
         assert ("typed", "wires", 0, "colour") in around
 

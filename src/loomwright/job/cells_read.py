@@ -19,16 +19,14 @@ from functools import cache
 from threading import RLock, get_ident, local
 from typing import Any
 
+from loomwright.job.cell_set import Cells, Column, row_bit
 from loomwright.job.job import Job
 from loomwright.job.row import Row
 from loomwright.job.schema import SHEETS
 
-__all__ = ["Cell", "Ledger", "changed_cells", "looked_at", "noted"]
+__all__ = ["Ledger", "changed_cells", "looked_at", "noted"]
 
-Cell = tuple[str, str, int, str]
-"""Which job, sheet, row counted from 0, name of the row's field; -1 and nothing: which rows there are. [-]"""
-
-_ROWS = -1
+_ROWS = row_bit(-1)
 
 
 class Ledger:
@@ -51,13 +49,13 @@ class Ledger:
         self._local = local()
         self._lock = RLock()
         self._owner = -1
-        self._pages: list[set[Cell]] = []
+        self._pages: list[Cells] = []
         self._shown: list[tuple[Row, str]] = []
 
     @contextmanager
-    def noting(self) -> Iterator[set[Cell]]:
+    def noting(self) -> Iterator[Cells]:
         """The cells read inside; they are noted for whatever is being noted around it as well."""
-        page: set[Cell] = set()
+        page = Cells()
         try:
             with self._page(page):
                 yield page
@@ -65,13 +63,13 @@ class Ledger:
             self.note(page)
 
     @contextmanager
-    def apart(self, cells: set[Cell]) -> Iterator[None]:
+    def apart(self, cells: Cells) -> Iterator[None]:
         """The cells read inside are added to these, and noted for nothing around it."""
         with self._page(cells):
             yield
 
     @contextmanager
-    def _page(self, page: set[Cell]) -> Iterator[None]:
+    def _page(self, page: Cells) -> Iterator[None]:
         """A page is open; one thread at a time has any."""
         with self._lock:
             self._hide()
@@ -86,41 +84,36 @@ class Ledger:
                     self._owner = -1
 
     @contextmanager
-    def at_work(self, car: int) -> Iterator[set[tuple[int, Cell]]]:
-        """What is read inside in the jobs of other cars than this one, with the car's number."""
+    def at_work(self, car: int) -> Iterator[dict[int, Cells]]:
+        """What is read inside in the jobs of other cars than this one, by the car's number."""
         before = self._local.__dict__.get("work")
-        late: set[tuple[int, Cell]] = set()
+        late: dict[int, Cells] = {}
         self._local.work = (car, late)
         try:
             yield late
         finally:
             self._local.work = before
 
-    def note(self, cells: Collection[Cell]) -> None:
+    def note(self, cells: Cells) -> None:
         """Cells that were read, or that something rests on which was read."""
         if self._owner == get_ident():
             self._pages[-1].update(cells)
 
-    def note_late(self, car: int, cells: Collection[Cell]) -> None:
+    def note_late(self, car: int, cells: Cells) -> None:
         """Cells that something rests on which was asked of a car."""
         work = self._local.__dict__.get("work")
         if work is not None and work[0] != car:
-            work[1].update((car, cell) for cell in cells)
+            work[1].setdefault(car, Cells()).update(cells)
 
-    def read(self, car: int, cell: Cell) -> bool:
-        """A cell that is read in a job of a car; whether it is noted."""
+    def read(self, car: int, column: Column, bits: int) -> bool:
+        """Rows of a column that are read in a job of a car; whether they are noted."""
         work = self._local.__dict__.get("work")
         if work is not None and work[0] != car:
-            work[1].add((car, cell))
+            work[1].setdefault(car, Cells()).add(column, bits)
         if self._owner != get_ident():
             return False
-        self._pages[-1].add(cell)
+        self._pages[-1].add(column, bits)
         return True
-
-    def read_all(self, car: int, cells: Collection[Cell]) -> None:
-        """Cells that are read in a job of a car."""
-        self.note_late(car, cells)
-        self.note(cells)
 
     def show(self, row: Row, name: str, value: object) -> None:
         """Let a row show the value of a cell that the open page has, until another page is."""
@@ -160,13 +153,14 @@ def looked_at(row: Row, names: Collection[str]) -> Row:
     place = getattr(row, "_place", None)
     if place is None:
         return row
-    plain, ledger, car, which, sheet, index = place
-    ledger.read_all(car, {(which, sheet, index, name) for name in names})
+    plain, ledger, car, columns, bit = place
+    for name in names:
+        ledger.read(car, columns[name], bit)
     found: Row = plain
     return found
 
 
-def changed_cells(old: Job, new: Job, which: str) -> frozenset[Cell]:
+def changed_cells(old: Job, new: Job, which: str) -> Cells:
     """The cells that are not the same in two jobs.
 
     Example:
@@ -175,22 +169,22 @@ def changed_cells(old: Job, new: Job, which: str) -> frozenset[Cell]:
         >>> sorted(changed_cells(was, now, "typed"))
         [('typed', 'wires', 0, 'colour')]
     """
+    found = Cells()
     if old is new:
-        return frozenset()
-    found: set[Cell] = set()
+        return found
     for field in fields(Job):
         one, other = getattr(old, field.name), getattr(new, field.name)
         if one is other:
             continue
+        if len(one) != len(other) if field.name in SHEETS else one != other:
+            found.add((which, field.name, ""), _ROWS)
         if field.name not in SHEETS:
-            found |= {(which, field.name, _ROWS, "")} if one != other else set()
             continue
-        if len(one) != len(other):
-            found.add((which, field.name, _ROWS, ""))
         for index, (row, its) in enumerate(zip(one, other, strict=False)):
             if row is not its:
-                found |= {(which, field.name, index, name) for name in _differing(row, its)}
-    return frozenset(found)
+                for name in _differing(row, its):
+                    found.add((which, field.name, name), row_bit(index))
+    return found
 
 
 def _differing(one: Row, other: Row) -> Iterator[str]:
@@ -212,18 +206,19 @@ class _NotedJob(Job):
             which, ledger, car, sheets = object.__getattribute__(self, "_notes")
         except AttributeError:
             return found
-        ledger.read(car, (which, name, _ROWS, ""))
+        ledger.read(car, (which, name, ""), _ROWS)
         if name not in SHEETS:
             return found
         if name not in sheets:
-            sheets[name] = tuple(_noted_row(row, (ledger, car, which, name, index)) for index, row in enumerate(found))
+            columns = {field.name: (which, name, field.name) for field in fields(SHEETS[name])}
+            sheets[name] = tuple(_noted_row(row, (ledger, car, columns, row_bit(k))) for k, row in enumerate(found))
         return sheets[name]
 
 
 _JOB_FIELDS = frozenset(field.name for field in fields(Job))
 
 
-def _noted_row(row: Row, place: tuple[Ledger, int, str, str, int]) -> Row:
+def _noted_row(row: Row, place: tuple[Ledger, int, dict[str, Column], int]) -> Row:
     kind: type[Row] = _noted_type(type(row))  # type: ignore[arg-type]  # a type can always be hashed
     copy: Row = object.__new__(kind)
     object.__setattr__(copy, "_place", (row, *place))
@@ -239,9 +234,9 @@ def _noted_type(row_type: type[Row]) -> type[Row]:
         """Asked for what the row does not show."""
         if name not in names:
             raise AttributeError(name)
-        row, ledger, car, which, sheet, index = object.__getattribute__(self, "_place")
+        row, ledger, car, columns, bit = self._place  # type: ignore[attr-defined]
         value = getattr(row, name)
-        if ledger.read(car, (which, sheet, index, name)):
+        if ledger.read(car, columns[name], bit):
             ledger.show(self, name, value)
         return value
 

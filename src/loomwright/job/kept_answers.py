@@ -19,7 +19,8 @@ from itertools import count
 from threading import RLock
 from typing import Any, Generic, TypeVar
 
-from loomwright.job.cells_read import Cell, Ledger, changed_cells, noted
+from loomwright.job.cell_set import Cells
+from loomwright.job.cells_read import Ledger, changed_cells, noted
 from loomwright.job.job import Job
 
 __all__ = ["Answering", "KeptAnswers", "Standing"]
@@ -31,7 +32,7 @@ Jobs = Mapping[str, Job]
 Reads = Sequence[Callable[[], AbstractContextManager[None]]]
 """For each of several answers, what is entered to read for it alone."""
 
-_Difference = tuple[Job, Job, frozenset[Cell]]
+_Difference = tuple[Job, Job, Cells]
 _KEPT_MOST = 4
 """A step or two back is often taken back again: so many revisions' answers are kept [-]."""
 _NAMES_MOST = 160
@@ -46,7 +47,7 @@ class Standing(Generic[Answer]):
     jobs: Jobs
     car: int
     beside: tuple[object, ...]
-    cells: set[Cell]
+    cells: Cells
 
 
 @dataclass(eq=False, slots=True)
@@ -56,9 +57,7 @@ class KeptAnswers:
     ledger: Ledger = field(default_factory=Ledger)
     cars: Iterator[int] = field(default_factory=count)
     _kept: OrderedDict[str, list[Standing[Any]]] = field(default_factory=OrderedDict)
-    _differences: OrderedDict[tuple[str, int, int], tuple[Job, Job, frozenset[Cell]]] = field(
-        default_factory=OrderedDict
-    )
+    _differences: OrderedDict[tuple[str, int, int], _Difference] = field(default_factory=OrderedDict)
     _lock: RLock = field(default_factory=RLock)
 
     def find(self, name: str, jobs: Jobs, beside: tuple[object, ...]) -> Standing[Any] | None:
@@ -88,7 +87,7 @@ class KeptAnswers:
                 if one.value == value:
                     found: Answer = one.value
                     return found
-            self.keep(name, Standing(value, {}, -1, (), set()))
+            self.keep(name, Standing(value, {}, -1, (), Cells()))
         return value
 
     def newest(self, name: str) -> Any | None:
@@ -107,13 +106,15 @@ class KeptAnswers:
         with self._lock:
             self._kept.clear()
 
-    def changed(self, old: Jobs, new: Jobs) -> frozenset[Cell]:
+    def changed(self, old: Jobs, new: Jobs) -> Cells:
         """The cells that differ between the jobs of two cars."""
-        return frozenset().union(*(self._between(old[which], new[which], which) for which in new))
+        found = Cells()
+        found.update(*(self._between(old[which], new[which], which) for which in new))
+        return found
 
-    def _between(self, old: Job, new: Job, which: str) -> frozenset[Cell]:
+    def _between(self, old: Job, new: Job, which: str) -> Cells:
         if old is new:
-            return frozenset()
+            return Cells()
         place = (which, id(old), id(new))
         with self._lock:
             known = self._differences.get(place)
@@ -140,7 +141,7 @@ class Answering:
         self._car = -1 if kept is None else next(kept.cars)
         self._noted: dict[str, Job] = {}
         self._taken: dict[int, Jobs] = {}
-        self._always: set[Cell] = set()
+        self._always = Cells()
 
     @property
     def keeps(self) -> bool:
@@ -163,7 +164,7 @@ class Answering:
         with self._kept.ledger.noting() as cells:
             value = make()
             self._kept.ledger.show_for_good()
-        self._always |= cells
+        self._always.update(cells)
         return value
 
     def of(self, name: str, beside: tuple[object, ...], make: Callable[[], Answer], most: int = _KEPT_MOST) -> Answer:
@@ -198,7 +199,7 @@ class Answering:
         kept = self._kept
         if kept is None:
             values = make(range(len(asked)), tuple(nullcontext for _ in asked))
-            return [Standing(v, {}, -1, b, set()) for v, (_, b) in zip(values, asked, strict=True)]
+            return [Standing(v, {}, -1, b, Cells()) for v, (_, b) in zip(values, asked, strict=True)]
         found: list[Standing[Answer] | None] = [kept.find(name, self._jobs, beside) for name, beside in asked]
         missing = [k for k, one in enumerate(found) if one is None]
         for one in found:
@@ -207,12 +208,13 @@ class Answering:
                 kept.ledger.note_late(self._car, one.cells)
                 self._taken[one.car] = one.jobs
         if missing:
-            alone: list[set[Cell]] = [set() for _ in missing]
+            alone = [Cells() for _ in missing]
             with kept.ledger.noting() as cells:
                 values = make(missing, tuple(partial(kept.ledger.apart, own) for own in alone))
             for k, value, own in zip(missing, values, alone, strict=True):
                 name, beside = asked[k]
-                found[k] = Standing(value, self._jobs, self._car, beside, cells | own | self._always)
+                own.update(cells, self._always)
+                found[k] = Standing(value, self._jobs, self._car, beside, own)
                 kept.keep(name, found[k], most)  # type: ignore[arg-type]
         return [one for one in found if one is not None]
 
@@ -256,20 +258,23 @@ class Answering:
         return () if self._kept is None else self._kept.values(name)
 
     @contextmanager
-    def at_work(self) -> Iterator[set[tuple[int, Cell]]]:
-        """What is looked at inside in the rows of earlier cars."""
+    def at_work(self) -> Iterator[dict[int, Cells]]:
+        """What is looked at inside in the rows of earlier cars, by their numbers."""
         if self._kept is None:
-            yield set()
+            yield {}
             return
         with self._kept.ledger.at_work(self._car) as late:
             yield late
 
-    def is_stale(self, late: set[tuple[int, Cell]]) -> bool:
+    def is_stale(self, late: Mapping[int, Cells]) -> bool:
         """Whether a question looked, in the rows of an earlier car, at a cell that has changed since."""
         kept = self._kept
         if kept is None:
             return False
-        return any(car not in self._taken or cell in kept.changed(self._taken[car], self._jobs) for car, cell in late)
+        return any(
+            car not in self._taken or not cells.isdisjoint(kept.changed(self._taken[car], self._jobs))
+            for car, cells in late.items()
+        )
 
     def afresh(self) -> Answering:
         """The same car answered from nothing; what was kept is let go."""

@@ -32,21 +32,23 @@ def add_wires(draft: Draft, job: Job, kinds: Mapping[str, Kind], metals: frozens
     one_terminal = _one_terminal(job, kinds)
     contacts_of = wire_contacts(job, kinds)
     classes = {circuit.id: circuit.class_ for circuit in job.circuits}
+    thermal = draft.thermal()
+    hot_in = {place: draft.temperatures_c(place) for place in {"", *place_of.values()}}
+    contact_ohm, end_ohm = joint_ohm("connector_contact"), joint_ohm("wire_end")
     for wire in job.wires:
         if wire.fitted == "removed" or not wire.from_ or not wire.to:
             continue
         ends = tuple(one_terminal.get(end, end) for end in (wire.from_, wire.to))
-        contacts = sum(joint_ohm("connector_contact") for _ in range(contacts_of[wire.id]))
-        joints = 2 * joint_ohm("wire_end") + contacts + added.get(wire.id, 0.0)
+        contacts = sum(contact_ohm for _ in range(contacts_of[wire.id]))
+        joints = 2 * end_ohm + contacts + added.get(wire.id, 0.0)
         cold = wire_ohm_20c(draft, wire, classes.get(wire.circuit or "", ""))
-        places = [place_of.get(end.split(".")[0], "") for end in ends]
-        hot = max((draft.temperatures_c(place) for place in places), key=max)
+        hot = max((hot_in[place_of.get(end.split(".")[0], "")] for end in ends), key=max)
         rows = tuple((1.0 / (cold * hot_factor(temperature_c) + joints), 0.0) for temperature_c in hot)
         if wire.id in draft.changes.opened:
             rows = ((0.0, 0.0),) * len(rows)  # kept in place, so that nothing after it changes its number
         a, b = (draft.node(end) for end in ends)
         draft.add(
-            Element(name=wire.id, a=a, b=b, law=Law.LINEAR, figures=rows, selector=draft.thermal(), type="wire")
+            Element(name=wire.id, a=a, b=b, law=Law.LINEAR, figures=rows, selector=thermal, type="wire")
         )  # fmt: skip
 
 

@@ -29,9 +29,9 @@ Ground = TypeVar("Ground")
 class Scene:
     """The car as a rule sees it.
 
-    parts: fitted parts by id. wires_at: wires by point (aliases resolved). points_of: those points by part.
-    elements_of: element indices by part.
-    ends_of: the two nodes of each element. at: by node the elements that join it to another, with that one.
+    parts: fitted parts by id. kind_of: their kinds. wires_at: wires by point (aliases resolved).
+    points_of: those points by part. elements_of: element indices by part. ends_of: the two nodes of each element.
+    at: by node the elements that join it to another, with that one.
     role_of: parts by role.
     cones: the variables that decide each element. space: the states there are.
     answering: of an edited car: what several rules look at is kept for the car after it.
@@ -42,6 +42,7 @@ class Scene:
     compiled: Compiled
     vehicle: Vehicle
     parts: Mapping[str, Part]
+    kind_of: Mapping[str, Kind]
     wires: Mapping[str, Wire]
     wires_at: Mapping[str, tuple[Wire, ...]]
     points_of: Mapping[str, tuple[str, ...]]
@@ -71,7 +72,7 @@ class Scene:
 
     def kind(self, part: str) -> Kind:
         """The kind of a part."""
-        return self.kinds[self.parts[part].kind]
+        return self.kind_of[part]
 
     def element(self, index: int) -> Element:
         """An element of the network."""
@@ -134,6 +135,7 @@ def scene_of(
         compiled=compiled,
         vehicle=vehicle_of(job),
         parts=parts,
+        kind_of={part.id: kinds[part.kind] for part in parts.values()},
         wires=wires,
         wires_at=at,
         points_of=_points_of(at),

@@ -64,6 +64,10 @@ class WireLimit:
 
 def limits_of(scene: Scene) -> Mapping[str, WireLimit]:
     """The limits of all wires whose size and insulation are known."""
+    return scene.once("limits", _limits_of)
+
+
+def _limits_of(scene: Scene) -> Mapping[str, WireLimit]:
     found = ((wire.id, limit_of(scene, wire)) for wire in scene.wires.values())
     return {name: limit for name, limit in found if limit is not None}
 
