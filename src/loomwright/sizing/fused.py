@@ -206,6 +206,7 @@ def _feeding(conduction: Conduction, near: int, fuse: int, sources: tuple[Source
             (near,),
             through=lambda element: element != fuse,
             into=lambda other: other not in conduction.earth,
+            until=open_ones,
         )
     return tuple(source for source in sources if source.node in sure)
 

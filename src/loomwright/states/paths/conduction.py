@@ -121,16 +121,19 @@ def reached(
     *,
     through: Callable[[int], bool] = lambda element: True,
     into: Callable[[int], bool] = lambda node: True,
+    until: Collection[int] = (),
 ) -> frozenset[int]:
     """Nodes that ways reach in some state, the starts among them.
 
     Args:
         through: whether an element may be passed.
         into: whether a node may be entered.
+        until: where only these are asked about: nothing is followed on once all of them are reached.
     """
     nothing: Asked = {}
     labels: dict[int, list[Asked]] = {node: [nothing] for node in starts}
     free = set(labels)  # reached by a way that asks nothing: none is milder
+    left = set(until)
     waiting = deque((node, nothing) for node in labels)
     while waiting:
         node, asked = waiting.popleft()
@@ -142,11 +145,16 @@ def reached(
                 if both is None:
                     continue
                 known = labels.setdefault(other, [])
-                if len(known) < _MOST_LABELS and not any(_milder(old, both) for old in known):
-                    known.append(both)
-                    waiting.append((other, both))
-                    if not both:
-                        free.add(other)
+                if len(known) >= _MOST_LABELS or any(_milder(old, both) for old in known):
+                    continue
+                known.append(both)
+                waiting.append((other, both))
+                if not both:
+                    free.add(other)
+                if other in left:
+                    left.remove(other)
+                    if not left:
+                        return frozenset(labels)
     return frozenset(node for node, known in labels.items() if known)
 
 
@@ -164,7 +172,13 @@ def _both(one: Asked, other: Asked) -> Asked | None:
 
 def _milder(one: Asked, other: Asked) -> bool:
     """Whether whatever gives `other` gives `one` too."""
-    return all(key in other and other[key] <= values for key, values in one.items())
+    if len(one) > len(other):
+        return False
+    for key, values in one.items():
+        its = other.get(key)
+        if its is None or not its <= values:
+            return False
+    return True
 
 
 def touching(scene: Scene, conduction: Conduction, nodes: Iterable[int]) -> tuple[int, ...]:
