@@ -3,8 +3,9 @@
 Three kinds of edits are told apart: those that move no current (a colour, a name, a requirement, whatever leaves the
 network as it was), those behind a branch fuse, and those that touch what lies between the sources and the branch fuses.
 Two measurements: 500 edits each made on the demonstration as it is and taken back again, which is what the bars are
-about; and 200 one after the other, which leave a van with some eighty findings: no bar, but what is taken over and
-over again must still be right at the end.
+about; those that move no current come first, since they are asked of the demonstration's own states, of which the next
+network's take the room. And 200 one after the other, which leave a van with some eighty findings: no bar, but what is
+taken over again and again must still be right at the end.
 """
 
 from __future__ import annotations
@@ -25,6 +26,7 @@ from tests.car.seeded_edits import edited, single_edits
 
 EDITS = 500
 IN_A_ROW = 200
+MOVE_NOTHING = ("requirement", "colour", "name")
 BARS_S = {"moves no current": 0.15, "behind a branch fuse": 0.15, "sources to branch fuses": 1.0}
 _MS = 1000.0
 
@@ -87,9 +89,11 @@ def test_five_hundred_edits_of_the_van(benchmark, capsys: pytest.CaptureFixture[
     van = open_folder(example_folder("van"))
     taken: dict[str, list[Spent]] = {kind: [] for kind in BARS_S}
 
+    edits = sorted(single_edits(van, EDITS, 1), key=lambda edit: edit[0] not in MOVE_NOTHING)
+
     def all_edits() -> None:
         with _warm(van) as now:
-            for _, row, job in single_edits(van, EDITS, 1):
+            for _, row, job in edits:
                 after, spent = _timed(now, job)
                 taken[_kind(now, after, row)].append(spent)
                 now, _ = _timed(after, van)

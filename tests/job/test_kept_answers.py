@@ -10,7 +10,7 @@ import pytest
 
 from loomwright.job import kept_answers
 from loomwright.job.cell_set import Cells
-from loomwright.job.cells_read import Ledger, noted
+from loomwright.job.cells_read import Ledger, looked_at, noted
 from loomwright.job.job import Job
 from loomwright.job.kept_answers import Answering, KeptAnswers
 from loomwright.job.rows import Circuit, Wire
@@ -162,3 +162,32 @@ def test_what_another_thread_reads_is_noted_here_all_the_same() -> None:
         assert ("typed", "wires", 0, "colour") not in cells
         assert wire.colour == "RD"
         assert ("typed", "wires", 0, "colour") in cells
+
+
+def test_a_row_that_is_looked_at_as_a_whole_is_noted_in_the_fields_that_are_named() -> None:
+    ledger = Ledger()
+    job = noted(JOB, "typed", ledger, 1)
+    with ledger.noting() as cells:
+        assert looked_at(job.wires[1], ("id", "colour")) is JOB.wires[1]
+    assert cells == Cells([("typed", "wires", -1, ""), ("typed", "wires", 1, "id"), ("typed", "wires", 1, "colour")])
+    assert looked_at(JOB.wires[1], ("id",)) is JOB.wires[1]
+
+
+def test_what_all_answers_rest_on_is_a_part_of_each_though_it_is_noted_once() -> None:
+    kept = KeptAnswers()
+
+    def colour(job: Job) -> str:
+        answering = Answering({"typed": job}, kept)
+        wires = answering.for_all(lambda: {wire.id: wire for wire in answering.job("typed").wires if wire.colour})
+        return answering.of("colour", (), lambda: wires["W1"].colour)
+
+    assert colour(JOB) == "RD"
+    assert colour(replace(JOB, wires=(replace(JOB.wires[0], colour="BU"), JOB.wires[1]))) == "BU"
+
+
+def test_cells_are_those_put_in_and_which_rows_there_are_is_one_of_them() -> None:
+    put_in = {("typed", "wires", -1, ""), ("typed", "wires", 0, "id"), ("taken", "wires", 63, "id")}
+    cells = Cells(put_in)
+    assert set(cells) == put_in
+    assert not cells.isdisjoint(Cells([("typed", "wires", -1, "")]))
+    assert cells.isdisjoint(Cells([("typed", "wires", 63, "id"), ("taken", "parts", 63, "id")]))

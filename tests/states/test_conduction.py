@@ -70,3 +70,14 @@ def test_a_coil_a_driver_and_a_suppression_diode_are_no_way():
     seen = scene(engine_car(changed={"KPM": {"settings": "suppression=diode"}}))
     found = reached(conduction_of(seen), [seen.node("KPM.86")])
     assert seen.node("KPM.85") not in found
+
+
+def test_where_only_some_nodes_are_asked_about_it_goes_no_further_than_to_them():
+    seen = scene(engine_car())
+    conduction = conduction_of(seen)
+    start = seen.node("BAT.+")
+    whole = reached(conduction, [start])
+    near = min(other for _, other in conduction.at[start])
+    assert {start, near} <= reached(conduction, [start], until=[near]) < whole
+    nowhere = max(conduction.at) + 1
+    assert reached(conduction, [start], until=[near, nowhere]) == whole

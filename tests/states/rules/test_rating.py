@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+import pytest
+
 from loomwright.findings import Finding
+from loomwright.job.job import Job
+from loomwright.states.asking.solving import Solving
 from loomwright.states.rules import rating
 from tests.states.rules.engine_car import DRIVES, PINS, engine_car
-from tests.states.small_jobs import car, findings, wire
+from tests.states.small_jobs import car, findings, scene, wire
 
 
 def told(rule: str, job: object) -> dict[str, Finding]:
@@ -215,3 +219,17 @@ def test_an_isolator_in_the_starters_way_is_judged_by_what_it_makes():
 
     assert told("RAT-1", with_isolator("1000")) == {}
     assert told("RAT-1", with_isolator("110"))["ISO"].severity == "fault"
+
+
+@pytest.mark.parametrize("job", [engine_car(), steady_car(SW1={"settings": "rating_a=1.9"})], ids=["engine", "steady"])
+def test_a_rating_that_is_passed_over_is_broken_in_no_state(job: Job):
+    seen = scene(job)
+    rounds = list(Solving(seen.compiled).rounds())
+    asked = [
+        (watch.may_break(one.answers), watch.broken(one.answers)[0].any())
+        for watch in rating.watches(seen)
+        for one in rounds
+        if watch.may_break is not None
+    ]
+    assert (False, True) not in asked
+    assert {may for may, _ in asked} == {False, True}
