@@ -4,7 +4,7 @@ Three kinds of edits are told apart: those that move no current (a colour, a nam
 network as it was), those behind a branch fuse, and those that touch what lies between the sources and the branch fuses.
 Two measurements: 500 edits each made on the demonstration as it is and taken back again, which is what the bars are
 about; those that move no current come first, since they are asked of the demonstration's own states, of which the next
-network's take the room. And 200 one after the other, which leave a van with some eighty findings: no bar, but what is
+network's take the room. And 100 one after the other, which leave a van with some eighty findings: no bar, but what is
 taken over again and again must still be right at the end.
 """
 
@@ -25,7 +25,7 @@ from loomwright.sizing.protection import protection_ground
 from tests.car.seeded_edits import edited, single_edits
 
 EDITS = 500
-IN_A_ROW = 200
+IN_A_ROW = 100
 MOVE_NOTHING = ("requirement", "colour", "name")
 BARS_S = {"moves no current": 0.15, "behind a branch fuse": 0.15, "sources to branch fuses": 1.0}
 _MS = 1000.0
@@ -37,12 +37,9 @@ Spent = tuple[float, float]
 def _kind(before: Car, after: Car, row: str) -> str:
     if after.compiled is before.compiled:
         return "moves no current"
-    for car in (after, before):
-        fused = protection_ground(car.scene).fused
-        if row in fused.fuses or row in fused.fuses_of:
-            return "behind a branch fuse"
-    wires = {wire.id for wire in (*before.job.wires, *after.job.wires)}
-    return "sources to branch fuses" if row in wires or not row else "behind a branch fuse"
+    # a form taken back may have moved anything
+    unfused = not row or any(row in protection_ground(car.scene).fused.unfused for car in (before, after))
+    return "sources to branch fuses" if unfused else "behind a branch fuse"
 
 
 def _share(times_s: list[float], share: float) -> float:
@@ -83,7 +80,9 @@ def _told(taken: dict[str, list[Spent]]) -> None:
 
 @pytest.mark.xfail(
     strict=True,
-    reason="REASON",
+    reason="where the network changes every planned state is solved again and every rule asked anew: of the processors "
+    "1.2 to 1.4 s, two thirds of it solving and the arrays round it, 0.3 s what the rules ask and read; every state feels "
+    "every load through the supply, so that no answer of a state stands to the last digit",
 )
 def test_five_hundred_edits_of_the_van(benchmark, capsys: pytest.CaptureFixture[str]) -> None:  # type: ignore[no-untyped-def]
     van = open_folder(example_folder("van"))
