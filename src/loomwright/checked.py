@@ -23,6 +23,7 @@ from loomwright.routes.route_findings import route_findings
 from loomwright.sizing import protection
 from loomwright.sizing.fit_findings import fit_findings
 from loomwright.sizing.stale import stale_findings
+from loomwright.states.asking.beside import Beside
 from loomwright.states.asking.folding import Told, folded
 from loomwright.states.asking.plan import ALL_BELOW
 from loomwright.states.asking.scene import Scene
@@ -146,20 +147,21 @@ class _Parts:
         """What breaks in some state."""
         scene, answering = self.scene, self.answering
         rules = [(rule.__name__, partial(rule.watches, scene)) for rule in (*RULES, protection)]
-        beside = (scene.compiled, self.kinds)
-        groups = [answering.standing(f"asks {name}", beside, _listed(make)) for name, make in rules]
+        rests_on = (scene.compiled, self.kinds)
+        groups = [answering.standing(f"asks {name}", rests_on, _listed(make)) for name, make in rules]
         asked = answering.each(
             [(f"asked {name}", (solving, group)) for (name, _), group in zip(rules, groups, strict=True)],
             lambda places, reads: ask_groups(solving, [groups[k].value for k in places], tell, reads),
         )
+        beside = Beside(scene.compiled, solving.remembered)
         for (name, _), group, broken in zip(rules, groups, asked, strict=True):
-            told = answering.standing(f"told {name}", (broken,), partial(self._tell, solving, broken.value))
+            told = answering.standing(f"told {name}", (broken,), partial(self._tell, solving, beside, broken.value))
             # what a question reads when it is asked it rests on as well
             group.cells.update(broken.cells, told.cells)
             yield from told.value
 
-    def _tell(self, solving: Solving, broken: Sequence[Broken]) -> tuple[Told, ...]:
-        return tuple(told_of(self.scene.compiled, solving.space, one, solving.remembered()) for one in broken)
+    def _tell(self, solving: Solving, beside: Beside, broken: Sequence[Broken]) -> tuple[Told, ...]:
+        return tuple(told_of(self.scene.compiled, solving.space, one, beside) for one in broken)
 
     def _told(self, name: str, beside: tuple[object, ...], make: Callable[[], Iterable[Told]]) -> tuple[Told, ...]:
         return self.answering.of(name, (*beside, self.kinds), _listed(make))

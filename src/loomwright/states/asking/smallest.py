@@ -10,18 +10,18 @@ no state of the search that can occur meets it and is kept.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from itertools import product
 
 import numpy as np
 
 from loomwright.network.arrays import type_i
 from loomwright.network.compiled import Compiled
-from loomwright.network.solve import Remembered
-from loomwright.states.asking.answers import Answers, type_bool
+from loomwright.states.asking.answers import type_bool
+from loomwright.states.asking.beside import Beside
 from loomwright.states.asking.fewest import Seen, fewest, fewest_at, inside, widened
 from loomwright.states.asking.plan import Space
-from loomwright.states.asking.search import Broken, answers_of, implied_before
+from loomwright.states.asking.search import Broken, implied_before
 
 __all__ = ["Conditions", "smallest_conditions"]
 
@@ -31,31 +31,19 @@ _ASKED_NOW_MOST = 1100
 """With no more raw states than this all of them are asked for one question [-]."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class _Ground:
-    """A network to be asked, and what is known of its states."""
-
-    compiled: Compiled
-    remembered: Remembered | None
-
-    def answers(self, values: type_i, before: type_i | None, turned: bool) -> Answers:
-        """States solved, from rest or from those given."""
-        return answers_of(self.compiled, values, before, self.remembered, turned)
-
-
 def smallest_conditions(
-    compiled: Compiled, space: Space, broken: Broken, remembered: Remembered | None = None
+    compiled: Compiled, space: Space, broken: Broken, beside: Beside | None = None
 ) -> tuple[Conditions, Broken]:
     """The conditions, and the plainest state that breaks the watch.
 
     Args:
-        remembered: what is known of other states of the network; none is needed.
+        beside: the states solved for earlier questions of the network; none is needed.
     Returns:
         (variable, text) pairs such as ("selector", "P|N"), `before.` ones last, then `others` where the rest decides.
     """
     if broken.values is None:
         return (), broken
-    ground = _Ground(compiled, remembered)
+    ground = beside or Beside(compiled)
     plain = _to_rest(ground, space, broken)
     seen = _whole(ground, space, plain)
     if seen is not None:
@@ -69,7 +57,7 @@ def smallest_conditions(
     return told + _before_text(compiled, plain, conditions) + _first_text(ground, plain) + others, plain
 
 
-def _whole(ground: _Ground, space: Space, plain: Broken) -> Seen | None:
+def _whole(ground: Beside, space: Space, plain: Broken) -> Seen | None:
     """Every state there is and whether it is broken; None where they are too many to be asked for one question."""
     if plain.seen is not None and plain.seen.whole and plain.before is None and not plain.turned:
         return plain.seen
@@ -81,7 +69,7 @@ def _whole(ground: _Ground, space: Space, plain: Broken) -> Seen | None:
     return Seen(states, hit & answers.possible, answers.possible, whole=True)
 
 
-def _exactly(ground: _Ground, space: Space, plain: Broken, seen: Seen) -> tuple[Conditions, Broken]:
+def _exactly(ground: Beside, space: Space, plain: Broken, seen: Seen) -> tuple[Conditions, Broken]:
     """The fewest conditions of all, those of the plainest state where they are as few."""
     values = plain.values
     assert values is not None
@@ -99,7 +87,7 @@ def _exactly(ground: _Ground, space: Space, plain: Broken, seen: Seen) -> tuple[
 
 
 def _closer(
-    ground: _Ground, space: Space, plain: Broken, conditions: dict[int, tuple[int, ...]]
+    ground: Beside, space: Space, plain: Broken, conditions: dict[int, tuple[int, ...]]
 ) -> dict[int, tuple[int, ...]]:
     """Conditions that no state of the search meets and keeps: narrower ones, then more of them."""
     seen, values = plain.seen, plain.values
@@ -114,7 +102,7 @@ def _closer(
     return widened(seen, sorted({*narrow, *(more or ())}), values)
 
 
-def _around(ground: _Ground, space: Space, plain: Broken) -> tuple[dict[int, tuple[int, ...]], Conditions]:
+def _around(ground: Beside, space: Space, plain: Broken) -> tuple[dict[int, tuple[int, ...]], Conditions]:
     """Conditions found by moving one variable at a time away from a state, and what the rest of the car must do."""
     values = plain.values
     assert values is not None
@@ -134,7 +122,7 @@ def _around(ground: _Ground, space: Space, plain: Broken) -> tuple[dict[int, tup
     return {k: tuple(sets[k]) for k in held}, others
 
 
-def _to_rest(ground: _Ground, space: Space, broken: Broken) -> Broken:
+def _to_rest(ground: Beside, space: Space, broken: Broken) -> Broken:
     now = broken
     for _ in range(len(space.rest)):
         values = now.values
@@ -160,7 +148,7 @@ def _to_rest(ground: _Ground, space: Space, broken: Broken) -> Broken:
     return replace(now, found=float(found[0]))
 
 
-def _values_that_break(ground: _Ground, space: Space, plain: Broken) -> tuple[list[list[int]], list[int]]:
+def _values_that_break(ground: Beside, space: Space, plain: Broken) -> tuple[list[list[int]], list[int]]:
     """For each variable the values that break it, and the variables of which every value that can occur does."""
     values = plain.values
     assert values is not None
@@ -180,7 +168,7 @@ def _values_that_break(ground: _Ground, space: Space, plain: Broken) -> tuple[li
     return sets, sorted(free)
 
 
-def _all_break(ground: _Ground, plain: Broken, values: type_i, held: list[int], sets: list[list[int]]) -> bool:
+def _all_break(ground: Beside, plain: Broken, values: type_i, held: list[int], sets: list[list[int]]) -> bool:
     wide = [k for k in held if len(sets[k]) > 1]
     combos = list(product(*(sets[k] for k in wide)))
     if not wide or len(combos) > _TOGETHER_MOST:
@@ -192,7 +180,7 @@ def _all_break(ground: _Ground, plain: Broken, values: type_i, held: list[int], 
 
 
 def _asked(
-    ground: _Ground, broken: Broken, values: type_i, before: type_i | None, impossible_counts: bool = False
+    ground: Beside, broken: Broken, values: type_i, before: type_i | None, impossible_counts: bool = False
 ) -> tuple[type_bool, np.ndarray[tuple[int], np.dtype[np.float64]]]:
     answers = ground.answers(values, before, broken.turned)
     hit, found = broken.watch.broken(answers)
@@ -201,7 +189,7 @@ def _asked(
     return hit & answers.possible, found
 
 
-def _breaks(ground: _Ground, broken: Broken, values: type_i, before: type_i | None) -> type_bool:
+def _breaks(ground: Beside, broken: Broken, values: type_i, before: type_i | None) -> type_bool:
     return _asked(ground, broken, values, before, impossible_counts=True)[0]
 
 
@@ -234,7 +222,7 @@ def _before_text(compiled: Compiled, plain: Broken, conditions: dict[int, tuple[
     )
 
 
-def _first_text(ground: _Ground, plain: Broken) -> Conditions:
+def _first_text(ground: Beside, plain: Broken) -> Conditions:
     """The relays that have to be first, where their order decides."""
     if not plain.turned or plain.values is None:
         return ()

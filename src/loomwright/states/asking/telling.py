@@ -10,29 +10,30 @@ from math import isfinite
 
 from loomwright.findings import Finding
 from loomwright.network.compiled import Compiled
-from loomwright.network.solve import Remembered
+from loomwright.states.asking.beside import Beside
 from loomwright.states.asking.folding import Told
 from loomwright.states.asking.plan import Space
-from loomwright.states.asking.search import Broken, answers_of
+from loomwright.states.asking.search import Broken
 from loomwright.states.asking.smallest import smallest_conditions
 
 __all__ = ["told_of"]
 
 
-def told_of(compiled: Compiled, space: Space, broken: Broken, remembered: Remembered | None = None) -> Told:
+def told_of(compiled: Compiled, space: Space, broken: Broken, beside: Beside | None = None) -> Told:
     """The finding of a broken question, with the state that shows it.
 
     Args:
-        remembered: what is known of other states of the network; none is needed.
+        beside: the states solved for earlier questions of the network; none is needed.
     """
-    when, plain = smallest_conditions(compiled, space, broken, remembered)
+    ground = beside or Beside(compiled)
+    when, plain = smallest_conditions(compiled, space, broken, ground)
     watch = plain.watch
     # the worst figure is told, from the state it was met in; the plainest conditions are those under which it breaks
     found = broken.found if watch.worst else plain.found
     path = watch.path
     if watch.path_of is not None and plain.values is not None:
         before = None if plain.before is None else plain.before[None, :]
-        path = watch.path_of(answers_of(compiled, plain.values[None, :], before, remembered, turned=plain.turned), 0)
+        path = watch.path_of(ground.answers(plain.values[None, :], before, plain.turned), 0)
     severity = watch.severity if watch.severity_of is None else watch.severity_of(found)
     asked_figure = watch.allowed is not None or bool(watch.unit)
     finding = Finding(

@@ -24,6 +24,7 @@ from loomwright.network.compiled import Compiled
 from loomwright.network.solve import Remembered
 from loomwright.states.asking.answered import answers_of
 from loomwright.states.asking.answers import Answers, type_float
+from loomwright.states.asking.distinct import distinct
 from loomwright.states.asking.plan import Space
 from loomwright.states.asking.watch import Watch
 
@@ -80,8 +81,8 @@ class Throws:
         Args:
             most: only those that would beat it, were each throw to add what it adds alone.
         """
-        sizes, _ = _sizes(watch, self._around)
-        sizes = sizes.reshape(len(self._starts), -1)
+        around, place = self._around
+        sizes = _sizes(watch, around)[0][place].reshape(len(self._starts), -1)
         itself = [self._space.values[0].index(value) for value in self._starts[:, 0].tolist()]
         own = np.maximum(sizes[np.arange(len(self._starts)), itself], 0.0)[:, None]
         gains = np.where(sizes > own * _WORSE, sizes - own, 0.0)
@@ -105,13 +106,14 @@ class Throws:
         return np.cumsum([0, *counts[:-1]])
 
     @cached_property
-    def _around(self) -> Answers:
-        """Every start with every variable at each of its values in turn, solved once."""
+    def _around(self) -> tuple[Answers, type_i]:
+        """Every start with every variable at each of its values in turn, each state solved once; where each stands."""
         moves = [(k, value) for k, own in enumerate(self._space.values) for value in own]
         rows = np.repeat(self._starts, len(moves), axis=0)
         for column, (k, value) in enumerate(moves):
             rows[column :: len(moves), k] = value
-        return answers_of(self._compiled, rows, None, self._remembered()).by_columns()
+        alone, place = distinct(rows)
+        return answers_of(self._compiled, alone, None, self._remembered()).by_columns(), place
 
     def let_go(self) -> None:
         """Keep only what every question looks at."""
