@@ -22,7 +22,7 @@ from loomwright.network.compiled import Compiled
 from loomwright.network.records import Element, Guard, Law
 from loomwright.states.asking.idle_diodes import idle_diodes
 
-__all__ = ["Cones", "Term", "cones_of", "is_way"]
+__all__ = ["Cones", "Term", "cones_of", "is_way", "tied_nodes"]
 
 Term = tuple[int, frozenset[int]]
 """A variable, and the values of it that some guard tells apart from the others [-]."""
@@ -136,7 +136,7 @@ class _Ways:
 
     def __init__(self, compiled: Compiled) -> None:
         self._compiled = compiled
-        self._tied = _tied_nodes(compiled)
+        self._tied = tied_nodes(compiled)
         self._graph: nx.Graph[int] = nx.Graph()
         self._on_edge: dict[tuple[int, int], tuple[set[Term], set[int]]] = {}
         arrays = compiled.arrays
@@ -216,7 +216,7 @@ def is_way(element: Element) -> bool:
     )
 
 
-def _tied_nodes(compiled: Compiled) -> set[int]:
+def tied_nodes(compiled: Compiled) -> set[int]:
     """Nodes tied to a battery post by low resistances that nothing opens."""
     graph: nx.Graph[int] = nx.Graph()
     arrays = compiled.arrays

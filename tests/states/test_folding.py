@@ -1,0 +1,80 @@
+"""Consequences are found beneath their roots, and the asking grows with the job, not with its square."""
+
+from __future__ import annotations
+
+import pytest
+
+from loomwright.network.build import build_network
+from loomwright.network.compiled import compile_network
+from loomwright.network.records import Changes, Short
+from loomwright.states.asking import folding
+from loomwright.states.asking.carried import Carried
+from loomwright.states.asking.search import search
+from loomwright.states.asking.telling import told_of
+from loomwright.states.rules import net
+from loomwright.tables.kinds import load_kinds
+from tests.states.small_jobs import car, scene, wire
+
+
+def lamps(count: int):
+    """So many lamps behind one switch, each with its earth lost."""
+    parts = [{"id": f"LB{k}", "kind": "lamp", "settings": "watt=5"} for k in range(count)]
+    return car(parts=parts, wires=[wire(f"W9{k}", "SW1.2", f"LB{k}.1") for k in range(count)])
+
+
+def behind_a_relay(without=()):
+    """A second lamp behind a relay whose coil has lost its earth."""
+    return car(
+        parts=[{"id": "K1", "kind": "relay"}, {"id": "LA2", "kind": "lamp"}],
+        wires=[
+            wire("W10", "F1.2", "K1.30"),
+            wire("W11", "K1.87", "LA2.1"),
+            *([] if "W12" in without else [wire("W12", "LA2.2", "body")]),
+            wire("W13", "SW1.2", "K1.86"),
+        ],
+    )
+
+
+def asked(job) -> tuple[int, int, int]:
+    """Roots with something beneath them, networks built with a trial, questions asked again."""
+    seen = scene(job)
+    found = search(seen.compiled, net.watches(seen))
+    told = [*net.sheet_findings(seen), *(told_of(seen.compiled, found.space, one) for one in found.broken)]
+    built: list[Changes] = []
+    questions: list[int] = []
+
+    def with_trial(trial: Changes):
+        built.append(trial)
+        return compile_network(build_network(job, load_kinds(), trial))
+
+    def counted(name, beside, brokens, make):
+        questions.append(len(brokens))
+        return make(range(len(brokens)))
+
+    findings = folding.folded(told, found.space, found.states, with_trial, counted)
+    return sum(bool(one.folded) for one in findings), len([one for one in built if one != Changes()]), sum(questions)
+
+
+@pytest.mark.parametrize("count", [2, 4, 12])
+def test_roots_apart_are_mended_in_one_network_and_each_asks_its_own_questions(count: int):
+    assert asked(lamps(count)) == (count, 1, count)
+
+
+def test_two_roots_of_one_question_are_mended_one_after_the_other():
+    # the lamp's own earth and that of its relay are lost: neither bridge alone lights it, both together would
+    assert asked(behind_a_relay(without=["W12"])) == (0, 2, 2)
+    assert asked(behind_a_relay()) == (1, 1, 1)
+
+
+def test_a_bridge_acts_on_what_a_relay_switches_and_on_nothing_beside_it():
+    seen = scene(behind_a_relay())
+    nodes = Carried(seen.compiled).by(Changes(shorts=(Short("K1.85", "body"),)))
+    assert nodes is not None
+    assert {seen.node("K1.85"), seen.node("LA2.1")} <= nodes
+    assert seen.node("LA1.1") not in nodes
+
+
+def test_a_cut_and_a_bridge_between_posts_may_act_on_everything():
+    carried = Carried(scene(car()).compiled)
+    assert carried.by(Changes(opened=("W6",))) is None
+    assert carried.by(Changes(shorts=(Short("BAT.+", "body"),))) is None
