@@ -47,7 +47,35 @@ def test_a_lost_earth_holds_what_follows_from_it():
 def test_a_missing_feed_holds_what_follows_from_it():
     lamp = [one for one in findings(car(without=["W6"]), net) if one.at == ("LA1.1",)]
     assert [one.rule for one in lamp] == ["NET-1"]
-    assert [one.rule for one in lamp[0].folded] == ["NET-3"]
+    assert [one.rule for one in lamp[0].folded] == ["NET-1", "NET-3"]
+
+
+def test_both_ends_of_one_lost_wire_are_one_finding():
+    found = only(car(without=["W5"]), "NET-1")
+    assert found.at == ("SW1.1",)
+    assert "KEY.15" in found.wrong
+    assert "KEY.15" in found.mend
+    assert [(one.rule, one.at) for one in found.folded if one.rule == "NET-1"] == [("NET-1", ("KEY.15",))]
+
+
+def test_with_two_wires_lost_it_cannot_be_told_which_ends_belong_together():
+    parts = [{"id": "SW2", "kind": "switch"}, {"id": "LA2", "kind": "lamp", "circuit": "work"}]
+    wires = [wire("W10", "KEY.15", "SW2.1", circuit="work"), wire("W11", "LA2.2", "body", circuit="work")]
+    found = [one for one in findings(car(parts=parts, wires=wires, without=["W6"]), net) if one.rule == "NET-1"]
+    assert sorted(one.at for one in found) == [("LA1.1",), ("LA2.1",), ("SW1.2",), ("SW2.2",)]
+
+
+def test_an_open_end_of_another_circuit_is_no_end_of_the_lost_wire():
+    circuits = [{"id": "other", "class": "lighting", "feed": "15"}]
+    parts = [{"id": "SW2", "kind": "switch", "circuit": "other"}]
+    lamp = {"id": "LA2", "kind": "lamp", "circuit": "work"}
+    wires = [wire("W10", "KEY.15", "SW2.1"), wire("W11", "LA2.2", "body")]
+
+    def ends(job):
+        return sorted(one.at for one in findings(job, net) if one.rule == "NET-1")
+
+    assert ends(car(circuits=circuits, parts=[*parts, lamp], wires=wires)) == [("LA2.1",), ("SW2.2",)]
+    assert ends(car(circuits=circuits, parts=[*parts, {**lamp, "circuit": "other"}], wires=wires)) == [("LA2.1",)]
 
 
 def rear_lamp(settings: str):

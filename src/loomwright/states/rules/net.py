@@ -1,6 +1,7 @@
 """Open, doubled, never working, the wrong way round: the rules NET-1 to NET-8, each asked on a page of its own.
 
 terminals  NET-1 what must have a wire and has none, free ends, metals without a strap; NET-2 doubled terminals
+lost_wires NET-1 both ends of one lost wire, told as one
 loads      NET-3 a load that works in no state, and the lost earth or feed behind it
 sensing    NET-3 of sensors, gauges and alternators
 polarity   NET-4 wired the wrong way round; NET-5 more volts than it is made for
@@ -16,6 +17,7 @@ from loomwright.states.asking.scene import Scene
 from loomwright.states.asking.watch import Watch
 from loomwright.states.paths.tracing import ways_of
 from loomwright.states.rules.loads import load_watches, lost_net_findings, lost_points, with_the_lost
+from loomwright.states.rules.lost_wires import with_one_cause
 from loomwright.states.rules.marks import mark_findings
 from loomwright.states.rules.peaks import peak_findings
 from loomwright.states.rules.pins_given import pin_findings
@@ -39,7 +41,7 @@ def sheet_findings(scene: Scene) -> tuple[Told, ...]:
     known = frozenset(scene.point(place) for told in open_ends for place in told.finding.at)
     lost = tuple(lost_net_findings(scene, ways, known))
     return (
-        *with_the_lost(ways, open_ends, lost),
+        *with_the_lost(ways, with_one_cause(ways, open_ends), lost),
         *pin_findings(scene),
         *mark_findings(scene),
         *peak_findings(scene, ways),

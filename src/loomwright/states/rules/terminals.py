@@ -11,9 +11,13 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import replace
 from fnmatch import fnmatchcase
+from functools import cached_property
+
+import numpy as np
 
 from loomwright.findings import Finding
 from loomwright.job.rows import Part, Wire
+from loomwright.states.asking.answers import Answers
 from loomwright.states.asking.folding import Told
 from loomwright.states.asking.scene import Scene
 from loomwright.states.asking.search import answers_of
@@ -33,23 +37,24 @@ _FILAMENTS = {"tail": "58", "position": "58", "brake_lamp": "54", "main": "56a",
 def terminal_findings(scene: Scene, ways: Ways) -> Iterator[Told]:
     """What is open, doubled or not strapped."""
     removed = {part.id for part in scene.job.parts if part.fitted == "removed"}
+    sides = _Sides(ways)
     yield from lost_metals(scene)
     for part in scene.parts.values():
-        yield from _open_terminals(scene, ways, part)
+        yield from _open_terminals(scene, sides, part)
     for wire in scene.wires.values():
         if not wire.from_ or not wire.to:
             yield from _free_end(scene, ways, wire)
         for end in (wire.from_, wire.to):
             if end.split(".", 1)[0] in removed:
                 yield _end_on_removed(wire, end)
-    yield from _open_needs(scene, ways)
+    yield from _open_needs(scene, sides)
     yield from _half_ways(scene)
     yield from half_contacts(scene)
     yield from told_but_open(scene)
     yield from _doubled(scene)
 
 
-def _open_terminals(scene: Scene, ways: Ways, part: Part) -> Iterator[Told]:
+def _open_terminals(scene: Scene, sides: _Sides, part: Part) -> Iterator[Told]:
     kind = scene.kinds[part.kind]
     required = [
         f"{part.id}.{terminal.name}" for terminal in kind.terminals if terminal.required and "*" not in terminal.name
@@ -59,7 +64,7 @@ def _open_terminals(scene: Scene, ways: Ways, part: Part) -> Iterator[Told]:
         return
     for point in required:
         if point not in scene.wires_at:
-            side = _side(ways, point)
+            side = sides.of(point)
             mend = f"Wire {point} to {'its ' + plain_side(side) if side else 'what it works with'}"
             yield _open(scene, point, "no wire ends here, and it cannot work without one", mend, side)
     for point in _by_role(scene, kind, part):
@@ -83,17 +88,37 @@ def _open(scene: Scene, point: str, wrong: str, mend: str, side: str) -> Told:
     return Told(finding, None, bridge(scene, point, side))
 
 
-def _side(ways: Ways, point: str) -> str:
-    """The side an open terminal was meant for; nothing where it cannot be told."""
-    scene = ways.scene
-    node = scene.compiled.node_of.get(scene.point(point))
-    if node is None:  # a way of a joint that is there only while something is wired to it
-        return ""
-    region = ways.region(node)
-    if region.is_lost or _is_alternator_alone(scene, region.nodes):
-        return meant_side(ways, node)
-    # a switch to its own metal is open to neither side; a fuse that only a back door can feed wants its feed
-    return "plus" if region.reaches_plus and not region.reaches_minus and _is_dead_loaded(scene, node) else ""
+class _Sides:
+    """Which side was an open terminal meant for?"""
+
+    def __init__(self, ways: Ways) -> None:
+        self._ways = ways
+
+    def of(self, point: str) -> str:
+        """The side an open terminal was meant for; nothing where it cannot be told."""
+        ways, scene = self._ways, self._ways.scene
+        node = scene.compiled.node_of.get(scene.point(point))
+        if node is None:  # a way of a joint that is there only while something is wired to it
+            return ""
+        region = ways.region(node)
+        if region.is_lost or _is_alternator_alone(scene, region.nodes):
+            return meant_side(ways, node)
+        # a switch to its own metal is open to neither side; a fuse that only a back door can feed wants its feed
+        return "plus" if region.reaches_plus and not region.reaches_minus and self._is_dead(node) else ""
+
+    def _is_dead(self, node: int) -> bool:
+        volts = np.nan_to_num(self._near_loaded.volts(node))
+        return not bool((np.abs(volts) > constant("dead_v")).any())
+
+    @cached_property
+    def _near_loaded(self) -> Answers:
+        """The engine running and everything on that can be; then every variable thrown by itself."""
+        space = self._ways.scene.space
+        moves = [(k, value) for k, own in enumerate(space.values) for value in own if value != space.loaded[k]]
+        rows = np.repeat(space.loaded[None, :], len(moves) + 1, axis=0)
+        for row, (k, value) in enumerate(moves, start=1):
+            rows[row, k] = value
+        return answers_of(self._ways.scene.compiled, rows)
 
 
 def _is_alternator_alone(scene: Scene, nodes: Iterable[int]) -> bool:
@@ -107,12 +132,6 @@ def _is_alternator_alone(scene: Scene, nodes: Iterable[int]) -> bool:
     return fed == {"alternator"}
 
 
-def _is_dead_loaded(scene: Scene, node: int) -> bool:
-    """True where a point is dead with the engine running and everything on that can be."""
-    answers = answers_of(scene.compiled, scene.space.loaded[None, :])
-    return not abs(float(answers.volts(node)[0])) > constant("dead_v")
-
-
 def _by_role(scene: Scene, kind: Kind, part: Part) -> Iterator[str]:
     """The terminals of the filaments that a lamp's role names."""
     names = {terminal.name for terminal in kind.terminals}
@@ -122,7 +141,7 @@ def _by_role(scene: Scene, kind: Kind, part: Part) -> Iterator[str]:
             yield f"{part.id}.{terminal}"
 
 
-def _open_needs(scene: Scene, ways: Ways) -> Iterator[Told]:
+def _open_needs(scene: Scene, sides: _Sides) -> Iterator[Told]:
     """Needs whose pin is decided, and which no wire joins to it."""
     pins = {
         name: f"{pin.part}.{pin.terminal}"
@@ -138,7 +157,7 @@ def _open_needs(scene: Scene, ways: Ways) -> Iterator[Told]:
         if open_ends and not _is_required(scene, open_ends[0]):
             words = f"no wire ends here, and the need {need.id} is given this pin"
             mend = f"Run the wire of {need.id} from {own or 'its part'} to {pins[need.pin]}"
-            told = _open(scene, open_ends[0], words, mend, _side(ways, open_ends[0]))
+            told = _open(scene, open_ends[0], words, mend, sides.of(open_ends[0]))
             yield replace(told, finding=replace(told.finding, touches=(*open_ends, need.id)))
 
 

@@ -1,0 +1,94 @@
+"""Which two open ends does one lost wire leave? Part of NET-1.
+
+An end that wants a feed or an earth, and an open end that could give it, are one cause where nothing else could be
+meant: of all ends that may be on the same circuit there is one of each. The end that gives is then folded beneath the
+end that wants, which names it, and the trial joins the two. Where there are more of either it cannot be told which
+belong together, and each stands by itself.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+
+from loomwright.network.records import Changes, Short
+from loomwright.states.asking.folding import Told
+from loomwright.states.asking.scene import Scene
+from loomwright.states.paths.tracing import Ways
+from loomwright.states.rules.bridges import earthed_post, live_post, plain_side
+
+__all__ = ["with_one_cause"]
+
+
+def with_one_cause(ways: Ways, open_ends: Sequence[Told]) -> tuple[Told, ...]:
+    """The open ends, both ends of one lost wire told as one."""
+    scene = ways.scene
+    wants = {k: side for k, told in enumerate(open_ends) if (side := _wanted(scene, told))}
+    gives = {k: side for k, told in enumerate(open_ends) if k not in wants and (side := _given(ways, told))}
+    circuits = {k: _circuits(scene, _point(open_ends[k])) for k in (*wants, *gives)}
+    joined: dict[int, int] = {}
+    for wanting in wants:
+        givers = _of_one_circuit(wanting, wants[wanting], gives, circuits)
+        if len(givers) == 1 and _of_one_circuit(givers[0], wants[wanting], wants, circuits) == [wanting]:
+            joined[wanting] = givers[0]
+    return tuple(
+        _told_with(told, open_ends[joined[k]], wants[k]) if k in joined else told
+        for k, told in enumerate(open_ends)
+        if k not in joined.values()
+    )
+
+
+def _of_one_circuit(
+    end: int, side: str, among: Mapping[int, str], circuits: Mapping[int, frozenset[str]]
+) -> list[int]:  # fmt: skip
+    """The ends of a side that may be on the same circuit as one; an end whose circuit nobody wrote may be on any."""
+    own = circuits[end]
+    return [k for k in among if among[k] == side and (not own or not circuits[k] or own & circuits[k])]
+
+
+def _point(told: Told) -> str:
+    """The point that is open; of a wire with a free end the point at its other end."""
+    return told.finding.at[-1]
+
+
+def _wanted(scene: Scene, told: Told) -> str:
+    """The side a terminal without a wire was meant for, as its trial has it; nothing for other findings."""
+    at = told.finding.at
+    if told.trial is None or len(at) != 1 or len(told.trial.shorts) != 1:
+        return ""
+    short = told.trial.shorts[0]
+    if short.a != at[0]:
+        return ""
+    return {live_post(scene): "plus", earthed_post(scene): "minus"}.get(short.b, "")
+
+
+def _given(ways: Ways, told: Told) -> str:
+    """The side an open end leads to; nothing where it leads to neither, to both, or stands for more than one end."""
+    if told.trial is not None or len(told.finding.at) > 2:
+        return ""
+    node = ways.scene.compiled.node_of.get(ways.scene.point(_point(told)))
+    side = "" if node is None else ways.side(node)
+    return side if side in ("plus", "minus") else ""
+
+
+def _circuits(scene: Scene, point: str) -> frozenset[str]:
+    """The circuits of a point's part, else of the wires at that part; none where nobody wrote one."""
+    name = point.split(".", 1)[0]
+    part = scene.parts.get(name)
+    if part is not None and part.circuit:
+        return frozenset((part.circuit,))
+    wires = (wire for at, found in scene.wires_at.items() if at.split(".", 1)[0] == name for wire in found)
+    return frozenset(wire.circuit for wire in wires if wire.circuit)
+
+
+def _told_with(told: Told, other: Told, side: str) -> Told:
+    """An end that wants its feed or earth, with the end that gives it beneath."""
+    point, far = _point(told), _point(other)
+    what = plain_side(side)
+    finding = replace(
+        told.finding,
+        wrong=f"{told.finding.wrong}; {far}, which leads to {'a ' if side == 'plus' else ''}{what}, is open as well",
+        mend=f"Run the wire that is missing from {point} to {far}",
+        folded=(other.finding,),
+    )
+    return replace(told, finding=finding, trial=Changes(shorts=(Short(point, far),)))
