@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from loomwright.car import Car
 from loomwright.network.build import build_network
 from loomwright.network.compiled import compile_network
 from loomwright.network.records import Changes, Short
@@ -11,9 +12,9 @@ from loomwright.states.asking import folding
 from loomwright.states.asking.carried import Carried
 from loomwright.states.asking.search import search
 from loomwright.states.asking.telling import told_of
-from loomwright.states.rules import net
+from loomwright.states.rules import net, requirements
 from loomwright.tables.kinds import load_kinds
-from tests.states.small_jobs import car, scene, wire
+from tests.states.small_jobs import car, findings, scene, wire
 
 
 def lamps(count: int):
@@ -64,6 +65,24 @@ def test_two_roots_of_one_question_are_mended_one_after_the_other():
     # the lamp's own earth and that of its relay are lost: neither bridge alone lights it, both together would
     assert asked(behind_a_relay(without=["W12"])) == (0, 2, 2)
     assert asked(behind_a_relay()) == (1, 1, 1)
+
+
+def test_a_limit_that_a_lamp_elsewhere_takes_off_by_a_hair_is_no_consequence_of_its_lost_earth():
+    # lit, the other lamp would draw the volts down by a few millivolts, and this one would keep its limit
+    def with_limit(most_a: float):
+        row = {"id": "Q1", "point": "W7", "when": "key=run, SW1=on", "must": f"<= {most_a:.6f} A", "why": "asked"}
+        return car(
+            parts=[{"id": "LB0", "kind": "lamp", "settings": "watt=5"}],
+            wires=[wire("W90", "SW1.2", "LB0.1")],
+            requirements=[row],
+        )
+
+    begun, lit = Car(with_limit(99.0)), Changes(shorts=(Short("LB0.2", "body"),))
+    state = {"key": "run", "SW1": "on"}
+    alone_a, beside_a = (begun.solve(state, changes=changes).amps["W7"] for changes in (Changes(), lit))
+    assert alone_a > beside_a
+    found = findings(with_limit((alone_a + beside_a) / 2), net, requirements)
+    assert [one.rule for one in found if "W7" in one.at] == ["REQ-1"]
 
 
 def test_a_bridge_acts_on_what_a_relay_switches_and_on_nothing_beside_it():
