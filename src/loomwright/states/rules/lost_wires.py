@@ -38,9 +38,7 @@ def with_one_cause(ways: Ways, open_ends: Sequence[Told]) -> tuple[Told, ...]:
     )
 
 
-def _of_one_circuit(
-    end: int, side: str, among: Mapping[int, str], circuits: Mapping[int, frozenset[str]]
-) -> list[int]:  # fmt: skip
+def _of_one_circuit(end: int, side: str, among: Mapping[int, str], circuits: Mapping[int, frozenset[str]]) -> list[int]:
     """The ends of a side that may be on the same circuit as one; an end whose circuit nobody wrote may be on any."""
     own = circuits[end]
     return [k for k in among if among[k] == side and (not own or not circuits[k] or own & circuits[k])]
@@ -88,7 +86,7 @@ def _told_with(told: Told, other: Told, side: str) -> Told:
     finding = replace(
         told.finding,
         wrong=f"{told.finding.wrong}; {far}, which leads to {'a ' if side == 'plus' else ''}{what}, is open as well",
-        mend=f"Run the wire that is missing from {point} to {far}",
+        mend=f"Run the wire from {point} to {far} if that is the one that is lost, else wire {point} to its {what}",
         folded=(other.finding,),
     )
     return replace(told, finding=finding, trial=Changes(shorts=(Short(point, far),)))
