@@ -61,6 +61,11 @@ def test_roots_apart_are_mended_in_one_network_and_each_asks_its_own_questions(c
     assert asked(lamps(count)) == (count, 1, count)
 
 
+def test_where_all_lamps_together_would_blow_the_fuse_half_of_them_are_mended_at_once():
+    # sixty lamps of 5 W draw more than twice what the fuse of 10 A is made for, thirty do not
+    assert asked(lamps(60)) == (60, 3, 120)
+
+
 def test_two_roots_of_one_question_are_mended_one_after_the_other():
     # the lamp's own earth and that of its relay are lost: neither bridge alone lights it, both together would
     assert asked(behind_a_relay(without=["W12"])) == (0, 2, 2)

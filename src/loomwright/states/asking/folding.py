@@ -6,7 +6,8 @@ are no longer broken are folded beneath the root; a root that goes when one told
 one with all that lay beneath it. Trials add bridges or open wires only, so nodes and elements keep their places.
 
 A question is asked again only where the trial can act on what it tells of (`carried`), and roots that share no question
-are mended in one network: a job ten times as large is asked ten times as much, not a hundred.
+are mended in one network: a job ten times as large is asked ten times as much, not a hundred. What is not cured there
+is asked again of smaller groups, at last of the root alone.
 """
 
 from __future__ import annotations
@@ -32,7 +33,12 @@ _SAMPLE = 1000
 _ASKED_UP_TO = (0, 100, 300, _SAMPLE)
 """The plainest states are asked in so many at once: what is cured is mostly cured in the first of them [-]."""
 
+_ALONE_BELOW = 4
+"""No more roots than this are asked each alone, where they were not cured together [-]."""
+
 Verdicts = Sequence[bool]
+_Asks = tuple[int, list[int]]
+"""A root, and the findings whose question is asked with it mended [-]."""
 Keep = Callable[[str, tuple[object, ...], Sequence[Broken], Callable[[Sequence[int]], Verdicts]], Verdicts]
 """Gives what stands of each question under a name for the same things beside it, or has those places worked out."""
 
@@ -77,15 +83,17 @@ def folded(
     met = _met_by(told, compile_with(Changes()), roots) if roots else {}
     while roots:
         at_once, roots = _apart(roots, met, beneath)
-        asked = [(root, k) for root, among in at_once for k in among]
-        if not asked:
-            continue
-        trial = _joined([trial for root, _ in at_once if (trial := told[root].trial) is not None])
-        mended = compile_with(trial)
-        brokens = [broken for _, k in asked if (broken := told[k].broken) is not None]
-        asks = partial(_cured, mended, brokens, space, states)
-        cured = kept(f"cured by {trial!r}", (mended, states), brokens, asks)
-        beneath |= {k: root for (root, k), is_cured in zip(asked, cured, strict=True) if is_cured}
+        groups = [at_once] if any(asked for _, asked in at_once) else []
+        while groups:
+            group = groups.pop()
+            asked = [(root, k) for root, among in group for k in among]
+            trial = _joined([trial for root, _ in group if (trial := told[root].trial) is not None])
+            mended = compile_with(trial)
+            brokens = [broken for _, k in asked if (broken := told[k].broken) is not None]
+            asks = partial(_cured, mended, brokens, space, states)
+            cured = kept(f"cured by {trial!r}", (mended, states), brokens, asks)
+            beneath |= {k: root for (root, k), is_cured in zip(asked, cured, strict=True) if is_cured}
+            groups += _asked_again(group, beneath)
     grouped: dict[int, list[Finding]] = {}
     for child in sorted(beneath):
         grouped.setdefault(_top(beneath, child), []).append(told[child].finding)
@@ -119,14 +127,12 @@ def _met_by(told: Sequence[Told], compiled: Compiled, roots: Sequence[int]) -> d
     return met
 
 
-def _apart(
-    roots: Sequence[int], met: Mapping[int, _Met], beneath: Mapping[int, int]
-) -> tuple[list[tuple[int, list[int]]], list[int]]:
+def _apart(roots: Sequence[int], met: Mapping[int, _Met], beneath: Mapping[int, int]) -> tuple[list[_Asks], list[int]]:
     """Roots that can be mended at once, since no question is met by two of them, each with its questions; the others.
 
     A root that shares a question with one told before it waits for that one.
     """
-    at_once: list[tuple[int, list[int]]] = []
+    at_once: list[_Asks] = []
     later: list[int] = []
     spoken_for: set[int] = set()
     for place, root in enumerate(roots):
@@ -141,6 +147,20 @@ def _apart(
             at_once.append((root, asked))
         spoken_for.update(asked)
     return at_once, later
+
+
+def _asked_again(group: Sequence[_Asks], beneath: Mapping[int, int]) -> list[list[_Asks]]:
+    """What was not cured where several roots were mended at once, in smaller groups.
+
+    All of them mended may draw more than a fuse or a feed gives; what a root does not cure it must not cure alone.
+    """
+    if len(group) == 1:
+        return []
+    left = [(root, uncured) for root, asked in group if (uncured := [k for k in asked if k not in beneath])]
+    if len(left) <= _ALONE_BELOW:
+        return [[one] for one in left]
+    half = len(left) // 2
+    return [left[:half], left[half:]]
 
 
 def _joined(trials: Sequence[Changes]) -> Changes:
