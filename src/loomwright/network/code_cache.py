@@ -16,7 +16,9 @@ from numba import config
 
 __all__ = ["KERNELS", "cache_folder"]
 
-KERNELS = ("lean", "arrays", "laws", "elimination", "foreseen", "held", "senses", "lines", "kernel", "known", "settle")
+KERNELS = (
+    "lean", "arrays", "laws", "elimination", "foreseen", "held", "senses", "lines", "kernel", "known", "alike", "settle",
+)  # fmt: skip
 """Modules whose functions are compiled."""
 
 

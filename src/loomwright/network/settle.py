@@ -15,6 +15,7 @@ from __future__ import annotations
 import numpy as np
 from numba import njit
 
+from loomwright.network.alike import allow, select
 from loomwright.network.arrays import FREE, TIER_FUSE, TIER_MOTOR, Arrays, type_b, type_f, type_i
 from loomwright.network.elimination import spread
 from loomwright.network.held import Live
@@ -32,34 +33,6 @@ _MOTOR_TRIAL = 4.0
 """A motor below this many times its lowest running volts is tried stalled [-]."""
 _TOGETHER, _FORWARDS, _BACKWARDS, _AS_IT_LIES = 0, 1, 2, 3
 """How the devices of a pass are changed: all at once; one at a time, from the first or from the last; not at all."""
-
-
-@lean
-def _allow(
-    which: type_i, ptr: type_i, term_ptr: type_i, variable: type_i, mask: type_i, values: type_i, out: type_b
-) -> None:  # fmt: skip
-    """Of the items in `which`: 1 where one of an item's guards holds or it has none, else 0."""
-    for item in which:
-        out[item] = 1 if ptr[item] == ptr[item + 1] else 0
-        for guard in range(ptr[item], ptr[item + 1]):
-            holds = True
-            for term in range(term_ptr[guard], term_ptr[guard + 1]):
-                if (mask[term] >> values[variable[term]]) & 1 == 0:
-                    holds = False
-                    break
-            if holds:
-                out[item] = 1
-                break
-
-
-@lean
-def _select(
-    first: type_i, second: type_i, ptr: type_i, columns: type_i, sel_rows: type_i, values: type_i, selected: type_i
-) -> None:  # fmt: skip
-    """The row each selector picks."""
-    for s in range(len(first)):
-        other = values[second[s]] if second[s] >= 0 else 0
-        selected[s] = sel_rows[ptr[s] + values[first[s]] * columns[s] + other]
 
 
 @njit(cache=True, nogil=True, error_model="numpy")  # type: ignore[misc, unused-ignore]
@@ -230,7 +203,8 @@ def settle_many(
     Args:
         values: value index of each state variable, one row a state. [-]
         devices: start in, answer out.
-        v, floating, buzz, amps: answers, written over. [V, A]
+        buzz: answer, written over.
+        v, floating, amps: answers, written over; without rows where the devices alone are asked for. [V, A]
         status: SETTLED, BUZZING (those in `buzz`) or COLLAPSED.
     """
     count, elements, nodes = devices.shape[1], len(net.a), net.nodes + 1
@@ -257,12 +231,12 @@ def settle_many(
     fixed, fixed_count, nothing = np.arange(nodes).astype(np.uint32), np.uint64(net.first_live_step), np.zeros(nodes)
     for row in which:
         lies = devices[row]
-        _select(net.sel_first, net.sel_second, net.sel_ptr, net.sel_columns, net.sel_rows, values[row], selected)
+        select(net.sel_first, net.sel_second, net.sel_ptr, net.sel_columns, net.sel_rows, values[row], selected)
         for e in range(elements):
             rows[e] = net.row[e] + (selected[net.selector[e]] if net.selector[e] >= 0 else 0)
-        _allow(net.live, net.guard_ptr, net.term_ptr, net.term_variable, net.term_mask, values[row], allowed)
+        allow(net.live, net.guard_ptr, net.term_ptr, net.term_variable, net.term_mask, values[row], allowed)
         acts[:] = allowed
-        _allow(every, net.device_guard_ptr, net.term_ptr, net.term_variable, net.term_mask, values[row], may)
+        allow(every, net.device_guard_ptr, net.term_ptr, net.term_variable, net.term_mask, values[row], may)
         _begin(net.stuck, lies, buzz[row], tried)
         thermal = selected[net.thermal] if net.thermal >= 0 else 0
         base_edge, base_part, base_ref = net.base_edge[thermal], net.base_part[thermal], net.base_ref[thermal]
@@ -298,6 +272,8 @@ def settle_many(
                 if not _moves_on(senses, rows, acts, own_v, lies, tried):
                     break
         status[row] = found
+        if not len(v):
+            continue
         spread(
             net.steps.ptr,
             net.steps.near,

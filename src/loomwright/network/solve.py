@@ -6,13 +6,15 @@ holds at less volts than it pulls in. Out: `Solved` by names for one state, `Bat
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass
+from dataclasses import dataclass, fields, replace
+from typing import Any
 
 import numpy as np
 from numba import config
 
+from loomwright.network.alike import alike
 from loomwright.network.arrays import type_b, type_f, type_i
 from loomwright.network.compiled import Compiled
 from loomwright.network.known import Known, room_to_know
@@ -24,10 +26,14 @@ __all__ = [
     "Remembered",
     "Solved",
     "before_of",
+    "devices_after",
     "devices_on",
+    "gathered",
     "remember",
     "rest_values",
+    "rows_of",
     "solve",
+    "solve_alike",
     "solve_many",
     "solved_from",
     "start_at_rest",
@@ -147,15 +153,77 @@ def solve_many(
         start: devices to begin from, one row a state; default at rest.
         remembered: what is known of other states of this network; none is needed.
     """
-    count, nodes, elements = len(values), compiled.arrays.nodes + 1, len(compiled.network.elements)
-    devices = start_at_rest(compiled, count) if start is None else start.copy()
+    batch, which = solve_alike(compiled, values, start, remembered)
+    return batch if len(batch.values) == len(values) else replace(rows_of(batch, which), values=values)
+
+
+def solve_alike(
+    compiled: Compiled, values: type_i, start: type_b | None = None, remembered: Remembered | None = None
+) -> tuple[Batch, type_i]:
+    """Solve many states, those alone that no other stands for (`alike`).
+
+    Returns:
+        The states solved, and for each of those given the row of the one that stands for it. [-]
+    """
+    devices = start_at_rest(compiled, len(values)) if start is None else start
+    first, which = alike(compiled.arrays, values, devices)
+    return _solved(compiled, values[first], devices[first], remembered), which
+
+
+def rows_of(batch: Batch, which: type_i) -> Batch:
+    """Those states of a batch. which: the row of each. [-]"""
+    return Batch(**{field.name: getattr(batch, field.name)[which] for field in fields(Batch)})
+
+
+def devices_after(
+    compiled: Compiled, values: type_i, start: type_b | None = None, remembered: Remembered | None = None
+) -> type_b:
+    """How the devices lie in many states once all is at rest, one row a state; arguments as of `solve_many`."""
+    devices = start_at_rest(compiled, len(values)) if start is None else start
+    first, which = alike(compiled.arrays, values, devices)
+    return np.asarray(_solved(compiled, values[first], devices[first], remembered, tells=False).devices[which])
+
+
+def gathered(batches: Sequence[Batch], which: type_i, values: type_i) -> Batch:
+    """States taken from batches, one node's or element's figures of all states side by side, as questions read them.
+
+    Args:
+        which: the row of each state, the batches one after the other. [-]
+        values: of the states, one row a state. [-]
+    """
+
+    def taken(name: str, by_columns: bool) -> Any:
+        parts = [getattr(batch, name) for batch in batches]
+        if not by_columns:
+            return (parts[0] if len(parts) == 1 else np.concatenate(parts))[which]
+        columns = np.empty((parts[0].shape[1], sum(map(len, parts))), parts[0].dtype)
+        done = 0
+        for part in parts:
+            columns[:, done : done + len(part)] = part.T
+            done += len(part)
+        return np.take(columns, which, axis=1).T
+
+    names = (field.name for field in fields(Batch) if field.name != "values")
+    return Batch(values=values, **{name: taken(name, name in ("v", "amps", "floating")) for name in names})
+
+
+def _solved(
+    compiled: Compiled, values: type_i, devices: type_b, remembered: Remembered | None, tells: bool = True
+) -> Batch:
+    """States solved, each for itself.
+
+    Args:
+        devices: how they lie at first; written over.
+        tells: volts and amps too, else the devices alone.
+    """
+    count, told = len(values), len(values) if tells else 0
     batch = Batch(
         values=values,
-        v=np.zeros((count, nodes)),
-        floating=np.zeros((count, nodes), np.uint8),
+        v=np.empty((told, compiled.arrays.nodes + 1)),
+        floating=np.empty((told, compiled.arrays.nodes + 1), np.uint8),
         devices=devices,
         buzz=np.zeros_like(devices),
-        amps=np.zeros((count, elements)),
+        amps=np.empty((told, len(compiled.network.elements))),
         status=np.zeros(count, np.uint8),
     )
     if count < _SHARED_FROM and not remembered:

@@ -9,7 +9,7 @@ import numpy as np
 
 from loomwright.network.arrays import type_b, type_i
 from loomwright.network.compiled import Compiled
-from loomwright.network.solve import Batch, Remembered, solve_many, start_at_rest
+from loomwright.network.solve import Batch, Remembered, devices_after, solve_many, start_at_rest
 from loomwright.states.asking.answers import Answers, type_bool
 from loomwright.states.asking.distinct import distinct
 from loomwright.states.asking.orders import solve_turned
@@ -61,7 +61,7 @@ def answers_of(
 def _devices_after(compiled: Compiled, before: type_i, remembered: Remembered | None) -> type_b:
     """How the devices lie in states that are come from; each state is solved once, however often it stands there."""
     alone, which = distinct(before)
-    return np.asarray(solve_many(compiled, alone, None, remembered).devices[which])
+    return np.asarray(devices_after(compiled, alone, None, remembered)[which])
 
 
 def possible(compiled: Compiled, batch: Batch) -> type_bool:

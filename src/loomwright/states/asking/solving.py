@@ -19,7 +19,16 @@ import numpy as np
 
 from loomwright.network.arrays import TIER_RELAY, type_b, type_i
 from loomwright.network.compiled import Compiled
-from loomwright.network.solve import Batch, Remembered, remember, solve_many, start_at_rest
+from loomwright.network.solve import (
+    Batch,
+    Remembered,
+    devices_after,
+    gathered,
+    remember,
+    rows_of,
+    solve_alike,
+    start_at_rest,
+)
 from loomwright.states.asking.ahead import Ahead
 from loomwright.states.asking.answered import answers_of, implied_before, possible, solenoids
 from loomwright.states.asking.answers import Answers, type_bool
@@ -210,10 +219,11 @@ def _solved_pieces(compiled: Compiled, states: type_i, remembered: Remembered) -
     if len(begun) * (compiled.arrays.nodes + len(compiled.network.elements)) > _KEPT_MOST:
         yield from ((piece, answers_of(compiled, piece, None, remembered)) for piece in pieces)
         return
-    first = solve_many(compiled, begun, None, remembered)
+    first, stands_for = solve_alike(compiled, begun, None, remembered)
     start = start_at_rest(compiled, len(states))
-    start[implied] = first.devices[which]
+    start[implied] = first.devices[stands_for[which]]
     known = rows_among(begun, states)
+    known[known >= 0] = stands_for[known[known >= 0]]
     done = 0
     for piece in pieces:
         here = slice(done, done + len(piece))
@@ -226,15 +236,13 @@ def _solved_but(
     compiled: Compiled, values: type_i, start: type_b, first: Batch, known: type_i, remembered: Remembered
 ) -> Batch:
     """States solved, those that `first` has at row `known` taken from there."""
-    new = np.flatnonzero(known < 0)
-    old = np.flatnonzero(known >= 0)
-    found = solve_many(compiled, values[new], start[new], remembered)
-    order = np.argsort(np.concatenate([new, old]), kind="stable")
-
-    def both(name: str) -> Any:
-        return np.concatenate([getattr(found, name), getattr(first, name)[known[old]]])[order]
-
-    return Batch(**{field.name: both(field.name) for field in fields(Batch)})
+    new = known < 0
+    found, stands_for = solve_alike(compiled, values[new], start[new], remembered)
+    had, place = np.unique(known[~new], return_inverse=True)
+    which = np.empty(len(values), np.int64)
+    which[new] = stands_for
+    which[~new] = place + len(found.values)
+    return gathered([found, rows_of(first, had)], which, values)
 
 
 def _may_remember(compiled: Compiled, answers: Answers, space: Space, cones: Cones) -> type_bool:
@@ -266,11 +274,11 @@ def _with_memory(
 ) -> type_i:
     """Of the doubtful states those in which relays that begin pulled come to rest another way."""
     states = piece[doubtful]
-    other = solve_many(compiled, states, _all_on(compiled, len(states)), remembered)
+    other = devices_after(compiled, states, _all_on(compiled, len(states)), remembered)
     relays = [k for k, d in enumerate(compiled.network.devices) if d.what in ("relay", "alive", "key_input")]
     if not relays:
         return piece[:0]
-    differ = (other.devices[:, relays] != answers.batch.devices[doubtful][:, relays]).any(axis=1)
+    differ = (other[:, relays] != answers.batch.devices[doubtful][:, relays]).any(axis=1)
     return np.asarray(states[differ])
 
 
