@@ -70,7 +70,7 @@ def test_a_colour_is_told_anew_and_no_state_is_solved_again(job: Job, monkeypatc
     begun.check()
     new = set_cell(job, "parts", "LA1", "name", "Boot lamp")
     fresh = Car(new).check()
-    monkeypatch.setattr(solving, "solve_many", None)
+    monkeypatch.setattr(solving, "solve_alike", None)
     assert begun.after(new).check() == fresh
 
 
@@ -82,7 +82,7 @@ def test_what_a_trial_cures_is_not_solved_again_where_a_colour_changes(
     assert any(one.folded for one in begun.check().findings)
     new = set_cell(lost, "wires", "W12", "colour", "RD")
     fresh = Car(new).check()
-    monkeypatch.setattr(solving, "solve_many", None)
+    monkeypatch.setattr(solving, "solve_alike", None)
     monkeypatch.setattr(answered, "solve_many", None)
     assert begun.after(new).check() == fresh
 
@@ -93,7 +93,7 @@ def test_a_new_requirement_is_asked_of_the_states_solved_before(job: Job, monkey
     new = set_cell(job, "requirements", "Q1", "must", "dead")
     fresh = Car(new).check()
     assert "REQ-1" in {one.rule for one in every_finding(fresh.findings)}
-    monkeypatch.setattr(solving, "solve_many", None)
+    monkeypatch.setattr(solving, "solve_alike", None)
     monkeypatch.setattr(solved_car, "build_network", None)
     assert begun.after(new).check() == fresh
 
@@ -125,7 +125,7 @@ def test_what_is_taken_back_is_told_again_without_a_state_being_planned(
     begun.check()
     dropped = begun.after(drop_row(job, "wires", "W11"))
     dropped.check()
-    monkeypatch.setattr(solving, "solve_many", None)
+    monkeypatch.setattr(solving, "solve_alike", None)
     monkeypatch.setattr(solving, "plan_states", None)
     assert dropped.after(job).check() == begun.check() != dropped.check()
 

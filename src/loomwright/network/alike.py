@@ -111,7 +111,7 @@ def alike(net: Arrays, values: type_i, devices: type_b) -> tuple[type_i, type_i]
 
 @lean
 def _equal(one: type_i, other: type_i) -> bool:
+    same = True
     for k in range(len(one)):
-        if one[k] != other[k]:
-            return False
-    return True
+        same = same and one[k] == other[k]
+    return same

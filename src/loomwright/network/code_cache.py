@@ -17,7 +17,8 @@ from numba import config
 __all__ = ["KERNELS", "cache_folder"]
 
 KERNELS = (
-    "lean", "arrays", "laws", "elimination", "foreseen", "held", "senses", "lines", "kernel", "known", "alike", "settle",
+    "lean", "arrays", "laws", "elimination", "foreseen", "held", "senses", "lines", "kernel", "known", "alike",
+    "settle",
 )  # fmt: skip
 """Modules whose functions are compiled."""
 

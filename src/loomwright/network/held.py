@@ -18,6 +18,7 @@ import numpy as np
 from numba import njit
 
 from loomwright.network.arrays import ONE, TWO, Arrays, Reach, Steps, type_b, type_f, type_i, type_u
+from loomwright.network.elimination import eliminate
 from loomwright.network.foreseen import HANGS, Foreseen, feed, foresee, room_to_foresee
 from loomwright.network.lean import lean
 from loomwright.network.reach import IDLE
@@ -53,7 +54,7 @@ _LAMP, _CURRENT = int(Law.LAMP), int(Law.CURRENT)
 
 class Live(NamedTuple):
     """What of a network is needed while it changes: which elements do, their ends, edges, laws, and the order its nodes
-    go in, with the first step that is not done once a job."""
+    go in, with the first step that is not done once a job and the first that a bent law may reach."""
 
     element: type_i
     nonlinear: type_i
@@ -64,6 +65,7 @@ class Live(NamedTuple):
     figures: type_f
     steps: Steps
     first: int
+    first_bent: int
     reach: Reach
 
 
@@ -106,7 +108,8 @@ def room_to_hold(net: Arrays) -> Held:
     return Held(
         np.zeros(5, np.int64),
         np.zeros(edges), np.zeros(edges), np.zeros(nodes), np.zeros(nodes), np.zeros(nodes),
-        np.zeros(count, np.uint32), np.zeros(nodes, np.uint32), np.zeros(edges, np.uint32),
+        # those that no bent law reaches come first, whatever acts
+        np.arange(net.first_live_step, nodes).astype(np.uint32), np.zeros(nodes, np.uint32), np.zeros(edges, np.uint32),
         np.zeros(edges, np.uint8), np.zeros(nodes, np.uint32),
         Steps(
             np.zeros(count + 1, np.uint64), np.zeros(edges, np.uint32), np.zeros(count + 1, np.uint64),
@@ -137,7 +140,10 @@ def hold(live: Live, base_edge: type_f, base_ref: type_f, rows: type_i, acts: ty
         live.element, live.from_step, live.to_step, live.slot, live.law, live.figures, rows, acts, live.reach.island,
         live.reach.straight, held.foreseen, held.edge, held.ref, held.inj, held.carries, held.bends, held.bent,
     )  # fmt: skip
-    _part(steps, live.first, held)
+    eliminate(
+        steps, np.uint64(live.first), np.uint64(live.first_bent), held.edge, held.part, held.ref, held.inj, held.share
+    )
+    _part(steps, live.first, live.first_bent, held)
     _number_anew(held.counts, held.carries, held.place, held.number, held.left, held.bent, len(held.ref) - 1)
 
 
@@ -224,15 +230,17 @@ def _hangs_by(start: np.uint64, end: np.uint64, edge: type_f, carries: type_b, p
 
 
 @lean
-def _part(steps: Steps, first: int, held: Held) -> None:
-    """Eliminate what is straight, and list the rest with the edges that may carry something."""
+def _part(steps: Steps, first: int, first_bent: int, held: Held) -> None:
+    """Of the steps from first_bent on eliminate what is straight, and list the rest with the edges that may carry
+    something."""
     ptr, near, pair_ptr, pair_edge = steps
     edge, part, ref, inj, share = held.edge, held.part, held.ref, held.inj, held.share
     carries, bends, place, number, straight = held.carries, held.bends, held.place, held.number, held.straight
     left_ptr, left_near, left_pair_ptr, left_pair = held.left
     left_step, left_edge, left_ref, left_inj = held.left_step, held.left_edge, held.left_ref, held.left_inj
-    straights = lefts = nears = pairs = np.uint64(0)
-    for step in range(np.uint64(first), np.uint64(len(ptr) - 1)):
+    lefts = nears = pairs = np.uint64(0)
+    straights = np.uint64(first_bent - first)
+    for step in range(np.uint64(first_bent), np.uint64(len(ptr) - 1)):
         start = ptr[step]
         end = ptr[step + ONE]
         pair = pair_ptr[step]

@@ -22,6 +22,8 @@ __all__ = ["Known", "find", "keep", "recall", "room_to_know"]
 
 _SEED = 1469598103934665603
 _PRIME = 1099511628211
+_TOGETHER = 32
+"""Elements taken into the mark at once [-]."""
 
 
 class Known(NamedTuple):
@@ -57,8 +59,16 @@ def find(live: type_i, known: Known, selected: type_i, acts: type_b) -> tuple[in
     mark = np.uint64(_SEED)
     for row in selected:
         mark = (mark ^ np.uint64(row)) * np.uint64(_PRIME)
-    for e in live:
-        mark = (mark ^ np.uint64(acts[e])) * np.uint64(_PRIME)
+    # thirty-two at a time, since each step of the mark waits for the one before
+    word = np.uint64(0)
+    for k in range(len(live)):
+        word = (word << np.uint64(1)) | np.uint64(acts[live[k]])
+        if k % _TOGETHER == _TOGETHER - 1:
+            mark = (mark ^ word) * np.uint64(_PRIME)
+            mark ^= mark >> np.uint64(29)
+            word = np.uint64(0)
+    mark = (mark ^ word) * np.uint64(_PRIME)
+    mark ^= mark >> np.uint64(29)
     place = int(mark % np.uint64(len(known.taken)))
     if known.taken[place] == -2:
         return place, False
@@ -83,8 +93,10 @@ def keep(
         known.selected[place, k] = selected[k]
     for k in range(len(live)):
         known.acts[place, k] = acts[live[k]]
+    # one array after the other, which the compiler makes block copies of
     for k in range(len(v)):
         known.v[place, k] = v[k]
+    for k in range(len(v)):
         known.floating[place, k] = floating[k]
 
 
@@ -93,4 +105,5 @@ def recall(known: Known, place: int, v: type_f, floating: type_b) -> None:
     """The volts kept in a place."""
     for k in range(len(v)):
         v[k] = known.v[place, k]
+    for k in range(len(v)):
         floating[k] = known.floating[place, k]

@@ -178,10 +178,11 @@ def _write(
     amps: type_f,
 ) -> None:  # fmt: skip
     """Volts and floating flags by node, and the current through every element, none where an end floats. [V, A]"""
+    order, from_step, to_step, law, figures = net.order, net.from_step, net.to_step, net.law, net.figures
     for step in range(len(own_v)):
-        v[net.order[step]] = own_v[step]
-        floating[net.order[step]] = own_floating[step]
-    from_step, to_step, law, figures = net.from_step, net.to_step, net.law, net.figures
+        v[order[step]] = own_v[step]
+    for step in range(len(own_v)):
+        floating[order[step]] = own_floating[step]
     for e in range(len(amps)):
         a, b = from_step[e], to_step[e]
         amps[e] = 0.0
@@ -210,7 +211,7 @@ def settle_many(
     count, elements, nodes = devices.shape[1], len(net.a), net.nodes + 1
     live = Live(
         net.live, net.nonlinear, net.from_step, net.to_step, net.slot, net.law, net.figures, net.steps,
-        net.first_live_step, net.reach,
+        net.first_live_step, net.first_bent_step, net.reach,
     )  # fmt: skip
     senses = Senses(
         net.sense_ptr, net.sense_element, net.sense_a, net.sense_b, net.sense_beside, net.sense_on, net.sense_off,

@@ -237,16 +237,13 @@ def _solved(
             if len(part):
                 _settle(compiled, batch, part, _known_to(compiled, remembered, worker, len(part)))
         return batch
-    # the kernels let go of the interpreter, so threads share the work without copying anything
-    with ThreadPoolExecutor(_workers()) as pool:
-        list(
-            pool.map(
-                lambda worker: _settle(
-                    compiled, batch, parts[worker], _known_to(compiled, remembered, worker, len(parts[worker]))
-                ),
-                range(_workers()),
-            )
-        )
+    # the kernels let go of the interpreter, so threads share the work without copying anything; this one takes a part
+    own, *others = ((part, _known_to(compiled, remembered, worker, len(part))) for worker, part in enumerate(parts))
+    with ThreadPoolExecutor(max(1, len(others))) as pool:
+        shared = [pool.submit(_settle, compiled, batch, part, known) for part, known in others]
+        _settle(compiled, batch, *own)
+        for part_done in shared:
+            part_done.result()
     return batch
 
 

@@ -13,7 +13,6 @@ from dataclasses import dataclass, fields
 from functools import cached_property
 from math import prod
 from threading import Lock, local
-from typing import Any
 
 import numpy as np
 
@@ -57,7 +56,8 @@ _KEPT_MOST = 25_000_000
 _ROUNDS_BYTES_MOST = 150_000_000
 """Rounds that take more memory together are solved again when they are asked again."""
 _WIDER = 0.98
-_AHEAD_MOST = 1
+_AHEAD_BYTES_MOST = 75_000_000
+"""What may wait to be asked for, worked out ahead."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -120,7 +120,7 @@ class Solving:
         self._over: Remembered | None = None
         self._own = local()
         self._lock = Lock()
-        self._ahead = Ahead(self._solved(), _AHEAD_MOST) if ahead else None
+        self._ahead = Ahead(self._solved(), _ahead_most(compiled)) if ahead else None
         self._is_taken = False
 
     def rounds(self, tell: Tell | None = None) -> Iterator[Round]:
@@ -204,6 +204,12 @@ class Solving:
                 self.solved += len(values)
             self.solved += len(values)
         self._over = remembered
+
+
+def _ahead_most(compiled: Compiled) -> int:
+    """How many rounds may wait to be asked for, so that solving does not stand still while rules read sheets. [-]"""
+    state_bytes = 9 * (compiled.arrays.nodes + 1) + 8 * len(compiled.network.elements)
+    return max(1, _AHEAD_BYTES_MOST // (_PIECE * state_bytes))
 
 
 def _bytes_of(one: Round) -> int:
@@ -336,10 +342,10 @@ def _that_can_crank(compiled: Compiled, space: Space, cones: Cones, states: type
     can = answers_of(compiled, at_rest).possible
     doubtful = loaded[~can]
     can[~can] = answers_of(compiled, doubtful).possible
-    able = {tuple(row) for row in at_rest[can][:, inside].tolist()}
-    every = {tuple(row) for row in at_rest[:, inside].tolist()}
-    kept = [row[engine] != cranking or tuple(row[k] for k in inside) in able for row in states.tolist()]
-    return states[np.array(kept, bool)], len(able) / max(1, len(every))
+    able, _ = distinct(at_rest[can][:, inside])
+    every, _ = distinct(at_rest[:, inside])
+    kept = (states[:, engine] != cranking) | (rows_among(able, states[:, inside]) >= 0)
+    return states[kept], len(able) / max(1, len(every))
 
 
 def _raw_possible(compiled: Compiled, space: Space, share: float) -> int:
