@@ -25,6 +25,7 @@ from loomwright.cli.printing import as_json, counted, show
 from loomwright.cli.shelf_folder import add_shelf, clock, folder_of
 from loomwright.examples.shelf import example_folder, example_names
 from loomwright.handover.paper import paper_of
+from loomwright.network.alike import alike
 from loomwright.network.elimination import eliminate
 from loomwright.network.settle import settle_many
 from loomwright.refusals import Refusal
@@ -41,7 +42,7 @@ __all__ = ["HELP", "add_arguments", "run"]
 
 HELP = "see that this installation and its shelf are whole; --warm compiles the solving routines once"
 
-_ROUTINES: Mapping[str, Any] = {"eliminate": eliminate, "settle_many": settle_many}
+_ROUTINES: Mapping[str, Any] = {"eliminate": eliminate, "alike": alike, "settle_many": settle_many}
 """The compiled routines that are called from outside the compiled code."""
 _ROOM_MB = 200
 _MB = 1024 * 1024

@@ -55,14 +55,14 @@ def select(
 @lean
 def _packed(which: type_i, flags: type_b, words: type_i, at: int) -> int:
     """The flags of `which` as bits from words[at] on; the word after the last."""
-    word = bit = 0
+    word, bit = np.int64(0), 0
     for item in which:
         word |= np.int64(flags[item]) << bit
         bit += 1
         if bit == _BITS:
             words[at] = word
             at += 1
-            word = bit = 0
+            word, bit = np.int64(0), 0
     words[at] = word
     return at + 1
 
