@@ -76,10 +76,19 @@ def test_what_is_asked_for_can_be_typed_as_it_stands(ask, job) -> None:
         ("W3:F1.1=1A", "SW.2 or LB.1"),
         ("LB.1/W3:F1.1=1", "W3 ends at SW.2 and at LB.1"),
         ("LB.1/F9=1", "fuses, relays and parts, wires, or lamp"),
-        ("LB.1", "POINT=VOLTS"),
+        ("LB.1", "POINT=VALUE"),
     ],
 )
 def test_what_cannot_be_meant_is_refused_with_what_could_be(ask, job, read, word) -> None:
     told = ask("locate", job(SHEETS), "--read", read)
     assert told.code != 0
     assert word in told.err
+
+
+def test_ohms_are_told_by_their_unit_and_open_by_its_word(ask, job) -> None:
+    folder = job(SHEETS)
+    assert likeliest(ask("locate", folder, "--read", "SW.2:LB.1=open", "--json")) == ["W3"]
+    assert likeliest(ask("locate", folder, "--read", "SW.2:LB.1=0.01 kohm", "--json")) == ["W3"], "high in resistance"
+    refused = ask("locate", folder, "--read", "SW.2:LB.1=a few ohm")
+    assert refused.code != 0
+    assert "a few ohm" in refused.err

@@ -82,3 +82,18 @@ def test_a_reading_that_is_refused_comes_back_on_the_card_of_its_own_wire(client
     other = next(one["id"] for one in OLD if one["id"] != best)
     back = client.post("/j/small/survey", data={**sent, "wire": other})
     assert (back.status_code, wire_of(Page(back.text))) == (422, other)
+
+
+def test_ohms_are_kept_with_their_unit_open_as_a_word_and_none_of_a_running_engine(client, shelf):
+    before = len(shelf.now("small").job.readings)
+    reading = {"hunt": "ohms", "point": "LA1.1", "measure": "ohms", "value": "1.2 kohm"}
+    assert client.post("/j/small/fault", data=reading, follow_redirects=False).status_code == 303
+    opened = {**reading, "to": "SW1.2", "value": "open"}
+    assert client.post("/j/small/fault", data=opened, follow_redirects=False).status_code == 303
+    taken = shelf.now("small").job.readings[before:]
+    assert [(one.value, one.unit) for one in taken] == [(1200.0, "ohm"), ("open", "ohm")]
+    words = Page(client.get("/j/small/fault?hunt=ohms").text).words
+    assert "1200 Ω" in words
+    told = client.post("/j/small/fault", data={**reading, "when": "key=run, engine=running"})
+    assert told.status_code == 422
+    assert "the engine standing: ohms are read with the battery off" in Page(told.text).words

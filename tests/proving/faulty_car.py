@@ -26,12 +26,21 @@ class FaultyCar:
     wrong: as the fields of `Changes`; `silent` elements carry nothing; `weak` are elements and the ohms added in them;
     `touching` is a wire, what it touches somewhere along its length, and the ohms there; `crossed` two wires and the
     points at which they have changed places; `lame` relays do not pull in; `rerated` fuses have another rating.
+    share: how far along it a wire touches; drawn where left out. [0..1]
     """
 
-    def __init__(self, car: Car, wrong: dict[str, object], rng: np.random.Generator, stray: float = 0.05) -> None:
+    def __init__(
+        self,
+        car: Car,
+        wrong: dict[str, object],
+        rng: np.random.Generator,
+        stray: float = 0.05,
+        share: float | None = None,
+    ) -> None:
         self._rng, self._seed = rng, int(rng.integers(1 << 30))
         self._car, self._wrong, self._stray = car, wrong, stray
-        self._share = float(np.random.default_rng([self._seed, 7]).uniform(0.1, 0.9))
+        drawn = float(np.random.default_rng([self._seed, 7]).uniform(0.1, 0.9))
+        self._share = drawn if share is None else share
         self._wires = {wire.id: wire for wire in car.filled.wires}
         self._post = next(part.id for part in car.filled.parts if part.kind == "battery") + ".-"
         self._compiled: dict[tuple[str, ...], tuple[Compiled, Mapping[str, str]]] = {}

@@ -19,12 +19,14 @@ from re import findall
 
 import networkx as nx
 import numpy as np
+from numpy.typing import NDArray
 
 from loomwright.car import Car
 from loomwright.job.conditions import parse_condition
 from loomwright.job.rows import Reading
 from loomwright.network.records import Short
-from loomwright.proving.locate import NextPoint, SuspectGroup
+from loomwright.proving.fitting import ReadAs
+from loomwright.proving.locate import NextPoint, SuspectGroup, locate
 from tests.proving.faulty_car import FaultyCar
 
 Fault = tuple[str, dict[str, object]]
@@ -141,6 +143,26 @@ def _cavity(point: str) -> tuple[tuple[int, str], ...]:
     return tuple((int(piece), "") if piece.isdigit() else (-1, piece) for piece in pieces)
 
 
+def sort_of(fault: Fault) -> str:
+    """What sort of fault it is, by what is done to the car: `opened`, `series 2`, `touching body`."""
+    what, where = next(iter(fault[1].items()))
+    if what in ("series", "weak"):
+        return f"{what} {where[0][1]:g}"
+    return f"{what} {where[0][1].split('.')[0]}" if what == "touching" else what
+
+
+def spread_over_sorts(pool: Sequence[Fault], seed: int) -> list[int]:
+    """All of them, drawn within each sort, so that whatever number is taken of them holds each sort by its share."""
+    rng = np.random.default_rng(seed)
+    sorts: dict[str, list[int]] = {}
+    for k, fault in enumerate(pool):
+        sorts.setdefault(sort_of(fault), []).append(k)
+    placed = [
+        ((place + 0.5) / len(some), int(k)) for some in sorts.values() for place, k in enumerate(rng.permutation(some))
+    ]
+    return [k for _, k in sorted(placed)]
+
+
 def hunts(car: Car, pool: Sequence[Fault], order: Iterable[int], seed: int) -> Iterator[Hunt]:
     """Each fault of the pool that shows at a part, hunted; the draws of one do not hang on those before it."""
     sound = FaultyCar(car, {}, np.random.default_rng(seed), 0.0)
@@ -157,6 +179,8 @@ def hunts(car: Car, pool: Sequence[Fault], order: Iterable[int], seed: int) -> I
         if away_v < LEAST_V:
             continue  # nothing that a person would notice
         faulty = FaultyCar(car, wrong, rng)
+        if abs(faulty.shown(point, states[number]) - sound.shown(point, states[number])) < LEAST_V:
+            continue  # this car's own figures keep it from showing: a fuse that just holds
         when = ", ".join(f"{variable}={value}" for variable, value in states[number].items())
         noticed = reading(point, when, faulty.volts(point, states[number]))
         yield _hunted(car, name, wrong, faulty, noticed, holders)
@@ -170,10 +194,22 @@ def _noticed_at(car: Car) -> list[str]:
 
 
 def _looked_at(car: Car) -> tuple[dict[str, str], ...]:
-    """The states in which a person would see that something is wrong: at rest, running hot, cranking."""
+    """The states in which a person would see that something is wrong: at rest, running hot, cranking; each switch and
+    lever moved as it runs; and main beam, the lights on."""
     coolant = next((one.values for one in car.variables if one.name == "coolant_c"), ())
     hot = {"coolant_c": max(coolant, key=float)} if coolant else {}
-    return {}, {"key": "run", "engine": "running", **hot}, {"key": "start", "engine": "cranking"}
+    run = {"key": "run", "engine": "running"}
+    moved = [
+        {**run, one.name: value}
+        for one in car.variables
+        if one.name not in {*run, "battery", "phase"} and not one.numeric
+        for value in one.values
+        if value != one.rest
+    ]
+    places = {one.name: one.values for one in car.variables}
+    beams = {"light": "head", "dip": "main"}
+    main = [{**run, **beams}] if all(value in places.get(name, ()) for name, value in beams.items()) else []
+    return {}, {**run, **hot}, {"key": "start", "engine": "cranking"}, *moved, *main
 
 
 def _hunted(
@@ -184,13 +220,14 @@ def _hunted(
     noticed: Reading,
     holders: dict[str, set[str]],
 ) -> Hunt:
-    taken = [noticed]
-    for _ in range(READINGS):
-        located = car.located(taken, table=car.faults_read())
+    taken: list[Reading] = [noticed]
+    table, kept = car.faults_read(), dict[ReadAs, NDArray[np.float64]]()
+    while True:
+        located = locate(car.scene, taken, table, kept=kept, ask=len(taken) <= READINGS)
         if not located.next or (located.groups[0].odds > SURE and _at_one(located.groups[0], holders)):
             break
         taken.append(taken_at(faulty, located.next[0]))
-    groups = car.located(taken, table=car.faults_read()).groups
+    groups = located.groups
     named = [any(name in one.at for one in group.suspects) for group in groups]
     right = [has and _at_one(group, holders) for has, group in zip(named, groups, strict=True)]
     return Hunt(

@@ -16,12 +16,14 @@ from loomwright.job.job import Job
 from loomwright.job.rows import Reading
 from loomwright.proving.locate import Located, NextPoint
 from loomwright.proving.put_off import LAMP
+from loomwright.quantities import parse_quantity
 
 __all__ = ["HELP", "add_arguments", "located_plain", "run", "show_causes"]
 
 HELP = "which single fault explains what was read, where it is, and what to read next"
 _MOST = 5
 _LEAST = 0.005
+_UNITS = {"volts": "V", "ohms": "ohm", "clamp": "A"}
 
 
 def add_arguments(parser: ArgumentParser) -> None:
@@ -34,10 +36,11 @@ def add_arguments(parser: ArgumentParser) -> None:
         "--read",
         action="append",
         default=[],
-        metavar="POINT=VOLTS",
-        help='one reading: "FAN1.+=0.1"; a drop "KFAN1.87:FAN1.+=0.2"; a clamp "W12=3.4A", at the other end '
-        '"W12:ER.1=3.4A", round all wires of a terminal "ER.1=3.4A"; with things off "BUSM.1/FINJ lamp=12.1", a wire '
-        'off at its other end "BAT.+/W12:ER.1 lamp=9"; its state follows with --state',
+        metavar="POINT=VALUE",
+        help='one reading: volts "FAN1.+=0.1"; a drop "KFAN1.87:FAN1.+=0.2"; ohms with the battery off '
+        '"FF1.2:FAN1.+=0.2ohm" or "=open"; a clamp "W12=3.4A", at the other end "W12:ER.1=3.4A", round all wires of a '
+        'terminal "ER.1=3.4A"; with things off "BUSM.1/FINJ lamp=12.1", a wire off at its other end '
+        '"BAT.+/W12:ER.1 lamp=9"; its state follows with --state',
     )
     parser.add_argument(
         "--state", action="append", default=[], metavar="STATE", help="the car as it stood, one for each --read"
@@ -113,21 +116,35 @@ def _typed(read: Sequence[str], states: Sequence[str]) -> Sequence[Reading]:
     for number, word in enumerate(read):
         at, equals, value = word.partition("=")
         if not equals:
-            raise told(word, "POINT=VOLTS", "Write the point, an equals sign and the volts")
+            raise told(word, "POINT=VALUE", "Write the point, an equals sign and what was read: FAN1.+=0.1")
         at, _, off = at.partition("/")
         point, _, to = at.partition(":")
-        measure = "clamp" if value.lower().endswith("a") else "volts"
+        measure = _measured(value.strip().lower())
         cells = {
             "point": point.strip(),
             "to": to.strip(),
             "off": off.strip(),
             "when": states[number] if len(states) == len(read) else states[0] if states else "",
             "measure": measure,
-            "value": value.lower().rstrip("av ") if measure == "clamp" else value,
-            "unit": "A" if measure == "clamp" else "V",
+            "value": _figure(value.strip().lower(), measure),
+            "unit": _UNITS[measure],
         }
         job = add_row(job, "readings", {name: text for name, text in cells.items() if text})
     return job.readings
+
+
+def _measured(value: str) -> str:
+    """What was measured, by the ending of the figure."""
+    if value == "open" or value.endswith("ohm"):
+        return "ohms"
+    return "clamp" if value.endswith("a") else "volts"
+
+
+def _figure(value: str, measure: str) -> str:
+    """The figure of a reading, bare of its unit."""
+    if measure == "ohms" and value != "open":
+        return f"{parse_quantity(value, 'ohm', name='value'):g}"
+    return value.rstrip("av ") if measure == "clamp" else value
 
 
 def show_causes(located: Located) -> None:

@@ -27,7 +27,7 @@ from loomwright.refusals import NoAnswer
 from loomwright.tables.constants import constant
 from loomwright.tables.kinds import Kind, load_abilities, resolve_settings
 
-__all__ = ["METALS", "build_network", "points_off"]
+__all__ = ["METALS", "build_network", "ohmmeter", "points_off"]
 
 # an ohmmeter at its limit still holds what it measures: without, no diode would ever open under it
 _METER_LEAK_SIEMENS = 1e-9
@@ -198,10 +198,17 @@ def _add_bridges(draft: Draft, job: Job, kinds: Mapping[str, Kind]) -> None:
             Element(name=f"test_lamp.{count}", a=node(a), b=node(b), law=Law.LAMP, figures=(figures,), type="lamp")
         )  # fmt: skip
     for count, (a, b, amps, ceiling_v) in enumerate(changes.tested, start=1):
-        limited = (1e4, ceiling_v, -amps, amps, _METER_LEAK_SIEMENS)
-        draft.add(
-            Element(name=f"ohmmeter.{count}", a=node(a), b=node(b), law=Law.CLAMP, figures=(limited,), type="meter")
-        )  # fmt: skip
+        draft.add(ohmmeter(f"ohmmeter.{count}", node(a), node(b), amps, ceiling_v))
+
+
+def ohmmeter(name: str, a: int, b: int, amps: float, ceiling_v: float) -> Element:
+    """An ohmmeter between two nodes of a network.
+
+    Args:
+        amps, ceiling_v: what it pushes through, and the volts it stops at. [A, V]
+    """
+    limited = (1e4, ceiling_v, -amps, amps, _METER_LEAK_SIEMENS)
+    return Element(name=name, a=a, b=b, law=Law.CLAMP, figures=(limited,), type="meter")
 
 
 def _aliases(job: Job, kinds: Mapping[str, Kind]) -> dict[str, str]:

@@ -17,11 +17,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from loomwright.network.arrays import type_i
+from loomwright.network.build import ohmmeter
 from loomwright.network.compiled import Compiled, compile_network, with_figures
 from loomwright.network.records import FIGURES, Element, Law, Network
 from loomwright.network.solve import Batch, solve_many
 from loomwright.proving.suspects import Suspect
 from loomwright.states.asking.scene import Scene
+from loomwright.tables.constants import constant
 
 __all__ = ["FaultBench", "bench_of"]
 
@@ -35,6 +37,8 @@ _FLOWS_A = 1e-10
 """What carries less carries nothing: through a meter of ten megohm it would be a millivolt [A]."""
 _MOVES_V = 0.002
 """Volts that are moved by less stand still: a fifth of what is kept of them [V]."""
+_MOVES_AT_OHMS_V = 5e-5
+"""The same under an ohmmeter, whose milliampere makes a tenth of a millivolt on a tenth of an ohm [V]."""
 _NEAR_FRAC = 0.8
 """A fuse that carries more than this share of what opens it may do so once anything moves [0..1]."""
 _AT_ONCE = 64
@@ -53,6 +57,7 @@ class FaultBench:
     halves: a wire that may touch along its length, and which of two such it is -> its halves, to and from the middle.
     touch: a node of the scene and which middle -> the element that may join them. none where shorts lie at terminals.
     crossed: a wire's end and the end it may have changed places with -> the element that is that wire then.
+    moves_v: volts that are moved by less stand still. [V]
     """
 
     scene: Scene
@@ -62,6 +67,7 @@ class FaultBench:
     crossed: dict[tuple[End, End], int]
     halves: dict[tuple[int, int], tuple[int, int]]
     touch: dict[tuple[int, int], int]
+    moves_v: float = _MOVES_V
 
     def solved(
         self,
@@ -125,7 +131,7 @@ class FaultBench:
                 found |= sound.devices[:, one.held[0]] != int(one.held[1])
             if one.bridge is not None:
                 for node in {one.bridge[0], *(self.scene.ends(one.along) if one.along >= 0 else ())}:
-                    found |= np.abs(sound.v[:, node] - sound.v[:, one.bridge[1]]) > _MOVES_V
+                    found |= np.abs(sound.v[:, node] - sound.v[:, one.bridge[1]]) > self.moves_v
             for k in one.opened:
                 found |= np.abs(sound.amps[:, k]) > _FLOWS_A
             if one.blows is not None:
@@ -133,7 +139,7 @@ class FaultBench:
                 fuse = self.compiled.network.devices[device].senses[0].element
                 found |= np.abs(sound.amps[:, fuse]) > _NEAR_FRAC * most_a
             for k, ohm in one.added_ohm:
-                found |= np.abs(sound.amps[:, k]) * ohm > _MOVES_V
+                found |= np.abs(sound.amps[:, k]) * ohm > self.moves_v
         return found
 
     def solved_once(self, suspect: Suspect, states: type_i, before: type_i | None = None) -> Batch:
@@ -200,13 +206,13 @@ class FaultBench:
         return found
 
     def _touching(self, suspect: Suspect, slot: int, found: dict[int, Figures]) -> None:
-        """A wire in two halves, and its middle on what it touches."""
+        """A wire in two pieces, and where they meet on what it touches."""
         k = suspect.along
-        half = self.figures[self._rows(k)].copy()
-        found[k] = np.zeros_like(half)
-        half[:, 0] *= 2.0
-        for one in self.halves[k, slot]:
-            found[one] = half
+        whole = self.figures[self._rows(k)]
+        found[k] = np.zeros_like(whole)
+        for one, share in zip(self.halves[k, slot], (suspect.along_frac, 1.0 - suspect.along_frac), strict=True):
+            found[one] = whole.copy()
+            found[one][:, 0] /= share
         if suspect.bridge is not None:
             rows = self.figures[self._rows(touch := self.touch[suspect.bridge[1], slot])].copy()
             rows[:, 0] = 1.0 / suspect.bridge_ohm
@@ -244,13 +250,19 @@ class FaultBench:
 
 
 def bench_of(
-    scene: Scene, suspects: Sequence[Suspect], meters: Sequence[tuple[int, int, float]] = (), *, along: bool = False
+    scene: Scene,
+    suspects: Sequence[Suspect],
+    meters: Sequence[tuple[int, int, float]] = (),
+    *,
+    along: bool = False,
+    ohms_between: tuple[int, int] | None = None,
 ) -> FaultBench:
     """The car with every bridge and meter in it.
 
     Args:
         meters: two nodes of the scene and the ohms of the meter between them. [ohm]
         along: wires touch at half their length, so that they may come off at either end; else at their far end.
+        ohms_between: two nodes of the scene with an ohmmeter between them, its element the last but the middles'.
     """
     network = scene.compiled.network
     place = _network_nodes(scene)
@@ -268,6 +280,9 @@ def bench_of(
         Element(name=f"meter.{k}", a=place[a], b=place[b], law=Law.LINEAR, figures=((1.0 / ohm, 0.0),), type="meter")
         for k, (a, b, ohm) in enumerate(meters)
     ]
+    if ohms_between is not None:
+        one, other = (place[node] for node in ohms_between)
+        added.append(ohmmeter("ohmmeter", one, other, constant("meter_ohms_a"), constant("meter_ohms_v")))
     first = len(network.elements)
     middles, halves, touch = _middles(network, place, suspects, first + len(added)) if along else ([], {}, {})
     nodes = (*network.nodes, *dict.fromkeys(f"{_BRIDGE}along{slot}" for _, slot in halves))
@@ -280,6 +295,7 @@ def bench_of(
         crossed={way: first + len(pairs) + k for k, way in enumerate(crossed)},
         halves=halves,
         touch=touch,
+        moves_v=_MOVES_V if ohms_between is None else _MOVES_AT_OHMS_V,
     )
 
 

@@ -1,7 +1,8 @@
 """What every point reads with every fault, in the states a person would measure in: worked out once for a car.
 
-States: everything at rest, key in run with the engine stopped and running, cranking, and each switch and lever at each
-of its places with the engine running. A meter of 10 megohm hangs on every point, so that a loose end reads nothing.
+States: everything at rest, key in run with the engine stopped and running, cranking, each switch and lever at each of
+its places with the engine running and with the key off, and two of them where a point is live with both alone. A meter
+of 10 megohm hangs on every point, so that a loose end reads nothing.
 """
 
 from __future__ import annotations
@@ -17,6 +18,7 @@ from loomwright.job.variables import Variable
 from loomwright.network.arrays import type_i
 from loomwright.network.solve import before_of, rest_values
 from loomwright.proving.fault_bench import bench_of
+from loomwright.proving.moved_by_hand import State, two_at_once
 from loomwright.proving.suspects import Suspect, suspects_of
 from loomwright.states.asking.scene import Scene
 from loomwright.tables.constants import constant
@@ -39,6 +41,7 @@ Figures = NDArray[np.float64]
 _STEP_V = 0.01
 _MOST_A = 60_000.0
 _MOST_STATES = 64
+_RUNNING = {"key": "run", "engine": "running"}
 _BY_FAULT = ("steps", "flows", "lost_in", "lost")
 
 
@@ -64,13 +67,14 @@ class FaultTable:
         """Volts by fault and node in one state. [V]"""
         return np.asarray(self.steps[:, state, :] * _STEP_V, np.float64)
 
-    def volts_of(self, suspects: type_i, state: int, nodes: type_i) -> NDArray[np.float64]:
+    def volts_of(self, suspects: type_i, state: int, nodes: type_i | None = None) -> NDArray[np.float64]:
         """Volts of some faults at some nodes in one state. [V]
 
         Args:
-            suspects, nodes: which, by number. [-]
+            suspects, nodes: which, by number; every node where left out. [-]
         """
-        return np.asarray(self.steps[suspects[:, None], state, nodes[None, :]] * _STEP_V, np.float64)
+        steps = self.steps[suspects, state] if nodes is None else self.steps[suspects[:, None], state, nodes[None, :]]
+        return np.asarray(steps * _STEP_V, np.float64)
 
     def amps_of(self, suspects: type_i, state: int) -> NDArray[np.float64]:
         """Amps of every wire in one state, with some faults. [A]
@@ -88,13 +92,14 @@ class FaultTable:
         """
         return at_second_end(self.amps_of(suspects, state), self.lost_in[suspects], self.lost[suspects, state])
 
-    def only(self, last: int) -> FaultTable:
-        """The table of the last faults alone.
+    def only(self, suspects: type_i) -> FaultTable:
+        """The table of some faults alone.
 
         Args:
-            last: how many. [-]
+            suspects: which, by number. [-]
         """
-        return self._with(self.suspects[-last:], [getattr(self, name)[-last:] for name in _BY_FAULT])
+        some = tuple(self.suspects[int(k)] for k in suspects)
+        return self._with(some, [getattr(self, name)[suspects] for name in _BY_FAULT])
 
     def and_more(self, more: FaultTable) -> FaultTable:
         """The table with the faults of another of the same states."""
@@ -162,10 +167,14 @@ def sound_table(scene: Scene, states: type_i) -> FaultTable:
     return _worked_out(scene, (Suspect(kind="none", at=()),), states, None)
 
 
-def no_table(scene: Scene) -> FaultTable:
-    """Every fault, and no state worked out yet."""
+def no_table(scene: Scene, suspects: Sequence[Suspect] | None = None) -> FaultTable:
+    """Some faults, and no state worked out yet.
+
+    Args:
+        suspects: every single one where left out.
+    """
     none = np.zeros((0, len(scene.compiled.network.variables)), np.int64)
-    return _worked_out(scene, suspects_of(scene), none, None)
+    return _worked_out(scene, suspects_of(scene) if suspects is None else tuple(suspects), none, None)
 
 
 def with_more(scene: Scene, table: FaultTable, more: Sequence[Suspect]) -> FaultTable:
@@ -174,7 +183,7 @@ def with_more(scene: Scene, table: FaultTable, more: Sequence[Suspect]) -> Fault
     Args:
         more: such as pairs of those it has.
     """
-    return table.and_more(_worked_out(scene, tuple(more), table.states, None))
+    return table.and_more(_worked_out(scene, tuple(more), table.states, None)) if more else table
 
 
 def at_second_end(amps: Figures, lost_in: type_i, lost: NDArray[np.floating]) -> Figures:
@@ -237,7 +246,9 @@ def _worked_out(scene: Scene, suspects: tuple[Suspect, ...], states: type_i, tel
 def measuring_states(scene: Scene) -> type_i:
     """The states a person would measure in, one row each, plainest first. [-]"""
     rows = [rest_values(scene.compiled), *_moments(scene), *_moved(scene)]
-    return np.array(list({tuple(int(k) for k in row): row for row in rows}.values())[:_MOST_STATES])
+    alone = list({tuple(int(k) for k in row): row for row in rows}.values())
+    both = (_with(scene, {**state, **_RUNNING}) for state in _two_moved(scene, alone))
+    return np.array([*alone, *both][:_MOST_STATES])
 
 
 def _moments(scene: Scene) -> Iterator[type_i]:
@@ -253,8 +264,7 @@ def _moments(scene: Scene) -> Iterator[type_i]:
 
 def _moved(scene: Scene) -> Iterator[type_i]:
     """Each variable at each of its places, the engine running; and at rest with the key off."""
-    running = {"key": "run", "engine": "running"}
-    for base in (running, {}):
+    for base in (_RUNNING, {}):
         for variable in scene.compiled.network.variables:
             if variable.name in ("key", "engine", "battery", "ambient_c"):
                 continue
@@ -263,7 +273,16 @@ def _moved(scene: Scene) -> Iterator[type_i]:
                     yield _with(scene, {**base, variable.name: value})
 
 
-def _with(scene: Scene, state: dict[str, str]) -> type_i:
+def _two_moved(scene: Scene, alone: Sequence[type_i]) -> tuple[State, ...]:
+    """Two switches moved, where a wire's end is live in none of the states of one."""
+    variables = scene.compiled.network.variables
+    known = [{one.name: one.values[k] for one, k in zip(variables, row, strict=True)} for row in alone]
+    points = (scene.point(end) for wire in scene.job.wires for end in (wire.from_, wire.to))
+    nodes = sorted({node for point in points if (node := scene.compiled.node_of.get(point)) is not None})
+    return two_at_once(scene.compiled, variables, known, nodes, scene.vehicle.system_v)
+
+
+def _with(scene: Scene, state: State) -> type_i:
     values = rest_values(scene.compiled)
     for name, value in state.items():
         index = scene.compiled.variable_of.get(name)

@@ -1,4 +1,4 @@
-"""What was read, as the network knows it, and what each fault would have shown instead.
+"""What was read, as the network knows it, and how well what a fault would have shown goes with it.
 
 A reading is two nodes or one wire, a state of the car, and what was off meanwhile. How well a predicted figure goes
 with what was read is a matter of the meter's error and of how far the car's figures stray, with a share of readings
@@ -18,46 +18,42 @@ from numpy.typing import NDArray
 from loomwright.job.conditions import Condition
 from loomwright.job.rows import Reading
 from loomwright.network.arrays import type_i
-from loomwright.network.solve import Batch, values_of
-from loomwright.proving.fault_bench import bench_of
-from loomwright.proving.fault_table import FaultTable, before_all
+from loomwright.network.solve import values_of
 from loomwright.proving.put_off import LAMP, put_off
-from loomwright.proving.suspects import Suspect
 from loomwright.refusals import BadDocument, OutOfReach, Problem
 from loomwright.states.asking.scene import Scene
-from loomwright.tables.constants import constant
 
 __all__ = [
+    "HALF_WAY",
     "WRONG_FRAC",
     "Probe",
     "ReadAs",
+    "decades",
     "fits",
-    "least_error",
-    "predicted",
     "probes_of",
     "spread",
     "strays",
-    "strays_of",
+    "usual_error",
 ]
 
 Tell = Callable[[int, int], None]
 Figures = NDArray[np.float64]
 Clamped = tuple[int, bool, float]
 """A wire in the clamp: its element, whether at its second end, and which way round."""
-ReadAs = tuple[tuple[str, ...], tuple[int, ...], tuple[int, int], tuple[Clamped, ...]]
-"""What was off, the state, the two nodes and what the clamp was round."""
+ReadAs = tuple[tuple[str, ...], tuple[int, ...], tuple[int, int], tuple[Clamped, ...], float]
+"""What was off, the state, the two nodes, what the clamp was round, and how far along it a wire touches."""
 WRONG_FRAC = 0.004
 """The share of readings that are simply wrong: typical [0..1]."""
-_SPAN_V, _SPAN_A = 15.0, 50.0
+_SPAN_V, _SPAN_A, _SPAN_DECADES = 15.0, 50.0, 8.0
 _STRAY_FRAC = 0.03
 _STRAY_V, _STRAY_A = 0.08, 0.05
 _DROP_V, _DROP_FRAC = 0.03, 0.08
 """A drop between two points: the meter's, and what wires and loads stray; typical [V, 0..1]."""
 _LAMP_V, _LAMP_FRAC = 0.0004, 0.25
-"""The same in the millivolt range, the battery through a lamp: the lamp's ohms are those it has hot [V, 0..1]."""
-_OUT_OF_QUESTION = 14.0
-"""A fault with two readings against it, this much less likely than the best, is not solved for the others: e to the
-power of [-]."""
+"""The same in the millivolt range, the battery through a lamp: three digits of 0.1 mV, and 0.15 milliohm of a bolted
+joint that nobody wrote down, at 1.8 A, squares added; the lamp's ohms are those it has hot: from memory [V, 0..1]."""
+HALF_WAY = 0.5
+"""A wire that touches is taken to do so here along it, where nothing tells better [0..1]."""
 _SPREADS = {
     "volts": (_STRAY_V, _STRAY_FRAC),
     "drop": (_DROP_V, _DROP_FRAC),
@@ -65,7 +61,11 @@ _SPREADS = {
     f"volts {LAMP}": (_STRAY_V, _LAMP_FRAC),
     f"drop {LAMP}": (_LAMP_V, _LAMP_FRAC),
     f"clamp {LAMP}": (_STRAY_A, _LAMP_FRAC),
+    "ohms": (0.1, 0.0),
 }
+_LEADS_OHM, _OPEN_OHM = 0.3, 2e7
+"""Ohms are held against each other by their logarithm: as far from nought as a meter's leads and tips are, and at most
+where it shows open; a tenth of a decade is 0.07 ohm near nought and a quarter above a few: common practice [ohm]."""
 _GLOWS = ((8.4, "full"), (2.0, "dim"))
 """Volts at which a lamp is at least so bright: 70 %, and where it begins to glow; typical [V]."""
 _OTHER_GLOW = 0.05
@@ -90,13 +90,22 @@ class Probe:
     @property
     def read_as(self) -> ReadAs:
         """What two readings have in common that show the same."""
-        return tuple(sorted(self.off)), tuple(int(k) for k in self.values), (self.a, self.b), self.clamped
+        state = tuple(int(k) for k in self.values)
+        off = (*sorted(self.off), *(("ohms",) if self.is_ohms else ()))
+        return off, state, (self.a, self.b), self.clamped, HALF_WAY
+
+    @property
+    def is_ohms(self) -> bool:
+        """Whether it was read with an ohmmeter, the battery off."""
+        return self.reading.measure == "ohms"
 
     @property
     def manner(self) -> str:
-        """How it was read: `volts` against the post, `drop` between two points, `clamp`; each with `lamp` where the
-        battery is through one.
+        """How it was read: `volts` against the post, `drop` between two points, `clamp`, each with `lamp` where the
+        battery is through one; or `ohms`.
         """
+        if self.is_ohms:
+            return "ohms"
         plain = "clamp" if self.clamped else "drop" if self.reading.to else "volts"
         return f"{plain} {LAMP}" if LAMP in self.off else plain
 
@@ -129,10 +138,12 @@ def probes_of(scene: Scene, readings: Sequence[Reading]) -> list[Probe]:
 
 
 def _probe(scene: Scene, reading: Reading) -> Probe:
-    if reading.measure not in ("volts", "clamp", "lamp"):
-        raise OutOfReach("measure", reading.measure, "volts, clamp, lamp: a fault is sought with the car live")
+    if reading.measure not in ("volts", "ohms", "clamp", "lamp"):
+        raise OutOfReach("measure", reading.measure, "volts, ohms, clamp, lamp")
     if reading.value is None:
         raise OutOfReach("value", "", "what was read")
+    if reading.measure == "ohms":
+        _can_be_ohms(scene, reading)
     clamped: tuple[Clamped, ...] = ()
     if reading.measure == "clamp":
         a = b = 0
@@ -143,6 +154,25 @@ def _probe(scene: Scene, reading: Reading) -> Probe:
     values = values_of(scene.compiled, state)
     put_off(scene, reading.off)
     return Probe(reading=reading, a=a, b=b, state=state, values=values, clamped=clamped, off=reading.off)
+
+
+def _can_be_ohms(scene: Scene, reading: Reading) -> None:
+    """Refuses what no ohmmeter shows, and ohms of a car that is live."""
+    if not isinstance(reading.value, int | float):
+        if reading.value != "open":
+            raise OutOfReach("value", str(reading.value), "the ohms, or open")
+    elif reading.value < 0.0 or reading.unit not in ("", "ohm"):
+        raise OutOfReach("value", f"{reading.value:g} {reading.unit}".strip(), "ohms, nought or more, or open")
+    if LAMP in reading.off and LAMP not in scene.parts:
+        raise OutOfReach("off", LAMP, "fuses, plugs, wires: for ohms the battery is off altogether")
+    state = _state(reading.when)
+    if state.get("engine", "stopped") in ("cranking", "idle", "running"):
+        raise OutOfReach("when", reading.when.text, "the engine standing: ohms are read with the battery off")
+
+
+def decades(ohm: Figures | float) -> Figures:
+    """Ohms as they are held against each other; see `_LEADS_OHM`. [log10 ohm]"""
+    return np.asarray(np.log10(np.minimum(ohm, _OPEN_OHM) + _LEADS_OHM))
 
 
 def _clamped(scene: Scene, reading: Reading) -> tuple[Clamped, ...]:
@@ -183,96 +213,6 @@ def _state(when: Condition) -> dict[str, str]:
     return found
 
 
-def _shown(probe: Probe, batch: Batch, state: int, lost: Sequence[tuple[int, Figures]]) -> float:
-    """What the instrument shows: volts, amps, or how far the lamp glows. [V, A]"""
-    if probe.clamped:
-        more = dict(lost)
-        return float(
-            sum(
-                sign * (batch.amps[state, k] + (more[k][state] if second and k in more else 0.0))
-                for k, second, sign in probe.clamped
-            )
-        )
-    return float(batch.v[state, probe.a] - batch.v[state, probe.b])
-
-
-def predicted(
-    scene: Scene,
-    probes: Sequence[Probe],
-    table: FaultTable,
-    tell: Tell | None = None,
-    kept: dict[ReadAs, Figures] | None = None,
-) -> Figures:
-    """What each instrument shows with each fault: from the table, or solved where the table has it not. [V]
-
-    Args:
-        tell: called with faults done and to do, where a reading has a state of its own; may raise Stopped.
-        kept: what was solved for earlier readings of the same faults, added to.
-    """
-    found = np.zeros((len(table.suspects), len(probes)))
-    every = np.arange(len(table.suspects))
-    apart: dict[tuple[str, ...], list[int]] = {}
-    known: list[int] = []
-    for k, probe in enumerate(probes):
-        state = table.state_at(probe.state)
-        if state < 0 or probe.off:
-            apart.setdefault(tuple(sorted(probe.off)), []).append(k)
-            continue
-        known.append(k)
-        if probe.clamped:
-            sides = table.amps_of(every, state), table.second_amps_of(every, state)
-            for element, second, sign in probe.clamped:
-                found[:, k] += sign * sides[second][:, np.flatnonzero(table.wires == element)].sum(axis=1)
-        else:
-            found[:, k] = np.subtract(*table.volts_of(every, state, np.array([probe.a, probe.b])).T)
-    columns = {} if kept is None else kept
-    for some in apart.values():
-        alive = _alive(probes, found, known)
-        names = [probes[k].read_as for k in some]
-        for name in names:
-            columns.setdefault(name, np.full(len(table.suspects), np.nan))
-        wanted = alive[np.isnan([columns[name][alive] for name in names]).any(axis=0)]
-        if len(wanted):
-            _solve_apart(scene, [probes[k] for k in some], table.suspects, wanted, columns, tell)
-        for k, name in zip(some, names, strict=True):
-            # those that are out of the question already are taken to change nothing here
-            found[:, k] = np.where(np.isnan(columns[name]), columns[name][alive[0]], columns[name])
-        known += some
-    return found
-
-
-def _solve_apart(
-    scene: Scene,
-    probes: Sequence[Probe],
-    suspects: Sequence[Suspect],
-    wanted: type_i,
-    columns: dict[ReadAs, Figures],
-    tell: Tell | None,
-) -> None:
-    """What some faults show at readings with the same things off; put into the columns."""
-    some = [suspects[int(row)] for row in wanted]
-    # one meter of the table's at every point, so that a loose end reads nothing
-    meters = [(node, _post(scene), constant("meter_volts_ohm")) for node in range(_post(scene))]
-    bench = bench_of(scene, some, meters, along=True)
-    states, which = np.unique(np.array([probe.values for probe in probes]), axis=0, return_inverse=True)
-    before, put = before_all(scene, states), put_off(scene, probes[0].off)
-    come = None if (before == states).all() else before
-    at = [int(row) for row in which.reshape(-1)]
-    for row, suspect, batch in zip(wanted, some, bench.solved(some, states, come, tell, put), strict=True):
-        lost = bench.lost_a(suspect, batch)
-        for probe, state in zip(probes, at, strict=True):
-            columns[probe.read_as][row] = _shown(probe, batch, state, lost)
-
-
-def _alive(probes: Sequence[Probe], shown: Figures, known: Sequence[int]) -> type_i:
-    """The faults that are not out of the question by some readings; the sound car first. [-]"""
-    told = np.zeros(len(shown))
-    for k in known:
-        told += fits(probes[k], shown[:, k])
-    told[0] = told.max()
-    return np.flatnonzero(told >= told.max() - _OUT_OF_QUESTION)
-
-
 def fits(probe: Probe, shown: Figures) -> Figures:
     """How well predicted figures go with what was read: the logarithm of how likely that reading was. [-]
 
@@ -286,7 +226,7 @@ def fits(probe: Probe, shown: Figures) -> Figures:
         return np.asarray(np.log(WRONG_FRAC + (1.0 - WRONG_FRAC) * right))
     away, sigma = _away(probe, shown)
     density = np.exp(-0.5 * np.minimum(away**2, 200.0)) / (sigma * np.sqrt(2.0 * np.pi))
-    span = _SPAN_A if probe.clamped else _SPAN_V
+    span = _SPAN_A if probe.clamped else _SPAN_DECADES if probe.is_ohms else _SPAN_V
     return np.asarray(np.log(WRONG_FRAC / span + (1.0 - WRONG_FRAC) * density))
 
 
@@ -303,6 +243,8 @@ def strays(probe: Probe, shown: Figures) -> Figures:
 
 def _away(probe: Probe, shown: Figures) -> tuple[Figures, Figures]:
     read = float(probe.reading.value) if isinstance(probe.reading.value, int | float) else 0.0
+    if probe.is_ohms:
+        read = float(decades(_OPEN_OHM if probe.reading.value == "open" else read))
     sigma = spread(probe.manner, shown)
     if probe.clamped:
         return (abs(read) - np.abs(shown)) / sigma, sigma
@@ -320,21 +262,10 @@ def spread(manner: str, shown: Figures) -> Figures:
     return np.asarray(least + frac * np.abs(shown))
 
 
-def least_error(manner: str) -> float:
-    """The usual error of a reading that shows nothing. [V, A]
+def usual_error(manner: str) -> tuple[float, float]:
+    """The usual error of a reading that shows nothing, and the share of what it shows that comes on top. [V, A; 0..1]
 
     Args:
         manner: `Probe.manner`.
     """
-    return _SPREADS[manner][0]
-
-
-def strays_of(manner: str, shown: Figures) -> Figures:
-    """How many of its usual errors a figure lies from nothing, each error as large as it is there. [-]
-
-    Args:
-        manner: `Probe.manner`.
-        shown: what the instrument would show. [V, A]
-    """
-    least, frac = _SPREADS[manner]
-    return np.asarray(np.sign(shown) * np.log1p(frac / least * np.abs(shown)) / frac)
+    return _SPREADS[manner]

@@ -9,7 +9,7 @@ told as one group. The next reading is the one that is expected to tell most of 
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import log
 
 import numpy as np
@@ -17,12 +17,14 @@ from numpy.typing import NDArray
 
 from loomwright.job.rows import Reading
 from loomwright.proving.fault_table import FaultTable, no_table, table_of, with_more
-from loomwright.proving.fitting import WRONG_FRAC, Probe, ReadAs, fits, predicted, probes_of, spread
-from loomwright.proving.next_point import AT_REST, MOST_NEXT, NextPoint, next_points
-from loomwright.proving.ohms_between import OhmsBetween, with_ohms_between
+from loomwright.proving.fitting import WRONG_FRAC, Probe, ReadAs, fits, probes_of, spread
+from loomwright.proving.next_point import AT_REST, MOST_NEXT, MOST_WEIGHED, NextPoint, next_points
+from loomwright.proving.ohms_between import OhmsBetween, no_ohms_between, with_ohms_between
 from loomwright.proving.opened_points import opened_points
 from loomwright.proving.pairs import SECOND_FRAC, is_unexplained, likely_pairs
+from loomwright.proving.predicted import predicted
 from loomwright.proving.suspects import LEVELS_OHM, PAIR, Suspect, fault_words, weight_of
+from loomwright.proving.within_reach import within_reach
 from loomwright.states.asking.scene import Scene
 
 __all__ = ["AT_REST", "Located", "NextPoint", "SuspectGroup", "asked_of", "locate", "ranked"]
@@ -31,7 +33,7 @@ Tell = Callable[[int, int], None]
 Figures = NDArray[np.float64]
 _KEPT_FRAC = 1e-6
 _MOST_LEFT = 100
-"""Faults that are left and solved in every state for the next reading, where there is no table [-]."""
+"""Faults that are left and solved for the next reading, where they are in no table [-]."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -75,39 +77,44 @@ def locate(
     table: FaultTable | None = None,
     tell: Tell | None = None,
     kept: dict[ReadAs, Figures] | None = None,
+    *,
+    ask: bool = True,
 ) -> Located:
     """Ranks every single fault, and likely pairs where none explains the readings, by how well each explains them.
 
     Args:
-        readings: volts, clamped amps or a test lamp at points of the job, each with the state it was read in.
+        readings: volts, ohms, clamped amps or a test lamp at points of the job, each with the state it was read in.
         table: what every point reads with every fault (`fault_table`); without it the faults are solved in the states
             of the readings alone, and those that are left in all others.
         tell: called with faults done and to do, where they are solved; may raise Stopped.
         kept: what was solved for earlier readings of this car, added to.
+        ask: whether to say what to read next.
     Raises:
         BadDocument: a reading at no point of the job, without a figure, or in a state that is none; all are listed.
     """
     probes = probes_of(scene, readings)
     known = no_table(scene) if table is None else table
-    shown, between = with_ohms_between(known.suspects, probes, predicted(scene, probes, known, tell, kept))
-    prior = _log_prior(known.suspects)
+    suspects = known.suspects
+    found, along = predicted(scene, probes, known, tell, kept)
+    shown, between = with_ohms_between(suspects, probes, found)
+    prior = _log_prior(suspects)
     odds = _odds(prior, probes, shown)
-    singles = len(known.suspects)
     if len(probes) > 1 and is_unexplained(probes, shown, odds):
-        pairs = likely_pairs(known.suspects, probes, shown, prior)
+        pairs = likely_pairs(suspects, probes, shown, prior)
         if pairs:
-            known = with_more(scene, known, pairs)
-            added = predicted(scene, probes, known.only(len(pairs)))
+            # the sound car leads, whose figures stand for those that are out of the question
+            added = predicted(scene, probes, no_table(scene, (suspects[0], *pairs)))[0][1:]
+            suspects = (*suspects, *pairs)
             shown = np.concatenate([shown, added])
             prior = np.concatenate([prior, _log_prior(pairs)])
             odds = _odds(prior, probes, shown)
             between = between.and_more(len(pairs))
     return Located(
-        groups=tuple(_groups(scene, known.suspects, odds, probes, shown)),
-        next=tuple(_next(scene, known, odds, probes, between)),
+        groups=tuple(_groups(scene, suspects, odds, probes, shown)),
+        next=tuple(_next(scene, known, _touching_there(suspects, along), odds, probes, between)) if ask else (),
         asked_again=_doubted(probes, shown),
-        faults=singles,
-        pairs=len(known.suspects) - singles,
+        faults=len(known.suspects),
+        pairs=len(suspects) - len(known.suspects),
     )
 
 
@@ -123,7 +130,8 @@ def ranked(
     """
     probes = probes_of(scene, readings)
     known = no_table(scene) if table is None else table
-    shown, _ = with_ohms_between(known.suspects, probes, predicted(scene, probes, known, tell))
+    found, _ = predicted(scene, probes, known, tell)
+    shown, _ = with_ohms_between(known.suspects, probes, found)
     odds = _odds(_log_prior(known.suspects), probes, shown)
     return tuple(_groups(scene, known.suspects, odds, probes, shown))
 
@@ -137,23 +145,43 @@ def asked_of(scene: Scene, readings: Sequence[Reading]) -> None:
     probes_of(scene, readings)
 
 
+def _touching_there(suspects: Sequence[Suspect], along: Figures) -> list[Suspect]:
+    """The faults, a wire that touches doing so as far along it as the readings say; pairs as they are."""
+    singles = len(along)
+    there = [replace(one, along_frac=float(part)) for one, part in zip(suspects[:singles], along, strict=True)]
+    return [*there, *suspects[singles:]]
+
+
 def _next(
-    scene: Scene, known: FaultTable, odds: Figures, probes: Sequence[Probe], between: OhmsBetween
+    scene: Scene,
+    known: FaultTable,
+    suspects: Sequence[Suspect],
+    odds: Figures,
+    probes: Sequence[Probe],
+    between: OhmsBetween,
 ) -> list[NextPoint]:
-    """The readings worth taking; where no state is worked out yet, with those faults alone that are left."""
-    table = known
-    suspects = list(known.suspects)
-    for k in np.argsort(-odds, kind="stable")[:_MOST_LEFT]:
-        suspects[k] = between.at_its_ohms(known.suspects, int(k))
+    """The readings worth taking; where no state is worked out yet, with those faults alone that are left.
+
+    Args:
+        suspects: those of the table, and the pairs that are not in it.
+    """
+    # what is asked for next is read on the live car
+    probes = [one for one in probes if not one.is_ohms]
+    reach, singles = within_reach(scene), len(known.suspects)
+    order = np.argsort(-odds[1:], kind="stable") + 1
+    left = [0, *(int(k) for k in order[:_MOST_LEFT] if odds[k] > _KEPT_FRAC)]
+    there, odds_left = [between.at_its_ohms(suspects, k) for k in left], odds[left] / odds[left].sum()
     if not len(known.states):
-        order = np.argsort(-odds[1:], kind="stable") + 1
-        left = [0, *(int(k) for k in order[:_MOST_LEFT] if odds[k] > _KEPT_FRAC)]
-        suspects = [suspects[k] for k in left]
-        table = table_of(scene, suspects)
-        odds = odds[left] / odds[left].sum()
-        between = OhmsBetween(beside=np.arange(len(left)), part=np.zeros(len(left)))
-    plain = next_points(scene, table, odds, probes, between)
-    apart = opened_points(scene, suspects, odds, probes, plain[0].bits if plain else 0.0)
+        plain = next_points(scene, table_of(scene, there), odds_left, probes, no_ohms_between(len(left)), reach)
+    else:
+        table, pairs, some = known, [k for k in left if k >= singles], np.arange(singles)
+        if pairs:
+            some = np.unique([0, *(order[order < singles])[:MOST_WEIGHED]])
+            some = np.unique([*some, *between.beside[some]])
+            table = with_more(scene, known.only(some), [suspects[k] for k in pairs])
+            between = between.only(some).and_more(len(pairs))
+        plain = next_points(scene, table, odds[[*some, *pairs]], probes, between, reach)
+    apart = opened_points(scene, reach, there, odds_left, probes, plain[0].bits if plain else 0.0)
     return sorted([*plain, *apart], key=lambda one: -round(one.worth, 6))[:MOST_NEXT]
 
 

@@ -12,22 +12,26 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import partial
+from math import isinf
 
 import numpy as np
 from numpy.typing import NDArray
 
+from loomwright.proving.bits_told import bits_told, left_bits
 from loomwright.proving.fault_table import FaultTable
-from loomwright.proving.fitting import Probe, least_error, strays_of
+from loomwright.proving.fitting import Probe, usual_error
 from loomwright.proving.live_shorts import is_too_risky
 from loomwright.proving.ohms_between import OhmsBetween
 from loomwright.proving.put_off import LAMP
 from loomwright.proving.suspects import Suspect
 from loomwright.proving.within_reach import WithinReach, within_reach
+from loomwright.quantities import for_print
 from loomwright.states.asking.scene import Scene
 
 __all__ = [
     "AT_REST",
     "MOST_NEXT",
+    "MOST_WEIGHED",
     "REACH_BITS",
     "TURN_BITS",
     "Block",
@@ -35,7 +39,6 @@ __all__ = [
     "best_points",
     "blocks_of",
     "is_read",
-    "left_bits",
     "next_points",
     "places_of",
     "shown_as",
@@ -49,15 +52,15 @@ TURN_BITS = 0.15
 Figures = NDArray[np.float64]
 Numbers = NDArray[np.int64]
 _KEPT_FRAC = 1e-6
-_MOST_LIKELY = 300
+MOST_WEIGHED = 300
+"""Faults a next reading is weighed by [-]."""
 _LEFT_FRAC = 0.002
 """Odds of all the faults together that a next reading need not tell apart [0..1]."""
-_MOST_WEIGHED = 6
+_FIRST = 3
+_MOST_OF_BLOCK = 6
 _LEAST_BITS = 0.02
 REACH_BITS = 0.05
 """Trouble of a second probe or a clamp, against what a reading tells [bit]."""
-_ERRORS = 3.0
-_MOST_STEP = 120
 _MILLIVOLTS_V, _MILLI = 0.2, 1000.0
 
 
@@ -103,14 +106,16 @@ class NextPoint:
 
 
 def shown_as(value: float, unit: str) -> str:
-    """A figure as the instrument shows it, small volts in millivolts.
+    """A figure as the instrument shows it, small volts in millivolts, ohms that are none as open.
 
     Args:
         value: in `unit`.
     Example:
-        >>> shown_as(0.01234, "V"), shown_as(12.6, "V"), shown_as(0.4, "A")
-        ('12.3 mV', '12.60 V', '0.40 A')
+        >>> shown_as(0.01234, "V"), shown_as(12.6, "V"), shown_as(0.4, "A"), shown_as(4700.0, "ohm")
+        ('12.3 mV', '12.60 V', '0.40 A', '4700 Ω')
     """
+    if unit == "ohm":
+        return "open" if isinf(value) else f"{for_print(value)} Ω"
     if unit == "V" and 0.0 < abs(value) < _MILLIVOLTS_V:
         return f"{_MILLI * value:.1f} mV"
     return f"{value:.2f} {unit}"
@@ -118,7 +123,7 @@ def shown_as(value: float, unit: str) -> str:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Block:
-    """Readings of one manner in one state. shown: by fault, the sound car first, and reading. [V, A]
+    """Readings of one manner in one state. shown: by reading and fault, the sound car first. [V, A]
 
     points: what each is put to, and the second probe.
     """
@@ -129,7 +134,12 @@ class Block:
 
 
 def next_points(
-    scene: Scene, table: FaultTable, odds: Figures, probes: Sequence[Probe], between: OhmsBetween
+    scene: Scene,
+    table: FaultTable,
+    odds: Figures,
+    probes: Sequence[Probe],
+    between: OhmsBetween,
+    reach: WithinReach | None = None,
 ) -> list[NextPoint]:
     """The readings that tell most of the places that are left apart, less the trouble of taking them.
 
@@ -137,42 +147,49 @@ def next_points(
         odds: of each fault of the table. [0..1]
         probes: what was read already; the car stands as it did for the last of them.
         between: the ohms of joints that have gone high, as far as they are known.
+        reach: what can be read, where it is known already.
     """
-    reach = within_reach(scene)
+    reach = within_reach(scene) if reach is None else reach
     order = np.argsort(-odds, kind="stable")
     enough = int(np.searchsorted(np.cumsum(odds[order]), 1.0 - _LEFT_FRAC)) + 1
-    likely = order[: min(_MOST_LIKELY, enough, int((odds > _KEPT_FRAC).sum()))]
+    likely = order[: min(MOST_WEIGHED, enough, int((odds > _KEPT_FRAC).sum()))]
     weights, places = odds[likely] / odds[likely].sum(), places_of([table.suspects[int(k)] for k in likely])
-    rows = np.array([0, *likely])
+    rows, left = np.array([0, *likely]), left_bits(weights, places)
     now: Mapping[str, str] = probes[-1].state if probes else {}
     found: list[NextPoint] = []
-    for s in range(len(table.states)):
-        away = table.away(s)
-        trouble = TURN_BITS * sum(away.get(name) != now.get(name) for name in {*away, *now})
-        when = ", ".join(f"{name}={value}" for name, value in away.items()) or AT_REST
-        nodes = np.arange(table.steps.shape[2])
+    for trouble, s, away in _by_trouble(table, now):
+        if len(found) == MOST_NEXT and left - trouble < found[_FIRST - 1].worth:
+            break  # nothing read there can be worth more than those that are shown first
         amps = between.mixed(partial(table.amps_of, state=s), rows)
         second = between.mixed(partial(table.second_amps_of, state=s), rows)
         if is_too_risky(np.maximum(np.abs(amps), np.abs(second)), reach.burns_a, weights):
             continue
-        volts = between.mixed(partial(table.volts_of, state=s, nodes=nodes), rows)
-        blocks = blocks_of(reach, volts, amps, second, ())
-        for block in blocks:
+        volts = between.mixed(partial(table.volts_of, state=s), rows)
+        by_point = [np.ascontiguousarray(side.T) for side in (volts, amps, second)]
+        for block in blocks_of(reach, by_point[0], by_point[1], by_point[2], ()):
             for (point, to), bits, expected in best_points(block, weights, places):
                 clamp = "clamp" in block.manner
-                found.append(
-                    NextPoint(
-                        point=point,
-                        to=to,
-                        measure="clamp" if clamp else "volts",
-                        when=when,
-                        bits=bits,
-                        worth=bits - trouble - (REACH_BITS if to or clamp else 0.0),
-                        expected=expected,
-                        unit="A" if clamp else "V",
-                    )
+                one = NextPoint(
+                    point=point,
+                    to=to,
+                    measure="clamp" if clamp else "volts",
+                    when=", ".join(f"{name}={value}" for name, value in away.items()) or AT_REST,
+                    bits=bits,
+                    worth=bits - trouble - (REACH_BITS if to or clamp else 0.0),
+                    expected=expected,
+                    unit="A" if clamp else "V",
                 )
-    return [one for one in sorted(found, key=_first_comes) if not is_read(one, probes)][:MOST_NEXT]
+                if not is_read(one, probes):
+                    found.append(one)
+        found = sorted(found, key=_first_comes)[:MOST_NEXT]
+    return found
+
+
+def _by_trouble(table: FaultTable, now: Mapping[str, str]) -> list[tuple[float, int, Mapping[str, str]]]:
+    """The states of a table, those first that take the fewest switches to be moved: trouble, number, what is moved."""
+    aways = [table.away(s) for s in range(len(table.states))]
+    turns = [sum(away.get(name) != now.get(name) for name in {*away, *now}) for away in aways]
+    return [(TURN_BITS * turns[s], s, aways[s]) for s in sorted(range(len(aways)), key=lambda s: (turns[s], s))]
 
 
 def _first_comes(one: NextPoint) -> tuple[float, int, str, str]:
@@ -204,23 +221,23 @@ def blocks_of(
     """What every instrument would show at all that is in reach, with each fault.
 
     Args:
-        volts: by fault, the sound car first, and node. [V]
-        amps: by fault and wire, at its first end. [A]
+        volts: by node and fault, the sound car first. [V]
+        amps: by wire and fault, at its first end. [A]
         second: the same at its second end. [A]
         off: what is off meanwhile.
     """
     lamp = f" {LAMP}" if LAMP in off else ""
-    volts = volts - volts[:, [-1]]
+    volts = volts - volts[-1]
     if not lamp:  # the post stands behind the lamp then
-        yield Block(manner="volts", shown=volts[:, reach.nodes], points=[(name, "") for name in reach.names])
-    yield Block(manner=f"drop{lamp}", shown=volts[:, reach.first] - volts[:, reach.second], points=reach.pairs)
+        yield Block(manner="volts", shown=volts[reach.nodes], points=[(name, "") for name in reach.names])
+    yield Block(manner=f"drop{lamp}", shown=volts[reach.first] - volts[reach.second], points=reach.pairs)
     yield Block(manner=f"clamp{lamp}", shown=np.abs(amps), points=[(name, "") for name in reach.clamped])
-    own = np.flatnonzero((amps != second).any(axis=0))
+    own = np.flatnonzero((amps != second).any(axis=1))
     ends = [(reach.clamped[k], reach.second_ends[k]) for k in own]
-    yield Block(manner=f"clamp{lamp}", shown=np.abs(second[:, own]), points=ends)
-    together = np.empty((len(amps), len(reach.bunches)))
+    yield Block(manner=f"clamp{lamp}", shown=np.abs(second[own]), points=ends)
+    together = np.empty((len(reach.bunches), amps.shape[1]))
     for k, (into, out_of) in enumerate(zip(reach.into, reach.out_of, strict=True)):
-        together[:, k] = np.abs(second[:, into].sum(axis=1) - amps[:, out_of].sum(axis=1))
+        together[k] = np.abs(second[into].sum(axis=0) - amps[out_of].sum(axis=0))
     yield Block(manner=f"clamp{lamp}", shown=together, points=[(name, "") for name in reach.bunches])
 
 
@@ -228,67 +245,10 @@ def best_points(block: Block, weights: Figures, places: Numbers) -> Iterator[tup
     """The readings of a block that tell most: what they are put to, bits, and what the sound car shows. [bit]
 
     Args:
-        weights: of the faults, the sound car of the first row left out. [0..1]
+        weights: of the faults, the sound car of the first column left out. [0..1]
         places: a number for the place of each. [-]
     """
-    shown = block.shown[1:]
-    apart = np.ptp(shown, axis=0) if shown.size else np.empty(0)
-    # what no two faults show half a step apart tells nothing, and most of the car is that
-    some = np.flatnonzero(apart > 0.5 * _ERRORS * least_error(block.manner))
-    if not len(some):
-        return
-    steps = strays_of(block.manner, shown[:, some]) / _ERRORS
-    heads, shares = _heads(weights, places)
-    first = _bits(_counted(steps[heads]), shares)
-    top = np.argsort(-first, kind="stable")[:_MOST_WEIGHED]
-    told = np.full(len(top), np.inf)
-    for shift in (0.0, 0.5):  # what a step's edge parts by chance is no news
-        counted = _counted(steps[:, top] + shift)
-        told = np.minimum(told, _bits(counted, weights) - _left_within(counted, weights, places))
-    for k, bits in zip(top, told, strict=True):
-        if bits > _LEAST_BITS:
-            yield block.points[int(some[k])], float(bits), float(block.shown[0, some[k]])
-
-
-def _heads(weights: Figures, places: Numbers) -> tuple[Numbers, Figures]:
-    """The likeliest fault of each place, and the odds of the place: by these the readings worth weighing are picked."""
-    order = np.argsort(-weights, kind="stable")
-    _, first = np.unique(places[order], return_index=True)
-    heads = np.asarray(order[first], np.int64)
-    return heads, np.asarray(np.bincount(places, weights)[places[heads]], np.float64)
-
-
-def left_bits(weights: Figures, places: Numbers) -> float:
-    """How much is not known yet of the place. [bit]
-
-    Args:
-        weights: of the faults. [0..1]
-        places: a number for the place of each. [-]
-    """
-    shares = np.bincount(places, weights)
-    return float(-(shares * np.log2(np.where(shares > 0.0, shares, 1.0))).sum())
-
-
-def _counted(steps: Figures) -> Numbers:
-    return np.asarray(np.clip(np.round(steps), -_MOST_STEP, _MOST_STEP).astype(np.int64) + _MOST_STEP)
-
-
-def _bits(counted: Numbers, weights: Figures) -> Figures:
-    """How many bits each column tells: the entropy of the step it shows, the rows weighted. [bit]"""
-    wide, columns = 2 * _MOST_STEP + 1, counted.shape[1]
-    place = counted + wide * np.arange(columns)
-    shares = np.bincount(place.ravel(), np.repeat(weights, columns), wide * columns)
-    shown = np.flatnonzero(shares)
-    told = -shares[shown] * np.log2(shares[shown])
-    return np.asarray(np.bincount(shown // wide, told, columns), np.float64)
-
-
-def _left_within(counted: Numbers, weights: Figures, places: Numbers) -> Figures:
-    """What each column tells within one place, on the average of the places. [bit]"""
-    wide, columns, most = 2 * _MOST_STEP + 1, counted.shape[1], int(places.max()) + 1
-    cells, which = np.unique(
-        counted + wide * (places[:, None] + most * np.arange(columns)[None, :]), return_inverse=True
-    )
-    shares = np.bincount(which.reshape(-1), np.repeat(weights, columns), len(cells))
-    told = -shares * np.log2(np.where(shares > 0.0, shares, 1.0))
-    return np.asarray(np.bincount(cells // (wide * most), told, columns) - left_bits(weights, places), np.float64)
+    told = bits_told(block.shown[:, 1:], *usual_error(block.manner), weights, places, _MOST_OF_BLOCK)
+    for k in np.argsort(-told, kind="stable")[:_MOST_OF_BLOCK]:
+        if told[k] > _LEAST_BITS:
+            yield block.points[int(k)], float(told[k]), float(block.shown[k, 0])

@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 
 from loomwright.network.arrays import type_i
 from loomwright.network.solve import Batch, rest_values
+from loomwright.proving.bits_told import left_bits
 from loomwright.proving.fault_bench import FaultBench, bench_of
 from loomwright.proving.fault_table import before_all
 from loomwright.proving.fitting import Probe
@@ -29,12 +30,11 @@ from loomwright.proving.next_point import (
     best_points,
     blocks_of,
     is_read,
-    left_bits,
     places_of,
 )
 from loomwright.proving.put_off import LAMP, lifted_at, off_says, off_trouble, put_off
 from loomwright.proving.suspects import Suspect
-from loomwright.proving.within_reach import WithinReach, within_reach
+from loomwright.proving.within_reach import WithinReach
 from loomwright.states.asking.scene import Scene
 from loomwright.tables.constants import constant
 
@@ -45,7 +45,8 @@ _ENOUGH_FRAC = 0.6
 """Where a plain reading tells so much of what is left, nothing is taken off [0..1]."""
 _LEAST_BITS = 0.05
 _MOST_LIKELY = 48
-_KEPT_FRAC = 0.002
+_LEFT_FRAC = 0.005
+"""Odds of all the faults together that are left out; many unlikely ones may outweigh one that is not [0..1]."""
 _MOST_STATES = 2
 _MOST_PARTS, _MOST_LIFTED = 12, 8
 """Ways to pull fuses and plugs, and to take wires off, that are tried [-]."""
@@ -56,18 +57,25 @@ _TOUCHES = ("short to body", "short to live", "neighbour")
 
 
 def opened_points(
-    scene: Scene, suspects: Sequence[Suspect], odds: Figures, probes: Sequence[Probe], plain: float
+    scene: Scene,
+    reach: WithinReach,
+    suspects: Sequence[Suspect],
+    odds: Figures,
+    probes: Sequence[Probe],
+    plain: float,
 ) -> list[NextPoint]:
     """Readings worth taking with something off the car.
 
     Args:
+        reach: what can be read.
         suspects: the sound car first.
         odds: of each. [0..1]
         probes: what was read already; the car stands as it did for the last of them.
         plain: what the best reading of the whole car tells, in bits. [-]
     """
-    order = np.argsort(-odds, kind="stable")[:_MOST_LIKELY]
-    likely = [int(k) for k in order if odds[k] > _KEPT_FRAC * odds[order[0]]]
+    order = np.argsort(-odds, kind="stable")
+    enough = int(np.searchsorted(np.cumsum(odds[order]), 1.0 - _LEFT_FRAC)) + 1
+    likely = [int(k) for k in order[: min(_MOST_LIKELY, enough)]]
     some, weights = [suspects[k] for k in likely], odds[likely] / odds[likely].sum()
     places = places_of(some)
     left = left_bits(weights, places)
@@ -76,7 +84,7 @@ def opened_points(
     meters = [
         (node, scene.compiled.arrays.nodes, constant("meter_volts_ohm")) for node in range(scene.compiled.arrays.nodes)
     ]
-    bench, reach = bench_of(scene, some, meters, along=True), within_reach(scene)
+    bench = bench_of(scene, some, meters, along=True)
     found: list[NextPoint] = []
     lamp = _lamp_first(scene, bench, reach, [suspects[0], *some], weights, probes)
     ways = [tuple(dict.fromkeys((*lamp, *off))) for off in _ways(scene, some, weights)]
@@ -138,8 +146,9 @@ def _with_off(
         }
         now = probes[-1].state
         turns = TURN_BITS * sum(away.get(name) != now.get(name) for name in {*away, *now})
-        volts = np.array([batch.v[s] for batch in batches])[:, : scene.compiled.arrays.nodes + 1]
-        for block in blocks_of(reach, volts, amps, second, off):
+        volts = np.stack([batch.v[s] for batch in batches], axis=1)
+        sides = (np.ascontiguousarray(amps.T), np.ascontiguousarray(second.T))
+        for block in blocks_of(reach, volts, *sides, off):
             for (point, to), bits, expected in best_points(block, weights, places):
                 clamp = "clamp" in block.manner
                 yield NextPoint(

@@ -42,6 +42,7 @@ class Suspect:
 
     opened: elements that conduct no more.   added_ohm: (element, ohms in series). [ohm]   bridge: two nodes joined by
     `bridge_ohm`. [ohm]   along: the wire that touches anywhere along it, -1 where the bridge lies at a terminal. [-]
+    along_frac: how far from its first end. [0..1]
     swapped: two (element, end) that have changed places.   held: device, and how it lies.
     blows: a fuse's device, and the amps it opens at. [A]
     lifted: wires that are off, each at one of its ends (0, 1).   both: the two faults of a pair, else none; what was
@@ -55,6 +56,7 @@ class Suspect:
     bridge: tuple[int, int] | None = None
     bridge_ohm: float = 0.0
     along: int = -1
+    along_frac: float = 0.5
     swapped: tuple[tuple[int, int], tuple[int, int]] | None = None
     held: tuple[int, bool] | None = None
     blows: tuple[int, float] | None = None

@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from datetime import UTC, datetime
 from functools import partial
+from math import inf
 from typing import Annotated
 
 from fastapi import APIRouter, Query, Request, Response
@@ -40,8 +41,8 @@ Hunt = Annotated[str, Query(max_length=80)]
 _SEE_OTHER = 303
 _REFUSED = 422
 _FIELDS = ("point", "to", "off", "when", "measure", "value", "unit", "note", "instrument")
-_UNITS = {"volts": "V", "clamp": "A"}
-_ENDINGS = {"volts": "v", "clamp": "a"}
+_UNITS = {"volts": "V", "ohms": "ohm", "clamp": "A"}
+_ENDINGS = {"volts": "v", "ohms": "ohm", "clamp": "a"}
 _USUAL = "the fault"
 
 
@@ -148,8 +149,13 @@ def _sound(car: Car, one: Reading) -> str:
     """What a sound car shows at a reading; empty where something was off for it, or its place is not there any more."""
     if one.off or one.measure not in _UNITS:
         return ""
+    state = state_of_text(one.when.text)
     try:
-        solved = car.solve(state_of_text(one.when.text))
+        if one.measure == "ohms":
+            network = car.compiled.network
+            ohm = car.ohms(one.point, one.to or network.nodes[network.reference], state).value
+            return shown_as(inf if ohm is None else ohm, "ohm")
+        solved = car.solve(state)
     except OutOfReach:
         return ""
     if one.measure == "clamp":
@@ -171,7 +177,7 @@ def _asks(car: Car, cells: Mapping[str, str]) -> str:
 
 
 def _bare(typed: str, measure: str) -> str:
-    """A figure typed with its unit, in volts or amps; what is no figure stays as it was typed."""
+    """A figure typed with its unit, in volts, ohms or amps; what is no figure stays as it was typed."""
     if measure not in _ENDINGS:
         return typed
     try:
