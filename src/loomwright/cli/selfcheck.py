@@ -20,6 +20,8 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Any
 
+import numpy as np
+
 from loomwright.car import Car
 from loomwright.cli.printing import as_json, counted, show
 from loomwright.cli.shelf_folder import add_shelf, clock, folder_of
@@ -28,6 +30,7 @@ from loomwright.handover.paper import paper_of
 from loomwright.network.alike import alike
 from loomwright.network.elimination import eliminate
 from loomwright.network.settle import settle_many
+from loomwright.proving.bits_told import bits_told, told_bits
 from loomwright.refusals import Refusal
 from loomwright.sheets.csv_folder import open_folder
 from loomwright.store.backup import file_faults
@@ -42,7 +45,12 @@ __all__ = ["HELP", "add_arguments", "run"]
 
 HELP = "see that this installation and its shelf are whole; --warm compiles the solving routines once"
 
-_ROUTINES: Mapping[str, Any] = {"eliminate": eliminate, "alike": alike, "settle_many": settle_many}
+_ROUTINES: Mapping[str, Any] = {
+    "eliminate": eliminate,
+    "alike": alike,
+    "settle_many": settle_many,
+    "told_bits": told_bits,
+}
 """The compiled routines that are called from outside the compiled code."""
 _ROOM_MB = 200
 _MB = 1024 * 1024
@@ -130,6 +138,7 @@ def _warm(name: str) -> str:
     """Compile every routine in the form in which it is used, or load what was kept of it."""
     car = Car(open_folder(example_folder(name)))
     car.solve({})
+    bits_told(np.array([[0.0, 12.0]]), 0.1, 0.0, np.array([0.5, 0.5]), np.array([0, 1]))
     found = []
     for word, routine in _ROUTINES.items():
         compiled = sum(routine.stats.cache_misses.values())

@@ -14,7 +14,7 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
-__all__ = ["STEP_OF", "bits_told", "left_bits"]
+__all__ = ["STEP_OF", "bits_told", "left_bits", "told_bits"]
 
 Figures = NDArray[np.float64]
 Numbers = NDArray[np.int64]
@@ -50,7 +50,7 @@ def bits_told(
     if len(some):
         sorted_by_place = np.ascontiguousarray(shown[some][:, order], np.float64)
         wanted = len(some) if most is None else min(most, len(some))
-        told[some] = _told(
+        told[some] = told_bits(
             sorted_by_place, error_v, frac, weights[order], places[order], left_bits(weights, places), wanted
         )
     return told
@@ -122,7 +122,7 @@ def _within(steps: Numbers, weights: Figures, alone: Figures, places: Numbers, s
 
 
 @njit(cache=True, nogil=True, error_model="numpy")  # type: ignore[misc, unused-ignore]
-def _told(
+def told_bits(
     shown: Figures, least: float, frac: float, weights: Figures, places: Numbers, left: float, most: int
 ) -> Figures:
     """The same, the faults in the order of their places. No reading tells more than the entropy of what it shows: where
