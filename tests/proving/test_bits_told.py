@@ -64,3 +64,10 @@ def test_less_than_half_a_step_apart_tells_nothing() -> None:
     shown = np.array([[0.0, 0.4 * STEP_OF * ERROR[0]], [0.0, 3.0 * STEP_OF * ERROR[0]]])
     told = bits_told(shown, *ERROR, np.array([0.5, 0.5]), np.array([0, 1]))
     assert list(told) == [0.0, 1.0]
+
+
+def test_an_instrument_whose_error_does_not_grow_counts_in_even_steps() -> None:
+    weights, places = np.full(4, 0.25), np.arange(4)
+    shown = np.array([[0.0, 0.02, 1.0, 2.0], [0.0, 0.0, 0.0, 3.0]])
+    told = bits_told(shown, 0.1, 0.0, weights, places)
+    assert told == pytest.approx([entropy({0: 0.5, 1: 0.25, 2: 0.25}), entropy({0: 0.75, 1: 0.25})])

@@ -138,7 +138,7 @@ def _warm(name: str) -> str:
     """Compile every routine in the form in which it is used, or load what was kept of it."""
     car = Car(open_folder(example_folder(name)))
     car.solve({})
-    bits_told(np.array([[0.0, 12.0]]), 0.1, 0.0, np.array([0.5, 0.5]), np.array([0, 1]))
+    bits_told(np.array([[0.0, 12.0]]), 0.08, 0.03, np.array([0.5, 0.5]), np.array([0, 1]))
     found = []
     for word, routine in _ROUTINES.items():
         compiled = sum(routine.stats.cache_misses.values())

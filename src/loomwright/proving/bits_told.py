@@ -21,6 +21,8 @@ Numbers = NDArray[np.int64]
 STEP_OF = 3.0
 """Usual errors in one step [-]."""
 _MOST_STEP = 120
+_LEAST_FRAC = 1e-9
+"""A smaller share on top is none, and none would be divided by [-]."""
 
 
 def bits_told(
@@ -51,7 +53,13 @@ def bits_told(
         sorted_by_place = np.ascontiguousarray(shown[some][:, order], np.float64)
         wanted = len(some) if most is None else min(most, len(some))
         told[some] = told_bits(
-            sorted_by_place, error_v, frac, weights[order], places[order], left_bits(weights, places), wanted
+            sorted_by_place,
+            error_v,
+            max(frac, _LEAST_FRAC),
+            weights[order],
+            places[order],
+            left_bits(weights, places),
+            wanted,
         )
     return told
 
