@@ -106,6 +106,7 @@ def checked_of(
             told = [*parts.off_the_sheets(), *parts.of_states(solving, tell)]
         finally:
             solving.rest()
+            scene.let_go()
         kept = _without_waived(scene.job, told)
         findings = folded(_roots_first(kept), solving.space, solving.states, compiled_with, answering.of_each)
     if answering.is_stale(late):

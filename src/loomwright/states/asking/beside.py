@@ -1,14 +1,15 @@
 """States asked for one question after the other, each solved once.
 
-The conditions of many findings are sought from the same few plain states, and each looks at the states beside its own:
-most of them were solved for the finding before. In: a network, states as they are asked for. Out: their answers, the
-same as if every one were solved anew.
+Rules look at the same few plain states before they ask their questions, and the conditions of many findings are sought
+from the states beside those: most were solved for the rule or the finding before. In: a network, states as they are
+asked for. Out: their answers, the same as if every one were solved anew.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import fields
+from threading import Lock
 
 import numpy as np
 
@@ -23,9 +24,12 @@ __all__ = ["Beside"]
 _KEPT_MOST = 4096
 """With more states than this they are let go of and begun again [-]."""
 
+_KEPT_BYTES_MOST = 80_000_000
+"""The same, of a network so large that fewer states take this much room."""
+
 
 class Beside:
-    """The states of one network that were asked for so far; not to be used by two threads at once."""
+    """The states of one network that were asked for so far; may be asked from several threads."""
 
     def __init__(self, compiled: Compiled, remembered: Callable[[], Remembered] | None = None) -> None:
         """Nothing is solved yet.
@@ -36,6 +40,7 @@ class Beside:
         self.compiled = compiled
         self._remembered = remembered
         self._kept: dict[tuple[bool, bool], _Kept] = {}
+        self._lock = Lock()
 
     def answers(self, values: type_i, before: type_i | None = None, turned: bool = False) -> Answers:
         """States solved, from rest or from those given; of those that were asked for before the answers known.
@@ -43,18 +48,32 @@ class Beside:
         Args:
             turned: with the relays changing in the other order.
         """
-        kept = self._kept.setdefault((before is not None, turned), _Kept())
         rows = values if before is None else np.concatenate([values, before], axis=1)
         names = [row.tobytes() for row in rows]
-        new = list({name: row for row, name in enumerate(names) if name not in kept.place_of}.values())
-        if new and len(kept.place_of) + len(new) > _KEPT_MOST:
-            kept = self._kept[before is not None, turned] = _Kept()
-            new = list({name: row for row, name in enumerate(names)}.values())
-        if new:
-            remembered = None if self._remembered is None else self._remembered()
-            earlier = None if before is None else before[new]
-            kept.add([names[row] for row in new], answers_of(self.compiled, values[new], earlier, remembered, turned))
-        return kept.answers(self.compiled, [kept.place_of[name] for name in names], held=before is not None)
+        row_of = {name: row for row, name in enumerate(names)}
+        with self._lock:
+            kept = self._kept.setdefault((before is not None, turned), _Kept())
+            new = [row for name, row in row_of.items() if name not in kept.place_of]
+            if new and len(kept.place_of) + len(new) > self._most:
+                kept = self._kept[before is not None, turned] = _Kept()
+                new = list(row_of.values())
+            if new:
+                remembered = None if self._remembered is None else self._remembered()
+                earlier = None if before is None else before[new]
+                found = answers_of(self.compiled, values[new], earlier, remembered, turned)
+                kept.add([names[row] for row in new], found)
+            return kept.answers(self.compiled, [kept.place_of[name] for name in names], held=before is not None)
+
+    def let_go(self) -> None:
+        """Keep no state; they are solved again when they are asked again."""
+        with self._lock:
+            self._kept.clear()
+
+    @property
+    def _most(self) -> int:
+        """How many states may be kept of each way they are come to. [-]"""
+        state_bytes = 9 * (self.compiled.arrays.nodes + 1) + 8 * len(self.compiled.network.elements)
+        return min(_KEPT_MOST, _KEPT_BYTES_MOST // state_bytes)
 
 
 class _Kept:

@@ -9,8 +9,8 @@ variables (`cones`).
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
-from functools import cached_property
+from collections.abc import Callable, Iterable, Iterator
+from functools import cached_property, partial
 from itertools import chain, combinations, product
 from math import prod
 
@@ -36,9 +36,15 @@ _PRODUCT_MOST = 256
 class OwnStates:
     """States of a car in which little is away from rest; each block of them is solved once."""
 
-    def __init__(self, compiled: Compiled, cones: Cones) -> None:
+    def __init__(self, compiled: Compiled, cones: Cones, answers: Callable[[type_i], Answers] | None = None) -> None:
+        """Nothing is solved yet.
+
+        Args:
+            answers: solves states of the network; those of `Scene` solve none twice.
+        """
         self.compiled = compiled
         self._cones = cones
+        self._answers = answers or partial(answers_of, compiled)
         self.rest: type_i = rest_values(compiled)
         self._known: dict[tuple[str, str], Answers] = {}
         self._products: dict[frozenset[int], Answers] = {}
@@ -78,7 +84,7 @@ class OwnStates:
         at = (engine, key)
         if at not in self._known:
             base = self._base(engine, key)
-            self._known[at] = answers_of(self.compiled, _rows(base, self._moves(base, pairs=at == _MOMENTS[0])))
+            self._known[at] = self._answers(_rows(base, self._moves(base, pairs=at == _MOMENTS[0])))
         return self._known[at]
 
     def _moves(self, base: type_i, *, pairs: bool) -> Iterator[tuple[tuple[int, int], ...]]:
@@ -92,7 +98,7 @@ class OwnStates:
     def _multiplied(self, element: int) -> Answers:
         own = self._cones.of_element[element] & set(self._free)
         if own not in self._products:
-            self._products[own] = answers_of(self.compiled, self._product(own, *_MOMENTS[0]))
+            self._products[own] = self._answers(self._product(own, *_MOMENTS[0]))
         return self._products[own]
 
     def _product(self, own: frozenset[int], engine: str, key: str) -> type_i:

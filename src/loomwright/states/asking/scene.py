@@ -1,7 +1,8 @@
 """What does a rule need to know about the car before it asks its question?
 
 A `Scene` gathers the job, its kinds, the compiled network and the look-ups every rule wants: parts, wires at a
-terminal, elements of a part, circuits, roles. Made once for a search; it holds no answers.
+terminal, elements of a part, circuits, roles. Made once for a search. Of the states that rules look at before they ask
+their questions it keeps the answers, so that none is solved twice, until it is told to let go of them.
 """
 
 from __future__ import annotations
@@ -14,8 +15,11 @@ from loomwright.job.job import Job
 from loomwright.job.kept_answers import Answering
 from loomwright.job.rows import Circuit, Part, Wire
 from loomwright.job.vehicle import Vehicle, vehicle_of
+from loomwright.network.arrays import type_i
 from loomwright.network.compiled import Compiled
 from loomwright.network.records import Element
+from loomwright.states.asking.answers import Answers
+from loomwright.states.asking.beside import Beside
 from loomwright.states.asking.cones import Cones, cones_of
 from loomwright.states.asking.plan import Space, space_of
 from loomwright.tables.kinds import Kind
@@ -55,6 +59,24 @@ class Scene:
     space: Space
     answering: Answering | None = None
     _known: dict[str, object] = field(default_factory=dict, init=False, repr=False)
+    _beside: Beside = field(init=False, repr=False)
+
+    def __post_init__(self) -> None:
+        """No state is solved yet."""
+        object.__setattr__(self, "_beside", Beside(self.compiled))
+
+    def answers(self, values: type_i, before: type_i | None = None) -> Answers:
+        """States solved, from rest or from those given; none twice, however many rules look at them.
+
+        Args:
+            values: value index of each variable, one row a state. [-]
+            before: what each came from.
+        """
+        return self._beside.answers(values, before)
+
+    def let_go(self) -> None:
+        """Keep no answer; states are solved again when they are asked again."""
+        self._beside.let_go()
 
     def once(self, name: str, make: Callable[[Scene], Ground]) -> Ground:
         """What several rules look at, worked out for the first of them; each of them rests on what was read for it.

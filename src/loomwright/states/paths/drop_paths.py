@@ -56,7 +56,7 @@ class DropPath:
 
 def drop_paths(scene: Scene, conduction: Conduction) -> tuple[DropPath, ...]:
     """The ways of all loads whose circuit has a drop limit, and of charging."""
-    own = OwnStates(scene.compiled, scene.cones)
+    own = OwnStates(scene.compiled, scene.cones, scene.answers)
     passing = _passing(conduction)
     paths = (_path(scene, own, passing, load, part) for load, part in _judged(scene))
     return tuple(path for path in paths if path is not None)

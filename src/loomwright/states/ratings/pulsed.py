@@ -95,7 +95,7 @@ def heating_of(scene: Scene) -> Heating:
     for index, mean, square in _pulsed(scene):
         if index in driven:
             continue
-        share = _share(scene.compiled, index)
+        share = _share(scene, index)
         if share is None:
             continue
         pulse = Pulse(element=index, mean_frac=mean, square_frac=square, share=share)
@@ -137,10 +137,11 @@ def _coils(scene: Scene) -> Iterator[tuple[str, float, float]]:
                 yield f"{part.id}.{element.name}", dwell_frac / 2.0, dwell_frac / 3.0
 
 
-def _share(compiled: Compiled, index: int) -> NDArray[np.float64] | None:
+def _share(scene: Scene, index: int) -> NDArray[np.float64] | None:
     """Which share of one element's current every element carries; None where it is never on, or steers another."""
+    compiled = scene.compiled
     states = _states_on(compiled, index)
-    answers = answers_of(compiled, states)
+    answers = scene.answers(states)
     amps = np.where(answers.possible & ~answers.collapsed(), np.abs(answers.amps(index)), 0.0)
     row = int(amps.argmax())
     if amps[row] < _LEAST_A:

@@ -28,7 +28,7 @@ from loomwright.states.asking.answers import Answers, type_bool, type_float
 from loomwright.states.asking.folding import Told
 from loomwright.states.asking.looks import look
 from loomwright.states.asking.scene import Scene
-from loomwright.states.asking.search import Broken, answers_of
+from loomwright.states.asking.search import Broken
 from loomwright.states.asking.watch import Watch
 from loomwright.states.paths.joined import Joined, joined_of
 from loomwright.states.paths.supply_cells import cells_once
@@ -168,7 +168,7 @@ def _when(scene: Scene, values: type_i) -> tuple[tuple[str, str], ...]:
 
 
 def _balance(scene: Scene, joined: Joined, machines: list[int], values: type_i) -> _Balance:
-    answers = answers_of(scene.compiled, values[None, :])
+    answers = scene.answers(values[None, :])
     made_a = abs(float(answers.batch.amps[0, machines].sum()))
     woken = [d for d, found in enumerate(scene.compiled.network.devices) if found.what == "excited"]
     return _Balance(
@@ -245,7 +245,7 @@ def _wet_night(scene: Scene) -> type_i:
     ]
     for _ in variables:
         trials = np.array([values, *(_moved(values, k, value) for k, value in moves)], np.int64)
-        amps = np.abs(answers_of(scene.compiled, trials).batch.amps)
+        amps = np.abs(scene.answers(trials).batch.amps)
         more = amps[:, wanted].sum(axis=1) - amps[0, wanted].sum()
         worse = amps[:, unwanted].sum(axis=1) - amps[0, unwanted].sum()
         more[worse > _LEAST_A] = 0.0

@@ -22,7 +22,6 @@ from loomwright.network.solve import solve_many
 from loomwright.states.asking.answers import Answers
 from loomwright.states.asking.folding import Told
 from loomwright.states.asking.scene import Scene
-from loomwright.states.asking.search import answers_of
 from loomwright.states.asking.watch import Watch
 from loomwright.states.paths.tracing import Ways, live_way, ways_of
 from loomwright.states.rules.bridges import first_four
@@ -69,7 +68,7 @@ def _one_fuse(scene: Scene, ways: Ways, lamps: Lamps) -> Iterator[Told]:
     state = _lit_state(scene, lamps, beams)
     if state is None:
         return
-    answers = answers_of(scene.compiled, state[None, :])
+    answers = scene.answers(state[None, :])
     for name in _along(scene, answers, beams[0]):
         part = scene.parts[name]
         if part.kind != "fuse" or _is_main(scene, part):
@@ -127,7 +126,7 @@ def _lit_state(scene: Scene, lamps: Lamps, beams: tuple[LoadElement, ...]) -> ty
     combos = np.array(list(product(*(space.values[variable] for variable in free))), np.int64).reshape(-1, len(free))
     states = np.repeat(space.rest[None, :], len(combos), axis=0)
     states[:, free] = combos
-    answers = answers_of(scene.compiled, states)
+    answers = scene.answers(states)
     lit = answers.possible.copy()
     for beam in beams:
         lit &= beam.share(answers) >= constant("glow_full_frac")

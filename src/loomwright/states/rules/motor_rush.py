@@ -78,7 +78,7 @@ def motor_rush_findings(scene: Scene) -> Iterator[Told]:
         return
     states = look(scene, {"key": ("run",), "engine": ("idle", "running")})
     loaded = np.repeat(scene.space.loaded[None, :], 1, axis=0)
-    before = answers_of(scene.compiled, np.unique(np.concatenate([states, loaded]), axis=0))
+    before = scene.answers(np.unique(np.concatenate([states, loaded]), axis=0))
     met: dict[str, tuple[_Fed, _Met]] = {}
     for device, elements, rated_a in motors:
         total = sum((np.abs(before.amps(k)) for k in elements), np.zeros(before.count))
@@ -170,7 +170,7 @@ def _resets(fed: _Fed, met: _Met) -> bool:
 def _told(scene: Scene, fed: _Fed, met: _Met) -> Told:
     resets = _resets(fed, met)
     still = answers_of(_held_still(scene.compiled, met.device), met.values[None, :])
-    free = answers_of(scene.compiled, met.values[None, :])
+    free = scene.answers(met.values[None, :])
     polarity = joined_of(scene).polarity
     way = (*bringing(scene, still, 0, fed.pin, polarity), *taking(scene, still, 0, fed.star, polarity))
     lossy = [k for k in way if scene.element(k).type in _LOSE]

@@ -19,7 +19,6 @@ import numpy as np
 from loomwright.findings import Finding
 from loomwright.states.asking.folding import Told
 from loomwright.states.asking.scene import Scene
-from loomwright.states.asking.search import answers_of
 from loomwright.states.rules.bridges import first_four
 from loomwright.states.signals.earth_nets import pins_with, wired_nodes
 
@@ -88,7 +87,7 @@ def _codes(scene: Scene, controller: str, pins: list[str]) -> dict[str, tuple[bo
                 word
             )
     states[:, compiled.variable_of["selector"]] = np.arange(len(ranges))
-    answers = answers_of(compiled, states)
+    answers = scene.answers(states)
     star = compiled.node_of.get(f"{controller}._star")
     alive = [
         k

@@ -18,7 +18,6 @@ from loomwright.job.conditions import Must
 from loomwright.job.rows import Requirement
 from loomwright.network.arrays import type_i
 from loomwright.states.asking.scene import Scene
-from loomwright.states.asking.search import answers_of
 from loomwright.states.rules.requirement_reading import point_of, ready
 from loomwright.tables.constants import constant
 
@@ -113,7 +112,7 @@ def _meeting(scene: Scene, one: Requirement, other: Requirement) -> type_i | Non
         rows.append(state)
     states = np.array(rows[:_TRIED_MOST], np.int64)
     states = states[np.argsort((states != space.rest).sum(axis=1), kind="stable")]
-    can = np.flatnonzero(answers_of(compiled, states).possible)
+    can = np.flatnonzero(scene.answers(states).possible)
     return states[can[0]] if len(can) else None
 
 

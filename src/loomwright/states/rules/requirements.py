@@ -25,7 +25,7 @@ from loomwright.network.records import Changes
 from loomwright.states.asking.folding import Told
 from loomwright.states.asking.plan import ALL_BELOW, Space
 from loomwright.states.asking.scene import Scene, scene_of
-from loomwright.states.asking.search import Broken, answers_of
+from loomwright.states.asking.search import Broken
 from loomwright.states.asking.telling import told_of
 from loomwright.states.asking.watch import Watch
 from loomwright.states.rules.requirement_pairs import contradictions
@@ -97,7 +97,7 @@ def _asked_apart(scene: Scene, row: Requirement, whole: bool) -> Iterator[Told]:
     asked = ready(scene, row)
     values = _states(scene, asked, whole)
     before = _before(scene.compiled, values, row.when)
-    answers = answers_of(scene.compiled, values, before)
+    answers = scene.answers(values, before)
     if row.when.fixed == "never" or not (asked.holds(answers) & answers.possible).any():
         yield Told(never_finding(scene, row), None, None)
         return

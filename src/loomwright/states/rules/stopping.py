@@ -20,7 +20,6 @@ from loomwright.network.records import Changes
 from loomwright.states.asking.answers import Answers, type_bool, type_float
 from loomwright.states.asking.looks import look
 from loomwright.states.asking.scene import Scene
-from loomwright.states.asking.search import answers_of
 from loomwright.states.asking.watch import Watch
 from loomwright.states.paths.current_path import bringing, named, taking
 from loomwright.states.paths.firing import Firing
@@ -109,7 +108,7 @@ def _path(scene: Scene, joined: Joined, k: int, answers: Answers, row: int) -> t
 def _own_watches(scene: Scene, joined: Joined, asked: list[Firing], ways: tuple[WayIn, ...]) -> list[Watch]:
     """One question for all that the same thing keeps on, and one for each that nothing does in the states looked at."""
     values = look(scene, {"key": ("off", "accessory"), "engine": ("running", "idle")})
-    answers = answers_of(scene.compiled, values)
+    answers = scene.answers(values)
     groups: dict[tuple[str, str], tuple[KeptOn | None, list[Firing]]] = {}
     for one in asked:
         why = _why(scene, joined, one, answers, partial(_stays_on, one, _near(one, ways)))

@@ -24,7 +24,7 @@ from loomwright.states.asking.answers import Answers, type_bool, type_float
 from loomwright.states.asking.folding import Told
 from loomwright.states.asking.looks import look
 from loomwright.states.asking.scene import Scene
-from loomwright.states.asking.search import Broken, answers_of
+from loomwright.states.asking.search import Broken
 from loomwright.states.asking.watch import Watch
 from loomwright.states.paths.current_path import bringing, named, taking
 from loomwright.states.paths.joined import joined_of
@@ -163,7 +163,7 @@ def _made(scene: Scene, part: str, pin: int, star: int, broken: Asks, allowed: f
 def _weakest(scene: Scene, pin: int, star: int, broken: Asks) -> tuple[str | None, tuple[str, ...]]:
     """Where most volts are lost on the way there and back, in the worst of a few states that break it."""
     asked = {"key": ("run", "start"), "engine": ("stopped", "cranking", "idle", "running")}
-    answers = answers_of(scene.compiled, look(scene, asked))
+    answers = scene.answers(look(scene, asked))
     hit, volts = broken(answers)
     rows = np.flatnonzero(hit & answers.possible)
     if not len(rows):
@@ -192,7 +192,7 @@ def _standing_findings(scene: Scene) -> tuple[Told, ...]:
     if not cells or capacity_ah <= 0.0:
         return ()
     values = look(scene, {}, alone=True)
-    answers = answers_of(scene.compiled, values)
+    answers = scene.answers(values)
     hit, days = _flat_soon(cells, capacity_ah, answers)
     if not hit[0]:
         return ()

@@ -20,7 +20,6 @@ from loomwright.job.rows import Part, Wire
 from loomwright.states.asking.answers import Answers
 from loomwright.states.asking.folding import Told
 from loomwright.states.asking.scene import Scene
-from loomwright.states.asking.search import answers_of
 from loomwright.states.paths.tracing import Ways
 from loomwright.states.rules.bridges import bridge, first_four, meant_side, plain_side
 from loomwright.states.rules.half_contacts import half_contacts
@@ -118,7 +117,7 @@ class _Sides:
         rows = np.repeat(space.loaded[None, :], len(moves) + 1, axis=0)
         for row, (k, value) in enumerate(moves, start=1):
             rows[row, k] = value
-        return answers_of(self._ways.scene.compiled, rows)
+        return self._ways.scene.answers(rows)
 
 
 def _is_alternator_alone(scene: Scene, nodes: Iterable[int]) -> bool:
