@@ -73,8 +73,10 @@ def possible(compiled: Compiled, batch: Batch) -> type_bool:
     names = compiled.network.variables[engine].values
     if "cranking" not in names:
         return fine
-    devices = solenoids(compiled)
     cranking = batch.values[:, engine] == names.index("cranking")
+    if not cranking.any():
+        return fine
+    devices = solenoids(compiled)
     pulled = batch.devices[:, devices].any(axis=1) if devices else np.zeros(len(fine), bool)
     return np.asarray(fine & (~cranking | pulled))
 

@@ -9,7 +9,7 @@ variables (`cones`).
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterator
 from functools import cached_property, partial
 from itertools import chain, combinations, product
 from math import prod
@@ -22,6 +22,7 @@ from loomwright.network.compiled import Compiled
 from loomwright.network.solve import rest_values
 from loomwright.states.asking.answers import Answers
 from loomwright.states.asking.cones import Cones
+from loomwright.states.asking.moved import Move, moved
 from loomwright.states.asking.search import answers_of
 
 __all__ = ["OwnStates"]
@@ -84,10 +85,10 @@ class OwnStates:
         at = (engine, key)
         if at not in self._known:
             base = self._base(engine, key)
-            self._known[at] = self._answers(_rows(base, self._moves(base, pairs=at == _MOMENTS[0])))
+            self._known[at] = self._answers(moved(base, self._moves(base, pairs=at == _MOMENTS[0])))
         return self._known[at]
 
-    def _moves(self, base: type_i, *, pairs: bool) -> Iterator[tuple[tuple[int, int], ...]]:
+    def _moves(self, base: type_i, *, pairs: bool) -> Iterator[Move]:
         variables = self.compiled.network.variables
         single = [((k, value),) for k in self._free for value in range(len(variables[k].values)) if value != base[k]]
         yield ()
@@ -108,7 +109,7 @@ class OwnStates:
             if prod(len(variables[v].values) for v in (*inside, k)) <= _PRODUCT_MOST:
                 inside.append(k)
         combos = product(*(range(len(variables[k].values)) for k in inside))
-        return _rows(self._base(engine, key), (tuple(zip(inside, combo, strict=True)) for combo in combos))
+        return moved(self._base(engine, key), (tuple(zip(inside, combo, strict=True)) for combo in combos))
 
     def _base(self, engine: str, key: str) -> type_i:
         base = self.rest.copy()
@@ -117,13 +118,3 @@ class OwnStates:
             if index is not None and value in self.compiled.network.variables[index].values:
                 base[index] = self.compiled.network.variables[index].values.index(value)
         return base
-
-
-def _rows(base: type_i, moves: Iterable[tuple[tuple[int, int], ...]]) -> type_i:
-    rows = []
-    for move in moves:
-        row = base.copy()
-        for variable, value in move:
-            row[variable] = value
-        rows.append(row)
-    return np.array(rows, np.int64)

@@ -22,6 +22,7 @@ from loomwright.network.compiled import Compiled
 from loomwright.network.solve import rest_values, solve_many, values_of
 from loomwright.states.asking.cones import Term
 from loomwright.states.asking.distinct import distinct
+from loomwright.states.asking.moved import moved
 
 __all__ = ["ALL_BELOW", "Space", "bounded", "cone_block", "cut_cones", "multiplied_out", "plan_states", "space_of"]
 
@@ -200,10 +201,11 @@ def _pairs_block(space: Space) -> type_i:
     if len(few) * len(pairs) > _PAIRS_MOST:
         pairs = []
     away = [((v, value),) for v in others for value in space.values[v] if value != space.loaded[v]]
-    rows = [_row(space.rest, space, states, change) for states in core for change in ((), *singles)]
-    rows += [_row(space.rest, space, states, change) for states in few for change in pairs]
-    rows += [_row(space.loaded, space, states, change) for states in core for change in ((), *away)]
-    return np.array(rows, np.int64)
+    at = {states: tuple(zip(space.core, states, strict=True)) for states in core}
+    from_rest = [at[states] + change for states in core for change in ((), *singles)]
+    from_rest += [at[states] + change for states in few for change in pairs]
+    from_loaded = [at[states] + change for states in core for change in ((), *away)]
+    return np.concatenate([moved(space.rest, from_rest), moved(space.loaded, from_loaded)])
 
 
 def _is_plain(space: Space, variable: int, value: int) -> bool:
@@ -214,13 +216,3 @@ def _is_plain(space: Space, variable: int, value: int) -> bool:
     if variable == space.core[0] or value == space.rest[variable]:
         return True
     return variable in space.core[:2] and bool(value == space.loaded[variable])
-
-
-def _row(
-    base: type_i, space: Space, core: tuple[int, ...], change: tuple[tuple[int, int], ...]
-) -> type_i:  # fmt: skip
-    row = base.copy()
-    row[list(space.core)] = core
-    for variable, value in change:
-        row[variable] = value
-    return row
