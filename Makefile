@@ -60,6 +60,7 @@ outside-all: setup
 	$(BIN)/pytest -q -m "" tests/outside
 
 bench: setup
+	tools/fetch_programs libngspice0
 	$(BIN)/pytest -q benchmarks --benchmark-only
 
 lock:

@@ -131,7 +131,7 @@ def _within(steps: Numbers, weights: Figures, alone: Figures, places: Numbers, s
 
 @njit(cache=True, nogil=True, error_model="numpy")  # type: ignore[misc, unused-ignore]
 def told_bits(
-    shown: Figures, least: float, frac: float, weights: Figures, places: Numbers, left: float, most: int
+    shown: Figures, least: float, frac: float, weights: Figures, places: Numbers, whole_bits: float, most: int
 ) -> Figures:
     """The same, the faults in the order of their places. No reading tells more than the entropy of what it shows: where
     that is less than so many tell that were looked at before, the rest is not worked out.
@@ -148,7 +148,7 @@ def told_bits(
             if bits <= best[0]:
                 told = 0.0
                 break
-            told = min(told, bits + left - _within(steps, weights, alone, places, share))
+            told = min(told, bits + whole_bits - _within(steps, weights, alone, places, share))
         found[k] = told
         if told > best[0]:  # the least of the best goes
             place = 0
