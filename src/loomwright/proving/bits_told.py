@@ -135,6 +135,11 @@ def told_bits(
 ) -> Figures:
     """The same, the faults in the order of their places. No reading tells more than the entropy of what it shows: where
     that is less than so many tell that were looked at before, the rest is not worked out.
+
+    Args:
+        least: the instrument's usual error where it shows nothing. [V, A]
+        whole_bits: how much is not known yet of the place. [bit]
+        most: how many of those that tell most are wanted. [-]
     """
     readings, faults = shown.shape
     found, best = np.zeros(readings), np.zeros(most)
