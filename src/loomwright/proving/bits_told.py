@@ -131,14 +131,14 @@ def _within(steps: Numbers, weights: Figures, alone: Figures, places: Numbers, s
 
 @njit(cache=True, nogil=True, error_model="numpy")  # type: ignore[misc, unused-ignore]
 def told_bits(
-    shown: Figures, least: float, frac: float, weights: Figures, places: Numbers, whole_bits: float, most: int
+    shown: Figures, error_v: float, frac: float, weights: Figures, places: Numbers, whole_bits: float, most: int
 ) -> Figures:
     """The same, the faults in the order of their places. No reading tells more than the entropy of what it shows: where
     that is less than so many tell that were looked at before, the rest is not worked out.
 
     Args:
-        least: the instrument's usual error where it shows nothing. [V, A]
-        whole_bits: how much is not known yet of the place. [bit]
+        error_v: the instrument's usual error where it shows nothing; a clamp's in amps. [V]
+        whole_bits: how much is not known yet of the place, in bits. [-]
         most: how many of those that tell most are wanted. [-]
     """
     readings, faults = shown.shape
@@ -146,7 +146,7 @@ def told_bits(
     strays, steps, share = np.empty(faults), np.empty(faults, np.int64), np.zeros(2 * _MOST_STEP + 1)
     alone = weights * np.log2(np.maximum(weights, 1e-300))
     for k in range(readings):
-        _strays(shown[k], least, frac, strays)
+        _strays(shown[k], error_v, frac, strays)
         told = np.inf
         for shift in (0.0, 0.5):
             bits = _entropy(strays, shift, weights, steps, share)
