@@ -3,7 +3,6 @@
 A hunt begins as it does in a workshop, with what was noticed: the volts at the part that does not do as it should, in
 the state in which that is seen. Nobody hunts a fault that shows at no part.
 
-
 A group of faults counts as right only where the true one is in it and all of it lies in one wire or part, at one
 terminal, in one connector, or on the net behind one fuse: what chafes through anywhere there blows that fuse, and no
 volts tell where.

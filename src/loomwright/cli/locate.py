@@ -14,6 +14,7 @@ from loomwright.cli.printing import as_json, show, show_hanging, told
 from loomwright.job.edits import add_row
 from loomwright.job.job import Job
 from loomwright.job.rows import Reading
+from loomwright.proving.fitting import UNIT_OF
 from loomwright.proving.locate import Located, NextPoint
 from loomwright.proving.put_off import LAMP
 from loomwright.quantities import parse_quantity
@@ -23,7 +24,6 @@ __all__ = ["HELP", "add_arguments", "located_plain", "run", "show_causes"]
 HELP = "which single fault explains what was read, where it is, and what to read next"
 _MOST = 5
 _LEAST = 0.005
-_UNITS = {"volts": "V", "ohms": "ohm", "clamp": "A"}
 
 
 def add_arguments(parser: ArgumentParser) -> None:
@@ -127,7 +127,7 @@ def _typed(read: Sequence[str], states: Sequence[str]) -> Sequence[Reading]:
             "when": states[number] if len(states) == len(read) else states[0] if states else "",
             "measure": measure,
             "value": _figure(value.strip().lower(), measure),
-            "unit": _UNITS[measure],
+            "unit": UNIT_OF[measure],
         }
         job = add_row(job, "readings", {name: text for name, text in cells.items() if text})
     return job.readings

@@ -25,6 +25,7 @@ from loomwright.states.asking.scene import Scene
 
 __all__ = [
     "HALF_WAY",
+    "UNIT_OF",
     "WRONG_FRAC",
     "Probe",
     "ReadAs",
@@ -42,6 +43,8 @@ Clamped = tuple[int, bool, float]
 """A wire in the clamp: its element, whether at its second end, and which way round."""
 ReadAs = tuple[tuple[str, ...], tuple[int, ...], tuple[int, int], tuple[Clamped, ...], float]
 """What was off, the state, the two nodes, what the clamp was round, and how far along it a wire touches."""
+UNIT_OF = {"volts": "V", "ohms": "ohm", "clamp": "A"}
+"""What each instrument shows its figure in; a lamp shows none."""
 WRONG_FRAC = 0.004
 """The share of readings that are simply wrong: typical [0..1]."""
 _SPAN_V, _SPAN_A, _SPAN_DECADES = 15.0, 50.0, 8.0

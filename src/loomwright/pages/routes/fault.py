@@ -27,6 +27,7 @@ from loomwright.pages.rendering import links_of, page
 from loomwright.pages.routes.edits import AtDesk, JobName
 from loomwright.pages.routes.meters import meters_offered
 from loomwright.proving.fault_table import FaultTable
+from loomwright.proving.fitting import UNIT_OF
 from loomwright.proving.locate import Located
 from loomwright.proving.next_point import shown_as
 from loomwright.proving.put_off import off_says
@@ -41,8 +42,6 @@ Hunt = Annotated[str, Query(max_length=80)]
 _SEE_OTHER = 303
 _REFUSED = 422
 _FIELDS = ("point", "to", "off", "when", "measure", "value", "unit", "note", "instrument")
-_UNITS = {"volts": "V", "ohms": "ohm", "clamp": "A"}
-_ENDINGS = {"volts": "v", "ohms": "ohm", "clamp": "a"}
 _USUAL = "the fault"
 
 
@@ -58,7 +57,7 @@ def read(request: Request, desk: AtDesk, job: JobName, typed: TypedForm) -> Resp
     hunt = (typed.get("hunt") or _USUAL).strip()[:80]
     cells = {name: text.strip() for name in _FIELDS if (text := typed.get(name, "")).strip()}
     cells.setdefault("measure", "volts")
-    cells.setdefault("unit", _UNITS.get(cells["measure"], ""))
+    cells.setdefault("unit", UNIT_OF.get(cells["measure"], ""))
     snapshot = desk.shelf.now(job)
     cells["value"] = _bare(cells.get("value", ""), cells["measure"])
     problems = _wrong_with(desk, snapshot, cells)
@@ -147,7 +146,7 @@ def _off_words(car: Car, names: Sequence[str]) -> str:
 
 def _sound(car: Car, one: Reading) -> str:
     """What a sound car shows at a reading; empty where something was off for it, or its place is not there any more."""
-    if one.off or one.measure not in _UNITS:
+    if one.off or one.measure not in UNIT_OF:
         return ""
     state = state_of_text(one.when.text)
     try:
@@ -178,10 +177,10 @@ def _asks(car: Car, cells: Mapping[str, str]) -> str:
 
 def _bare(typed: str, measure: str) -> str:
     """A figure typed with its unit, in volts, ohms or amps; what is no figure stays as it was typed."""
-    if measure not in _ENDINGS:
+    if measure not in UNIT_OF:
         return typed
     try:
-        return f"{parse_quantity(typed, _ENDINGS[measure], name='value'):.6g}"
+        return f"{parse_quantity(typed, UNIT_OF[measure].lower(), name='value'):.6g}"
     except OutOfReach:
         return typed
 
@@ -200,7 +199,7 @@ def _wrong_with(desk: Desk, snapshot: Snapshot, cells: Mapping[str, str]) -> tup
 
 def _unit_told(problem: Problem, cells: Mapping[str, str]) -> Problem:
     """What is said of a figure with a unit that is not the one that is measured; anything else as it is."""
-    unit = _UNITS.get(cells["measure"], "")
+    unit = UNIT_OF.get(cells["measure"], "")
     if not unit or not cells.get("value", "")[:1].isdigit():
         return problem
     mend = "Set the meter to it and read again, or say what was measured"
