@@ -102,3 +102,36 @@ def test_a_cut_and_a_bridge_between_posts_may_act_on_everything():
     carried = Carried(scene(car()).compiled)
     assert carried.by(Changes(opened=("W6",))) is None
     assert carried.by(Changes(shorts=(Short("BAT.+", "body"),))) is None
+
+
+def two_lamps_on_a_lost_plate():
+    """Two lamps of two switches whose shared earth is lost, and a third beside one of them that has its own."""
+    lamps = [{"id": id, "kind": "lamp", "settings": "watt=5"} for id in ("LB1", "LB2", "LB3")]
+    return car(
+        parts=[*lamps, {"id": "SW2", "kind": "switch"}],
+        metals=[{"id": "plate", "name": "plate on rubber"}],
+        wires=[
+            wire("W90", "SW1.2", "LB1.1"),
+            wire("W91", "LB1.2", "plate"),
+            wire("W92", "KEY.15", "SW2.1"),
+            wire("W93", "SW2.2", "LB2.1"),
+            wire("W94", "LB2.2", "plate"),
+            wire("W95", "SW2.2", "LB3.1"),
+            wire("W96", "LB3.2", "body"),
+        ],
+    )
+
+
+def test_a_bridge_to_an_earth_that_lamps_share_acts_on_the_feed_of_each():
+    # through the lost plate the one switch feeds the other's lamps from behind
+    seen = scene(two_lamps_on_a_lost_plate())
+    nodes = Carried(seen.compiled).by(Changes(shorts=(Short("plate", "body"),)))
+    assert nodes is not None
+    assert {seen.node("LB1.1"), seen.node("LB2.1"), seen.node("LB3.1"), seen.node("SW2.2")} <= nodes
+
+
+def test_a_bridge_to_a_lamps_own_lost_earth_does_not_act_on_its_feed():
+    seen = scene(lamps(1))
+    nodes = Carried(seen.compiled).by(Changes(shorts=(Short("LB0.2", "body"),)))
+    assert nodes is not None
+    assert seen.node("SW1.2") not in nodes
