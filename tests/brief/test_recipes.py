@@ -158,6 +158,12 @@ def test_a_small_controller_is_too_small_for_six_and_the_options_of_the_brief_co
     assert all(Car(way.applied(made.job)).allocated().status == "fits" for way in answer.ways_out[:1])
 
 
+def test_the_main_relays_fuse_sits_where_the_battery_sits() -> None:
+    for place in ("battery", "rear_left"):
+        parts = {row.id: row for row in briefed({"battery_place": place}).job.parts}
+        assert parts["BAT"].place == parts["FM"].place == parts["FMR"].place == place
+
+
 def test_answers_that_are_not_allowed_are_told_together() -> None:
     with pytest.raises(BadDocument) as caught:
         brief_answered({"cylinders": "7", "alternator_a": "lots", "wings": "2"})
