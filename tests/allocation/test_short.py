@@ -195,6 +195,86 @@ def test_what_is_wanted_least_is_left_out_first_and_last_of_all_ways():
     assert found.ways_out[0].cost.minutes == 0
 
 
+def test_one_wanted_most_is_kept_though_two_wishes_go_for_it():
+    needs = [
+        *(
+            need(name, "vr_input", part="CRK", terminal=end, kind="sensor_vr")
+            for name, end in (("c+", "+"), ("c-", "-"))
+        ),
+        need("w1", "hall_input", rank=3),
+        need("w2", "hall_input", rank=3),
+    ]
+    pins = [pin("B1", "vr_input", "hall_input", pair="B2"), pin("B2", "vr_input", "hall_input", pair="B1")]
+    found = short(small_job(needs, pins))
+    assert set(found.pins) == {"c+", "c-"}
+    assert found.ways_out[0].says == "w1 left out; w2 left out"
+
+
+def test_what_is_of_no_use_in_part_is_built_whole_or_left_out_whole():
+    lines = [need(f"sel{n}", "switch_to_earth", part="SEL", terminal="2", option="SEL/coded", rank=2) for n in range(4)]
+    pins = [pin(f"B{n}", "switch_to_earth") for n in range(3)]
+    found = short(small_job([*lines, need("wish", "switch_to_earth", rank=3)], pins))
+    assert found.pins == {"wish": "B0"}
+    assert found.left_out == ("sel0 + sel1 + sel2 + sel3",)
+    assert found.options == {}
+    assert [way.says for way in found.ways_out] == ["sel0 + sel1 + sel2 + sel3 left out"]
+    holds(found)
+
+
+def test_one_of_needs_built_together_may_stand_elsewhere_and_the_others_keep_their_kind_of_pin():
+    five = [
+        need("five", "supply_5v", part="MAP", terminal="5v"),
+        need("map", "analog_input", part="MAP", terminal="signal"),
+    ]
+    lines = [need(f"sel{n}", "switch_to_earth", option="SEL/coded") for n in range(3)]
+    pins = [
+        pin("A1", "supply_5v"),
+        *(pin(f"B{n}", "switch_to_earth") for n in (1, 2)),
+        *(pin(f"B{n}", "analog_input") for n in (8, 9)),
+    ]
+    found = short(small_job([*five, *lines], pins))
+    first = found.ways_out[0]
+    assert first.says == "sel2 on a 0 to 5 V input with a pull-up to 5 V, on B9"
+    assert {first.pins["sel0"], first.pins["sel1"]} == {"B1", "B2"}
+    holds(found)
+
+
+def wished(more: tuple[Wire, ...] = (), fitted: str = "new") -> Job:
+    """Two switches of one input: the wish with a circuit of its own, its wire and its earth."""
+    job = small_job(
+        [need("must", "switch_to_earth"), need("wish", "switch_to_earth", rank=3)],
+        [pin("B1", "switch_to_earth")],
+        circuits=(Circuit(id="w"), Circuit(id="m")),
+    )
+    parts = tuple(replace(row, circuit="w", fitted=fitted) if row.id == "P_wish" else row for row in job.parts)
+    wires = (
+        Wire(id="W1", circuit="w", from_="P_wish.2", fitted="new"),
+        Wire(id="W2", circuit="w", from_="P_wish.1", to="body", fitted="new"),
+        Wire(id="W3", circuit="m", from_="P_must.1", to="body", fitted="new"),
+    )
+    return replace(job, parts=parts, wires=(*wires, *more))
+
+
+def test_with_the_last_need_of_a_circuit_its_part_and_wires_are_left_out():
+    job = wished()
+    after = short(job).ways_out[0].applied(job)
+    assert [row.id for row in after.needs] == ["must"]
+    assert {row.id for row in job.parts} - {row.id for row in after.parts} == {"P_wish"}
+    assert [row.id for row in after.wires] == ["W3"]
+
+
+@pytest.mark.parametrize(
+    ("more", "fitted"),
+    [((Wire(id="W4", circuit="m", from_="P_wish.1", to="P_must.1", fitted="new"),), "new"), ((), "kept")],
+)
+def test_a_circuit_that_serves_another_or_is_in_the_car_already_stays(more: tuple[Wire, ...], fitted: str):
+    job = wished(more, fitted)
+    after = short(job).ways_out[0].applied(job)
+    assert [row.id for row in after.needs] == ["must"]
+    assert after.parts == job.parts
+    assert [row.id for row in after.wires] == ["W2", "W3", *(row.id for row in more)]
+
+
 def test_an_ability_nobody_has_is_told_with_its_row_and_what_would_do_it():
     job = small_job(
         [need("a", "low_side"), need("kn", "knock_input", part="K", terminal="+", kind="knock", rank=3)],

@@ -153,9 +153,22 @@ def test_a_small_controller_is_too_small_for_six_and_the_options_of_the_brief_co
     speed = next(each for each in made.made if each.recipe.id == "counted_speed")
     assert (len([row for row in speed.rows if row.sheet == "needs"]), speed.pins) == (2, 1)
     answer = Car(made.job).allocated()
-    assert answer.left_out == ("CAM_signal", "INJ5_drive", "INJ6_drive")
+    assert answer.left_out == ("INJ5_drive", "INJ6_drive", "option SIN")
     assert len(answer.ways_out) == 5
     assert all(Car(way.applied(made.job)).allocated().status == "fits" for way in answer.ways_out[:1])
+
+
+def test_of_too_few_pins_the_crank_keeps_one_and_no_valve_or_selector_is_left_in_part() -> None:
+    given = {"controller": "small", "cylinders": "6", "crank": "Hall, three wires", "idle": "stepper, four wires"}
+    wishes = {"input_speed": "yes", "range": "yes", "programme": "yes", "tacho": "yes", "air_conditioning": "yes"}
+    found = Car(briefed({**given, **wishes}).job).allocated()
+    assert found.status == "does not fit"
+    assert {"CRK_signal", "SPD_signal"} <= set(found.pins)
+    for device in ("IDLE", "SEL", "ACC"):
+        needs = {need.id for need in found.job.needs if need.id.startswith(f"{device}_")}
+        assert len(needs & set(found.pins)) in (0, len(needs)), device
+        for way in found.ways_out:
+            assert len(needs & set(way.pins)) in (0, len(needs)), (device, way.says)
 
 
 def test_the_main_relays_fuse_sits_where_the_battery_sits() -> None:

@@ -1,10 +1,11 @@
 """How are pins and needs told to the engine that puts items into slots?
 
 A need is an item, a pin a slot. A unit is a need by itself; the two needs of one sensor or motor that ask for a pair of
-pins; or an option with its alternatives. Goals in order:
+pins; needs that are of no use one without the other, as an option with one alternative; or an option with several.
+Goals in order:
 
-1. built: fewest units left out;
-2. rank: of those, the least wanted (a blank rank counts as 1);
+1. rank: what is wanted more is built before any number of those wanted less (a blank rank counts as 1);
+2. built: fewest units left out;
 3. options: the alternative wanted most, by place in its group;
 4. moved: fewest needs taken off a pin where their wire is made up already;
 5. prefer: by place in the need's own list; a pin that is not in it counts as one beyond its end;
@@ -24,12 +25,15 @@ from math import ceil, floor
 from loomwright.allocation.engine import Alternative, Choice, Goal, Limit, Pair, Puzzle, Seat, Side, Unit
 from loomwright.allocation.ground import AskedNeed, Ground, pins_named
 from loomwright.findings import id_order
+from loomwright.job.choices import choice_groups
 
 __all__ = [
     "GOALS",
+    "MOST_WEIGHT",
     "bank_limits",
     "fills_of",
     "goals_of",
+    "left_out_weights",
     "partners_of",
     "pin_puzzle",
     "rank_of",
@@ -38,8 +42,8 @@ __all__ = [
 ]
 
 GOALS: Mapping[str, str] = {
+    "rank": "what is wanted most built first",
     "built": "everything built",
-    "rank": "the least wanted left out",
     "options": "the options wanted most",
     "moved": "fewest made-up pins moved",
     "prefer": "preferred pins",
@@ -52,6 +56,8 @@ GOALS: Mapping[str, str] = {
 _PAIRED = ("half_bridge", "vr_input", "knock_input", "can_high", "can_low")
 _DIFFERENTIAL = ("vr_input", "knock_input", "can_high", "can_low")
 _MILLI = 1000
+MOST_WEIGHT = 10**14
+"""No sum that is made least may reach it. [-]"""
 
 
 def pin_puzzle(ground: Ground, able: Mapping[str, tuple[str, ...]]) -> Puzzle:
@@ -91,6 +97,10 @@ def units_of(ground: Ground) -> Iterator[Unit]:
             items = (name, partner[name]) if name in partner else (name,)
             yield Unit(name=" + ".join(items), alternatives=(Alternative(name="", items=items),))
     for group, alternatives in sorted(groups.items()):
+        if len(alternatives) == 1:
+            whole = tuple(next(iter(alternatives.values())))
+            yield Unit(name=" + ".join(whole), alternatives=(Alternative(name="", items=whole),))
+            continue
         best = sorted(alternatives, key=lambda each: (_rank(ground, alternatives[each]), id_order(each)))
         yield Unit(
             name=f"option {group}",
@@ -178,8 +188,6 @@ def bank_limits(
 def goals_of(ground: Ground, units: tuple[Unit, ...], able: Mapping[str, tuple[str, ...]]) -> tuple[Goal, ...]:
     """The goals, in order."""
     needs = ground.needs
-    ranks = {unit.name: min(_rank(ground, one.items) for one in unit.alternatives) for unit in units}
-    most = max(ranks.values(), default=0)
     options: dict[Choice, int] = {}
     for unit in units:
         places = sorted({_rank(ground, one.items) for one in unit.alternatives})
@@ -195,8 +203,8 @@ def goals_of(ground: Ground, units: tuple[Unit, ...], able: Mapping[str, tuple[s
         if pin != needs[name].now
     }
     return (
+        Goal(name="rank", left_out=left_out_weights(ground, units)),
         Goal(name="built", left_out={unit.name: 1 for unit in units}),
-        Goal(name="rank", left_out={unit.name: most + 1 - ranks[unit.name] for unit in units}),
         Goal(name="options", choices=options),
         Goal(name="moved", seats=moved),
         Goal(name="prefer", seats=_preferred(ground, able)),
@@ -204,6 +212,17 @@ def goals_of(ground: Ground, units: tuple[Unit, ...], able: Mapping[str, tuple[s
         Goal(name="spares", slots=_worth(ground)),
         Goal(name="kept", seats=kept),
     )
+
+
+def left_out_weights(ground: Ground, units: tuple[Unit, ...]) -> dict[str, int]:
+    """What leaving each unit out weighs: one that is wanted more weighs more than all that are wanted less. [-]"""
+    ranks = {unit.name: min(_rank(ground, one.items) for one in unit.alternatives) for unit in units}
+    weighs: dict[int, int] = {}
+    less = 0
+    for rank in sorted(set(ranks.values()), reverse=True):
+        weighs[rank] = min(less + 1, MOST_WEIGHT)
+        less += weighs[rank] * sum(each == rank for each in ranks.values())
+    return {name: weighs[rank] for name, rank in ranks.items()}
 
 
 def _rank(ground: Ground, items: tuple[str, ...] | list[str]) -> int:
@@ -223,8 +242,8 @@ def _preferred(ground: Ground, able: Mapping[str, tuple[str, ...]]) -> dict[Seat
 
 
 def _wiring(ground: Ground, able: Mapping[str, tuple[str, ...]]) -> dict[Seat, int]:
-    if len({pin.part for pin in ground.pins.values()}) == 1 and not any(
-        one.row.option for one in ground.needs.values()
+    if len({pin.part for pin in ground.pins.values()}) == 1 and not choice_groups(
+        one.row for one in ground.needs.values()
     ):
         return {}  # one controller and nothing to choose: every answer has the same wires
     return {(name, pin): ceil(ground.far_mm(name, pin) or 0.0) for name, pins in able.items() for pin in pins}

@@ -6,7 +6,8 @@
 - stand-in, relay: a relay at the part's place; its contact takes over the load, its coil becomes the need's point. A
   load that is switched to earth has its feed already; for one that is fed, the feed's wire is left open to be chosen.
 - share: the second load's wire is led to the first's point, and its row goes: one driver switches both.
-- leave out: the need's row goes, with its drives and the wire that waited for its pin.
+- leave out: the need's row goes, with its drives and the wire that waited for its pin; with the last need of a circuit
+  all that the circuit was to have goes too, so that no sensor or switch stays behind without its way to the controller.
 """
 
 from __future__ import annotations
@@ -19,6 +20,8 @@ from loomwright.job.decided import is_at_need, without_decisions
 from loomwright.job.edits import find_row
 from loomwright.job.fixed_map import FixedMap
 from loomwright.job.job import Job
+from loomwright.job.points import split_point
+from loomwright.job.reading import problems_of
 from loomwright.job.rows import Need, Part, Wire
 from loomwright.tables.kinds import load_abilities
 from loomwright.tables.stand_ins import STAND_INS
@@ -69,7 +72,7 @@ def with_changes(job: Job, changes: Iterable[Change]) -> Job:
 
 def _made(job: Job, change: Change) -> Job:
     if change.kind == "leave out":
-        return _without(job, change.needs)
+        return _left_out(job, change.needs)
     if change.kind == "share":
         return _shared(job, change)
     if change.kind == "another pin":
@@ -121,6 +124,53 @@ def _without(job: Job, names: Iterable[str]) -> Job:
     wires = tuple(wire for wire in job.wires if not any(_waits(row, wire) for row in rows))
     drives = tuple(drive for drive in job.drives if drive.output not in gone)
     return replace(job, needs=kept, wires=wires, drives=drives)
+
+
+def _left_out(job: Job, names: Iterable[str]) -> Job:
+    """The job without needs, and without what was there for them alone: new parts and wires of their circuits."""
+    gone = tuple(names)
+    rows = [_need(job, name) for name in gone]
+    circuits = {wire.circuit for wire in freed(job, gone).wires if any(_waits(row, wire) for row in rows)} - {""}
+    bare = _without(job, gone)
+    return _without_circuits(bare, circuits - _asked_for(bare) - _begun(bare))
+
+
+def _asked_for(job: Job) -> set[str]:
+    """The circuits in which a need has its part, or a wire that waits for its pin."""
+    found = {_circuit(job, need.part) for need in job.needs}
+    return found | {wire.circuit for wire in job.wires if any(_waits(need, wire) for need in job.needs)}
+
+
+def _begun(job: Job) -> set[str]:
+    """The circuits of which something is there already, or is built."""
+    built = {row.wire for row in job.progress}
+    return {
+        *(row.circuit for row in job.parts if row.fitted != "new"),
+        *(row.circuit for row in job.wires if row.fitted != "new" or row.id in built),
+    }
+
+
+def _without_circuits(job: Job, circuits: set[str]) -> Job:
+    """The job without the parts and wires of circuits; as it is where something else rests on them."""
+    parts = {row.id for row in job.parts if row.circuit in circuits}
+    ends = {wire.id: {split_point(point)[0] for point in (wire.from_, wire.to)} for wire in job.wires}
+    if any(ends[wire.id] & parts and wire.circuit not in circuits for wire in job.wires):
+        return job
+    wires = {wire.id for wire in job.wires if wire.circuit in circuits}
+    thinner = replace(
+        job,
+        parts=tuple(row for row in job.parts if row.id not in parts),
+        wires=tuple(row for row in job.wires if row.id not in wires),
+        connectors=tuple(row for row in job.connectors if row.part not in parts),
+        contacts=tuple(row for row in job.contacts if row.part not in parts),
+        requirements=tuple(
+            row for row in job.requirements if not {split_point(row.point)[0], row.point} & (parts | wires)
+        ),
+        decisions=tuple(row for row in job.decisions if row.row not in parts | wires),
+        reasons=tuple(row for row in job.reasons if row.row not in parts | wires),
+    )
+    # a drive or a requirement elsewhere may ask for a switch of the circuit
+    return thinner if len(problems_of(thinner)) <= len(problems_of(job)) else job
 
 
 def _waits(need: Need, wire: Wire) -> bool:

@@ -17,7 +17,7 @@ from loomwright.allocation.able import able_pins, why_not
 from loomwright.allocation.engine import Alternative, Choice, Goal, Link, Puzzle, Side, Unit
 from loomwright.allocation.ground import AskedNeed, Ground
 from loomwright.allocation.left_out import loss_of, sort_left_out
-from loomwright.allocation.pin_puzzle import bank_limits, pin_puzzle, rank_of
+from loomwright.allocation.pin_puzzle import MOST_WEIGHT, bank_limits, left_out_weights, partners_of, pin_puzzle
 from loomwright.allocation.placing import Barred, Placed, Tell, place
 from loomwright.allocation.shared_drivers import driven, shares
 from loomwright.allocation.way_costs import cost_of, minutes_of
@@ -32,7 +32,6 @@ from loomwright.tables.stand_ins import STAND_INS, StandIn
 __all__ = ["ways_out"]
 
 _OPEN_FEEDS = ("relay_high", "relay_turned_high")
-_MOST_WEIGHT = 10**14
 _TENTHS = 10
 
 
@@ -176,9 +175,30 @@ def _of_unit(
     """More ways to build one unit; what they need a pin for is written into seats, pins and loads."""
     needs = tuple(dict.fromkeys(item for one in unit.alternatives for item in one.items))
     yield more_of(unit.name, "leave out", (), needs, loss_of(ground, unit, needs), like=sort_left_out(ground, needs))
-    if len(needs) != 1 or unit.name.startswith("option "):
+    if len(unit.alternatives) > 1 or partners_of(ground).keys() & set(needs):
         return
-    name = needs[0]
+    # of needs that are built together one may stand elsewhere; which of those alike makes no difference
+    for name in {ground.needs[each].row.ability: each for each in needs}.values():
+        yield from _of_need(ground, unit, name, seats, pins, loads_a)
+
+
+def _of_need(
+    ground: Ground,
+    unit: Unit,
+    name: str,
+    seats: Seats,
+    pins: dict[str, tuple[str, ...]],
+    loads_a: dict[str, float | None],
+) -> Iterator[More]:
+    """The ways in which one need of a unit has another pin than it asks for, the others as they are."""
+
+    def beside(way: str) -> tuple[str, ...]:
+        # an item belongs to one alternative, so those beside it are told anew
+        others = [each for each in unit.alternatives[0].items if each != name]
+        return tuple(
+            seat_of(ground, f"{each}~{way}", each, pins[each], seats, pins, loads_a, loads_a[each]) for each in others
+        )
+
     need = ground.needs[name]
     if need.fixed is not None:
         free = tuple(pin for pin in able_pins(ground, need) if pin != need.fixed)
@@ -186,9 +206,15 @@ def _of_unit(
             item = seat_of(ground, f"{name}~", name, free, seats, pins, loads_a, need.load_a)
             loses = f"the pin {need.fixed} that {name} was fixed to"
             says = f"{name} off {need.fixed}, where it is fixed"
-            yield more_of(
-                unit.name, "another pin", (item,), needs, (says, loses), like=("another pin", need.row.ability)
+            more = more_of(
+                unit.name,
+                "another pin",
+                (*beside(f"beside {name}"), item),
+                (name,),
+                (says, loses),
+                like=("another pin", need.row.ability),
             )
+            yield replace(more, name=f"another pin {name}")
         return
     for one in STAND_INS.values():
         if one.ability == need.row.ability and one.how != "box" and _may_stand_in(ground, need, one):
@@ -198,14 +224,16 @@ def _of_unit(
                 item = seat_of(ground, f"{name}~{one.key}", name, fit, seats, pins, loads_a, load_a)
                 open_feed = "; its contact wants a fused feed, to be chosen" if one.key in _OPEN_FEEDS else ""
                 said = (f"{name} on {one.words}", f"{name}: {one.loses}{open_feed}")
-                more = more_of(unit.name, "stand-in", (item,), needs, said, like=(one.key,))
+                more = more_of(
+                    unit.name, "stand-in", (*beside(f"{one.key} {name}"), item), (name,), said, like=(one.key,)
+                )
                 change = replace(
                     more.change,
                     stand_in=one.key,
                     supply=_five_v(ground),
                     feed=_feed(ground, need) if one.ability == "low_side" else "",
                 )
-                yield replace(more, name=f"stand-in {one.key}", change=change)
+                yield replace(more, name=f"stand-in {one.key} {name}", change=change)
 
 
 def _may_stand_in(ground: Ground, need: AskedNeed, one: StandIn) -> bool:
@@ -261,23 +289,18 @@ def _in_one(goals: tuple[Goal, ...]) -> tuple[Goal, ...]:
         keys = dict.fromkeys((*weights, *goal.choices))
         weights = {key: weights.get(key, 0) + step * goal.choices.get(key, 0) for key in keys}
         step *= sum(goal.choices.values()) + 1
-    if step > _MOST_WEIGHT:
+    if step > MOST_WEIGHT:
         return goals
     return (Goal(name="way out", choices=weights),)
 
 
 def _left_out(ground: Ground, plain: Puzzle, mores: list[More]) -> Goal:
     """One that is wanted more weighs more than all that are wanted less together."""
-    ranks = {
-        unit.name: min(rank_of(ground.needs[i]) for one in unit.alternatives for i in one.items) for unit in plain.units
-    }
-    steps = sorted(set(ranks.values()), reverse=True)
-    base = len(plain.units) + 1
-    weights: dict[Choice, int] = {}
-    for more in mores:
-        if more.change.kind == "leave out":
-            weights[more.unit, more.name] = min(base ** steps.index(ranks[more.unit]), _MOST_WEIGHT)
-    return Goal(name="left out", choices=weights)
+    weighs = left_out_weights(ground, plain.units)
+    return Goal(
+        name="left out",
+        choices={(more.unit, more.name): weighs[more.unit] for more in mores if more.change.kind == "leave out"},
+    )
 
 
 def _driven_otherwise(ground: Ground, mores: list[More]) -> Goal:

@@ -36,6 +36,14 @@ def test_a_need_wired_to_its_pin_is_not_told_nor_one_whose_way_meets_no_pin():
     assert places(engine_car(needs=[*NEEDS, key_line]), "NET-6") == []
 
 
+def test_needs_that_are_built_together_are_asked_and_those_of_a_choice_are_not():
+    changed = {"I2": {"to": "ECU.5"}, "I5": {"to": "ECU.4"}}
+    whole = [{**need, "option": "fire/all"} for need in NEEDS]
+    assert places(engine_car(needs=whole, changed=changed), "NET-6") == [("fault", ("INJ.2", "ECU.5", "ECU.4"))]
+    choice = [{**need, "option": f"fire/{need['id']}"} for need in NEEDS]
+    assert places(engine_car(needs=choice, changed=changed), "NET-6") == []
+
+
 def test_a_need_at_a_way_of_a_joint_that_lost_its_wire_is_told_there():
     # a way of a splice is there only while something is wired to it
     need = {"id": "park", "part": "SPX", "terminal": "3", "ability": "switch_to_earth", "pin": "A9"}

@@ -2,7 +2,7 @@
 
 Read off the sheets: what wires, splices and connectors join to the terminal of a need holds another pin of the
 controller and not the pin the need is given. Two wires exchanged in one plug are two such needs. Needs whose way leads
-over a fuse, a contact or a part are not asked: there no pin is met. Alternatives (`option`) are not asked.
+over a fuse, a contact or a part are not asked: there no pin is met. Of a choice (`option`) none is asked.
 
 The trial exchanges the wires of the two pins, so what follows from a wrong pin stands beneath it.
 """
@@ -12,6 +12,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 
 from loomwright.findings import Finding
+from loomwright.job.choices import choice_groups, group_of
 from loomwright.job.rows import Need
 from loomwright.states.asking.folding import Told
 from loomwright.states.asking.scene import Scene
@@ -26,8 +27,9 @@ def pin_findings(scene: Scene) -> Iterator[Told]:
     pins = {f"{pin.part}.{pin.terminal}": pin for pin in scene.job.controller_pins if pin.part in scene.parts}
     given = {name: point for point, pin in pins.items() for name in (pin.id, pin.terminal, point)}
     told: set[frozenset[str]] = set()
+    chosen = choice_groups(scene.job.needs)
     for need in scene.job.needs:
-        if not need.pin or need.option or need.pin not in given or need.part not in scene.parts:
+        if not need.pin or group_of(need) in chosen or need.pin not in given or need.part not in scene.parts:
             continue
         own = scene.point(f"{need.part}.{need.terminal}")
         if own in pins or own not in scene.wires_at:

@@ -16,6 +16,7 @@ from functools import cached_property
 import numpy as np
 
 from loomwright.findings import Finding
+from loomwright.job.choices import choice_groups, group_of
 from loomwright.job.rows import Part, Wire
 from loomwright.states.asking.answers import Answers
 from loomwright.states.asking.folding import Told
@@ -148,8 +149,9 @@ def _open_needs(scene: Scene, sides: _Sides) -> Iterator[Told]:
         for name in (pin.id, pin.terminal, f"{pin.part}.{pin.terminal}")
         if pin.part in scene.parts
     }
+    chosen = choice_groups(scene.job.needs)
     for need in scene.job.needs:
-        if not need.pin or need.option or need.pin not in pins:
+        if not need.pin or group_of(need) in chosen or need.pin not in pins:
             continue
         own = f"{need.part}.{need.terminal}" if need.part in scene.parts and need.terminal else ""
         open_ends = [point for point in (own, pins[need.pin]) if point and scene.point(point) not in scene.wires_at]
