@@ -66,6 +66,30 @@ def test_what_stands_in_the_way_is_told_on_the_page_with_the_answers_kept(client
     assert client.post("/brief", data={"name": "x", "cylinders": "7"}).status_code == 422
 
 
+def test_an_answer_that_cannot_be_read_is_told_where_one_looks_and_the_page_stays_what_it_was(client):
+    page = Page(client.get("/brief?alternator_a=lots&cylinders=6&firing_order=1-2").text)
+    assert "Not made yet. To be mended: firing order, as 1-3-4-2 , what the alternator can give ." in page.words
+    assert {"#q-alternator_a", "#q-firing_order"} <= {one.get("href", "") for one in page.all("a")}
+    assert "lots: allowed is" in page.words
+    assert "no pin, 6 wires" in page.words, "what the horn adds is told all the same"
+    assert "Before anybody begins" in page.words
+    assert "It comes to" not in page.words
+
+
+def test_a_figure_is_read_with_its_unit_and_too_few_pins_are_told_before_the_job_is_made(client):
+    page = Page(client.get("/brief?alternator_a=90A&controller=small&cylinders=6&coils=one coil a pair").text)
+    assert "It comes to" in page.words
+    assert "The small controller has no pin for 2 of them: which ." in page.words
+    assert "No pin on the small controller injector INJ5 injector INJ6 What is wanted least" in page.words
+    assert "has no pin" not in Page(client.get("/brief").text).words
+
+
+def test_what_follows_from_an_answer_that_is_told_is_not_told_beside_it(client, briefed):
+    page = Page(client.get(f"{briefed}/add/fused_load?place=dash&feed=nowhere&average_a=2 A").text)
+    assert page.words.count("allowed is") == 1
+    assert "nowhere: allowed is a busbar, a splice, a fuse, or any point such as KEY.15" in page.words
+
+
 def test_every_recipe_stands_in_the_list_and_opens(client, briefed):
     hrefs = [one["href"] for one in Page(client.get(f"{briefed}/add").text).all("a") if "/add/" in one.get("href", "")]
     assert len(hrefs) >= 20
@@ -99,3 +123,30 @@ def test_the_rows_are_shown_tried_and_taken_in_as_one_revision(client, shelf, br
     stale = client.post(f"{briefed}/add/fused_load/take", data=taken)
     assert stale.status_code >= 400, "the job has changed since"
     assert shelf.now("three").revision == before + 1
+
+
+def test_answers_that_change_quickly_are_asked_for_one_question_at_a_time(page, desk):
+    page.clock.install()
+    page.goto(f"{desk.url}/brief")
+    asked = []
+
+    def hold_the_first(route):
+        asked.append(route)
+        if len(asked) > 1:
+            route.continue_()
+
+    page.route("**/brief?*", hold_the_first)
+    with page.expect_request("**/brief?*"):
+        for name in ("radio", "horn"):
+            page.locator(f"[name={name}]").select_option("yes")
+        page.clock.run_for(300)
+    page.locator("[name=tacho]").select_option("yes")
+    page.clock.run_for(300)
+    assert page.locator("form.brief").get_attribute("aria-busy") == "true"
+    assert len(asked) == 1, "the two that rested together are one question, and the third waits for its answer"
+    asked[0].continue_()
+    page.wait_for_selector("form.brief:not([aria-busy])")
+    first, second = (one.request.url for one in asked)
+    assert "horn=yes" in first
+    assert "radio=yes" in first
+    assert "tacho=yes" in second

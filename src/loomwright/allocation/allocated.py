@@ -124,6 +124,21 @@ def allocate(job: Job, kinds: Kinds, tell: Tell | None = None, *, ways: int = _W
     return replace(_told(ground, puzzle, found), conflicts=conflicts, ways_out=out, wanted=wanted)
 
 
+def needs_left_out(job: Job, kinds: Kinds) -> tuple[str, ...]:
+    """The needs that the best answer gives no pin, of a choice the first alternative; none where all fits.
+
+    Raises:
+        BadDocument: sheets that cannot be meant.
+    """
+    ground = ground_of(job, kinds)
+    refuse_faults(ground)
+    puzzle = puzzle_of(ground)
+    found = place(puzzle)
+    assert found is not None  # leaving everything out is always an answer
+    units = {unit.name: unit for unit in puzzle.units}
+    return tuple(item for name in found.left_out for item in units[name].alternatives[0].items)
+
+
 def puzzle_of(ground: Ground) -> Puzzle:
     """The puzzle of a job's pins as the sheets have them."""
     able = {

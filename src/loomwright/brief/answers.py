@@ -15,6 +15,7 @@ from loomwright.job.conditions import parse_condition
 from loomwright.job.job import Job
 from loomwright.job.points import Kinds, split_point, terminals_of
 from loomwright.job.rows import Part
+from loomwright.quantities.parsing import parse_quantity
 from loomwright.refusals import BadDocument, OutOfReach, Problem
 from loomwright.tables.kinds import terminal_of
 
@@ -38,13 +39,20 @@ def answered(job: Job, recipe: Recipe, given: Answers, kinds: Kinds) -> Answers:
         if all(ask.name != name for ask in recipe.asks)
     ]
     answers: dict[str, str] = {}
+    unclear: set[str] = set()
     for ask in recipe.asks:
+        how, _, rests_on = ask.usual.partition(":")
+        if how.startswith("@") and rests_on in unclear and not given.get(ask.name, "").strip():
+            answers[ask.name] = ""  # it follows from an answer that is told already
+            unclear.add(ask.name)
+            continue
         try:
             answers[ask.name] = _answer(job, ask, given.get(ask.name, "").strip(), answers, kinds)
         except OutOfReach as fault:
             mend = f"Say {ask.name}=…: {ask.says}"
             problems.append(_problem(recipe, ask.name, str(fault.found), fault.allowed, mend))
             answers[ask.name] = ""
+            unclear.add(ask.name)
     if problems:
         raise BadDocument(tuple(problems))
     return answers
@@ -88,22 +96,24 @@ def _answer(job: Job, ask: Ask, given: str, before: Answers, kinds: Kinds) -> st
     if ask.takes == "choice" and text not in ask.allowed:
         raise OutOfReach(ask.name, text, ", ".join(ask.allowed))
     if ask.takes == "number":
-        return f"{number_of(ask.name, text):g}"
+        return f"{number_of(ask.name, text, ask.unit):g}"
     if ask.takes == "when" and text not in ("always", "never"):
         parse_condition(text)
     return text
 
 
-def number_of(name: str, text: str) -> float:
-    """A figure that was typed, with a decimal point or comma.
+def number_of(name: str, text: str, unit: str = "") -> float:
+    """A figure that was typed, with a decimal point or comma, with its unit or without.
 
+    Args:
+        unit: what it is asked in; `1` or blank for a count or a share.
     Raises:
-        OutOfReach: it is not one, or not above nothing.
+        OutOfReach: it is not one, of another quantity, or not above nothing.
+    Example:
+        >>> number_of("alternator_a", "90A", "A"), number_of("ohm", "2k2", "ohm"), number_of("share", "0,4")
+        (90.0, 2200.0, 0.4)
     """
-    try:
-        found = float(text.replace(",", "."))
-    except ValueError:
-        raise OutOfReach(name, text, "a figure") from None
+    found = parse_quantity(text, "" if unit == "1" else unit, name=name, decimal_comma=True)
     if not found > 0.0:
         raise OutOfReach(name, text, "a figure above nothing")
     return found

@@ -156,7 +156,7 @@ def brief_answered(given: Answers, brief: Brief | None = None) -> Answers:
             problems.append(Problem(sheet="brief", row=None, column=name, found=text, allowed=allowed, mend=mend))
         elif ask.takes == "number":
             try:
-                text = f"{number_of(name, text):g}"
+                text = f"{number_of(name, text, ask.unit):g}"
             except OutOfReach as fault:
                 mend = f"Say a figure in {ask.unit}: {ask.says}"
                 problems.append(

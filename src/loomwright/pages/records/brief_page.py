@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from loomwright.brief.brief import BriefAsk, Briefed, Kept, briefed, load_brief, sketched
+from loomwright.allocation.allocated import needs_left_out
+from loomwright.brief.brief import Brief, BriefAsk, Briefed, Kept, brief_answered, briefed, load_brief, sketched
 from loomwright.handover.quote_work import with_routed_lengths, work_of
 from loomwright.job.shop_terms import shop_terms_of
 from loomwright.refusals import BadDocument, Problem
@@ -44,11 +45,17 @@ class BriefChapter:
 class BriefPage:
     """The page.
 
-    comes_to: what the answers make, in words.   cautions: said before anybody begins.   typed: the job's name.
+    comes_to: what the answers make, in words; empty where one of them cannot be read.
+    controller: the answer to which.   too_few: what it has no pin for, in words; none where all fits.
+    astray: (question, its words) of answers that cannot be read.
+    cautions: said before anybody begins.   typed: the job's name.
     """
 
     chapters: tuple[BriefChapter, ...]
     comes_to: str
+    controller: str
+    too_few: tuple[str, ...]
+    astray: tuple[tuple[str, str], ...]
     cautions: tuple[str, ...]
     typed: str
     problems: tuple[Problem, ...]
@@ -75,12 +82,15 @@ def brief_page(given: Mapping[str, str], *, typed: str = "", problems: tuple[Pro
     """
     brief = load_brief()
     whole = {each.ask.name: given.get(each.ask.name, "") or each.ask.usual for each in brief.asks}
+    wrong = _wrong(brief, whole)
+    # what an answer that cannot be read adds is told as if it were the usual one, so that the page stays what it was
+    sound = {each.ask.name: each.ask.usual if each.ask.name in wrong else whole[each.ask.name] for each in brief.asks}
+    made: Briefed | None = None
     try:
-        made: Briefed | None = briefed(whole)
+        made = briefed(sound)
     except BadDocument as refusal:
-        made, problems = None, (*problems, *refusal.problems)
+        problems = (*problems, *refusal.problems)
     kept: Kept = {}
-    wrong = {problem.column: f"allowed: {problem.allowed}" for problem in problems}
     fields: dict[str, list[BriefField]] = {}
     for each in brief.asks:
         fields.setdefault(each.chapter, []).append(
@@ -90,18 +100,36 @@ def brief_page(given: Mapping[str, str], *, typed: str = "", problems: tuple[Pro
                 answer=whole[each.ask.name],
                 unit=each.ask.unit,
                 allowed=each.ask.allowed,
-                adds=_adds(each, whole, made, kept) if made is not None else "",
+                adds=_adds(each, sound, made, kept) if made is not None else "",
                 wrong=wrong.get(each.ask.name, ""),
             )
         )
-    size = _size(whole, kept) if made is not None else None
+    size = _size(sound, kept) if made is not None and not wrong else None
     return BriefPage(
         chapters=tuple(BriefChapter(word=word, fields=tuple(found)) for word, found in fields.items()),
         comes_to="" if made is None or size is None else f"{len(made.job.parts)} parts, {_words(size)}",
+        controller=sound["controller"],
+        too_few=() if made is None or size is None else _too_few(made),
+        astray=tuple((each.ask.name, each.ask.says) for each in brief.asks if each.ask.name in wrong),
         cautions=() if made is None else made.cautions,
         typed=typed,
         problems=tuple(problem for problem in problems if problem.column not in wrong or problem.sheet != "brief"),
     )
+
+
+def _wrong(brief: Brief, whole: Mapping[str, str]) -> dict[str, str]:
+    """Question -> why its answer cannot be read."""
+    try:
+        brief_answered(whole, brief)
+    except BadDocument as refusal:
+        return {one.column: f"{one.found}: allowed is {one.allowed}" for one in refusal.problems}
+    return {}
+
+
+def _too_few(made: Briefed) -> tuple[str, ...]:
+    """What the controller has no pin for, in words."""
+    does = {need.id: need.does or need.id for need in made.job.needs}
+    return tuple(does[name] for name in needs_left_out(made.job, load_kinds()))
 
 
 def _adds(each: BriefAsk, whole: Mapping[str, str], made: Briefed, kept: Kept) -> str:

@@ -18,6 +18,8 @@ from loomwright.trials.accepting import Accepting
 __all__ = ["AskField", "Chapter", "MadeLine", "RecipeLine", "RecipePage", "RecipesPage", "recipe_page", "recipes_page"]
 
 _NOT_FED = ("earth_point",)
+_FOUND = {"near": "the nearest to it", "place": "where what it is fed from sits", "only": "the only one there is"}
+"""How an answer is found that nobody gave -> in words."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -151,7 +153,7 @@ def recipe_page(
         verdict: what the network says; None while it is not known.
         done, of: states looked at and to look at. [-]
     """
-    wrong = {problem.column: f"{problem.found or 'blank'}: {problem.allowed}" for problem in problems}
+    wrong = {problem.column: f"{problem.found or 'blank'}: allowed is {problem.allowed}" for problem in problems}
     named = {ask.name for ask in recipe.asks}
     path = ("add", recipe.id)
     return RecipePage(
@@ -190,7 +192,8 @@ def _lines(findings: Sequence[Finding], links: JobLinks) -> tuple[FindingLine, .
 
 
 def _field(ask: Ask, job: Job, given: Mapping[str, str], made: Added | None, wrong: str) -> AskField:
-    usual = "" if ask.usual.startswith("@") else ask.usual
+    how = ask.usual.removeprefix("@").partition(":")[0] if ask.usual.startswith("@") else ""
+    usual = _FOUND.get(how, "") if how else ask.usual
     if made is not None and not given.get(ask.name):
         usual = made.answers[ask.name]
     return AskField(
