@@ -35,6 +35,14 @@ def test_a_brief_makes_a_job_that_decides_and_checks_clean(ask, tmp_path):
     assert again["changed"] == []
 
 
+def test_a_check_of_a_car_whose_pins_are_not_given_says_what_comes_first(ask, single):
+    told = ask("check", single)
+    assert "have no pin yet, and wires that wait for one end nowhere" in told.out
+    assert f"decide {single} --keep, then check again" in told.out
+    ask("decide", single, "--keep")
+    assert "no pin yet" not in ask("check", single).out
+
+
 def test_why_a_need_has_its_pin_is_told_like_any_other_why(ask, single):
     told = ask("why", single, "PUMP_relay.pin")
     assert told.code == 0

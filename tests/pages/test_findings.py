@@ -41,6 +41,20 @@ def record(tmp_path, pick: Pick | None = None, standing: Standing | None = None)
     return findings_page(snapshot, standing or known(*ALL), links_in(snapshot), pick or Pick())
 
 
+@pytest.mark.parametrize(("pin", "told"), [("", True), ("A1", False)])
+def test_pins_that_are_missing_are_told_before_what_follows_from_them(tmp_path, pin, told):
+    needs = [{"id": "lamp", "part": "LA1", "terminal": "1", "ability": "high_side", "pin": pin}]
+    pins = [{"id": "A1", "part": "ECU", "terminal": "A1", "abilities": "high_side"}]
+    more = {
+        "parts": [*SMALL["parts"], {"id": "ECU", "kind": "controller"}],
+        "needs": [{name: text for name, text in row.items() if text} for row in needs],
+        "controller_pins": pins,
+    }
+    snapshot = snapshot_of(tmp_path, more)
+    found = findings_page(snapshot, known(*ALL), links_in(snapshot), Pick())
+    assert found.pins_missing == (1 if told else 0)
+
+
 def test_each_finding_is_told_with_state_places_figures_and_mend(tmp_path):
     line = record(tmp_path).lines[0]
     assert (line.number, line.rule, line.label, line.says) == (1, "DRP-1", "W6 (lamp feed)", "loses too much")

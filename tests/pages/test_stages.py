@@ -7,6 +7,7 @@ import pytest
 from loomwright.findings import Finding
 from loomwright.pages.checking import Standing
 from loomwright.pages.records.found_things import found_in
+from loomwright.pages.records.page_words import PAGE_WORDS, STAGE_PAGES
 from loomwright.pages.records.stage_counts import STAGE_WORDS, StageCount, stages_of
 from loomwright.pages.records.stages_page import stages_page
 from loomwright.refusals import Problem
@@ -94,6 +95,43 @@ def test_the_plan_counts_blank_sizes_until_they_are_decided(tmp_path):
     assert counted(stage(tmp_path / "a", "plan"))["wires with a size"] == (5, 6)
     decided = {"decisions": [{"sheet": "wires", "row": "W6", "column": "size_mm2", "value": "1.5"}]}
     assert counted(stage(tmp_path / "b", "plan", decided))["wires with a size"] == (6, 6)
+
+
+CONTROLLED = {
+    "parts": [*SMALL["parts"], {"id": "ECU", "kind": "controller"}, {"id": "INJ", "kind": "injector"}],
+    "wires": [*SMALL["wires"], {"id": "W20", "from": "INJ.2"}, {"id": "W21", "from": "INJ.1"}],
+    "controller_pins": [{"id": "A1", "part": "ECU", "terminal": "A1", "abilities": "injector"}],
+    "needs": [{"id": "inj", "part": "INJ", "terminal": "2", "ability": "injector"}],
+}
+"""The small car with an injector that waits for its pin, and a wire of it whose end nobody wrote."""
+
+
+def test_pins_that_are_missing_come_before_the_faults_that_follow_from_them(tmp_path):
+    fault = known(Finding(rule="NET-3", severity="fault", at=("INJ",), wrong="x"))
+    one = stage(tmp_path / "a", "plan", CONTROLLED, fault)
+    assert one.left == "1 pin to decide"
+    assert counted(one)["what the controller does, with a pin"] == (0, 1)
+    # W20 waits for its pin and is nobody's to end; W21 is
+    assert counted(one)["wires with both ends"] == (6, 7)
+    given = {**CONTROLLED, "decisions": [{"sheet": "needs", "row": "inj", "column": "pin", "value": "A1"}]}
+    one = stage(tmp_path / "b", "plan", given, fault)
+    assert one.left == "1 fault to mend"
+    assert counted(one)["what the controller does, with a pin"] == (1, 1)
+    assert counted(one)["wires with both ends"] == (7, 8)
+
+
+def test_every_page_of_a_stage_is_there_and_each_stage_leads_to_its_own(tmp_path):
+    shelf = shelf_in(tmp_path, small=SMALL)
+    page = Page(client_on(shelf).get("/j/small").text)
+    shelf.close()
+    links = [one["href"] for one in page.all("a") if one.get("href", "").startswith("/j/small/")]
+    for pieces in STAGE_PAGES.values():
+        assert pieces
+        for piece in pieces:
+            assert f"/j/small/{piece}" in links, piece
+            assert PAGE_WORDS[piece] in page.words
+    assert page.words.count("Begin there") == 5
+    assert {f"/j/small/{piece}" for piece in ("survey", "start", "numbers", "gears", "snags")} <= set(links)
 
 
 def test_the_plan_counts_what_is_removed_no_more(tmp_path):

@@ -11,6 +11,7 @@ from loomwright.cli.check_mends import run_mends
 from loomwright.cli.printing import as_json, counted, show, show_hanging, told
 from loomwright.cli.wrong_shown import show_wrong
 from loomwright.findings import Finding, as_plain, says
+from loomwright.job.pins_waiting import pins_given_in
 from loomwright.refusals import Stopped
 
 __all__ = ["HELP", "add_arguments", "checked_plain", "run", "show_checked", "tell"]
@@ -60,6 +61,7 @@ def run(arguments: Namespace) -> int:
         as_json(checked_plain(checked))
     else:
         show_checked(checked)
+        _show_pins_missing(car, arguments.job)
     return 1 if checked.worst in ("fault", "warning") else 0
 
 
@@ -101,6 +103,16 @@ def show_checked(checked: Checked) -> None:
         ", ".join(counted(number, word) for word, number in count.items())
         + f"; {counted(checked.states_searched, 'state')} settled by solving {checked.solved}."
     )
+
+
+def _show_pins_missing(car: Car, job: str) -> None:
+    """Say that needs wait for their pins, from which much of what was found follows."""
+    missing = pins_given_in(car.job).missing
+    if missing:
+        show(
+            f"{len(missing)} of what the controller does {'has' if len(missing) == 1 else 'have'} no pin yet, and wires"
+            f" that wait for one end nowhere: loomwright decide {job} --keep, then check again."
+        )
 
 
 def tell(done: int, of: int) -> None:

@@ -12,6 +12,7 @@ from operator import ge, gt, le, lt
 
 from loomwright.findings import Finding, id_order, says, when_text
 from loomwright.job.job import Job
+from loomwright.job.pins_waiting import pins_given_in
 from loomwright.job.rows import Waiver
 from loomwright.job.variables import UNPLUGGED, Variable, variables_of
 from loomwright.pages.addresses import JobLinks
@@ -127,6 +128,7 @@ class FindingsPage:
     is_known: the check is done.   done, of: states meanwhile. [-]   ahead: other jobs checked before. [-]
     made_car: the rows fit each other.   searched: states the verdicts hold for. [-]
     total: findings there are before any is picked, those folded left out. [-]
+    pins_missing: needs that have no pin yet. [-]
     filters: name of the question -> what can be picked.   sources: of the limits.   waived: rules switched off here.
     """
 
@@ -138,6 +140,7 @@ class FindingsPage:
     made_car: bool
     searched: int
     total: int
+    pins_missing: int
     counts: tuple[tuple[str, int], ...]
     lines: tuple[FindingLine, ...]
     problems: tuple[ProblemLine, ...]
@@ -180,6 +183,7 @@ def findings_page(snapshot: Snapshot, standing: Standing, links: JobLinks, pick:
         ahead=standing.ahead,
         made_car=job is not None,
         searched=standing.checked.states_searched if standing.checked is not None else 0,
+        pins_missing=0 if snapshot.job is None else len(pins_given_in(snapshot.job).missing),
         total=len(findings),
         counts=tuple((word, sum(one.severity == word for one in findings)) for word in _SEVERITIES),
         lines=lines,

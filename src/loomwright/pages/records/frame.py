@@ -6,63 +6,23 @@ from dataclasses import dataclass
 
 from loomwright.pages.addresses import JobLinks, job_path
 from loomwright.pages.checking import Standing
+from loomwright.pages.records.page_words import PAGE_WORDS
 from loomwright.pages.records.stage_counts import StageCount, stages_of
 from loomwright.store.snapshot import Snapshot
 
 __all__ = ["Frame", "PageWord", "StageWord", "frame_of"]
 
-_GROUPS: tuple[tuple[str, tuple[tuple[str, str], ...]], ...] = (
-    ("findings", (("findings", "findings"),)),
-    (
-        "sheets",
-        (
-            ("sheet/parts", "sheets"),
-            ("add", "add a circuit"),
-            ("pins", "pins"),
-            ("ways", "ways"),
-            ("decide", "decide what is blank"),
-        ),
-    ),
-    (
-        "car",
-        (
-            ("car", "in one state"),
-            ("truth", "truth table"),
-            ("worst", "worst cases"),
-            ("wrong", "one thing wrong"),
-            ("gears", "gear changes"),
-            ("logs", "recorded drives"),
-            ("dyno", "ready for the dyno"),
-        ),
-    ),
-    (
-        "plan",
-        (
-            ("car-plan", "car plan"),
-            ("sizes", "sizes"),
-            ("shorts", "shorts"),
-            ("placing", "other places"),
-            ("beside", "jobs side by side"),
-        ),
-    ),
-    ("fault", (("fault", "fault finder"), ("prove", "test sheet"), ("next", "under the dash"))),
-    ("as built", (("built", "as built"), ("next", "under the dash"))),
-    ("book", (("questions", "questions"), ("snags", "snags"), ("hours", "hours"), ("photos", "photos"))),
-    ("revisions", (("revisions", "revisions"),)),
-    (
-        "papers",
-        (
-            ("pack", "papers"),
-            ("drawings", "drawings"),
-            ("board", "layout board"),
-            ("handover", "handover"),
-            ("codes", "square codes"),
-        ),
-    ),
-    (
-        "",
-        (("start", "first start"), ("timing", "base timing"), ("numbers", "starting numbers"), ("sensors", "sensors")),
-    ),
+_GROUPS: tuple[tuple[str, tuple[str, ...]], ...] = (
+    ("findings", ("findings",)),
+    ("sheets", ("sheet/parts", "add", "pins", "ways", "decide")),
+    ("car", ("car", "truth", "worst", "wrong", "gears", "logs", "dyno")),
+    ("plan", ("car-plan", "sizes", "shorts", "placing", "beside")),
+    ("fault", ("fault", "prove", "next")),
+    ("as built", ("built", "next")),
+    ("book", ("questions", "snags", "hours", "photos")),
+    ("revisions", ("revisions",)),
+    ("papers", ("pack", "drawings", "board", "handover", "codes")),
+    ("", ("start", "timing", "numbers", "sensors")),
 )
 """The words of the strip, each with the pages that stand beside one another under it; the first is where it leads.
 
@@ -145,11 +105,11 @@ def frame_of(
     )
 
 
-def _there(pages: tuple[tuple[str, str], ...], href: str, path: str, links: JobLinks) -> tuple[PageWord, ...]:
+def _there(pages: tuple[str, ...], href: str, path: str, links: JobLinks) -> tuple[PageWord, ...]:
     """The pages of a group that there are."""
     return tuple(
-        PageWord(word=word, href=f"{href}/{piece}", is_here=_is_at(path, href, piece))
-        for piece, word in pages
+        PageWord(word=PAGE_WORDS[piece], href=f"{href}/{piece}", is_here=_is_at(path, href, piece))
+        for piece in pages
         if links.has(piece) or links.has(*_as_pattern(piece))
     )
 

@@ -14,6 +14,7 @@ from loomwright.job.rows import HoursEntry
 from loomwright.pages.addresses import JobLinks
 from loomwright.pages.checking import Standing
 from loomwright.pages.records.finding_stages import stage_of_rule
+from loomwright.pages.records.page_words import PAGE_WORDS, STAGE_PAGES
 from loomwright.pages.records.stage_lines import Line, TypedRows, lines_of
 from loomwright.store.snapshot import Snapshot
 
@@ -38,13 +39,13 @@ _TEACHES: Mapping[str, str] = {
     "plan": "Write down the parts with their kinds, then the wires from terminal to terminal.",
     "loom": "Wires that are planned are counted here as they are cut, crimped and seated.",
     "prove": "Wires that are planned are counted here as they are proved, and every test with what it read.",
-    "first start": "Record each gate of the first start with what was read, and each try to start.",
-    "calibrate": "Record what must be passed between first start and dyno as gates of this stage.",
-    "gearbox": "Record what the gearbox has to pass as gates of this stage.",
+    "first start": "A go or no-go list is made for this job: pass each item with what was read, write each try down.",
+    "calibrate": "The numbers the engine starts with, its sensors, recorded drives, and what is left before the dyno.",
+    "gearbox": "A first set of gear changes, looked over and driven in the model before the car is.",
     "handover": "Snags and the owner's questions are counted here until they are done.",
 }
 
-_PAGE_OF = {"first start": "start", "gearbox": "gears"}
+_PAGE_OF = {"first start": "start", "calibrate": "numbers", "gearbox": "gears"}
 """Stages that lead to a page of another name."""
 
 
@@ -55,6 +56,7 @@ class StageCount:
     standing: `empty` where no row speaks of it, `open` where something is left, `done` where nothing is.
     left: the first thing that is left, in words.   next: the line it comes from.   minutes: spent on it. [min]
     teaches: how its first thing gets there.   begin: the address where that is done.
+    pages: (word, address) of the pages that belong to it, in the order in which they are used.
     """
 
     key: str
@@ -68,6 +70,7 @@ class StageCount:
     teaches: str
     begin: str
     href: str
+    pages: tuple[tuple[str, str], ...]
 
     @property
     def anchor(self) -> str:
@@ -121,10 +124,21 @@ def _stage(key: str, number: int, rows: TypedRows, standing: Standing | None, li
         next=nearest,
         minutes=sum(row.minutes or 0.0 for row in rows.of("hours", HoursEntry) if row.stage == key),
         teaches=_TEACHES[key],
-        begin=links.sheet(_FIRST_SHEET[key]),
+        begin=_begin(key, links),
         href=_home(key, links),
+        pages=tuple((PAGE_WORDS[piece], there) for piece in STAGE_PAGES[key] if (there := _page(piece, links))),
     )
 
+
+_BEGINS: Mapping[str, str] = {
+    "arrival": "arrival",
+    "survey": "survey",
+    "first start": "start",
+    "calibrate": "numbers",
+    "gearbox": "gears",
+    "handover": "snags",
+}
+"""Stage -> the page on which its first thing is written down."""
 
 _FIRST_SHEET: Mapping[str, str] = {
     "arrival": "vehicle",
@@ -137,6 +151,18 @@ _FIRST_SHEET: Mapping[str, str] = {
     "gearbox": "gates",
     "handover": "snags",
 }
+
+
+def _begin(key: str, links: JobLinks) -> str:
+    """Where the first thing of a stage gets there: its page where it has one that takes it, else its sheet."""
+    word = _BEGINS.get(key, "")
+    return (links.page_named(word) if word else "") or links.sheet(_FIRST_SHEET[key])
+
+
+def _page(piece: str, links: JobLinks) -> str:
+    """The address of a page by its piece; empty where there is none."""
+    first, _, rest = piece.partition("/")
+    return links.sheet(rest) if first == "sheet" else links.page_named(piece)
 
 
 def _home(key: str, links: JobLinks) -> str:

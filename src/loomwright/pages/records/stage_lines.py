@@ -11,11 +11,14 @@ from functools import lru_cache
 from typing import TypeVar
 
 from loomwright.job.decided import SETTINGS
+from loomwright.job.pins_waiting import pins_given
 from loomwright.job.row import Row
 from loomwright.job.rows import (
     Attempt,
+    ControllerPin,
     Decision,
     Gate,
+    Need,
     OldWire,
     Part,
     Progress,
@@ -163,20 +166,38 @@ def _plan(rows: TypedRows, links: JobLinks) -> list[Line]:
     parts = [row for row in rows.of("parts", Part) if row.fitted != "removed"]
     wires = [row for row in rows.of("wires", Wire) if row.fitted != "removed"]
     decided = {(row.sheet, row.row, row.column) for row in rows.of("decisions", Decision)}
+    needs = rows.of("needs", Need)
+    given = pins_given(needs, wires, rows.of("controller_pins", ControllerPin), decided)
+    decide = links.page_named("decide")
     lines = [
         Line(what="parts", number=len(parts), href=links.sheet("parts")),
         Line(what="wires", number=len(wires), href=links.sheet("wires")),
     ]
+    if needs:
+        there = links.page_named("pins") or links.sheet("needs")
+        # what waits for a pin is found broken by the rules, so the pins come first
+        lines.append(
+            Line(
+                what="what the controller does, with a pin",
+                number=given.done,
+                of=given.of,
+                noun="pin to decide",
+                is_grave=True,
+                href=there,
+            )
+        )
     if wires:
         sized = sum(row.size_mm2 is not None or ("wires", row.id, "size_mm2") in decided for row in wires)
-        ended = sum(bool(row.from_ and row.to) for row in wires)
+        typed = [row for row in wires if row.id not in given.waiting]
+        ended = sum(bool(row.from_ and row.to) or row.id in given.led for row in typed)
         there = links.sheet("wires")
-        lines.append(Line(what="wires with both ends", number=ended, of=len(wires), noun="wire to end", href=there))
+        lines.append(Line(what="wires with both ends", number=ended, of=len(typed), noun="wire to end", href=there))
+        there = decide or links.sheet("wires")
         lines.append(Line(what="wires with a size", number=sized, of=len(wires), noun="size to decide", href=there))
     fuses = [row for row in parts if row.kind in _rated_kinds()]
     if fuses:
         rated = sum(_is_rated(row, decided) for row in fuses)
-        there = links.sheet("parts")
+        there = decide or links.sheet("parts")
         lines.append(Line(what="fuses with a rating", number=rated, of=len(fuses), noun="rating to decide", href=there))
     return lines
 
