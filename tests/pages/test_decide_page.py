@@ -28,10 +28,14 @@ def client(shelf):
 
 
 def worked_out(client):
+    return until_told(client, "/j/new/decide")
+
+
+def until_told(client, address):
     until = time.monotonic() + PATIENCE_S
     while True:
-        page = Page(client.get("/j/new/decide").text)
-        if "Deciding" not in page.words:
+        page = Page(client.get(address).text)
+        if not any("waiting" in one.get("class", "").split() for one in page.all("div")):
             return page
         assert time.monotonic() < until
         time.sleep(0.3)
@@ -42,7 +46,13 @@ def test_what_is_blank_is_decided_kept_and_checked(client, shelf):
     assert "Pins: " in page.words
     assert "Sizes: " in page.words
     assert page.unclosed == []
+    assert "PUMP_relay relay of PUMP" in page.words, "what each row is stands beside it"
     before = shelf.now("new")
+    wire = next(row for row in before.job.wires if row.from_ and row.to)
+    assert f"{wire.id} {wire.from_} to {wire.to}" in page.words
+    assert "before decided by" not in page.words, "nothing was decided before"
+    pins = until_told(client, "/j/new/pins")
+    assert "not kept with the job yet" in pins.words
     assert not before.job.decisions
     stale = client.post("/j/new/decide/keep", data={"revision": str(before.revision - 1)})
     assert stale.status_code >= 400
@@ -54,6 +64,7 @@ def test_what_is_blank_is_decided_kept_and_checked(client, shelf):
     assert {one.column for one in after.job.decisions} == {"pin", "length_mm", "size_mm2", "settings.rating_a"}
     assert after.job.wires == before.job.wires, "what was typed is as it was"
     assert "Nothing to decide anew" in worked_out(client).words
+    assert "not kept with the job yet" not in until_told(client, "/j/new/pins").words
 
 
 def test_it_is_stopped_and_taken_up_again(client, shelf):

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from loomwright.job.blanks import ChangedDecision, blank_cells, changed_decisions
+from loomwright.job.job import Job
 from loomwright.pages.addresses import JobLinks, job_path
 from loomwright.pages.deciding import Decided
 from loomwright.quantities.printing import for_print
@@ -37,9 +39,10 @@ _PIN_WORDS = {
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DecidedLine:
-    """One cell. before, now: printed, empty where nothing stands there.   by: what ruled."""
+    """One cell. what: what its row is.   before, now: printed, empty where nothing stands there.   by: what ruled."""
 
     row: str
+    what: str
     before: str
     now: str
     by: str
@@ -52,6 +55,11 @@ class DecidedGroup:
     word: str
     unit: str
     lines: tuple[DecidedLine, ...]
+
+    @property
+    def has_before(self) -> bool:
+        """Something was decided for one of its cells before."""
+        return any(line.before for line in self.lines)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -83,13 +91,14 @@ def decide_page(
     """
     job = snapshot.job
     changed = () if decided is None or job is None else changed_decisions(job, decided.job)
+    what = {} if job is None else _what(job)
     return DecidePage(
         open=0 if job is None else len(blank_cells(job)),
         waiting=decided is None and not stopped,
         stopped=stopped,
         done=done,
         of=of,
-        groups=tuple(_group(column, changed) for column in _WORDS if any(c.column == column for c in changed)),
+        groups=tuple(_group(column, changed, what) for column in _WORDS if any(c.column == column for c in changed)),
         left=() if decided is None else tuple((one.row, _word(one.column)) for one in decided.blank),
         revision=snapshot.revision,
         keep=job_path(links.job, "decide", "keep"),
@@ -99,14 +108,26 @@ def decide_page(
     )
 
 
-def _group(column: str, changed: tuple[ChangedDecision, ...]) -> DecidedGroup:
+def _what(job: Job) -> dict[tuple[str, str], str]:
+    """(sheet, row) -> what it is, in words: what a need does, a part's name, a wire's ends."""
+    needs = {("needs", row.id): row.does for row in job.needs}
+    parts = {("parts", row.id): row.name for row in job.parts}
+    wires = {("wires", row.id): f"{row.from_ or 'its pin'} to {row.to or 'its pin'}" for row in job.wires}
+    return needs | parts | wires
+
+
+def _group(column: str, changed: tuple[ChangedDecision, ...], what: Mapping[tuple[str, str], str]) -> DecidedGroup:
     word, unit = _WORDS[column]
-    return DecidedGroup(word=word, unit=unit, lines=tuple(_line(one) for one in changed if one.column == column))
+    mine = (one for one in changed if one.column == column)
+    return DecidedGroup(
+        word=word, unit=unit, lines=tuple(_line(one, what.get((one.sheet, one.row), "")) for one in mine)
+    )
 
 
-def _line(one: ChangedDecision) -> DecidedLine:
+def _line(one: ChangedDecision, what: str) -> DecidedLine:
     return DecidedLine(
         row=one.row,
+        what=what,
         before=_figure(one.before),
         now=_figure(one.now),
         by=_PIN_WORDS.get(one.decided_by, "") if one.column == "pin" else one.decided_by.replace("_", " "),

@@ -14,6 +14,7 @@ from loomwright.allocation.wanting import wanted_says
 from loomwright.allocation.way_records import WayOut
 from loomwright.allocation.why_pin import OtherPin
 from loomwright.car import Car
+from loomwright.job.pins_waiting import pins_given_in
 from loomwright.job.taking import FIRST_ROW
 from loomwright.pages.addresses import JobLinks, job_path
 from loomwright.pages.records.pin_faces import OtherLine, PinFace, pin_faces
@@ -94,6 +95,7 @@ class PinsPage:
 
     verdict: whether all fits, in words.   conflicts: what does not, in words.   moved: what changed its place.
     unread: rows that count for nothing yet.   wanted: what another controller would have to have more of.
+    unkept: needs whose pin is not kept with the job. [-]
     """
 
     waiting: bool
@@ -119,6 +121,7 @@ class PinsPage:
     stop: str
     again: str
     decide: str
+    unkept: int
     links: JobLinks
 
 
@@ -172,6 +175,7 @@ def pins_page(
         stop=job_path(links.job, "pins", "stop"),
         again=job_path(links.job, "pins", "again"),
         decide=job_path(links.job, "decide"),
+        unkept=len(pins_given_in(car.job).missing),
         links=links,
     )
 
