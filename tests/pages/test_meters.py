@@ -8,22 +8,25 @@ from pathlib import Path
 from threading import Event
 
 import pytest
+from playwright.sync_api import Browser, expect
 from playwright.sync_api import Page as BrowserPage
-from playwright.sync_api import expect
 
 from loomwright.instruments.hold import Held
 from loomwright.instruments.shop_meters import ShopMeter, shop_meters
 from loomwright.pages import meter_work
+from loomwright.pages.checking import CheckBench
 from loomwright.pages.meter_work import HeldReading, MeterBench, Taking, held_apart
-from loomwright.pages.routes import fault, prove
+from loomwright.pages.routes import fault, prove, under_dash
 from loomwright.proving.plan import TestPlan
 from tests.instruments.socket_meter import meter_on_a_socket
 from tests.instruments.test_meter import HUNG, OPEN, SIMULATOR, STEADY
 from tests.instruments.test_shop_meters import TURNED
 from tests.pages.conftest import RunningDesk
 from tests.pages.doors.shop import Shop, closed, shop_in
-from tests.pages.shelves import Page
-from tests.pages.tablet import planned
+from tests.pages.shelves import Page, shelf_in
+from tests.pages.tablet import PLAN as DAY_PLAN
+from tests.pages.tablet import Bench, opened, planned, press, tablet_in, type_figure, waiting
+from tests.worklist.small_day import SMALL_DAY
 
 PATIENCE_S = 60.0
 PLAN = TestPlan(
@@ -160,6 +163,14 @@ def test_who_may_not_record_may_not_read_and_only_the_owner_names_meters(shop: S
     assert (told.status_code, "bench meter" in told.text) == (404, True)
 
 
+def test_a_tablet_is_told_of_the_meters_it_may_read_and_of_what_can_hurt(shop: Shop) -> None:
+    offered = shop.owner().get("/api/meters").json()
+    assert offered["meters"] == ["bench meter", "open meter", "hung meter", "turned meter"]
+    assert "dead short" in offered["cautions"]["amps"]
+    assert shop.let_in("bench", "tablet").get("/api/meters").json()["meters"] == offered["meters"]
+    assert shop.let_in("look", "at home").get("/api/meters").json()["meters"] == []
+
+
 def test_the_owner_names_a_meter_and_takes_it_out_and_what_is_none_comes_back(own_shop: Shop) -> None:
     client = own_shop.owner()
     back = client.post("/devices/meters", data={"meter": "bench meter", "address": "on the bench"})
@@ -241,3 +252,115 @@ def test_in_the_browser_it_fills_the_field_and_loses_nothing_that_was_typed(
         (desk.shelf.folder / "meters.csv").unlink()
     row = desk.shelf.now(desk.job).job.proofs[-1]
     assert (row.value, row.instrument, row.warmth) == (12.41, "bench meter (Bench six digits)", "hot")
+
+
+@pytest.fixture
+def bench(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Bench]:
+    """A server under a tablet, its meters named; four tests to make."""
+    monkeypatch.setattr(under_dash, "plan_apart", lambda _job, _tell: DAY_PLAN)
+    monkeypatch.setattr(CheckBench, "warm", lambda _: None)
+    shelf = shelf_in(tmp_path, car=SMALL_DAY)
+    named(shelf.folder)
+    made = Bench(shelf)
+    made.start()
+    yield made
+    made.stop()
+    shelf.close()
+
+
+def on_keypad(page: BrowserPage, words: str) -> None:
+    """What the keypad shows."""
+    expect(page.locator(".u-typed")).to_have_text(words)
+
+
+def from_meter(page: BrowserPage, name: str) -> None:
+    """Touch the button of the meters, then the meter."""
+    press(page, "From a meter")
+    press(page, f"From the {name}")
+
+
+def test_under_the_dash_a_meter_fills_the_keypad_and_the_record_says_which(bench: Bench, browser: Browser) -> None:
+    with tablet_in(browser) as tablet:
+        page = opened(tablet, bench.url, "car", "?work=prove")
+        from_meter(page, "turned meter")
+        expect(page.locator(".u-told")).to_contain_text("It shows ohms, not volts")
+        from_meter(page, "bench meter")
+        expect(page.locator(".u-told")).to_have_text("It stands still at 12.41 V. Lift the probes, then keep it.")
+        on_keypad(page, "12.41 V")
+        press(page, "Keep it")
+        expect(page.locator(".u-note")).to_contain_text("12.41 V: as expected")
+        from_meter(page, "bench meter")
+        on_keypad(page, "12.41 V")
+        type_figure(page, "12.2")
+        waiting(page, "all is sent")
+        bench.stop()
+        waiting(page, "no signal")
+        expect(page.get_by_role("button", name="From a meter")).to_have_count(0)
+        bench.start()
+        expect(page.get_by_role("button", name="From a meter")).to_be_visible()
+    proofs = bench.shelf.now("car").job.proofs
+    assert [(one.value, one.instrument) for one in proofs] == [(12.41, "bench meter (Bench six digits)"), (12.2, "")]
+
+
+def test_under_the_dash_a_meter_that_hangs_is_stopped_and_the_next_thing_lets_go_of_it(
+    bench: Bench, browser: Browser, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    begun, let_go = Event(), Event()
+
+    def restless(_meter: ShopMeter, _measure: str, tell) -> HeldReading:
+        begun.set()
+        try:
+            for asked in range(1, 10**9):
+                tell(11.0 + asked % 3, asked)
+        finally:
+            let_go.set()
+        return STILL
+
+    monkeypatch.setattr(meter_work, "held_apart", restless)
+    bench.stop()
+    bench.start()
+    with tablet_in(browser) as tablet:
+        page = opened(tablet, bench.url, "car", "?work=prove")
+        from_meter(page, "bench meter")
+        expect(page.locator(".u-asks")).to_contain_text("No probe into an airbag")
+        expect(page.locator(".u-told")).to_contain_text("not still yet")
+        press(page, "Stop")
+        expect(page.locator(".u-told")).to_have_text("Stopped. The reading can be typed instead.")
+        assert let_go.wait(PATIENCE_S)
+        for event in (begun, let_go):
+            event.clear()
+        from_meter(page, "bench meter")
+        assert begun.wait(PATIENCE_S)
+        press(page, "Later")
+        assert let_go.wait(PATIENCE_S)
+        on_keypad(page, "– V")
+    assert bench.shelf.now("car").job.proofs == ()
+
+
+def test_under_the_dash_a_meter_on_amps_is_read_only_once_it_is_said_to_be_in_line(
+    bench: Bench, browser: Browser, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    read = Event()
+
+    def still(_meter: ShopMeter, _measure: str, _tell) -> HeldReading:
+        read.set()
+        return HeldReading(held=Held(value=-1.25, unit="A", asked=5), name="clamp")
+
+    amps = planned("live/BAT.+", measure="amps", unit="A", low=1.0, high=2.0, says="1.3 A")
+    plan = TestPlan(tests=(amps,), walk_mm=0.0, turns=0, before_walk_mm=0.0, before_turns=0)
+    monkeypatch.setattr(under_dash, "plan_apart", lambda _job, _tell: plan)
+    monkeypatch.setattr(meter_work, "held_apart", still)
+    (bench.shelf.folder / "meters.csv").write_text(f"meter,address\nbench meter,{STEADY}\n", encoding="utf-8")
+    bench.stop()
+    bench.start()
+    with tablet_in(browser) as tablet:
+        page = opened(tablet, bench.url, "car", "?work=prove")
+        press(page, "From the bench meter")
+        expect(page.locator(".u-asks")).to_contain_text("a dead short: in line with the load")
+        assert not read.is_set()
+        press(page, "It is in line: read the bench meter")
+        on_keypad(page, "−1.25 A")
+        press(page, "Keep it")
+        waiting(page, "all is sent")
+    proof = bench.shelf.now("car").job.proofs[-1]
+    assert (proof.value, proof.verdict, proof.instrument) == (-1.25, "passed", "bench meter (clamp)")

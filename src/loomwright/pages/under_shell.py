@@ -16,7 +16,7 @@ __all__ = ["UnderPage", "shell_files", "under_page"]
 _STATIC = Path(str(resources.files("loomwright.pages").joinpath("static")))
 _STYLES = ("css/tokens.css", "css/type.css", "css/under.css")
 _FONTS = ("SourceSans3-Regular", "SourceSans3-SemiBold", "SourceCodePro-Regular", "SourceCodePro-SemiBold")
-_OTHERS = ("js/grid/insulation.js", "js/touch.js", "under.svg")
+_OTHERS = ("js/grid/insulation.js", "js/touch.js", "js/taking.js", "under.svg")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -12,7 +12,7 @@ from fastapi import APIRouter, Path, Request, Response
 from fastapi.responses import JSONResponse, RedirectResponse
 from pydantic import BaseModel, ConfigDict, Field
 
-from loomwright.instruments.meter import PYTHON_VISA
+from loomwright.instruments.meter import CAUTIONS, PYTHON_VISA
 from loomwright.instruments.shop_meters import MAKERS_VISA, ShopMeter, drop_meter, keep_meter, shop_meters
 from loomwright.pages.desk import Desk
 from loomwright.pages.doors.doorway import visitor_of
@@ -62,6 +62,12 @@ def drop(request: Request, desk: AtDesk, typed: TypedForm) -> Response:
     except BadDocument as refusal:
         return devices_answer(request, problems=refusal.problems)
     return RedirectResponse("/devices#meters", _SEE_OTHER)
+
+
+@router.get("/api/meters", response_class=JSONResponse)
+def offered(request: Request, desk: AtDesk) -> dict[str, Any]:
+    """The meters that whoever asks may read, by name, and what can hurt while one is read."""
+    return {"meters": list(meters_offered(request, desk)), "cautions": dict(CAUTIONS)}
 
 
 class Asked(BaseModel):

@@ -1,35 +1,7 @@
 // A reading taken from a meter of the shop: asked for by its name, watched while it settles, put into the field as if typed.
 // Nothing on the page is drawn anew meanwhile, so nothing that was typed is lost; whatever goes wrong is told beside it.
 
-const EVERY_MS = 350;
-const MOST_TROUBLE = 8;
-const AWAY = "The server does not answer. The reading can be typed instead; nothing you typed is gone.";
-const pause = (ms) => new Promise((done) => { setTimeout(done, ms); });
-
-async function asked(address, typed) {
-  const given = typed ? { method: "POST", body: JSON.stringify(typed) } : {};
-  const headers = { Accept: "application/json", ...(typed && { "Content-Type": "application/json" }) };
-  const answer = await fetch(address, { ...given, headers });
-  const told = await answer.json();
-  if (!answer.ok && told.refused) return { over: true, value: "", reasons: told.refused.map((one) => `${one.found}.${one.mend ? ` ${one.mend}.` : ""}`) };
-  return told;
-}
-
-async function followed(key, box, isOn) {
-  for (let trouble = 0; isOn();) {
-    await pause(EVERY_MS);
-    try {
-      const told = await asked(`/api/meters/take/${encodeURIComponent(key)}`);
-      trouble = 0;
-      if (told.over) return told;
-      if (told.asked) box.told(`It shows ${told.shown}; not still yet.`);
-    } catch {
-      trouble += 1;
-      if (trouble >= MOST_TROUBLE) return { over: true, value: "", reasons: [AWAY] };
-    }
-  }
-  return null;
-}
+import { letGo, takenFrom, whyNot } from "./taking.js";
 
 function put(field, text) {
   field.value = text;
@@ -58,18 +30,11 @@ function begin(place) {
     key = "";
     box.told(`Reaching the ${name}. Hold the probes where they belong.`);
     field.dispatchEvent(new Event("focusin", { bubbles: true })); // the page is in use: it is not drawn anew
-    let told;
-    try {
-      const begun = await asked("/api/meters/take", { meter: name, measure: place.dataset.measure });
-      key = begun.key ?? "";
-      told = begun.over ? begun : await followed(key, box, () => place.isConnected);
-    } catch {
-      told = { over: true, value: "", reasons: [AWAY] };
-    }
+    const told = await takenFrom(name, place.dataset.measure, { begun: (word) => { key = word; }, told: box.told, isOn: () => place.isConnected });
     busy(false);
     if (!told) return;
     if (!told.value) {
-      box.told(told.stopped ? "Stopped. The reading can be typed instead." : told.reasons.join(" "));
+      box.told(whyNot(told));
       return;
     }
     const before = held?.value === field.value ? held.before : by.value;
@@ -94,7 +59,7 @@ function begin(place) {
   });
   halt.addEventListener("click", () => {
     box.told("Stopping.");
-    if (key) asked(`/api/meters/take/${encodeURIComponent(key)}/stop`, {}).catch(() => {});
+    letGo(key);
   });
   for (const one of takes) one.addEventListener("click", () => take(one.dataset.take));
   show();

@@ -3,7 +3,9 @@
 
 import { bandWords, holds, readFigure, unitsFor, unitSign } from "./band.js";
 import { make } from "./making.js";
+import { isAskedFirst, metersFor, metersOffered, typedOf } from "./reading.js";
 import { expectedOf, placeOf } from "./thing_shown.js";
+import { letGo, takenFrom, whyNot } from "../taking.js";
 
 const KEYS = ["7", "8", "9", "4", "5", "6", "1", "2", "3", ".", "0", "−"];
 const STILL_MS = 350;
@@ -13,17 +15,28 @@ export class Hand {
     this.box = box;
     this.answer = answer;
     this.answeredAt = -STILL_MS;
+    this.offered = {};
   }
 
-  show(thing, { undo, undoWord, later, again, picture, along }) {
+  show(thing, { undo, undoWord, later, again, picture, along, hasSignal }) {
     if (this.thing?.id !== thing?.id) this.begin(thing);
-    this.can = { undo, undoWord, later, again, picture, along };
+    this.can = { undo, undoWord, later, again, picture, along, hasSignal };
     this.draw();
   }
 
+  // asks the desk which meters there are; says whether they are other ones
+  async offer() {
+    const before = JSON.stringify(this.offered);
+    this.offered = (await metersOffered()) ?? this.offered;
+    return JSON.stringify(this.offered) !== before;
+  }
+
   begin(thing) {
+    this.leaveMeter();
     this.thing = thing;
     this.typed = "";
+    this.by = "";
+    this.told = "";
     this.sign = unitsFor(thing?.asks.unit)[0] ?? "";
     this.asks = "";
     this.isShut = false;
@@ -36,6 +49,7 @@ export class Hand {
     if (!thing) main.classList.add("is-empty");
     else if (this.asks) main.append(...this.asked());
     else if (this.mode === "let go") main.append(...this.lettingGo());
+    else if (this.mode === "meter") main.append(...this.atMeter());
     else if (this.hasKeypad()) main.append(...this.keypad());
     else if (thing.asks.kind === "words") main.append(this.words(thing.asks.words, "u-words"));
     else main.append(this.large("Done", () => this.keep("")));
@@ -74,24 +88,37 @@ export class Hand {
     const unit = asks.unit ?? "";
     const units = unitsFor(unit);
     const shown = make("output", { class: "u-typed", "aria-label": "what is typed", "aria-live": "off" }, this.typed || "–", make("span", {}, ` ${this.sign}`));
+    const told = this.told ? make("p", { class: "u-told", role: "status" }, this.told) : null;
+    const overtype = () => { // no longer what the meter held
+      this.typed = this.by ? "" : this.typed;
+      this.by = "";
+      this.told = "";
+      told?.remove();
+    };
     const press = (key) => {
+      overtype();
       this.typed = typedAfter(this.typed, key);
       shown.firstChild.textContent = this.typed || "–";
     };
     const keys = KEYS.map((key) => make("button", { type: "button", class: "u-key", onclick: () => press(key) }, key));
     const signs = units.length > 1
-      ? units.map((sign) => make("button", { type: "button", class: "u-sign", "aria-pressed": String(sign === this.sign), onclick: () => { this.sign = sign; this.draw(); } }, sign))
+      ? units.map((sign) => make("button", { type: "button", class: "u-sign", "aria-pressed": String(sign === this.sign), onclick: () => { if (sign !== this.sign) overtype(); this.sign = sign; this.draw(); } }, sign))
       : [];
     const rub = make("button", { type: "button", class: "u-key is-rub", "aria-label": "rub out the last figure", onclick: () => press("⌫") }, "⌫");
     return [
+      told,
       make("div", { class: "u-shown" }, shown, rub),
       make("div", { class: signs.length ? "u-pad" : "u-pad no-signs" }, make("div", { class: "u-keys" }, keys), signs.length ? make("div", { class: "u-signs", role: "group", "aria-label": "unit" }, signs) : null),
       make("div", { class: "u-take" }, this.large("Keep it", () => this.read()), (asks.words ?? []).map((word) => this.large(word, () => this.keep(word), "is-word"))),
-    ];
+    ].filter(Boolean);
   }
 
   read() {
     const text = this.typed.replace("−", "-");
+    if ((this.thing.asks.words ?? []).includes(text)) {
+      this.keep(text, { instrument: this.by });
+      return;
+    }
     if (this.mode === "length") {
       if (Number(text) > 0) this.keep(text);
       return;
@@ -103,19 +130,82 @@ export class Hand {
       this.figure = figure;
       this.draw();
       this.box.querySelector("button")?.focus();
-    } else this.keep(String(figure));
+    } else this.keep(String(figure), { instrument: this.by });
+  }
+
+  fromMeter(name) {
+    this.meter = name;
+    this.mode = "meter";
+    this.asks = "";
+    this.told = "";
+    if (isAskedFirst(this.thing)) this.draw();
+    else this.takeReading();
+  }
+
+  // one button: with several meters it leads to their names
+  meterButton(names, button) {
+    if (names.length === 1) return button([make("span", { class: "u-from" }, "From the "), names[0]], () => this.fromMeter(names[0]));
+    return names.length ? button("From a meter", () => { this.mode = "meter"; this.draw(); }) : null;
+  }
+
+  atMeter() {
+    if (!this.meter) return [make("div", { class: "u-words" }, metersFor(this.thing, this.offered).map((name) => this.large(`From the ${name}`, () => this.fromMeter(name), "is-word")))];
+    return [
+      make("p", { class: "u-asks" }, this.offered.cautions[this.thing.asks.measure]),
+      make("p", { class: "u-told", role: "status", "aria-live": "off" }, this.told),
+      this.taking ? this.large("Stop", () => this.stopReading()) : this.large(`It is in line: read the ${this.meter}`, () => this.takeReading()),
+    ];
+  }
+
+  // what stands still goes where it would be typed; kept it is with the same button, through the same questions
+  async takeReading() {
+    const mine = { key: "" };
+    const isOn = () => this.taking === mine;
+    this.taking = mine;
+    this.told = `Reaching the ${this.meter}. Hold the probes where they belong.`;
+    this.draw();
+    const begun = (key) => {
+      mine.key = key;
+      if (!isOn()) letGo(key);
+    };
+    const told = (words) => {
+      if (isOn()) this.box.querySelector(".u-told").textContent = this.told = words;
+    };
+    const held = await takenFrom(this.meter, this.thing.asks.measure, { begun, told, isOn });
+    if (!held || !isOn()) return;
+    this.leaveMeter();
+    this.mode = "";
+    this.told = held.value ? `It stands still at ${held.shown}. Lift the probes, then keep it.` : whyNot(held);
+    if (held.value) Object.assign(this, typedOf(held), { by: held.instrument });
+    this.changed();
+    this.draw();
+  }
+
+  stopReading() {
+    this.leaveMeter();
+    this.mode = "";
+    this.told = whyNot({ stopped: true });
+    this.draw();
+  }
+
+  leaveMeter() {
+    letGo(this.taking?.key);
+    this.taking = null;
+    this.meter = "";
   }
 
   asked() {
     const anew = () => {
       this.asks = "";
+      this.told = "";
+      this.by = "";
       this.typed = this.isShut ? this.typed : "";
       this.draw();
     };
     return [
       make("p", { class: "u-asks", role: "alert" }, this.asks),
       this.large(this.isShut ? "Type it again" : "Read it again", anew),
-      this.isShut ? null : this.large("It really shows that", () => this.keep(String(this.figure)), "is-word"),
+      this.isShut ? null : this.large("It really shows that", () => this.keep(String(this.figure), { instrument: this.by }), "is-word"),
     ].filter(Boolean);
   }
 
@@ -136,8 +226,11 @@ export class Hand {
     const { thing, can } = this;
     const button = (words, act, is = true) => (is ? make("button", { type: "button", class: "u-beside", onclick: () => this.still() || act() }, words) : null);
     const setMode = (mode) => () => {
+      this.leaveMeter();
       this.mode = mode;
       this.asks = "";
+      this.told = "";
+      this.by = "";
       this.typed = "";
       this.sign = mode === "length" ? "mm" : unitsFor(thing.asks.unit)[0] ?? "";
       this.draw();
@@ -146,6 +239,7 @@ export class Hand {
       "div",
       { class: "u-side" },
       this.hasKeypad() ? make("div", { class: "u-meant" }, expectedOf(thing), placeOf(thing)) : null,
+      this.hasKeypad() && can.hasSignal ? this.meterButton(metersFor(thing, this.offered), button) : null,
       thing ? button("Later", can.later) : null,
       thing && can.along && !this.mode ? button(can.along.words, can.along.go) : null,
       thing && this.mode ? button("Back to it", setMode("")) : null,
@@ -161,7 +255,8 @@ export class Hand {
     if (!this.thing || this.still()) return;
     this.answeredAt = performance.now();
     const thing = this.thing;
-    const said = { value, note: "", is_let_go: false, ...more };
+    const { instrument, ...rest } = more;
+    const said = { value, note: "", is_let_go: false, ...rest, ...(instrument && { instrument }) };
     const band = bandWords(thing.asks);
     const shown = value === "" ? "" : `${value} ${thing.asks.kind === "figure" && !(thing.asks.words ?? []).includes(value) ? unitSign(thing.asks.unit ?? "") : ""}`.trim();
     this.begin(null);

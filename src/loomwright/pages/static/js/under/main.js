@@ -128,7 +128,7 @@ function drawThing(settled) {
     undoWord: last ? `takes back: ${last.does}` : "",
     later: () => putOff(thing),
     along: alongOf(thing),
-    again: state.note?.again ? () => pick(state.note.again) : null,
+    again: state.note?.again ? () => pick(state.note.again) : null, hasSignal: !state.signal,
     picture: thing?.photo?.length ? { many: state.pictures.filter((one) => one.thing === thing.id).length + Number(state.sent?.get(thing.id) ?? 0), take: (file) => takePicture(thing, file) } : null,
   });
   openCautions();
@@ -345,9 +345,10 @@ async function send() {
       if (!known) afterTouch(drawByItself); // seen first, written down then
       await putDay(fresh);
     }
+    const isOffered = isDue && (await hand.offer());
     if (had || pictures || fresh) await reload();
     await settleOlder();
-    if (had || pictures || fresh || before) afterTouch(drawByItself);
+    if (had || pictures || fresh || before || isOffered) afterTouch(drawByItself);
   } catch (fault) {
     if (fault instanceof LetGo) return closeDown();
     if (state.closed) return;
