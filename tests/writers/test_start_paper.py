@@ -70,3 +70,13 @@ def test_without_an_engine_it_says_what_is_missing():
         pages_of(start_pdf(start_sheet("A car", first_start(Job()), None, "displacement_cc is missing"), {}))
     )
     assert "displacement_cc is missing" in words
+
+
+def test_a_command_within_a_sentence_stands_without_its_ticks_and_a_source_is_named_once():
+    made = first_start(job_with_everything())
+    assert any("`" in item.does + item.fails for stage in made.stages for item in stage.items), "else nothing is tested"
+    words = " ".join(pages_of(start_pdf(start_sheet("A car", made, None, "No engine is known."), {})))
+    assert "loomwright timing" in words
+    assert "`" not in words
+    assert "8 to 12°" in words
+    assert "(common-practice) [common-practice]" not in words

@@ -77,14 +77,24 @@ def timing_plain(found: Timing) -> dict[str, object]:
 
 
 def limit_words(limit: Limit) -> str:
-    """A limit in words, its source with it."""
+    """A limit in words, its source with it; where the source is all that is to say, once.
+
+    Example:
+        >>> limit_words(Limit(unit="°", least=8.0, most=12.0, expected=None, why="a", source="a"))
+        '8 to 12° [a]'
+        >>> limit_words(Limit(unit="", least=0.0, most=0.0, expected=None, why="as counted", source="a"))
+        '0 (as counted) [a]'
+    """
     low = "" if limit.least is None else for_print(limit.least)
     high = "" if limit.most is None else for_print(limit.most)
-    unit = limit.unit
-    span = f"{low} to {high} {unit}" if low and high else f"{low} {unit} or more" if low else f"{high} {unit} at most"
+    unit = limit.unit if limit.unit == "°" else f" {limit.unit}"
+    span = f"{low} to {high}{unit}" if low and high else f"{low}{unit} or more" if low else f"{high}{unit} at most"
+    if low and low == high:
+        span = f"{low}{unit}"
     if not (low or high):
         span = "worked out once the network is solved"
-    return f"{' '.join(span.split())} ({limit.why}) [{limit.source}]"
+    why = "" if limit.why == limit.source else f" ({limit.why})"
+    return f"{' '.join(span.split())}{why} [{limit.source}]"
 
 
 def _interval(one: Interval | None) -> dict[str, float] | None:
