@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+from math import sqrt
+
 import pytest
 
 from loomwright.handover.asking import asked_of, nearby_states, telling_states
 from loomwright.handover.fuse_list import fuses_of
 from loomwright.handover.readings import PULSES, readings_of
+from loomwright.states.asking.scene import scene_of
+from loomwright.states.ratings.pulsed import heating_of
 from tests.handover.van import changed, rows, solved, wire
 
 IDLING = {"key": "run", "engine": "idle"}
@@ -177,3 +181,18 @@ def test_what_has_a_second_way_does_not_go_dead():
     dies = {fuse.id: fuse.dies for fuse in fuses_of(job, kinds, compiled, columns, ())}
     # lamps and fan now reach either fuse, over the light switch
     assert (dies["F1"], dies["F2"]) == ((), ())
+
+
+def test_a_fuse_of_something_that_pulses_tells_what_warms_it_beside_what_is_shown(van, columns, nearby):
+    """On 0.4 of the time, the valve warms as sqrt(0.4) of what flows while it is on; the fan is not pulsed."""
+    sheets = changed("wires", "W21", to="F4.1")
+    sheets["parts"].append({"id": "F4", "kind": "fuse", "settings": "rating_a=3"})
+    sheets["wires"].append(wire("W25", "F4.2", "VALVE.1", "ecu"))
+    job, kinds, compiled = solved(sheets)
+    heating = heating_of(scene_of(job, kinds, compiled))
+    lines = {one.id: one for one in fuses_of(job, kinds, compiled, columns, nearby, heating=heating)}
+    shown_a = float(lines["F4"].most.split()[0])
+    warms_a = float(lines["F4"].warms.split()[0])
+    assert warms_a == pytest.approx(sqrt(0.4) * shown_a, rel=0.02)
+    assert lines["F2"].warms == ""
+    assert {one.warms for one in fuses_of(*van, columns, nearby)} == {""}, "nothing is known of pulses there"

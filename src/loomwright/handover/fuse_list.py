@@ -1,8 +1,10 @@
 """What does each fuse carry, what colour is its blade, what hangs on it, and what goes dead when it is out?
 
-*Most* is the largest current through it in all the states of the paper, those of the remarks too. *Goes dead* is solved
-(`outage`). *Feeds* are the far ends of the wires on its side away from the supply: the side its largest current leaves
-by, the second terminal where it carries none. The order is that of a hand over the box: place, box, way.
+*Most* is the largest current through it in all the states of the paper, those of the remarks too. What pulses is shown
+while it is on, and a coil with its own igniter at its average; a fuse answers to neither but to what warms it, so that
+is told beside it. *Goes dead* is solved (`outage`). *Feeds* are the far ends of the wires on its side away from the
+supply: the side its largest current leaves by, the second terminal where it carries none. The order is that of a hand
+over the box: place, box, way.
 """
 
 from __future__ import annotations
@@ -22,6 +24,7 @@ from loomwright.job.vehicle import vehicle_of
 from loomwright.network.compiled import Compiled
 from loomwright.network.solve import Batch, solve_many, values_of
 from loomwright.quantities import for_print
+from loomwright.states.ratings.pulsed import Heating
 from loomwright.tables.fuses import colour_of
 from loomwright.tables.kinds import Kind, resolve_settings
 
@@ -29,6 +32,8 @@ __all__ = ["fuses_of", "in_box_order", "most_amps"]
 
 _LEAST_A = 0.001
 _ALIKE_FRAC = 0.995
+_OTHER_FRAC = 0.02
+"""What warms it is told where it is further than this from what is shown: our choice."""
 _BLADES = "blade"
 _ENDS = ("1", "2")
 
@@ -42,6 +47,7 @@ def fuses_of(
     *,
     before: Batch | None = None,
     numbers: Mapping[str, int] | None = None,
+    heating: Heating | None = None,
 ) -> tuple[FuseLine, ...]:
     """The fuses, links and breakers, by place, box and way.
 
@@ -50,6 +56,7 @@ def fuses_of(
         nearby: states in which one more thing is switched, so that every load works in one of them.
         before: the columns and then the nearby states, solved; worked out where left out.
         numbers: notes about decided ratings.
+        heating: the pulses of the car; none are known where left out.
     """
     titles = [one.title for one in columns] + [f"with {one.title}" for one in nearby]
     if before is None:
@@ -70,6 +77,7 @@ def fuses_of(
                 feeds=_feeds(ends, part.id, away=_ENDS[0] if amps * live_sign < 0.0 else _ENDS[1]),
                 dies=stops_with_fuse(compiled, part.id, before),
                 note=(numbers or {}).get(f"{part.id}.rating_a", 0),
+                warms=_warms(compiled, part.id, before, heating),
             )
         )
     return tuple(lines)
@@ -102,7 +110,15 @@ def most_amps(compiled: Compiled, part: str, before: Batch) -> tuple[float, int]
 
 
 def _line(
-    part: Part, kind: Kind, *, place: str, most: str, feeds: tuple[str, ...], dies: tuple[str, ...], note: int
+    part: Part,
+    kind: Kind,
+    *,
+    place: str,
+    most: str,
+    feeds: tuple[str, ...],
+    dies: tuple[str, ...],
+    note: int,
+    warms: str,
 ) -> FuseLine:
     settings = resolve_settings(kind, part.settings)
     rating = settings.get("rating_a")
@@ -124,7 +140,19 @@ def _line(
         box=box,
         way=way,
         note=note,
+        warms=warms,
     )
+
+
+def _warms(compiled: Compiled, part: str, before: Batch, heating: Heating | None) -> str:
+    """The most that warms a fuse, where pulses pass through it that are shown larger or smaller."""
+    own = [k for k, element in enumerate(compiled.network.elements) if element.part == part]
+    pulsed = [k for k in own if heating is not None and k in heating.through]
+    if heating is None or not pulsed or not len(before.amps):
+        return ""
+    shown_a = float(np.abs(before.amps[:, pulsed]).max())
+    warms_a = max(float(heating.of_rows(before.amps, k).max()) for k in pulsed)
+    return f"{for_print(warms_a, side='up')} A" if abs(warms_a - shown_a) > _OTHER_FRAC * shown_a else ""
 
 
 def _feeds(ends: Mapping[str, tuple[WireEnd, ...]], part: str, *, away: str) -> tuple[str, ...]:

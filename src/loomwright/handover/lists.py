@@ -160,11 +160,11 @@ def _redo(pack: Pack) -> Iterable[PackList]:
 def _boxes(pack: Pack) -> Iterable[PackList]:
     yield _list(
         "fuses",
-        "fuse|rating|colour|family|for|where|box|way|feeds|most|goes dead",
+        "fuse|rating|colour|family|for|where|box|way|feeds|most|warms like|goes dead",
         (
             (
                 *(one.id, one.rating, one.colour, one.family, one.name, one.at, one.box, one.way),
-                *(" ".join(one.feeds), one.most, " ".join(one.dies)),
+                *(" ".join(one.feeds), one.most, one.warms, " ".join(one.dies)),
             )
             for one in pack.paper.fuses
         ),

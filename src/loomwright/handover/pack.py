@@ -34,6 +34,7 @@ from loomwright.loom.as_built_records import AsBuilt
 from loomwright.loom.cut_list import cut_list
 from loomwright.loom.labels import labels_of
 from loomwright.states.asking.scene import Scene
+from loomwright.states.ratings.pulsed import heating_of
 
 __all__ = ["Pack", "pack_of"]
 
@@ -71,7 +72,17 @@ def pack_of(
     walk = walk_of(job, kinds, compiled)
     notes = notes_of(sheets)
     say("fuses")
-    paper = paper_of(job, kinds, compiled, findings, states_searched=states_searched, date=date, walk=walk, notes=notes)
+    paper = paper_of(
+        job,
+        kinds,
+        compiled,
+        findings,
+        states_searched=states_searched,
+        date=date,
+        walk=walk,
+        notes=notes,
+        heating=heating_of(scene),
+    )
     say("relays")
     relays = relays_of(scene, walk.answers)
     say("tests")

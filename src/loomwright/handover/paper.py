@@ -21,6 +21,7 @@ from loomwright.handover.wire_list import Note, number_of, wire_lines
 from loomwright.job.job import Job
 from loomwright.job.vehicle import vehicle_of
 from loomwright.network.compiled import Compiled
+from loomwright.states.ratings.pulsed import Heating
 from loomwright.tables.kinds import Kind
 
 __all__ = ["finding_entry", "paper_of", "verdict_of"]
@@ -39,6 +40,7 @@ def paper_of(
     date: str = "",
     walk: Walk | None = None,
     notes: tuple[Note, ...] = (),
+    heating: Heating | None = None,
 ) -> Paper:
     """The paper of one revision of a job.
 
@@ -48,6 +50,7 @@ def paper_of(
         date: printed in the title block as it stands; none where empty.
         walk: the states it tells of, solved; worked out where left out.
         notes: what was decided in blank cells.
+        heating: the pulses of the car; none are known where left out.
     """
     walk = walk or walk_of(job, kinds, compiled)
     columns, nearby = walk.columns, walk.nearby
@@ -60,7 +63,9 @@ def paper_of(
         states=tuple(StateColumn(title=one.title, state=state_text(one.state) or "all at rest") for one in columns),
         at_rest=_at_rest(compiled),
         readings=readings_of(job, kinds, compiled, columns, nearby),
-        fuses=fuses_of(job, kinds, compiled, columns, nearby, before=walk.answers, numbers=number_of(notes)),
+        fuses=fuses_of(
+            job, kinds, compiled, columns, nearby, before=walk.answers, numbers=number_of(notes), heating=heating
+        ),
         provisional=tuple(sorted(set(compiled.network.notes), key=id_order)),
     )
 

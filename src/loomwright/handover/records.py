@@ -133,6 +133,7 @@ class PartReadings:
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FuseLine:
     """One fuse. most: its largest current and the state it flows in. dies: the parts that stop when it is out.
+    warms: the steady current that would warm it as much, where what flows comes in pulses; else empty.
 
     place: where it sits, with its box and way where the sheets name them. colour: of its blade, empty where none is
     agreed. feeds: the points that hang on it directly. at: the place alone.
@@ -152,6 +153,7 @@ class FuseLine:
     box: str = ""
     way: str = ""
     note: int = 0
+    warms: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

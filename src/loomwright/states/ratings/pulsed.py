@@ -77,6 +77,20 @@ class Heating:
             spread += (pulse.square_frac - pulse.mean_frac**2) * share**2 * square
         return np.sqrt(steady**2 + spread)
 
+    def of_rows(self, amps: NDArray[np.float64], element: int) -> type_float:
+        """The same of states that were solved by themselves.
+
+        Args:
+            amps: by element, one row a state. [A]
+        """
+        shown = amps[:, element]
+        steady, spread = shown.copy(), np.zeros_like(shown)
+        for pulse in self.through.get(element, ()):
+            share, size = float(pulse.share[element]), amps[:, pulse.element]
+            steady -= (1.0 - pulse.mean_frac) * share * size
+            spread += (pulse.square_frac - pulse.mean_frac**2) * share**2 * size**2
+        return np.asarray(np.sqrt(steady**2 + spread))
+
     def most(self, answers: Answers, element: int) -> float:
         """No more than this would warm an element as much, in any of the states. [A]"""
         steady, spread = answers.most_amps(element), 0.0
