@@ -12,7 +12,7 @@ from loomwright.handover.owner_sheet import owner_sheet
 from loomwright.handover.revision_sheet import Changed, ChangedCell, History, revision_sheet
 from loomwright.job.job import Job
 from loomwright.job.reading import job_from_text
-from loomwright.job.rows import Change
+from loomwright.job.rows import Change, VehicleProperty
 from loomwright.startup.first_start import EMERGENCY
 
 STARTING = {
@@ -102,7 +102,10 @@ def test_open_snags_unanswered_questions_and_waived_gates_are_limits():
 
 
 def test_agreed_changes_stand_newest_first_and_records_are_counted_not_listed():
-    job = Job(changes=(Change(revision=2, why="a", price=140.0), Change(revision=4, why="b")))
+    job = Job(
+        vehicle=(VehicleProperty(name="currency", value="EUR"),),
+        changes=(Change(revision=2, why="a", price=140.0), Change(revision=4, why="b")),
+    )
     cells = (
         ChangedCell(sheet="wires", row="W1", op="set", column="size_mm2", older="1", newer="1.5"),
         ChangedCell(sheet="hours", row="1", op="add", column="", older="", newer="minutes=20"),
@@ -113,6 +116,7 @@ def test_agreed_changes_stand_newest_first_and_records_are_counted_not_listed():
     assert [one.why for one in made.agreed] == ["b", "a"]
     assert [(one.row, one.older, one.newer) for one in made.cells] == [("W1", "1", "1.5")]
     assert made.recorded == (("hours", 2),)
+    assert [(one.price, made.currency) for one in made.agreed] == [("", "EUR"), ("140", "EUR")]
     assert (made.since, made.newest, made.history[0].who) == ("3", "9", "sam")
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from dataclasses import fields, is_dataclass, replace
 
@@ -373,3 +374,17 @@ def test_a_connector_without_a_family_is_drawn_and_says_that_none_is_named(famil
     assert "XE" in text
     assert ("the pitch of its family is not known" in text) is named
     assert ("the sheet connectors names no family for it" in text) is not named
+
+
+def test_what_is_not_cut_and_the_cores_of_cables_are_told_apart(pack):
+    told = " ".join(pages(pack_pdf(replace(pack, cuts=replace(pack.cuts, left="2 kept")), asked=("cuts",))))
+    assert "Not in it: 2 kept; cores of cables" in " ".join(told.split())
+
+
+def test_no_line_ends_between_a_figure_and_its_unit(paper):
+    """However far the words before them push the two."""
+    pieces = (f"{'x ' * count}allowed 105 °C" for count in range(40, 75))
+    findings = tuple(replace(paper.findings[0], says=one, path=(), folded=()) for one in pieces)
+    told = "".join(pages(paper_pdf(replace(paper, findings=findings))))
+    assert told.count("°C") >= len(findings)
+    assert re.findall(r"105\s*[\r\n]+\s*°C", told) == []

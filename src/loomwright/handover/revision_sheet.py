@@ -73,6 +73,7 @@ class RevisionSheet:
     """The paper. since, newest: revisions as printed; since is empty where nothing was asked.
 
     recorded: sheet of records -> rows more than then.   left: lines that stand nowhere for want of room. [-]
+    currency: of the prices, as the shop writes it; empty where it does not.
     """
 
     agreed: tuple[Agreed, ...] = ()
@@ -82,6 +83,7 @@ class RevisionSheet:
     cells: tuple[ChangedCell, ...] = ()
     recorded: tuple[tuple[str, int], ...] = ()
     left: int = 0
+    currency: str = ""
 
 
 NO_PAST = History()
@@ -114,6 +116,7 @@ def revision_sheet(job: Job, history: History) -> RevisionSheet:
         cells=tuple(cells),
         recorded=tuple(sorted(counts.items())),
         left=max(len(history.changes) - _MOST_LINES, 0),
+        currency=next((row.value for row in job.vehicle if row.name == "currency"), ""),
     )
 
 

@@ -23,6 +23,7 @@ from loomwright.handover.pack_records import Earths, OutputTests, Pack, PartsLis
 from loomwright.handover.records import Paper
 from loomwright.handover.sections import SECTIONS, sections_of
 from loomwright.writers.board_paper import board_told
+from loomwright.writers.kept_units import kept_together
 from loomwright.writers.label_codes import label_codes
 from loomwright.writers.paper_paint import BLADE_PAINT, PAINT
 
@@ -135,7 +136,7 @@ def _typesetter(
         font_paths=[str(folder / _FONTS)],
         ignore_system_fonts=True,
         sys_inputs={
-            "pack": _json(pack),
+            "pack": kept_together(_json(pack)),
             "drawings": _json(drawings),
             "sections": _json([(name, SECTIONS[name]) for name in sections]),
             "sheet": _json({"name": PAGE_NAMES[page_size], "wide_mm": wide_mm, "high_mm": high_mm}),

@@ -15,6 +15,7 @@ from typing import cast
 import typst
 
 from loomwright.handover.proof_sheet import ProofSheet
+from loomwright.writers.kept_units import kept_together
 from loomwright.writers.paper import PAGE_NAMES
 
 __all__ = ["proof_pages", "proof_pdf"]
@@ -54,7 +55,7 @@ def _typesetter(sheet: ProofSheet, date: str, page_size: str = "a4") -> typst.Co
         font_paths=[str(folder / _FONTS)],
         ignore_system_fonts=True,
         sys_inputs={
-            "proof": json.dumps(asdict(sheet) | {"date": date}, ensure_ascii=False, sort_keys=True),
+            "proof": kept_together(json.dumps(asdict(sheet) | {"date": date}, ensure_ascii=False, sort_keys=True)),
             "page": PAGE_NAMES[page_size],
         },
     )
