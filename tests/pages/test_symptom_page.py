@@ -67,7 +67,9 @@ def test_the_short_list_is_asked_by_its_address_and_a_look_narrows_it(client):
 
 def test_what_cannot_be_meant_comes_back_with_its_mend_and_the_empty_page_teaches(client):
     told = client.get("/j/two/symptom?dead=LA7")
-    assert "Nothing is asked yet" in Page(client.get("/j/two/symptom").text).words
+    empty = Page(client.get("/j/two/symptom").text)
+    assert "Nothing is asked yet" in empty.words
+    assert "Name a part that should work and does not: LA1 , say" in empty.words
     end = time.monotonic() + 60.0
     while 'class="waiting"' in told.text and time.monotonic() < end:
         time.sleep(0.05)

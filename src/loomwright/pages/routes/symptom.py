@@ -37,7 +37,9 @@ def symptom(
     car = desk.cars.of(snapshot)
     if car is None:
         raise NoAnswer("what does nothing", ("The sheets hold a cell that cannot be read: mend it first.",))
-    parts = tuple(one.id for one in car.job.parts if one.fitted != "removed")
+    fitted = [one for one in car.job.parts if one.fitted != "removed"]
+    # what does a work comes first: an owner misses a lamp, not a battery
+    parts = tuple(one.id for one in sorted(fitted, key=lambda one: car.kinds[one.kind].duty != "load"))
     gone, lives = dead.split(), works.split()
     standing: AnswerStanding[object] | None = None
     found, told = None, ""
