@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from math import sqrt
 
+import numpy as np
 import pytest
 
 from loomwright.handover.asking import asked_of, nearby_states, telling_states
 from loomwright.handover.fuse_list import fuses_of
 from loomwright.handover.readings import PULSES, readings_of
+from loomwright.network.solve import solve_many, values_of
 from loomwright.states.asking.scene import scene_of
 from loomwright.states.ratings.pulsed import heating_of
 from tests.handover.van import changed, rows, solved, wire
@@ -196,3 +199,19 @@ def test_a_fuse_of_something_that_pulses_tells_what_warms_it_beside_what_is_show
     assert warms_a == pytest.approx(sqrt(0.4) * shown_a, rel=0.02)
     assert lines["F2"].warms == ""
     assert {one.warms for one in fuses_of(*van, columns, nearby)} == {""}, "nothing is known of pulses there"
+
+
+def test_a_fuse_through_which_nothing_flows_feeds_what_hangs_on_its_second_terminal(columns, nearby):
+    """Its current is what the solving leaves over, of either sign: it turned the feed and what is fed about."""
+    sheets = changed("wires", "W21", to="F4.1")
+    sheets["parts"] += [{"id": "F4", "kind": "fuse", "settings": "rating_a=3"}, {"id": "SPARE", "kind": "switch"}]
+    sheets["wires"].append(wire("W25", "F4.2", "SPARE.1", "ecu"))
+    job, kinds, compiled = solved(sheets)
+    answers = solve_many(compiled, np.array([values_of(compiled, one.state) for one in (*columns, *nearby)], np.int64))
+    own = [k for k, element in enumerate(compiled.network.elements) if element.part == "F4"]
+    for left_over_a in (1e-9, -1e-9):
+        amps = answers.amps.copy()
+        amps[:, own] = left_over_a
+        lines = fuses_of(job, kinds, compiled, columns, nearby, before=replace(answers, amps=amps))
+        line = next(one for one in lines if one.id == "F4")
+        assert (line.most, line.feeds) == ("none", ("SPARE.1",))

@@ -68,13 +68,14 @@ def fuses_of(
     lines = []
     for part in in_box_order(protection, kinds):
         amps, row = most_amps(compiled, part.id, before)
+        is_back = amps * live_sign < -_LEAST_A  # what is left of the solving has a side too
         lines.append(
             _line(
                 part,
                 kinds[part.kind],
                 place=places.get(part.place, part.place),
                 most=f"{for_print(abs(amps), side='up')} A, {titles[row]}" if abs(amps) >= _LEAST_A else "none",
-                feeds=_feeds(ends, part.id, away=_ENDS[0] if amps * live_sign < 0.0 else _ENDS[1]),
+                feeds=_feeds(ends, part.id, away=_ENDS[0] if is_back else _ENDS[1]),
                 dies=stops_with_fuse(compiled, part.id, before),
                 note=(numbers or {}).get(f"{part.id}.rating_a", 0),
                 warms=_warms(compiled, part.id, before, heating),
