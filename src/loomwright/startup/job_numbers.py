@@ -84,6 +84,10 @@ def said_of(job: Job) -> dict[str, object]:
 def supplies_of(job: Job, volts: Volts | None) -> tuple[Supply, ...]:
     """Volts at the controller and at a coil while cranking, idling and running, as far as the network gives them.
 
+    Both as they are met there: the controller's from its supply to its own earth, since that is what it measures, the
+    coil's from its feed to its own earth, or to the controller's where the controller earths it. While cranking the
+    engine stands half a volt above the battery's post: measured against that, the wires would seem to lose it.
+
     Args:
         job: with what was decided in its blank cells.
         volts: between two points in a state.
@@ -92,17 +96,19 @@ def supplies_of(job: Job, volts: Volts | None) -> tuple[Supply, ...]:
     coil = next((part for part in fitted if part.kind in _FEED), None)
     ballast = next((part for part in fitted if part.kind == "ballast"), None)
     ends = {end for wire in job.wires for end in (wire.from_, wire.to)}
-    pins = (f"{pin.part}.{pin.terminal}" for pin in job.controller_pins if "supply" in pin.abilities)
-    pin = next((name for name in pins if name in ends), "")
-    if volts is None or coil is None or not pin:
+    wired = [pin for pin in job.controller_pins if f"{pin.part}.{pin.terminal}" in ends]
+    pin = next((pin for pin in wired if "supply" in pin.abilities), None)
+    if volts is None or coil is None or pin is None:
         return ()
+    earths = (one for one in wired if one.part == pin.part and "power_earth" in one.abilities)
+    ground = next((f"{one.part}.{one.terminal}" for one in earths), "")
     terminal, earth = _FEED[coil.kind]
-    own, back = f"{coil.id}.{terminal}", f"{coil.id}.{earth}" if earth else ""
+    own, back = f"{coil.id}.{terminal}", f"{coil.id}.{earth}" if earth else ground
     feed = own if ballast is None else f"{ballast.id}.15"
     found = []
     for state in _STATES:
         held = crank_state(job, state)
-        at = volts(pin, "", held), volts(feed, back, held), volts(own, back, held)
+        at = volts(f"{pin.part}.{pin.terminal}", ground, held), volts(feed, back, held), volts(own, back, held)
         if at[0] is None or at[1] is None or at[2] is None:
             continue
         is_past = ballast is not None and state["key"] == "start" and abs(at[1]) - abs(at[2]) < _BALLAST_V

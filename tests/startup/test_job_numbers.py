@@ -1,0 +1,55 @@
+"""What the network gives at the controller and at a coil: each measured as it is met there."""
+
+from __future__ import annotations
+
+import pytest
+
+from loomwright.job.reading import job_from_text
+from loomwright.startup.job_numbers import supplies_of
+from tests.handover.van import wire
+
+# the engine stands half a volt above the battery's post while it is cranked
+POINTS_V = {
+    "ECU.A1": 11.6, "ECU.A2": 0.55, "COIL1.supply": 11.5, "COIL1.earth": 0.54, "COIL1.15": 11.5, "": 0.0,
+}  # fmt: skip
+
+
+def volts(a, b, _state):
+    return POINTS_V[a] - POINTS_V[b]
+
+
+def car(kind, *more):
+    return job_from_text(
+        {
+            "circuits": [{"id": "c", "class": "ignition"}],
+            "parts": [
+                {"id": "BAT", "kind": "battery"},
+                {"id": "ECU", "kind": "controller"},
+                {"id": "COIL1", "kind": kind},
+            ],
+            "controller_pins": [
+                {"id": "A1", "part": "ECU", "terminal": "A1", "abilities": "supply"},
+                {"id": "A2", "part": "ECU", "terminal": "A2", "abilities": "power_earth"},
+            ],
+            "wires": [wire("W1", "BAT.+", "ECU.A1", "c"), *more],
+        }
+    )
+
+
+EARTHED = wire("W2", "ECU.A2", "engine", "c")
+
+
+def test_a_risen_engine_earth_is_no_loss_in_the_wires_to_a_coil_that_is_earthed_there():
+    found = supplies_of(car("coil_with_igniter", EARTHED), volts)[0]
+    assert found.controller_v == pytest.approx(11.05)
+    assert found.coil_v == pytest.approx(10.96)
+
+
+def test_a_coil_that_the_controller_earths_is_measured_to_the_controllers_earth():
+    found = supplies_of(car("coil_plain", EARTHED), volts)[0]
+    assert (found.controller_v, found.coil_v) == (pytest.approx(11.05), pytest.approx(10.95))
+
+
+def test_a_controller_without_a_wired_earth_is_measured_to_the_post():
+    found = supplies_of(car("coil_plain"), volts)[0]
+    assert (found.controller_v, found.coil_v) == (11.6, 11.5)
