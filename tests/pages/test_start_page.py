@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 import pytest
+from playwright.sync_api import Page as BrowserPage
+from playwright.sync_api import expect
 
+from tests.pages.conftest import RunningDesk
 from tests.pages.quiet import quiet_client
 from tests.pages.shelves import SMALL, Page, shelf_in
 
@@ -55,3 +58,16 @@ def test_a_try_is_on_record(client, shelf):
 def test_the_stage_leads_there(client):
     page = Page(client.get("/j/small").text)
     assert any(one.get("href", "").endswith("/j/small/start") for one in page.all("a"))
+
+
+def test_what_was_passed_is_read_to_its_end_on_a_tablet(page: BrowserPage, desk: RunningDesk) -> None:
+    """A sentence of what is through stood on one line, off the side of the page."""
+    page.set_viewport_size({"width": 834, "height": 1112})
+    page.goto(f"{desk.url}/j/{desk.job}/start")
+    page.get_by_role("button", name="It is so").first.click()
+    through = page.locator(".weight.passed").first
+    expect(through).to_contain_text("Two people, an extinguisher for fuel")
+    box = through.bounding_box()
+    assert box is not None
+    assert box["x"] + box["width"] <= 834
+    assert page.evaluate("document.documentElement.scrollWidth") <= 834
