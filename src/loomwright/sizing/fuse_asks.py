@@ -1,7 +1,8 @@
 """Would a wire be protected if it had another size?
 
 The questions of `protection`, asked of one wire and one size that is only tried, the rest of the car as it is: PRO-2,
-PRO-4 and PRO-3 by each fuse it lies behind, PRO-2 and PRO-4 by the fuse it alone feeds, and PRO-1 where a source that
+PRO-4 and PRO-3 by each fuse it lies behind, PRO-2 and PRO-4 by the fuse it alone feeds and by that before a motor whose
+current it carries on, and PRO-1 where a source that
 gives only so much reaches it past no fuse (then it must stand what that gives).
 
 In a dead short the tried size changes the loop by its own resistance; other ways round it are left out until the whole
@@ -26,6 +27,7 @@ from loomwright.sizing.guarding import (
     short_end_of,
     starts,
 )
+from loomwright.sizing.motor_returns import motor_returns
 from loomwright.sizing.shorts import HotWays, Loop, loop_of, short_a
 from loomwright.sizing.taps import fuses_at_its_end, is_short, only_wire_before, stands_its_fuses, starter_cables
 from loomwright.states.asking.scene import Scene
@@ -62,7 +64,7 @@ class Guarding:
     """What the questions look at.
 
     limits: of the wires as they are. fused: what protects what then. feeds: fuse -> wires that alone feed it.
-    cables: the starter's.
+    cables: the starter's. returns: wires beyond a motor -> fuses before it.
     """
 
     scene: Scene
@@ -72,6 +74,7 @@ class Guarding:
     fused: Fused
     feeds: Mapping[str, tuple[str, ...]]
     cables: frozenset[str]
+    returns: Mapping[str, tuple[str, ...]]
     _loops: dict[str, tuple[Loop, ...]] = field(default_factory=dict)
     _ways: list[HotWays] = field(default_factory=list)
     _taps: dict[tuple[str, str], tuple[Element, ...]] = field(default_factory=dict)
@@ -107,6 +110,7 @@ def guarding_of(scene: Scene, conduction: Conduction, reach: Reach, limits: Mapp
         fused=fused,
         feeds={part: only_wire_before(scene, conduction, fused, fuse) for part, fuse in reach.fuses.items()},
         cables=starter_cables(scene, conduction, fused),
+        returns=motor_returns(scene, fused),
     )
 
 
@@ -128,6 +132,9 @@ def unguarded(guarding: Guarding, limit: WireLimit) -> Iterator[Unguarded]:
             yield _tap(fuse, limit, tap)
     for part, wires in guarding.feeds.items():
         if limit.wire in wires and guarding.reach.fuses[part].what != "link":
+            yield from _overloads(guarding, guarding.reach.fuses[part], limit)
+    for part in guarding.returns.get(limit.wire, ()):
+        if guarding.reach.fuses[part].what != "link":
             yield from _overloads(guarding, guarding.reach.fuses[part], limit)
 
 

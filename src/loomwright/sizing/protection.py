@@ -31,6 +31,7 @@ from loomwright.sizing.guarding import (
     short_end_of,
     starts,
 )
+from loomwright.sizing.motor_returns import motor_returns
 from loomwright.sizing.shorts import HotWays, loop_of, short_a
 from loomwright.sizing.taps import is_tap, only_wire_before
 from loomwright.sizing.unfused import tap_findings, unfused_findings
@@ -57,6 +58,13 @@ class ProtectionGround:
     limits: Mapping[str, WireLimit]
     fused: Fused
     _taps: dict[tuple[str, str], bool] = field(default_factory=dict, repr=False)
+    _returns: list[Mapping[str, tuple[str, ...]]] = field(default_factory=list, repr=False)
+
+    def beyond_motors(self, fuse: Fuse) -> list[str]:
+        """Wires that carry on what a motor behind a fuse draws."""
+        if not self._returns:
+            self._returns.append(motor_returns(self.scene, self.fused))
+        return [name for name, parts in self._returns[0].items() if fuse.part in parts]
 
     def is_tap(self, fuse: Fuse, limit: WireLimit) -> bool:
         """Whether a wire behind a fuse is a tap that stands the fuses it ends in."""
@@ -110,6 +118,7 @@ def _overloads(ground: ProtectionGround, fuse: Fuse) -> Iterator[Finding]:
         return
     judged = [limit for limit in _behind(ground, fuse) if not ground.is_tap(fuse, limit)]
     judged += [ground.limits[name] for name in _before(ground, fuse) if name in ground.limits]
+    judged += [ground.limits[name] for name in ground.beyond_motors(fuse) if name in ground.limits]
     thin = [limit for limit in judged if is_too_thin(ground.scene, fuse, limit)]
     if thin:
         yield _too_large(ground, fuse, fuse.rating_a, thin)

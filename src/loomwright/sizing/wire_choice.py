@@ -287,6 +287,7 @@ def _unprotected(guarding: Guarding, sizes_mm2: Mapping[str, float], warned: Col
     fused = guarding.fused
     near = {part for name in sizes_mm2 for part in fused.fuses_of.get(name, ())}
     near |= {part for part, wires in guarding.feeds.items() if not sizes_mm2.keys().isdisjoint(wires)}
+    near |= {part for name in sizes_mm2 for part in guarding.returns.get(name, ())}
     for finding in fuse_findings(ground, near):
         if finding.severity != "note":
             named = (name for name in (*finding.at, *finding.touches) if name in sizes_mm2)
