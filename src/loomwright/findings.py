@@ -78,13 +78,13 @@ def says(finding: Finding) -> str:
     Example:
         >>> says(Finding(rule="DRP-1", severity="warning", at=("W7",), when=(("key", "run"),), label="W7 (lamp feed)",
         ...              wrong="loses too much", found=1.2345, allowed=0.9, unit="V", mend="Use 2.5 mm²"))
-        'W7 (lamp feed), key=run: loses too much - 1.24 V, allowed 0.9 V. Use 2.5 mm².'
+        'W7 (lamp feed), key=run: loses too much (1.24 V, allowed 0.9 V). Use 2.5 mm².'
     """
     label = finding.label or (finding.at[0] if finding.at else "")
     head = ", ".join(part for part in (label, when_text(finding.when)) if part)
     figures = _figures(finding)
     source = f" [{finding.source}]" if finding.source else ""
-    what = finding.wrong.rstrip(".") + (f" - {figures}" if figures else "") + source
+    what = finding.wrong.rstrip(".") + (f" ({figures})" if figures else "") + source
     sentence = f"{head}: {what}." if head else f"{what}."
     mend = finding.mend.rstrip(".")
     return f"{sentence} {mend}." if mend else sentence

@@ -30,7 +30,7 @@ BARE = Finding(rule="NET-1", severity="fault", wrong="a wire end is free")
 def test_the_sentence_has_its_pieces_in_order():
     assert says(FULL) == (
         "F3 (fuse), key=start, selector=P|N, coolant_c>=95: "
-        "the fuse outlives its wire - 20 A, allowed 14.9 A [cfr-183]. Fit 10 A."
+        "the fuse outlives its wire (20 A, allowed 14.9 A) [cfr-183]. Fit 10 A."
     )
 
 
@@ -38,16 +38,16 @@ def test_absent_pieces_are_left_out():
     assert says(BARE) == "a wire end is free."
     assert says(replace(BARE, at=("W4",))) == "W4: a wire end is free."
     assert says(replace(BARE, when=(("key", "run"),))) == "key=run: a wire end is free."
-    assert says(replace(BARE, found=1.0, unit="V")) == "a wire end is free - 1 V."
-    assert says(replace(BARE, allowed=1.0, unit="V")) == "a wire end is free - allowed 1 V."
+    assert says(replace(BARE, found=1.0, unit="V")) == "a wire end is free (1 V)."
+    assert says(replace(BARE, allowed=1.0, unit="V")) == "a wire end is free (allowed 1 V)."
     assert says(replace(BARE, mend="Join it.")) == "a wire end is free. Join it."
 
 
 def test_print_never_makes_a_broken_limit_look_kept():
     over = replace(BARE, found=0.50001, allowed=0.5, unit="V")
-    assert says(over) == "a wire end is free - 0.501 V, allowed 0.5 V."
+    assert says(over) == "a wire end is free (0.501 V, allowed 0.5 V)."
     under = replace(BARE, found=8.9996, allowed=9.0, unit="V")
-    assert says(under) == "a wire end is free - 8.99 V, allowed 9 V."
+    assert says(under) == "a wire end is free (8.99 V, allowed 9 V)."
 
 
 def test_the_plain_shape_can_be_printed_and_read_back():

@@ -48,7 +48,7 @@ def test_a_finding_is_taken_apart_for_print():
             folded=(finding("note", rule="DRP-2", wrong="is old"),),
         )
     )
-    assert entry.says == "Loses too much - 1.24 V, allowed 0.9 V [common-practice]."
+    assert entry.says == "Loses too much (1.24 V, allowed 0.9 V) [common-practice]."
     assert (entry.label, entry.when, entry.mend) == ("W7 (lamp feed)", "key=run, lights=on", "Use “2.5 mm²”.")
     assert entry.path == ("BAT", "W3")
     assert [(one.rule, one.severity, one.label, one.says) for one in entry.folded] == [
