@@ -28,6 +28,7 @@ def test_the_baseline_is_written_to_be_filled_in_and_read_back(ask, car, tmp_pat
     with sheet.open(encoding="utf-8", newline="") as file:
         rows = list(csv.DictReader(file))
     assert [(one["test"], one["then"], one["value"]) for one in rows] == [("lamp", "12.2", ""), ("earth", "0.02", "")]
+    assert {one["for it"] for one in rows} == {"as on the test sheet"}, "tests of one's own: the plan knows neither"
     rows[1]["value"] = "240 mV"
     with sheet.open("w", encoding="utf-8", newline="") as file:
         writer = csv.DictWriter(file, rows[0])
@@ -70,6 +71,24 @@ def test_a_move_is_a_sign_by_what_was_measured_and_which_way_it_went(cells, now,
     [again] = read_again(job.proofs, [("t", now)])
     drift = drift_of(again)
     assert (sign in drift.sign) if sign else drift is None
+
+
+@pytest.mark.parametrize(
+    ("test", "low", "high", "then", "now", "sign"),
+    [
+        ("earth/EN.1/key.run", "-0.1", "0.1", "0.055", "0.3", "its bolt, ring or strap is going high"),
+        ("earth/EN.1/key.run", "-0.1", "0.1", "-0.01", "-0.09", "its bolt, ring or strap is going high"),
+        ("earth/EN.1/key.run", "-0.1", "0.1", "0.08", "0.01", "better than then"),
+        ("live/LA1.1/off", "-0.5", "0.5", "0.01", "0.4", "something feeds it that did not"),
+        ("live/LA1.1/key.run", "11.9", "13.3", "12.5", "12.0", "volts are lost on the way"),
+    ],
+)
+def test_volts_at_an_earth_that_rise_are_its_joint_and_not_its_feed(test, low, high, then, now, sign):
+    cells = {"test": test, "verdict": "passed", "point": "LA1.1", "unit": "V", "low": low, "high": high, "value": then}
+    [again] = read_again(add_row(job_from_text(SMALL), "proofs", cells).proofs, [(test, now)])
+    drift = drift_of(again)
+    assert drift is not None
+    assert sign in drift.sign
 
 
 def test_the_few_places_are_told_and_narrowed_by_what_works(ask, car):

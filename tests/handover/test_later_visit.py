@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from loomwright.handover.handed_over import baseline_of
-from loomwright.handover.later_visit import read_again, readings_of, symptom_of
+from loomwright.handover.later_visit import blank_visit, read_again, readings_of, symptom_of
 from loomwright.job.conditions import parse_condition
 from loomwright.job.edits import add_row
 from loomwright.job.reading import job_from_text
@@ -62,6 +62,21 @@ def test_a_test_that_was_never_made_and_a_figure_that_is_none_are_told_together(
 def test_volts_of_a_visit_go_to_the_fault_finder_with_their_states():
     readings = readings_of(read_again(job().proofs, [("lamp", "3"), ("loop", "12M")]))
     assert [(one.point, one.value, one.when.text) for one in readings] == [("LA1.1", 3.0, "key=run, SW1=on")]
+
+
+def test_what_was_read_with_a_pin_put_to_the_body_by_hand_is_no_reading_of_the_car_by_itself():
+    name = "live/LA1.1/key.run+lead.ECU.A2"
+    made = add_row(job(), "proofs", {**VOLTS, "test": name, "value": "12", "verdict": "passed"})
+    assert readings_of(read_again(made.proofs, [(name, "3")])) == ()
+
+
+def test_the_sheet_to_fill_in_says_how_the_car_was_prepared_for_each_test():
+    heads, *rows = blank_visit(job().proofs, {"lamp": "controllers unplugged"})
+    column = heads.index("for it")
+    assert [(row[0], row[column]) for row in rows] == [
+        ("lamp", "controllers unplugged"),
+        ("loop", "as on the test sheet"),
+    ]
 
 
 def test_a_dead_part_is_no_current_in_its_wire_and_a_large_part_is_asked_for_its_point():

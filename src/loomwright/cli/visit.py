@@ -41,7 +41,8 @@ def run(arguments: Namespace) -> int:
     if bool(arguments.blank) == bool(arguments.readings):
         raise OutOfReach("visit", arguments.readings, "either --blank FILE.csv, or that file filled in")
     if arguments.blank:
-        return _blank(arguments, blank_visit(job.proofs))
+        puts = {test.id: test.put for test in Car(job).proof_plan().plan.tests} if job.proofs else {}
+        return _blank(arguments, blank_visit(job.proofs, puts))
     again = read_again(job.proofs, _read(Path(arguments.readings)))
     off = [one for one in again if one.verdict in ("moved", "outside")]
     read = readings_of(again) if off else ()

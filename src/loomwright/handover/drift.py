@@ -1,9 +1,9 @@
 """A reading has moved since the car was handed over: by how much, what is that a sign of, and when is it out?
 
-The sign goes by what was measured and which way it went: a drop between two points that grows is a joint going high, an
-isolation that falls is damp or a chafed covering, a load that draws more is stiff or partly shorted. The pace is a
-straight line from the day of the baseline to today; it is told where a month or more lies between and the band would be
-left within ten years.
+The sign goes by what was measured and which way it went: a drop between two points that grows is a joint going high,
+and so are volts at an earth under load; volts where there were none are a second feed; an isolation that falls is damp
+or a chafed covering, a load that draws more is stiff or partly shorted. The pace is a straight line from the day of the
+baseline to today; it is told where a month or more lies between and the band would be left within ten years.
 
 Source: common practice, no source; the straight line is our choice.
 """
@@ -25,12 +25,20 @@ _MOST_MONTHS = 120
 _YEAR_MONTHS = 24
 _JOINT_OHM = 5.0
 _ISOLATION_OHM = 1e5
+_EARTHS = "earth/"
+"""What the test plan calls earths under load begins so."""
+_ABOUT_NOTHING = ("earth", "dead")
+"""Read against nought: what counts is how far off."""
 
 _SIGNS = {
     ("drop", 1): "a crimp, contact or earth in it is going high: clean it, then read it again",
     ("drop", -1): "less current goes through it than then",
     ("feed", 1): "it draws less there than then, or the charging is set higher",
     ("feed", -1): "volts are lost on the way: a joint or contact in the feed, a tired battery, or more draw",
+    ("earth", 1): "its bolt, ring or strap is going high: bright metal, tighten, then read it again",
+    ("earth", -1): "better than then, or less current comes back through it",
+    ("dead", 1): "something feeds it that did not: a contact that sticks, damp, or a covering that chafes",
+    ("dead", -1): "nearer to nothing than then: nothing to do",
     ("isolation", 1): "drier than then: nothing to do",
     ("isolation", -1): "damp, or a covering that chafes: find it before a fuse does",
     ("joint", 1): "a joint, crimp or earth is going high: clean it, then read it again",
@@ -68,18 +76,24 @@ def drift_of(again: ReadAgain, today: str = "") -> Drift | None:
     if isinstance(again.value, str) or not isinstance(proof.value, int | float):
         return Drift(by=f"then {again.then}, now {again.now}", sign="", pace="")
     change = again.value - float(proof.value)
-    sign = 1 if change > 0.0 else -1
+    sort, sign = _sort(proof), 1 if change > 0.0 else -1
     by = f"{'+' if sign > 0 else '-'}{for_print(abs(change))} {proof.unit}"
+    if sort in _ABOUT_NOTHING:  # which way the leads were does not matter
+        sign = 1 if abs(again.value) > abs(float(proof.value)) else -1
     if abs(again.value) >= _ISOLATION_OHM**2:
         by = "open now"
-    return Drift(by=by, sign=_SIGNS[_sort(proof), sign], pace=_pace(proof, again.value, change, today))
+    return Drift(by=by, sign=_SIGNS[sort, sign], pace=_pace(proof, again.value, change, today))
 
 
 def _sort(proof: Proof) -> str:
     if proof.unit == "A":
         return "amps"
     if proof.unit == "V":
-        return "drop" if proof.to else "feed"
+        if proof.to:
+            return "drop"
+        if proof.test.startswith(_EARTHS):
+            return "earth"
+        return "dead" if proof.low is not None and proof.high is not None and proof.low <= 0.0 <= proof.high else "feed"
     if proof.high is None or (proof.low or 0.0) >= _ISOLATION_OHM:
         return "isolation"
     return "joint" if proof.high <= _JOINT_OHM else "load"

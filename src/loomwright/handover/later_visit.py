@@ -31,6 +31,9 @@ _ENDINGS = {"V": "v", "ohm": "ohm", "A": "a"}
 _OPEN = ("open", "ol", "o.l")
 _OPEN_OHM = 1e9
 _MOST_WIRES = 2
+_AS_THEN = "as on the test sheet"
+_LEAD = "lead."
+"""In the name of a test: a pin of the unplugged controller is put to the body for it."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -77,14 +80,21 @@ def read_again(proofs: Sequence[Proof], read: Sequence[tuple[str, str]]) -> tupl
     return tuple(found)
 
 
-def blank_visit(proofs: Sequence[Proof]) -> tuple[tuple[str, ...], ...]:
-    """The baseline as rows to be filled in, headings first: the last column but one is what is read now."""
+def blank_visit(proofs: Sequence[Proof], puts: Mapping[str, str] | None = None) -> tuple[tuple[str, ...], ...]:
+    """The baseline as rows to be filled in, headings first: the last column but one is what is read now.
+
+    Args:
+        proofs: of the job.
+        puts: test -> what else is done to the car for it, such as a plug that is off; whoever reads without it reads
+            another car. A test that is not in it points to the test sheet.
+    """
     rows = (
         (
             one.test,
             one.point,
             one.to,
             one.when.text or "everything at rest",
+            (puts or {}).get(one.test, _AS_THEN),
             "" if one.value is None else one.value if isinstance(one.value, str) else for_print(one.value),
             one.unit,
             "",
@@ -92,7 +102,7 @@ def blank_visit(proofs: Sequence[Proof]) -> tuple[tuple[str, ...], ...]:
         )
         for one in baseline_of(proofs)
     )
-    return (("test", "point", "to", "when", "then", "unit", "value", "band"), *rows)
+    return (("test", "point", "to", "when", "for it", "then", "unit", "value", "band"), *rows)
 
 
 def visit_cells(again: ReadAgain, *, time: str, who: str) -> Mapping[str, str]:
@@ -121,7 +131,11 @@ def _edge(edge: float | None) -> str:
 
 
 def readings_of(again: Sequence[ReadAgain]) -> tuple[Reading, ...]:
-    """What was read now as readings for the fault finder: volts at points, in the states of the tests."""
+    """What was read now as readings for the fault finder: volts at points, in the states of the tests.
+
+    A test for which a pin of the controller was earthed by hand is left out: the car does not stand so by itself, and
+    held against one that does, a sound reading would be a fault.
+    """
     return tuple(
         Reading(
             point=one.proof.point,
@@ -132,7 +146,11 @@ def readings_of(again: Sequence[ReadAgain]) -> tuple[Reading, ...]:
             unit="V",
         )
         for one in again
-        if one.proof is not None and one.proof.unit == "V" and one.proof.point and not isinstance(one.value, str)
+        if one.proof is not None
+        and one.proof.unit == "V"
+        and one.proof.point
+        and not isinstance(one.value, str)
+        and _LEAD not in one.test
     )
 
 

@@ -31,6 +31,7 @@ from loomwright.pages.desk import Desk, desk_of
 from loomwright.pages.entries import TypedForm, read_form
 from loomwright.pages.handover_files import COPY_PAGE, HandoverAsked, handover_archive
 from loomwright.pages.handover_work import handover_apart
+from loomwright.pages.prove_work import plan_apart, plan_digest
 from loomwright.pages.records.handover_page import handover_page
 from loomwright.pages.rendering import page
 from loomwright.pages.routes.dyno import pack_drive
@@ -98,8 +99,11 @@ def keep_visit(desk: AtDesk, job: JobName, typed: TypedVisit) -> Response:
 @router.get("/j/{job}/handover/visit.csv")
 def blank(desk: AtDesk, job: JobName) -> Response:
     """The baseline as a sheet to fill in where there is no signal."""
-    made = io.StringIO()
-    csv.writer(made, lineterminator="\n").writerows(blank_visit(desk.shelf.now(job).as_written.proofs))
+    snapshot = desk.shelf.now(job)
+    written, made = snapshot.as_written, io.StringIO()
+    plan = desk.plans.look((snapshot.name, 0, plan_digest(written)), lambda tell: plan_apart(written, tell)).answer
+    puts = {} if plan is None else {test.id: test.put for test in plan.tests}
+    csv.writer(made, lineterminator="\n").writerows(blank_visit(written.proofs, puts))
     return Response(made.getvalue(), media_type="text/csv; charset=utf-8")
 
 
