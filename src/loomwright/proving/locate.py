@@ -8,7 +8,7 @@ told as one group. The next reading is the one that is expected to tell most of 
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from math import log
 
@@ -21,9 +21,9 @@ from loomwright.proving.fitting import WRONG_FRAC, Probe, ReadAs, fits, probes_o
 from loomwright.proving.next_point import AT_REST, MOST_NEXT, MOST_WEIGHED, NextPoint, next_points
 from loomwright.proving.ohms_between import OhmsBetween, no_ohms_between, with_ohms_between
 from loomwright.proving.opened_points import opened_points
-from loomwright.proving.pairs import SECOND_FRAC, is_unexplained, likely_pairs
+from loomwright.proving.pairs import likely_pairs, paired_log
 from loomwright.proving.predicted import predicted
-from loomwright.proving.suspects import LEVELS_OHM, PAIR, Suspect, fault_words, weight_of
+from loomwright.proving.suspects import LEVELS_OHM, Suspect, fault_words, weight_of
 from loomwright.proving.within_reach import within_reach
 from loomwright.states.asking.scene import Scene
 
@@ -99,16 +99,15 @@ def locate(
     shown, between = with_ohms_between(suspects, probes, found)
     prior = _log_prior(suspects)
     odds = _odds(prior, probes, shown)
-    if len(probes) > 1 and is_unexplained(probes, shown, odds):
-        pairs = likely_pairs(suspects, probes, shown, prior)
-        if pairs:
-            # the sound car leads, whose figures stand for those that are out of the question
-            added = predicted(scene, probes, no_table(scene, (suspects[0], *pairs)))[0][1:]
-            suspects = (*suspects, *pairs)
-            shown = np.concatenate([shown, added])
-            prior = np.concatenate([prior, _log_prior(pairs)])
-            odds = _odds(prior, probes, shown)
-            between = between.and_more(len(pairs))
+    pairs = likely_pairs(suspects, probes, shown, prior, odds)
+    if pairs:
+        # the sound car leads, whose figures stand for those that are out of the question
+        added = predicted(scene, probes, no_table(scene, (suspects[0], *pairs)))[0][1:]
+        suspects = (*suspects, *pairs)
+        shown = np.concatenate([shown, added])
+        prior = np.concatenate([prior, _log_prior(pairs)])
+        odds = _odds(prior, probes, shown)
+        between = between.and_more(len(pairs))
     return Located(
         groups=tuple(_groups(scene, suspects, odds, probes, shown)),
         next=tuple(_next(scene, known, _touching_there(suspects, along), odds, probes, between)) if ask else (),
@@ -197,17 +196,13 @@ def _log_prior(suspects: Sequence[Suspect]) -> Figures:
 
     A pair has the odds of its two faults among all, times how often there is a second one.
     """
-    singles = [part for one in suspects for part in (one.both or (one,))]
+    singles = [part for one in suspects for part in one.singles]
     weights = {kind: weight_of(kind) for kind in dict.fromkeys(one.kind for one in singles)}
     weights |= {"resistance": weights.get("resistance", 0.0) / len(LEVELS_OHM)}
-    return np.array([log(_weight(one, weights)) for one in suspects])
-
-
-def _weight(suspect: Suspect, weights: Mapping[str, float]) -> float:
-    if suspect.kind != PAIR:
-        return weights[suspect.kind]
-    one, other = suspect.both
-    return SECOND_FRAC * weights[one.kind] * weights[other.kind] / weight_of("none")
+    second = paired_log()
+    return np.array(
+        [sum(log(weights[part.kind]) for part in one.singles) + (second if one.both else 0.0) for one in suspects]
+    )
 
 
 def _odds(log_prior: Figures, probes: Sequence[Probe], shown: Figures) -> Figures:
