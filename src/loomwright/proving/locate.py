@@ -216,18 +216,19 @@ def _odds(log_prior: Figures, probes: Sequence[Probe], shown: Figures) -> Figure
 def _groups(
     scene: Scene, suspects: Sequence[Suspect], odds: Figures, probes: Sequence[Probe], shown: Figures
 ) -> list[SuspectGroup]:
-    """Faults whose predictions for every reading are alike, together; most likely first."""
+    """Faults whose predictions for every reading are alike, together, pairs apart from singles; most likely first."""
     order = [int(k) for k in np.argsort(-odds, kind="stable") if odds[k] > _KEPT_FRAC]
     groups: list[list[int]] = []
     wide = np.array([spread(probe.manner, shown[:, n]) for n, probe in enumerate(probes)]).reshape(shown.T.shape).T
-    heads = np.empty((0, shown.shape[1]))
+    heads, headed = np.empty((0, shown.shape[1])), list[bool]()
     for k in order:
-        like = np.all(np.abs(heads - shown[k]) <= wide[k], axis=1)
+        is_pair = bool(suspects[k].both)
+        like = np.all(np.abs(heads - shown[k]) <= wide[k], axis=1) & (np.array(headed, bool) == is_pair)
         if like.any():
             groups[int(np.argmax(like))].append(k)
         else:
             groups.append([k])
-            heads = np.concatenate([heads, shown[[k]]])
+            heads, headed = np.concatenate([heads, shown[[k]]]), [*headed, is_pair]
     told = [
         SuspectGroup(
             suspects=tuple(suspects[k] for k in group),

@@ -30,8 +30,8 @@ _FAR = 3.5
 _MOST_SINGLES = 90
 _MOST_PAIRS = 60
 _ALONE = 3.0
-"""By how much a pair explains the readings better than either of its faults, to be more than one of them: e to the
-power of [-]."""
+"""By how much a pair explains the readings better than either of its faults, to be more than one of them; and less than
+so much of them is explained by both, or one would have to hide behind the other: e to the power of [-]."""
 _MAY_FRAC = 0.02
 """Odds of all such pairs together from which they are tried though a single fault explains everything: ours [0..1]."""
 
@@ -62,7 +62,8 @@ def likely_pairs(
         return ()
     fit = np.stack([fits(probe, shown[:, k]) for k, probe in enumerate(probes)], axis=1)
     # what helps no reading that the sound car leaves open is no half of a pair
-    helps = np.maximum(fit - fit[0], 0.0).max(axis=1)
+    helped = np.maximum(fit - fit[0], 0.0)
+    helps = helped.max(axis=1)
     gain = np.where(helps > 1.0, helps + log_prior, -np.inf)
     some = [int(k) for k in np.argsort(-gain, kind="stable")[:_MOST_SINGLES] if np.isfinite(gain[k])]
     if len(some) < 2:
@@ -73,6 +74,7 @@ def likely_pairs(
     if not is_unexplained(probes, shown, odds):
         alone = fit.sum(axis=1)
         both = explains - np.maximum(alone[one], alone[other]) > _ALONE
+        both &= np.minimum(helped[one], helped[other]).sum(axis=1) < _ALONE
         told = np.where(both, told, -np.inf)
         whole = np.logaddexp.reduce(alone + log_prior)
         if not both.any() or np.logaddexp.reduce(told) + paired_log() - whole < log(_MAY_FRAC):
