@@ -61,7 +61,11 @@ def test_what_works_meanwhile_leaves_out_what_would_kill_it():
 
 def test_what_is_dead_too_leaves_the_shared_way_alone():
     both = asked(dead=("LA1", "LA2"))
-    assert {"SW1", "LA1", "W12"}.isdisjoint(at(both))
+    assert "W12" not in at(both)
+    own = [said for one in both.causes if one.at in ("SW1", "LA1") for said in one.faults]
+    assert own == ["SW1.1: bare on the body", "SW1.2: bare on the body", "LA1.1: bare on the body"], (
+        "they blow the fuse"
+    )
     assert {"F1", "KEY"} <= set(at(both))
 
 

@@ -3,9 +3,9 @@
 A hunt begins as it does in a workshop, with what was noticed: the volts at the part that does not do as it should, in
 the state in which that is seen. Nobody hunts a fault that shows at no part.
 
-A group of faults counts as right only where the true one is in it and all of it lies in one wire or part, at one
-terminal, in one connector, or on the net behind one fuse: what chafes through anywhere there blows that fuse, and no
-volts tell where.
+A group of faults counts as right only where the true one is in it and all of it lies in one wire or part, a wire with
+what is crimped to its ends, at one terminal, in one connector, or on the net behind one fuse: what chafes through
+anywhere there blows that fuse, and no volts tell where.
 """
 
 from __future__ import annotations
@@ -114,6 +114,20 @@ def every_fault(car: Car) -> list[Fault]:
     for (one, here), (other, there) in _side_by_side(car):
         found.append((one, {"shorts": (Short(here, there, 1.0),)}))
         found.append((one, {"crossed": ((one, here, other, there),)}))
+    return found
+
+
+def bare_on_the_body(car: Car) -> list[Fault]:
+    """A busbar, a splice, and each terminal of a part that a wire goes to, on the body."""
+    found: list[Fault] = []
+    kinds = {part.id: car.kinds[part.kind] for part in car.filled.parts}
+    for end in dict.fromkeys(end for wire in car.filled.wires for end in (wire.from_, wire.to)):
+        kind = kinds.get(end.split(".")[0])
+        if kind is None or kind.id in ("earth_point", "battery"):
+            continue
+        name = end.split(".")[0] if kind.duty == "join" else end
+        if name not in {one for one, _ in found}:
+            found.append((name, {"shorts": (Short(end, "body", 0.05),)}))
     return found
 
 
@@ -246,7 +260,8 @@ def _at_one(group: SuspectGroup, holders: dict[str, set[str]]) -> bool:
 
 
 def _holders(car: Car) -> dict[str, set[str]]:
-    """Wire or part -> itself, the terminals and connectors it ends in, and the net behind a fuse that it is of."""
+    """Wire, part or terminal -> itself, the terminals and connectors it ends in, the wires crimped to it, and the net
+    behind a fuse that it is of."""
     job = car.filled
     found = {part.id: {part.id} for part in job.parts} | {wire.id: {wire.id} for wire in job.wires}
     for row in job.connectors:
@@ -255,11 +270,19 @@ def _holders(car: Car) -> dict[str, set[str]]:
         for wire in job.wires:
             if any(fnmatchcase(end, pattern) for end in (wire.from_, wire.to) for pattern in patterns):
                 found[wire.id].add(row.id)
+    crimped: dict[str, list[str]] = {}
     for wire in job.wires:
         found[wire.id] |= {f"at {end}" for end in (wire.from_, wire.to)}
-    for number, net in enumerate(_fused_nets(car)):
+        for end in (wire.from_, wire.to):
+            crimped.setdefault(end, []).append(wire.id)
+    nets = _fused_nets(car)
+    for number, net in enumerate(nets):
         for name in net & found.keys():
             found[name].add(f"net {number}")
+    for end, wires in crimped.items():
+        plugs = {row.id for row in job.connectors for name in row.terminals if fnmatchcase(end, f"{row.part}.{name}")}
+        behind = {f"net {number}" for number, net in enumerate(nets) if net & set(wires)}
+        found[end] = {f"at {end}", *wires, *plugs, *behind}
     return found
 
 

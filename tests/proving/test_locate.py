@@ -48,6 +48,33 @@ def test_every_wire_fuse_earth_relay_and_load_is_suspected(car: Car) -> None:
         assert {part.id for part in car.job.parts if part.kind == kind} <= named
 
 
+def test_every_bar_and_splice_and_every_wired_terminal_may_lie_bare_but_no_earth(car: Car) -> None:
+    bare = [one.at[0] for one in suspects_of(car.scene) if one.kind == "bare"]
+    kinds = {part.id: part.kind for part in car.filled.parts}
+    joined = {name for name, kind in kinds.items() if kind in ("busbar", "splice")}
+    ends = {end for wire in car.filled.wires for end in (wire.from_, wire.to)}
+    terminals = {
+        end for end in ends if kinds.get(end.split(".")[0], "earth_point") not in ("earth_point", "busbar", "splice")
+    }
+    assert len(bare) == len(set(bare))
+    assert set(bare) == joined | terminals - {"BAT.-"}
+
+
+def test_a_bar_on_the_body_is_told_from_the_wires_at_it(car: Car) -> None:
+    """Each wire of the bar off in turn, and the bar still lies on the body: it is the bar, not a wire."""
+    taken = []
+    for wire in car.filled.wires:
+        for end in (wire.from_, wire.to):
+            if end.startswith("BUS1."):
+                off = (wire.id if wire.from_ == end else f"{wire.id}:{end}",)
+                taken.append(Reading(point="BUS1.3", to="body", measure="ohms", off=off, value=0.1, unit="ohm"))
+    assert len(taken) > 4
+    first = car.located(taken).groups[0]
+    assert [(one.kind, one.at) for one in first.suspects] == [("bare", ("BUS1",))], first.says
+    assert first.says == "BUS1 lies bare on the body"
+    assert first.odds > 0.9
+
+
 def test_volts_at_the_relay_and_none_at_the_fan_is_the_wire_between(car: Car) -> None:
     wire = wire_between(car, "KFAN1.87", "FAN1.+")
     located = car.located([reading("FAN1.+", RUNNING, 0.0), reading("KFAN1.87", RUNNING, 13.4)])

@@ -243,6 +243,7 @@ _SAID = {
     "dead": "does not pull in",
     "stuck": "stays in",
     "short to body": "chafed through to the body",
+    "bare": "bare on the body",
     "short to live": "touches a live wire",
     "neighbour": "touches the wire beside it",
     "swapped": "changed places with the wire beside it",

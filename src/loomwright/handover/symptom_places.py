@@ -40,7 +40,7 @@ def hands_of(scene: Scene, suspect: Suspect, end_frac: float, run_frac: float) -
     name = suspect.at[0]
     wire = scene.wires.get(name)
     if wire is None:
-        yield _at_part(scene, name.partition(".")[0]), 1.0
+        yield _at_end(scene, name) if "." in name else _at_part(scene, name), 1.0
     elif suspect.kind in ("open", "resistance"):
         yield _at_end(scene, wire.from_), end_frac
         yield _at_end(scene, wire.to), end_frac

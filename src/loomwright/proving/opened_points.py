@@ -33,7 +33,7 @@ from loomwright.proving.next_point import (
     places_of,
 )
 from loomwright.proving.put_off import LAMP, lifted_at, off_says, off_trouble, put_off
-from loomwright.proving.suspects import Suspect
+from loomwright.proving.suspects import TOUCHES, Suspect
 from loomwright.proving.within_reach import WithinReach
 from loomwright.states.asking.scene import Scene
 from loomwright.tables.constants import constant
@@ -53,7 +53,6 @@ _MOST_PARTS, _MOST_LIFTED = 12, 8
 _LEFT_ALONE = ("battery", "splice", "busbar", "earth_point", "starter")
 _NEVER_OFF = ("battery", "alternator", "starter")
 """Parts whose wires are not taken off for a reading: with the engine turning it would cost the alternator."""
-_TOUCHES = ("short to body", "short to live", "neighbour")
 
 
 def opened_points(
@@ -218,13 +217,14 @@ def _ways(scene: Scene, suspects: Sequence[Suspect], weights: Figures) -> list[t
             odds[name] = odds.get(name, 0.0) + float(weight)
     wires = [name for name in odds if name in scene.wires]
     ends = [end.split(".")[0] for name in wires for end in (scene.wires[name].from_, scene.wires[name].to)]
-    parts = [name for name in dict.fromkeys([*odds, *ends]) if name in scene.parts]
+    names = [name.partition(".")[0] for name in odds]
+    parts = [name for name in dict.fromkeys([*names, *ends]) if name in scene.parts]
     parts = [name for name in parts if scene.parts[name].kind not in _LEFT_ALONE]
     fuses = [name for name in parts if scene.kind(name).group == "protection" or "fuse" in scene.parts[name].kind]
     found: list[tuple[str, ...]] = [(name,) for name in parts]
     if len(fuses) > 2:
         found[:0] = [tuple(fuses[: len(fuses) // 2]), tuple(fuses[::2])]
-    if any(one.kind in _TOUCHES for suspect in suspects for one in suspect.singles):
+    if any(one.kind in TOUCHES for suspect in suspects for one in suspect.singles):
         found.insert(0, (LAMP,))
     lifted = sorted(_lifted(scene, suspects, odds), key=lambda some: abs(0.5 - _odds_of(scene, some, odds)))
     return list(dict.fromkeys([*found[:_MOST_PARTS], *lifted[:_MOST_LIFTED]]))

@@ -1,9 +1,9 @@
 """Which single faults could the car have?
 
-A wire open, high in resistance, chafed to the body, touching a live one or its neighbour, changed over with it; an
-earth that makes no contact; a fuse out, or one too small; a relay stuck or dead; a contact that does not make; a load
-burnt out. Each is a change of figures in the network, or of which nodes an element joins, so that hundreds can be
-solved in turn.
+A wire open, high in resistance, chafed to the body, touching a live one or its neighbour, changed over with it; a
+busbar, a splice or a terminal bare on the body; an earth that makes no contact; a fuse out, or one too small; a relay
+stuck or dead; a contact that does not make; a load burnt out. Each is a change of figures in the network, or of which
+nodes an element joins, so that hundreds can be solved in turn.
 """
 
 from __future__ import annotations
@@ -20,13 +20,15 @@ from loomwright.tables.constants import constant
 from loomwright.tables.fuses import family_named, fuse_ohm
 from loomwright.tables.load import read_rows
 
-__all__ = ["LEVELS_OHM", "PAIR", "Suspect", "fault_words", "paired", "suspects_of", "weight_of"]
+__all__ = ["LEVELS_OHM", "PAIR", "TOUCHES", "Suspect", "fault_words", "paired", "suspects_of", "weight_of"]
 
 LEVELS_OHM = (0.1, 1.0, 3.0, 10.0)
 """What a joint that has gone high is tried at [ohm]."""
 
 PAIR = "two at once"
 """The kind of a pair of faults."""
+TOUCHES = ("short to body", "bare", "short to live", "neighbour")
+"""The kinds of fault in which metal lies on other metal."""
 _FUSES = ("fuse", "breaker", "link")
 _CONTACTS = ("contact", "switch")
 _BODY = "body"
@@ -86,7 +88,7 @@ def paired(one: Suspect, other: Suspect) -> Suspect:
 
 def suspects_of(scene: Scene) -> tuple[Suspect, ...]:
     """Every single fault, `none` first, then in the order of ids."""
-    found = [*_wires(scene), *_parts(scene), *_neighbours(scene)]
+    found = [*_wires(scene), *_bare(scene), *_parts(scene), *_neighbours(scene)]
     return (Suspect(kind="none", at=()), *sorted(found, key=lambda one: (id_order(one.at[0]), one.kind)))
 
 
@@ -117,6 +119,28 @@ def _wires(scene: Scene) -> Iterator[Suspect]:
 
 def _touching(kind: str, element: Element, index: int, bridge: tuple[int, int]) -> Suspect:
     return Suspect(kind=kind, at=(element.name,), bridge=bridge, bridge_ohm=_CHAFED_OHM, along=index)
+
+
+def _bare(scene: Scene) -> Iterator[Suspect]:
+    """Bars and splices, and the terminals that wires go to, each on the body."""
+    body = _body(scene)
+    if body is None:
+        return
+    for part in scene.parts:
+        ends = [scene.ends(k) for k in scene.elements_of.get(part, ())] if scene.kind(part).duty == "join" else []
+        middle = set.intersection(*map(set, ends)) if len(ends) > 1 else set[int]()
+        if len(middle) == 1 and body not in middle:
+            yield _bare_at(part, middle.pop(), body)
+    for point in scene.wires_at:
+        part = point.partition(".")[0]
+        node = scene.compiled.node_of.get(point, body)
+        earthed = part not in scene.parts or scene.parts[part].kind == "earth_point" or point == _earthed_post(scene)
+        if not earthed and node != body and scene.kind(part).duty != "join":
+            yield _bare_at(point, node, body)
+
+
+def _bare_at(name: str, node: int, body: int) -> Suspect:
+    return Suspect(kind="bare", at=(name,), bridge=(node, body), bridge_ohm=_CHAFED_OHM)
 
 
 def _parts(scene: Scene) -> Iterator[Suspect]:
@@ -209,9 +233,16 @@ def _wire_elements(scene: Scene) -> dict[str, tuple[int, Element, int]]:
 
 def _live(scene: Scene) -> int | None:
     """The node of the battery's live post."""
-    post = "-" if scene.vehicle.earth == "positive" else "+"
+    return scene.compiled.node_of.get(_post(scene, "-" if scene.vehicle.earth == "positive" else "+"))
+
+
+def _earthed_post(scene: Scene) -> str:
+    return _post(scene, "+" if scene.vehicle.earth == "positive" else "-")
+
+
+def _post(scene: Scene, post: str) -> str:
     battery = next((part for part in scene.parts if scene.parts[part].kind == "battery"), None)
-    return None if battery is None else scene.compiled.node_of.get(f"{battery}.{post}")
+    return "" if battery is None else f"{battery}.{post}"
 
 
 def _body(scene: Scene) -> int | None:
