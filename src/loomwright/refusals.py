@@ -13,7 +13,6 @@ from dataclasses import dataclass
 __all__ = [
     "BadDocument",
     "NoAnswer",
-    "NotStored",
     "OutOfReach",
     "Problem",
     "Refusal",
@@ -121,21 +120,6 @@ class NoAnswer(Refusal):
 
     def __str__(self) -> str:
         return " ".join((f"{self.question.rstrip('.')}: no answer.", *self.reasons))
-
-
-class NotStored(Refusal):
-    """There is no such job, revision or example; `kept` names those there are.
-
-    name: what was asked for.   kept: what there is instead, in order.
-    """
-
-    def __init__(self, name: str, kept: tuple[str, ...] = ()) -> None:
-        super().__init__(name, kept)
-        self.name = name
-        self.kept = kept
-
-    def __str__(self) -> str:
-        return f"{self.name}: not there" + (f"; there are {', '.join(self.kept)}." if self.kept else ".")
 
 
 class Stopped(Refusal):

@@ -8,7 +8,6 @@ from loomwright import refusals
 from loomwright.refusals import (
     BadDocument,
     NoAnswer,
-    NotStored,
     OutOfReach,
     Problem,
     Refusal,
@@ -27,7 +26,6 @@ ALL = [
     OutOfReach("size_mm2", 900.0, "0.22 to 120"),
     TableFault("fuses", 4, "min_s", "soon"),
     NoAnswer("what feeds F3", ("nothing leads to the battery.",)),
-    NotStored("old_van", ("van", "sound_1")),
     Stopped(3, 9),
 ]
 

@@ -15,11 +15,10 @@ from loomwright.calibration.charge import KELVIN
 from loomwright.refusals import OutOfReach
 from loomwright.tables.start_figures import figure
 
-__all__ = ["CORRECTIONS", "correction_reaches", "moist_kg_per_m3", "power_factor", "vapour_kpa"]
+__all__ = ["CORRECTIONS", "moist_kg_per_m3", "power_factor", "vapour_kpa"]
 
 CORRECTIONS = ("SAE J1349", "ISO 1585", "DIN 70020", "STD")
 """The corrections there are."""
-_REACH = (0.93, 1.07)
 _HPA = 10.0
 _ROUND_KELVIN = 273.0
 _INHG_HPA = 33.8639
@@ -83,15 +82,3 @@ def power_factor(code: str, baro_kpa: float, air_c: float, humidity_frac: float)
         fahrenheit = air_c * 1.8 + 32.0
         return 29.92 / (dry / _INHG_HPA) * sqrt((fahrenheit + 460.0) / 520.0)
     raise OutOfReach("correction", code, ", ".join(CORRECTIONS))
-
-
-def correction_reaches(factor: float) -> bool:
-    """Whether the standards let it be corrected by so much.
-
-    Args:
-        factor: what `power_factor` gave. [-]
-    Example:
-        >>> correction_reaches(0.97652), correction_reaches(1.11609)
-        (True, False)
-    """
-    return _REACH[0] <= factor <= _REACH[1]

@@ -18,7 +18,7 @@ from loomwright.calibration.injector import charging_s
 from loomwright.refusals import OutOfReach
 from loomwright.tables.start_figures import figure
 
-__all__ = ["CHARGES", "Dwell", "dwell_ms", "dwell_rows", "energy_mj", "turns_ms"]
+__all__ = ["CHARGES", "Dwell", "dwell_ms", "dwell_rows", "energy_mj"]
 
 CHARGES: Mapping[str, int | None] = {"one a cylinder": 1, "one a pair": 2, "one for all": None}
 """How coils are shared -> charges of one coil in two turns; None: one for every cylinder, behind a distributor."""
@@ -65,19 +65,6 @@ def energy_mj(mh: float, peak_a: float) -> float:
         27.0
     """
     return 0.5 * mh * peak_a**2
-
-
-def turns_ms(rpm: float, charges: int) -> float:
-    """Time between two charges of one coil. [ms]
-
-    Args:
-        rpm: engine speed. [rpm]
-        charges: of one coil in two turns. [-]
-    Example:
-        >>> turns_ms(6000.0, 2)
-        10.0
-    """
-    return _CYCLE_MS_RPM / (rpm * charges)
 
 
 def dwell_rows(

@@ -21,7 +21,6 @@ from math import inf, log, sqrt
 import numpy as np
 
 from loomwright.refusals import OutOfReach
-from loomwright.tables.start_figures import figure
 
 __all__ = [
     "BenchPulse",
@@ -34,7 +33,6 @@ __all__ = [
     "needed_cc_per_min",
     "opening_ms",
     "pulse_line",
-    "typical_opening_ms",
 ]
 
 _LB_G = 453.59237
@@ -240,17 +238,6 @@ def delay_says(delays: Sequence[tuple[float, float]]) -> tuple[str, ...]:
         ratio = known[8.0] / known[14.0]
         says.append(f"at 8 V it is {ratio:.2g} times that at 14 V, where 1.5 to 3 is usual: ask whose table it is")
     return tuple(says)
-
-
-def typical_opening_ms(supply_v: float, ohm: float) -> float:
-    """The delay of a typical injector of some resistance, where nothing else is known. [ms]"""
-    return opening_ms(
-        supply_v,
-        mh=figure("injector_mh"),
-        ohm=ohm,
-        pull_in_a=figure("injector_pull_in_a"),
-        mechanical_ms=figure("injector_mechanical_ms"),
-    )
 
 
 def _within(x: np.ndarray, y: np.ndarray, slope: float, begin: float, delay: float) -> float:

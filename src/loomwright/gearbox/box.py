@@ -31,7 +31,6 @@ __all__ = [
     "speed_in_kmh",
 ]
 
-MINUTE_S = 60.0
 GRIP_FRAC = 0.55
 """Dry road 0.9, six tenths of the weight on the driven wheels as it pulls away. [0..1] Typical, from memory."""
 _PER_HOUR = 0.06  # mm a turn, turns a minute -> km/h: 60 / 1e6 * 1000

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from loomwright.refusals import OutOfReach
 from loomwright.tables.load import read_rows
 
-__all__ = ["Cycle", "cycle_called", "cycle_names"]
+__all__ = ["Cycle", "cycle_called"]
 
 _MILE_KM = 1.609344
 _EUROPEAN = ("urban", "urban", "urban", "urban", "extra_urban")
@@ -36,11 +36,6 @@ class Cycle:
     grade: str
     at_s: tuple[float, ...]
     speed_kmh: tuple[float, ...]
-
-
-def cycle_names() -> tuple[str, ...]:
-    """The cycles there are."""
-    return tuple(_TITLES)
 
 
 def cycle_called(name: str) -> Cycle:

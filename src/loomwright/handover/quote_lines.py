@@ -35,7 +35,6 @@ __all__ = [
     "quote_sheet",
 ]
 
-_HOUR_MINUTES = 60.0
 _HUNDRED = 100.0
 _WIRE = "wire, "
 _STATUS = {"yes": "in the job", "no": "not in the job", "asked": "to be decided"}

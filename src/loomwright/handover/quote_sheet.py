@@ -18,7 +18,6 @@ __all__ = ["count_words", "exact_price_words", "hours_words", "one_hours", "pric
 _HOUR_MINUTES = 60.0
 _HALVES = 2.0
 _SMALL = 10.0
-_CENTS = 100.0
 _DIGITS = 9
 
 

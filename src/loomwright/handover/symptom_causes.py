@@ -152,11 +152,6 @@ def _others(scene: Scene, table: FaultTable, dead: Sequence[str]) -> Mapping[str
     return found
 
 
-def _ends(scene: Scene, name: str) -> tuple[str, ...]:
-    wire = scene.wires[name]
-    return wire.from_, wire.to
-
-
 def _share(what: str) -> float:
     return next(float(row["share"]) for row in read_rows("symptom_shares") if row["what"] == what)
 

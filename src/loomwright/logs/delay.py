@@ -31,7 +31,6 @@ _FLOWS, _MOST_WINDOWS, _LEAST_WINDOWS = 6, 60, 5
 _TAUS_S = (0.0, 0.03, 0.05, 0.07, 0.1, 0.14, 0.2)
 _MOVES, _FLOW_HOLDS, _PEAK = 0.01, 0.2, 0.5
 _AIR_G_PER_M3 = 1000.0 * 1000.0 / (287.05 * 320.0)  # grams in a cubic metre for each kPa, at 320 K
-_TYPICAL_FLOW = 20.0
 _ENOUGH = 200_000
 _TOGETHER = 256  # windows looked at together
 _LEANEST, _STANDS = 1.6, 1e-6

@@ -26,7 +26,6 @@ _MINUTE_S = 60.0
 _SETTLE_S, _LEAVE_S = 3.0, 2.0  # left out while it comes to idle, and while it is opened up again
 _STANDS_KMH = 1.0
 _MOST_SHORT = 3
-_WARMER_K = 5.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

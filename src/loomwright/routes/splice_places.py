@@ -42,9 +42,6 @@ _SAME_G = 1e-6
 _ROUNDS = 50
 _TOLD = 3
 
-Costs = Mapping[str, float]
-"""Spot -> copper of a splice's wires to what does not move. [g]"""
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PassedOver:

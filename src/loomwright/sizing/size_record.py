@@ -259,11 +259,6 @@ def _volt_asks(chosen: Chosen, limit: WireLimit, thinner_mm2: float | None) -> I
     )
 
 
-def _keeps_volts(chosen: Chosen, limit: WireLimit, lines: Sequence[tuple[Line, Lost]], size_mm2: float) -> bool:
-    """Whether a wire's ways would lose no more than they may if it had another size, the others as they are."""
-    return all(lost.left_v >= _more_v(chosen, limit, line, lost, size_mm2) for line, lost in lines)
-
-
 def _more_v(chosen: Chosen, limit: WireLimit, line: Line, lost: Lost, size_mm2: float) -> float:
     """What a line would lose more if the wire had another size, with the current that flows now. [V]"""
     ohms, row = chosen.bench.ohms[limit.wire], thermal_row(chosen.wires.scene.compiled, line)

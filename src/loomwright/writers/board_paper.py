@@ -18,7 +18,7 @@ from loomwright.drawings.placing.lettering import Lettering
 from loomwright.drawings.symbols.items import Drawing, Item, Line
 from loomwright.writers.svg import svg_text, svg_window
 
-__all__ = ["board_pages", "board_pdf", "board_told", "overview_drawing", "overview_svg"]
+__all__ = ["board_pdf", "board_told", "overview_drawing", "overview_svg"]
 
 _PACKAGE = "loomwright.writers"
 _LAYOUT = "board_paper.typ"
@@ -36,17 +36,6 @@ def board_pdf(made: BoardPrint, *, date: str = "") -> bytes:
         date: printed as it stands; none where empty.
     """
     return cast(bytes, _typesetter(made, date).compile(format="pdf", timestamp=0, pdf_tags=False))
-
-
-def board_pages(made: BoardPrint, *, date: str = "", dots_per_inch: int = 60) -> tuple[bytes, ...]:
-    """Its pages as PNG pictures.
-
-    Args:
-        date: printed as it stands; none where empty.
-        dots_per_inch: how fine they are. [-]
-    """
-    found = _typesetter(made, date).compile(format="png", ppi=dots_per_inch, timestamp=0)
-    return (found,) if isinstance(found, bytes) else tuple(found or ())
 
 
 def board_told(made: BoardPrint) -> dict[str, object]:

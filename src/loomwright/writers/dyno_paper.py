@@ -18,7 +18,7 @@ import typst
 from loomwright.logs.dyno import Readiness
 from loomwright.logs.limits import Unproved
 
-__all__ = ["Drawing", "dyno_pages", "dyno_pdf"]
+__all__ = ["Drawing", "dyno_pdf"]
 
 _PACKAGE = "loomwright.writers"
 _LAYOUT = "dyno_paper.typ"
@@ -52,25 +52,6 @@ def dyno_pdf(
     """
     made = _typesetter(title, ready, limits, drawings, date, short).compile(format="pdf", timestamp=0)
     return cast(bytes, made)
-
-
-def dyno_pages(
-    title: str,
-    ready: Readiness,
-    limits: Sequence[Unproved],
-    drawings: Sequence[Drawing] = (),
-    *,
-    dots_per_inch: int = 80,
-) -> tuple[bytes, ...]:
-    """Its pages as PNG pictures.
-
-    Args:
-        title: of the job.
-        limits: those that nobody has given for this engine.
-        dots_per_inch: how fine they are. [-]
-    """
-    made = _typesetter(title, ready, limits, drawings, "").compile(format="png", ppi=dots_per_inch, timestamp=0)
-    return (made,) if isinstance(made, bytes) else tuple(made or ())
 
 
 def _typesetter(

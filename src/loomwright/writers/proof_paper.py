@@ -18,7 +18,7 @@ from loomwright.handover.proof_sheet import ProofSheet
 from loomwright.writers.kept_units import kept_together
 from loomwright.writers.paper import PAGE_NAMES
 
-__all__ = ["proof_pages", "proof_pdf"]
+__all__ = ["proof_pdf"]
 
 _PACKAGE = "loomwright.writers"
 _LAYOUT = "proof_paper.typ"
@@ -34,17 +34,6 @@ def proof_pdf(sheet: ProofSheet, *, date: str = "", page_size: str = "a4") -> by
     """
     # tags for every cell would make the file nine times as large
     return cast(bytes, _typesetter(sheet, date, page_size).compile(format="pdf", timestamp=0, pdf_tags=False))
-
-
-def proof_pages(sheet: ProofSheet, *, date: str = "", dots_per_inch: int = 100) -> tuple[bytes, ...]:
-    """Its pages as PNG pictures.
-
-    Args:
-        date: printed as it stands; none where empty.
-        dots_per_inch: how fine they are. [-]
-    """
-    made = _typesetter(sheet, date).compile(format="png", ppi=dots_per_inch, timestamp=0)
-    return (made,) if isinstance(made, bytes) else tuple(made or ())
 
 
 def _typesetter(sheet: ProofSheet, date: str, page_size: str = "a4") -> typst.Compiler:

@@ -18,7 +18,7 @@ import typst
 from loomwright.handover.start_sheet import StartSheet
 from loomwright.writers.paper import PAGE_NAMES
 
-__all__ = ["start_pages", "start_pdf"]
+__all__ = ["start_pdf"]
 
 _PACKAGE = "loomwright.writers"
 _LAYOUT = "start_paper.typ"
@@ -34,17 +34,6 @@ def start_pdf(sheet: StartSheet, charts: Mapping[str, str], *, date: str = "", p
         page_size: a4, a3 or letter.
     """
     return cast(bytes, _typesetter(sheet, charts, date, page_size).compile(format="pdf", timestamp=0, pdf_tags=False))
-
-
-def start_pages(sheet: StartSheet, charts: Mapping[str, str], *, dots_per_inch: int = 80) -> tuple[bytes, ...]:
-    """Its pages as PNG pictures.
-
-    Args:
-        charts: name of a table -> its drawing as SVG.
-        dots_per_inch: how fine they are. [-]
-    """
-    made = _typesetter(sheet, charts, "").compile(format="png", ppi=dots_per_inch, timestamp=0)
-    return (made,) if isinstance(made, bytes) else tuple(made or ())
 
 
 def _typesetter(sheet: StartSheet, charts: Mapping[str, str], date: str, page_size: str = "a4") -> typst.Compiler:

@@ -17,7 +17,6 @@ from loomwright.tables.work_minutes import OPERATIONS
 __all__ = ["check_keys", "check_metals", "check_references", "check_vehicle"]
 
 _BUILT_IN_CIRCUITS = ("linkage",)
-_LIKE_A_PROPERTY = 0.8
 
 
 def check_vehicle(look: Look) -> Iterator[Problem]:

@@ -20,7 +20,6 @@ __all__ = ["ExpectedLine", "ReadingCard", "percent", "place_names", "reading_car
 
 _OVER, _UNDER = 0.99, 0.01
 _CENT = 100
-_LOAD = "load stub"
 _CUT = "It is done on the source stub, the end that is fed."
 
 

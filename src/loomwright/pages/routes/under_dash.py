@@ -34,7 +34,7 @@ __all__ = ["router"]
 
 router = APIRouter()
 
-_NOT_CHANGED, _NOT_YET = 304, 409
+_NOT_CHANGED = 304
 
 
 def _built(desk: Desk, snapshot: Snapshot, car: Car) -> AsBuilt | None:
