@@ -2,8 +2,13 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 
+from loomwright.job.schema import column_of
+from loomwright.job.vehicle import Vehicle
+from loomwright.network.laws import LAMP_EXPONENT
 from loomwright.quantities import ending_of
 from loomwright.refusals import OutOfReach
 from loomwright.tables.constants import constant, constants
@@ -20,6 +25,7 @@ from loomwright.tables.limits import (
     segment_limit_v,
     terminal_meaning,
 )
+from tests.shape.source import ROOT
 
 
 @pytest.mark.parametrize(
@@ -142,6 +148,20 @@ def test_constants_end_with_their_unit() -> None:
 
 def test_constants_say_what_they_are() -> None:
     assert all(one.meaning and one.grade for one in constants().values())
+
+
+def test_a_constant_that_nothing_asks_for_is_not_there() -> None:
+    files = [*(ROOT / "src").rglob("*.py"), *(ROOT / "tests" / "outside").rglob("*.py")]
+    asked = set(re.findall(r'"([a-z0-9_]+)"', "".join(path.read_text(encoding="utf-8") for path in files)))
+    asked |= {f"route_{word}_frac" for word in column_of("runs", "hazards").allowed}
+    asked.add("lamp_exponent")  # the compiled law holds it, see below
+    assert [name for name in constants() if name not in asked] == []
+
+
+def test_what_code_holds_itself_is_what_the_table_says() -> None:
+    assert constant("lamp_exponent") == LAMP_EXPONENT
+    assert constant("design_ambient_c") == Vehicle().design_ambient_c
+    assert constant("cranking_ambient_c") == Vehicle().cranking_ambient_c
 
 
 @pytest.mark.parametrize(
