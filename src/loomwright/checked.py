@@ -20,8 +20,8 @@ from loomwright.network.compiled import Compiled
 from loomwright.network.records import Changes
 from loomwright.routes.records import Routes
 from loomwright.routes.route_findings import route_findings
-from loomwright.sizing import protection
 from loomwright.sizing.fit_findings import fit_findings
+from loomwright.sizing.rulebook import EVERY_FAMILY
 from loomwright.sizing.stale import stale_findings
 from loomwright.states.asking.beside import Beside
 from loomwright.states.asking.folding import Told, folded
@@ -30,7 +30,6 @@ from loomwright.states.asking.scene import Scene
 from loomwright.states.asking.search import Broken, ask_groups
 from loomwright.states.asking.solving import Solving
 from loomwright.states.asking.telling import told_of
-from loomwright.states.rulebook import RULES
 from loomwright.tables.kinds import Kind
 
 __all__ = ["Checked", "checked_of", "route_notes"]
@@ -132,10 +131,10 @@ class _Parts:
     def off_the_sheets(self) -> Iterator[Told]:
         """What is read off the sheets alone."""
         scene, job = self.scene, self.job
-        for rule in (*RULES, protection):
-            read = getattr(rule, "sheet_findings", None)
-            if read is not None:
-                yield from self._told(f"sheets {rule.__name__}", (scene.compiled,), partial(read, scene))
+        for family in EVERY_FAMILY:
+            if family.sheet_findings is not None:
+                read = partial(family.sheet_findings, scene)
+                yield from self._told(f"sheets {family.name}", (scene.compiled,), read)
         beside = (self.routes,)
         yield from self._found("routes", beside, lambda: route_findings(job, self.routes, scene.job))
         # what is decided is filled in already: rows are read for what is asked of them, and not written anew
@@ -147,7 +146,7 @@ class _Parts:
     def of_states(self, solving: Solving, tell: Tell | None) -> Iterator[Told]:
         """What breaks in some state."""
         scene, answering = self.scene, self.answering
-        rules = [(rule.__name__, partial(rule.watches, scene)) for rule in (*RULES, protection)]
+        rules = [(one.name, partial(one.watches, scene)) for one in EVERY_FAMILY if one.watches is not None]
         rests_on = (scene.compiled, self.kinds)
         groups = [answering.standing(f"asks {name}", rests_on, _listed(make)) for name, make in rules]
         asked = answering.each(

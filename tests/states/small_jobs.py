@@ -89,7 +89,9 @@ def scene(job: Job) -> Scene:
 def findings(job: Job, *rules: ModuleType) -> tuple[Finding, ...]:
     """What the rule modules find in a job, consequences folded beneath their roots."""
     seen = scene(job)
-    found = search(seen.compiled, tuple(watch for rule in rules for watch in rule.watches(seen)))
+    found = search(
+        seen.compiled, tuple(watch for rule in rules if hasattr(rule, "watches") for watch in rule.watches(seen))
+    )
     told = [told_of(seen.compiled, found.space, broken) for broken in found.broken]
     for rule in rules:
         told.extend(rule.sheet_findings(seen) if hasattr(rule, "sheet_findings") else ())

@@ -43,7 +43,7 @@ from loomwright.tables.ampacity import ampacity
 from loomwright.tables.constants import constant
 from loomwright.tables.fuses import families
 
-__all__ = ["ProtectionGround", "fuse_findings", "protection_ground", "sheet_findings", "watches"]
+__all__ = ["ProtectionGround", "fuse_findings", "protection_ground", "sheet_findings"]
 
 _MELT_C = 1083.0
 """Copper melts: a steady figure beyond is told as this. [C]"""
@@ -72,11 +72,6 @@ class ProtectionGround:
         if place not in self._taps:
             self._taps[place] = is_tap(self.scene, self.conduction, self.fused, fuse, limit)
         return self._taps[place]
-
-
-def watches(scene: Scene) -> tuple[()]:
-    """None: these rules ask no state."""
-    return ()
 
 
 def sheet_findings(scene: Scene) -> tuple[Told, ...]:

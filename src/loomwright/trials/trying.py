@@ -23,13 +23,12 @@ from loomwright.findings import Finding, says
 from loomwright.job.job import Job
 from loomwright.job.reading import problems_of
 from loomwright.refusals import BadDocument, OutOfReach
-from loomwright.sizing import protection
+from loomwright.sizing.rulebook import EVERY_FAMILY
 from loomwright.states.asking.answers import Answers
 from loomwright.states.asking.folding import Told
 from loomwright.states.asking.scene import Scene
 from loomwright.states.asking.search import answers_of
 from loomwright.states.asking.watch import Watch
-from loomwright.states.rulebook import RULES
 from loomwright.trials.bench import Bench, sample_of
 from loomwright.trials.cost import cost_of
 from loomwright.trials.edits import applied
@@ -231,32 +230,12 @@ def _asked(scene: Scene, finding: Finding) -> Answers:
 
 
 def _watches(scene: Scene, rule: str) -> Iterator[Watch]:
-    for module in RULES:
-        if rule[:3] in _ASKED_BY.get(module.__name__.rsplit(".", 1)[-1], (rule[:3],)):
-            yield from module.watches(scene)
+    for family in EVERY_FAMILY:
+        if family.watches is not None and rule.startswith(family.codes):
+            yield from family.watches(scene)
 
 
 def _off_the_sheets(scene: Scene, rule: str) -> Iterator[Told]:
-    if rule.startswith("PRO"):
-        yield from protection.sheet_findings(scene)
-        return
-    for module in RULES:
-        read = getattr(module, "sheet_findings", None)
-        if read is not None and rule[:3] in _ASKED_BY.get(module.__name__.rsplit(".", 1)[-1], (rule[:3],)):
-            yield from read(scene)
-
-
-_ASKED_BY = {
-    "net": ("NET",),
-    "live": ("LIV",),
-    "requirements": ("REQ",),
-    "key": ("KEY",),
-    "supply": ("SUP",),
-    "sneak": ("SNK",),
-    "rating": ("RAT",),
-    "drop": ("DRP",),
-    "signal": ("SGN",),
-    "lights": ("LMP",),
-    "sheets": ("JOB",),
-}
-"""Which families of rules a module of the rule book asks; one that is not listed is always asked."""
+    for family in EVERY_FAMILY:
+        if family.sheet_findings is not None and rule.startswith(family.codes):
+            yield from family.sheet_findings(scene)

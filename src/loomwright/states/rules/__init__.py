@@ -1,1 +1,1 @@
-"""The rules asked of every state of the car, one page a family: each gives `watches` and, some, `sheet_findings`."""
+"""The rules asked of every state of the car, one page a family: each gives `watches`, `sheet_findings` or both."""

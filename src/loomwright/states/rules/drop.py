@@ -26,7 +26,7 @@ from loomwright.states.paths.surroundings import element_label, wire_label
 from loomwright.tables.constants import constant
 from loomwright.tables.limits import segment_limit_v
 
-__all__ = ["sheet_findings", "watches"]
+__all__ = ["sheet_findings"]
 
 _EQUAL = 1.0 + 1e-6
 _SEGMENTS = {
@@ -43,13 +43,8 @@ _CABLE_A = 20.0
 _HALF = 0.5
 
 
-def watches(scene: Scene) -> tuple[()]:
-    """None: these rules choose their own states, the circuit on and the rest of the car at rest."""
-    return ()
-
-
 def sheet_findings(scene: Scene) -> tuple[Told, ...]:
-    """DRP-1 and DRP-2, each with the state it was met in."""
+    """DRP-1 and DRP-2, each with the state it was met in: the circuit on, the rest of the car at rest."""
     paths = [path for path in drop_paths(scene, conduction_of(scene)) if path.pieces]
     lost = [path for path in paths if path.total_v > path.limit_v * _EQUAL]
     found = [_lost(scene, piece, group) for piece, group in _by_worst_piece(lost)]

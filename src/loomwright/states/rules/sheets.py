@@ -16,17 +16,11 @@ from loomwright.job.rows import Connector, Wire
 from loomwright.states.asking.folding import Told
 from loomwright.states.asking.plan import ALL_BELOW, cut_cones
 from loomwright.states.asking.scene import Scene
-from loomwright.states.asking.watch import Watch
 from loomwright.states.rules.bridges import first_four
 from loomwright.tables.fuses import family_named
 from loomwright.tables.kinds import resolve_settings
 
-__all__ = ["sheet_findings", "watches"]
-
-
-def watches(scene: Scene) -> tuple[Watch, ...]:
-    """Nothing is asked of the states."""
-    return ()
+__all__ = ["sheet_findings"]
 
 
 def sheet_findings(scene: Scene) -> tuple[Told, ...]:
