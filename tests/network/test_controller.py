@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from loomwright.network.records import Changes
-from tests.network.cars import job, solved
+from tests.network.cars import compiled, job, solved
 
 PINS = {
     "A1": "supply",
@@ -107,6 +107,57 @@ def test_a_driver_acts_in_the_states_its_rows_name():
     assert lit == {("off", "off"): False, ("on", "off"): True, ("off", "on"): True, ("on", "on"): True}
 
 
+def test_a_driver_that_one_row_drives_always_is_on_whatever_another_says():
+    made = car(
+        {"LA": "lamp", "FOG": "switch"},
+        ["W7 BAT.+ LA.1", "W8 LA.2 ECU.A3", "W9 FOG.1 body", "W10 FOG.2 body"],
+        [{"output": "ECU-A3", "when": "FOG=on"}, {"output": "ECU-A3", "when": "always"}],
+        A3={"max_a": "2"},
+    )
+    assert solved(made, {**ON, "FOG": "off"}).amps["LA.filament"] > 0.4
+
+
+def test_of_two_rows_of_a_driver_the_one_that_is_on_longer_says_how_long():
+    made = car(
+        {"LA": "lamp", "FOG": "switch"},
+        ["W7 BAT.+ LA.1", "W8 LA.2 ECU.A3", "W9 FOG.1 body", "W10 FOG.2 body"],
+        [
+            {"output": "ECU-A3", "when": "FOG=on", "duty_frac": "0.8"},
+            {"output": "ECU-A3", "when": "FOG=off", "duty_frac": "0.3"},
+        ],
+        A3={"max_a": "2"},
+    )
+    [driver] = [one for one in compiled(made).network.elements if one.name == "ECU.A3.drive"]
+    assert driver.duty_frac == 0.8
+
+
+@pytest.mark.parametrize(("active", "fed"), [("", True), ("low", False)])
+def test_a_half_bridge_feeds_unless_its_row_says_it_earths(active, fed):
+    pins = {**PINS, "A4": "half_bridge"}
+    # between the pin and the battery's other post: lit where the pin gives that side's opposite
+    ends = ["W7 ECU.A4 LA.1", "W8 LA.2 body"] if fed else ["W7 BAT.+ LA.1", "W8 LA.2 ECU.A4"]
+    made = car(
+        {"LA": "lamp; watt=5"},
+        ends,
+        [{"output": "ECU-A4", "when": "always"}],
+        pins,
+        A4={"max_a": "5", "active": active},
+    )
+    assert solved(made, ON).amps["LA.filament"] == pytest.approx(0.427, abs=0.01)
+
+
+def test_two_supply_pins_share_what_it_draws():
+    made = car({}, ["W7 MAIN.2 ECU.A9"], pins={**PINS, "A9": "supply"})
+    answer = solved(made, ON)
+    assert answer.amps["ECU.A1.draw"] == pytest.approx(0.25, abs=1e-3)
+    assert answer.amps["ECU.A9.draw"] == pytest.approx(0.25, abs=1e-3)
+
+
+def test_without_a_supply_pin_it_never_lives():
+    made = car(pins={**PINS, "A1": "analog_input"})
+    assert solved(made, ON).alive["ECU"] is False
+
+
 def test_a_driver_holds_its_current_at_one_and_a_half_times_its_rating():
     heavy = car(
         {"H": "heater; ohm=1"},
@@ -176,6 +227,29 @@ def test_a_recirculation_path_feeds_back_to_its_pin():
 def test_a_dead_output_does_what_its_row_says(unpowered, lit):
     answer = solved(low_side(unpowered=unpowered), {})
     assert (answer.amps["LA.filament"] > 0.4) is lit
+
+
+@pytest.mark.parametrize(("unpowered", "lit"), [("open", False), ("high", True)])
+def test_a_dead_output_that_goes_high_feeds_from_the_supply(unpowered, lit):
+    made = car(
+        {"LA": "lamp; watt=5"},
+        ["W7 ECU.A4 LA.1", "W8 LA.2 body"],
+        A4={"max_a": "5", "unpowered": unpowered},
+    )
+    assert (solved(made, {"MAIN": "on"}).amps["LA.filament"] > 0.4) is lit
+
+
+@pytest.mark.parametrize("ability", ["low_side", "half_bridge", "injector"])
+def test_an_output_that_is_pulled_below_earth_is_held_by_its_body_diode(ability):
+    # 12.6 V backwards through 10 ohm: earth gives through the diode, so the pin stands 0.7 V below it
+    made = car(
+        {"R": "resistor; ohm=10", "UP": "battery"},
+        ["W7 UP.+ body", "W8 UP.- R.1", "W9 R.2 ECU.A3"],
+        pins={**PINS, "A3": ability},
+        A3={"max_a": "5"},
+    )
+    answer = solved(made, {})
+    assert answer.volts["ECU.A3"] - answer.volts["ECU.A2"] == pytest.approx(-0.7, abs=0.15)
 
 
 def test_an_input_with_a_pull_up_stands_at_its_volts_while_alive():
