@@ -285,6 +285,9 @@ def test_an_overload_that_lasts_is_a_warning_near_the_limit_and_a_note_with_marg
     # 1.35 x 20 A: 40 + 65 x 1.13 = 113 degC, and 20 A is four fifths of 25.4 A
     margin = told("PRO-4", car(changed={"F1": {"settings": "rating_a=20"}, "W3": {"size_mm2": "6"}}))
     assert margin["F1"].severity == "note"
+    # 1.1 mm2 stands 21.4 A: 20 A are more than nine tenths of it, though of the others' 25.4 A they are less
+    mixed = car(changed={"F1": {"settings": "rating_a=20"}, "W3": {"size_mm2": "6"}, "W6": {"size_mm2": "1.1"}})
+    assert told("PRO-4", mixed)["F1"].severity == "warning"
     # 1.35 x 15 A: 81 degC
     assert told("PRO-4", car(changed={"F1": {"settings": "rating_a=15"}})) == {}
 

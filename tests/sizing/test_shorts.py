@@ -74,6 +74,19 @@ def test_the_loop_of_a_far_short_is_the_sum_of_its_pieces():
     assert found == pytest.approx(expected, rel=1e-4)
 
 
+def test_a_fuse_put_in_the_other_way_round_has_the_same_loop():
+    turned = car(changed={"W3": {"to": "F1.2"}, "W4": {"from": "F1.1"}})
+    amps = []
+    for job in (car(), turned):
+        seen = scene(job)
+        element = seen.compiled.elements_of["F1.fuse"][0]
+        own = Fuse(part="F1", element=element, what="fuse", rating_a=10.0)
+        (loop,) = loop_of(seen, conduction_of(seen), limits_of(seen), own)
+        amps.append(short_a(loop, seen.ends(seen.compiled.elements_of["W6"][0])))
+    assert amps[0] is not None
+    assert amps[0] == amps[1]
+
+
 def test_a_wire_stands_what_no_heat_needs_to_leave():
     # (87.4 x 1.5)^2 = 17 187 A2s against 400^2 x 0.1 = 16 000
     assert short_c(limit(1.5), amps=400.0, time_s=0.1) == 160.0

@@ -9,12 +9,13 @@ import pytest
 from loomwright.car import Car
 from loomwright.examples.shelf import example_folder
 from loomwright.job.decided import decision_at, reasons_at, with_decided, with_decisions
-from loomwright.job.edits import set_cell
+from loomwright.job.edits import add_row, set_cell
 from loomwright.job.reading import job_from_text
 from loomwright.job.rows import Place, Progress
 from loomwright.refusals import Stopped
 from loomwright.sheets.csv_folder import open_folder
 from loomwright.sizing.decisions import decisions_of
+from loomwright.sizing.stale import size_digest, stale_sizes
 from loomwright.sizing.unsettled import alike
 
 
@@ -115,6 +116,29 @@ def test_what_is_kept_and_no_longer_true_is_one_note():
     [note] = [f for f in Car(moved).check().findings if f.rule == "JOB-4"]
     assert note.severity == "note"
     assert "loomwright size" in note.mend
+
+
+def test_what_is_kept_rests_on_what_decides_a_size_and_on_nothing_else():
+    job = fan_job()
+    kept = with_decisions(job, *decisions_of(Car(job).sized(), job))
+    moved = set_cell(kept, "wires", "W4", "length_mm", "2600")
+    cells = ("W3.size_mm2", "W4.size_mm2", "W5.size_mm2")
+    assert (stale_sizes(kept), stale_sizes(moved)) == ((), cells)
+    # what is cut is not asked, a colour moves no current, what a crimp takes says what its wire may be
+    cut = replace(moved, progress=(Progress(wire="W4", end="both", step="cut"),))
+    assert stale_sizes(cut) == ("W3.size_mm2", "W5.size_mm2")
+    assert stale_sizes(set_cell(kept, "wires", "W4", "colour", "rd")) == ()
+    crimp = {"terminal": "ring M6", "size_from_mm2": "1", "size_to_mm2": "2.5"}
+    assert stale_sizes(add_row(kept, "crimps", crimp)) == cells
+
+
+def test_what_keeps_water_out_of_a_splice_decides_no_size():
+    dry, sealed = (
+        add_row(fan_job(), "parts", {"id": "SP1", "kind": "splice", "settings": settings})
+        for settings in ("", "sealed=yes")
+    )
+    assert size_digest(dry) == size_digest(sealed)
+    assert size_digest(dry) != size_digest(fan_job())
 
 
 def test_a_shop_without_thick_wire_is_told_so():
