@@ -142,7 +142,7 @@ def _key_fields(sheet: str) -> tuple[str, ...]:
 def look_alike_columns(job: Job) -> tuple[tuple[str, str, str], ...]:
     """Columns that the contract does not know and that look like one it does: (sheet, heading, the known one).
 
-    Such a column is kept as it is; a rule may say so, since a misspelt heading leaves a whole column unread.
+    Such a column is kept as it is; a rule says so, since a misspelt heading leaves a whole column unread.
     """
     found: list[tuple[str, str, str]] = []
     for sheet in SHEETS:

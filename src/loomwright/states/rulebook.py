@@ -11,6 +11,7 @@ from loomwright.states.asking.watch import Watch
 from loomwright.states.rules import (
     chatter,
     drop,
+    headings,
     key,
     lights,
     live,
@@ -38,6 +39,7 @@ FAMILIES = (
     Family(name="signal", codes="SGN", watches=signal.watches, sheet_findings=signal.sheet_findings),
     Family(name="lights", codes="LMP", watches=lights.watches, sheet_findings=lights.sheet_findings),
     Family(name="sheets", codes="JOB", sheet_findings=sheets.sheet_findings),
+    Family(name="headings", codes="JOB", sheet_findings=headings.sheet_findings),
 )
 """The families of rules that states and sheets are asked."""
 

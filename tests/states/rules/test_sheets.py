@@ -1,8 +1,8 @@
-"""JOB-1 and JOB-2: notes about the sheets themselves."""
+"""JOB-1, JOB-2, JOB-3 and JOB-6: what the sheets themselves say."""
 
 from __future__ import annotations
 
-from loomwright.states.rules import sheets
+from loomwright.states.rules import headings, sheets
 from tests.states.small_jobs import car, codes, findings, wire
 
 
@@ -59,3 +59,22 @@ def test_a_fuse_nobody_makes_is_a_fault_and_the_rest_is_still_answered():
 
 def test_a_fuse_that_is_made_is_not_told():
     assert codes(car(changed={"F1": {"settings": "rating_a=40"}}), sheets) == []
+
+
+# JOB-6
+
+
+def test_a_misspelt_heading_with_something_below_it_is_a_warning():
+    [one] = findings(car(changed={"W5": {"lenght_mm": "3000"}, "W6": {"lenght_mm": "800"}}), headings)
+    assert (one.rule, one.severity, one.at) == ("JOB-6", "warning", ("W5", "W6"))
+    assert one.label == "lenght_mm (column of the sheet wires)"
+    assert "length_mm" in one.mend
+    # of rows without a name the sheet is told
+    reading = {"point": "LA1.1", "measure": "volts", "value": "12.1", "insrtument": "the old one"}
+    [row] = findings(car(readings=[reading]), headings)
+    assert (row.at, row.label) == (("readings",), "insrtument (column of the sheet readings)")
+
+
+def test_an_empty_column_and_a_heading_of_ones_own_are_none():
+    assert codes(car(changed={"W5": {"lenght_mm": " "}}), headings) == []
+    assert codes(car(changed={"W5": {"bought_at": "the corner"}}), headings) == []
