@@ -20,6 +20,7 @@ from loomwright.job.connector_layout import layout_of
 from loomwright.job.job import Job
 from loomwright.job.points import split_point
 from loomwright.job.rows import Circuit, Connector, Crimp, Part, Wire
+from loomwright.job.wire_ends import terminal_at
 from loomwright.tables.contact_widths import contact_widths, widths_in
 
 __all__ = ["KIND", "Crossing", "Plug", "Way", "crossings_of", "plugs_of", "takes_wire"]
@@ -225,7 +226,7 @@ def _crossing(
     sizes = [wire.size_mm2 for wire in wires if wire.size_mm2 is not None]
     flows = [amps[wire.id] for wire in wires if wire.id in amps]
     is_sensor = any(row.class_ in _QUIET for row in rows)
-    crimps = (wire.terminal_from if end == "from" else wire.terminal_to for wire, end, _ in held)
+    crimps = (terminal_at(wire, end) for wire, end, _ in held)
     return Crossing(
         name=name,
         plug=name.rsplit(".", 1)[0],

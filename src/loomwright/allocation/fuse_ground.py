@@ -20,6 +20,7 @@ from loomwright.findings import id_order
 from loomwright.job.job import Job
 from loomwright.job.points import Kinds, split_point
 from loomwright.job.rows import Part, SwitchContact, Wire
+from loomwright.job.wire_ends import other_end, point_at
 
 __all__ = ["FUSES", "Branch", "FuseWay", "Grid", "Twins", "grid_of"]
 
@@ -137,7 +138,7 @@ class _Walk:
     def across(self, point: str) -> Iterator[str]:
         """The points at the far ends of the wires of a point."""
         for wire, end in self.wires_at(point):
-            far = wire.to if end == "from" else wire.from_
+            far = point_at(wire, other_end(end))
             if far:
                 yield far
 
@@ -260,7 +261,7 @@ def _fuse(part: Part, walk: _Walk) -> FuseWay:
 
 def _branch(job: Job, walk: _Walk, fuse: FuseWay, wire: Wire, end: str, amps: Mapping[str, float]) -> Branch:
     kinds = walk.kinds
-    far = wire.to if end == "from" else wire.from_
+    far = point_at(wire, other_end(end))
     name, terminal = split_point(far)
     part = walk.parts.get(name)
     loads, fused = walk.reached([far], fuse.id)

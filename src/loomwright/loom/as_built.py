@@ -23,12 +23,13 @@ from dataclasses import dataclass, replace
 from loomwright.findings import id_order
 from loomwright.job.job import Job
 from loomwright.job.rows import Progress, Wire
+from loomwright.job.wire_ends import END_WORDS, ENDS
 from loomwright.loom.as_built_ends import end_asks
 from loomwright.loom.as_built_piece import cut_anew, length_ask, out_of_loom, scrap_ask, stays_of
 from loomwright.loom.as_built_proofs import proofs_again
 from loomwright.loom.as_built_records import AsBuilt, Ask, BuiltWire
 from loomwright.loom.as_built_view import View, view_of
-from loomwright.loom.built_steps import ENDS, WireSteps, steps_of
+from loomwright.loom.built_steps import WireSteps, steps_of
 from loomwright.loom.rework_hours import Operation, minutes_of, rework_minutes
 
 __all__ = ["as_built"]
@@ -140,7 +141,7 @@ def _counted(ground: _Ground, steps: WireSteps, name: str, since: int | None, as
 def _gone(steps: WireSteps, since: int | None) -> Asked:
     """A wire that the sheets no longer have."""
     laid = [end for end in ENDS if steps.at(end, "seated")]
-    mend = f"take it out of {' and '.join(_end_word(end) for end in laid)}" if laid else "scrap it"
+    mend = f"take it out of {' and '.join(f'its {END_WORDS[end]}' for end in laid)}" if laid else "scrap it"
     ask = Ask(
         wire=steps.wire,
         does="take out",
@@ -213,7 +214,3 @@ def _fresh(uncut: list[str], steps: Mapping[str, WireSteps], views: Mapping[int,
     newest = max((each.first.revision or 0 for each in steps.values()), default=0)
     view = views.get(newest)
     return () if view is None else tuple(name for name in uncut if name not in view.wires)
-
-
-def _end_word(end: str) -> str:
-    return "its start" if end == "from" else "its end"

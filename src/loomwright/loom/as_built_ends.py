@@ -12,15 +12,14 @@ from dataclasses import dataclass, replace
 
 from loomwright.job.points import split_point
 from loomwright.job.rows import Progress, Wire
+from loomwright.job.wire_ends import END_WORDS, other_end, point_at
 from loomwright.loom.as_built_records import Ask, Does
 from loomwright.loom.as_built_view import View
-from loomwright.loom.built_steps import ENDS, WireSteps
+from loomwright.loom.built_steps import WireSteps
 from loomwright.loom.labels import Label
 from loomwright.loom.rework_hours import Operation
 
 __all__ = ["EndAsks", "end_asks"]
-
-_END = {"from": "start", "to": "end"}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -50,7 +49,7 @@ class _End:
     def side(self, then: Wire) -> str:
         """Which end of the row this one is now."""
         is_turned = (then.from_, then.to) == (self.now.to, self.now.from_) and then.from_ != then.to
-        return _other(self.end) if is_turned else self.end
+        return other_end(self.end) if is_turned else self.end
 
 
 def end_asks(view: View, earlier: Mapping[int, View], now: Wire, steps: WireSteps, end: str) -> EndAsks:
@@ -76,7 +75,7 @@ def end_asks(view: View, earlier: Mapping[int, View], now: Wire, steps: WireStep
             continue
         then = one.then(row)
         if then is None:
-            unknown.append(f"{word} {_END[end]}")
+            unknown.append(f"{word} {END_WORDS[end]}")
             continue
         asked = question(one, row, *then)
         found += [] if asked is None else [asked]
@@ -86,7 +85,7 @@ def end_asks(view: View, earlier: Mapping[int, View], now: Wire, steps: WireStep
 def _seated(one: _End, row: Progress, before: View, then: Wire) -> tuple[Ask, tuple[Operation, ...]] | None:
     """Another cavity, another connector, another part."""
     side = one.side(then)
-    was, asked = _point(then, one.end), _point(one.now, side)
+    was, asked = point_at(then, one.end), point_at(one.now, side)
     old, new = before.connector_of(was), one.view.connector_of(asked)
     if was == asked:
         if old is None or new is None or (old.id, old.family) == (new.id, new.family):
@@ -141,7 +140,7 @@ def _labelled(one: _End, row: Progress, before: View, then: Wire) -> tuple[Ask, 
     if old == new:
         return None
     says = f"was labelled {_text(old)}, and {_text(new)} is asked now: put another label on."
-    columns = {"wire": "id", "here": side, "there": _other(side), "circuit": "circuit"}
+    columns = {"wire": "id", "here": side, "there": other_end(side), "circuit": "circuit"}
     cells = tuple(
         ("wires", one.now.id, column) for name, column in columns.items() if getattr(old, name) != getattr(new, name)
     )
@@ -151,7 +150,7 @@ def _labelled(one: _End, row: Progress, before: View, then: Wire) -> tuple[Ask, 
 def _ask(
     one: _End, row: Progress, does: Does, says: str, was: str, now: str, cells: tuple[tuple[str, str, str], ...]
 ) -> Ask:
-    told = f"{one.now.id}, {_END[one.end]}: {says}"
+    told = f"{one.now.id}, {END_WORDS[one.end]}: {says}"
     return Ask(
         wire=one.steps.wire,
         does=does,
@@ -172,11 +171,3 @@ def _text(label: Label) -> str:
     """A label as it is read on the loom."""
     ends = f"{label.here or 'free'} to {label.there or 'free'}"
     return " ".join(piece for piece in (label.wire, ends, label.circuit) if piece)
-
-
-def _point(wire: Wire, end: str) -> str:
-    return wire.from_ if end == ENDS[0] else wire.to
-
-
-def _other(end: str) -> str:
-    return ENDS[1] if end == ENDS[0] else ENDS[0]

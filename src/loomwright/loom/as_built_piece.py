@@ -7,9 +7,10 @@ cut. Another colour or thinner copper cannot be mended; a length can be pieced o
 from __future__ import annotations
 
 from loomwright.job.rows import Wire
+from loomwright.job.wire_ends import ENDS
 from loomwright.loom.as_built_records import Ask, Does
 from loomwright.loom.as_built_view import View
-from loomwright.loom.built_steps import ENDS, WireSteps
+from loomwright.loom.built_steps import WireSteps
 from loomwright.loom.cut_list import ALLOWANCE_MM
 from loomwright.loom.rework_hours import Operation
 from loomwright.quantities.printing import with_unit

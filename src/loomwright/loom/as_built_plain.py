@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
+from loomwright.job.wire_ends import ENDS
 from loomwright.loom.as_built_records import AsBuilt, Ask, BuiltWire
-from loomwright.loom.built_steps import ENDS, STEPS
+from loomwright.loom.built_steps import STEPS
 
 __all__ = ["as_built_plain", "changed_at"]
 

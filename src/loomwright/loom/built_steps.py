@@ -13,11 +13,9 @@ from dataclasses import dataclass
 from loomwright.findings import id_order
 from loomwright.job.fixed_map import FixedMap
 from loomwright.job.rows import Progress
+from loomwright.job.wire_ends import ENDS
 
-__all__ = ["AT_ENDS", "ENDS", "STEPS", "WireSteps", "next_step", "steps_of"]
-
-ENDS = ("from", "to")
-"""The two ends of a wire."""
+__all__ = ["AT_ENDS", "STEPS", "WireSteps", "next_step", "steps_of"]
 
 AT_ENDS = ("crimped", "seated", "sleeved", "labelled")
 """Steps that are done at an end, in the order in which they are offered; a sleeve is offered, not asked for."""

@@ -16,6 +16,7 @@ from loomwright.findings import Finding
 from loomwright.job.job import Job
 from loomwright.job.points import split_point
 from loomwright.job.rows import Part, Wire
+from loomwright.job.wire_ends import other_end, point_at
 from loomwright.network.arrays import type_i
 from loomwright.network.compiled import Compiled
 from loomwright.routes.wire_routes import wire_routes
@@ -117,13 +118,21 @@ class Bench:
             wire for wire in self.scene.wires.values() if part in (split_point(wire.from_)[0], split_point(wire.to)[0])
         )
 
-    def is_upper(self, wire: Wire) -> str:
+    def upper_end(self, wire: Wire) -> str:
         """The end of a wire that is nearer the supplies: `from` or `to`, by contacts and fuses between."""
         depths = []
         for end in (wire.from_, wire.to):
             node = self.node(end) if end else None
             depths.append(self._hops.get(node, len(self._hops)) if node is not None else len(self._hops))
         return "from" if depths[0] <= depths[1] else "to"
+
+    def upper(self, wire: Wire) -> str:
+        """The point of a wire that is nearer the supplies."""
+        return point_at(wire, self.upper_end(wire))
+
+    def lower(self, wire: Wire) -> str:
+        """The point of a wire that is farther from the supplies."""
+        return point_at(wire, other_end(self.upper_end(wire)))
 
     def is_reached(self, point: str) -> bool:
         """Whether contacts and fuses can lead from the battery's live post to a point, no load and no metal passed."""
@@ -200,7 +209,7 @@ class Bench:
     def moved(self, wire: Wire, end: str, point: str) -> tuple[ChangedCell, ...]:
         """The edits that put one end of a wire at another point; its length follows where runs say it."""
         moved = self.changed("wires", wire.id, end, point)
-        old = wire.from_ if end == "from" else wire.to
+        old = point_at(wire, end)
         if self.place_of(old) == self.place_of(point) or not cell_text(self.job, "wires", wire.id, "length_mm"):
             return (moved,)
         blank = self.changed("wires", wire.id, "length_mm", "")

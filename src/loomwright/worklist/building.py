@@ -19,10 +19,11 @@ from loomwright.job.figures import text_of_figure
 from loomwright.job.job import Job
 from loomwright.job.points import split_point
 from loomwright.job.rows import Wire
+from loomwright.job.wire_ends import END_WORDS, ENDS, other_end, point_at, seal_at, terminal_at
 from loomwright.loom.as_built_records import AsBuilt
 from loomwright.loom.as_built_view import View, view_of
 from loomwright.loom.bench_list import CrimpLine, bench_list
-from loomwright.loom.built_steps import ENDS, WireSteps, steps_of
+from loomwright.loom.built_steps import WireSteps, steps_of
 from loomwright.loom.cut_list import ALLOWANCE_MM
 from loomwright.quantities.printing import for_print
 from loomwright.worklist.redoing import is_useless, redo_things
@@ -30,7 +31,6 @@ from loomwright.worklist.thing import Asks, Thing, places_in_order
 
 __all__ = ["building_things"]
 
-_END = {"from": "start", "to": "end"}
 _OPEN = "free end"
 _AT_CRIMP = ("Put the seal, the sleeve and the label on before the terminal: they do not go over it.",)
 _PULL = "Pull at it: one that gives is cut off and crimped anew."
@@ -56,7 +56,7 @@ def building_things(job: Job, built: AsBuilt | None = None) -> tuple[Thing, ...]
     ends = [(wire, end) for name in sorted(wires, key=id_order) for wire in [wires[name]] for end in ENDS]
     crimps = sorted(ends, key=lambda pair: made.tool(*pair))
     order = places_in_order([made.place(wire, end) for wire, end in ends], job.places)
-    seats = sorted(ends, key=lambda pair: (order.index(made.place(*pair)), _point(*pair)))
+    seats = sorted(ends, key=lambda pair: (order.index(made.place(*pair)), point_at(*pair)))
     redone = () if built is None else redo_things(built, wires, {name: names.get(at, "") for name, at in parts.items()})
     return (
         *redone,
@@ -82,44 +82,46 @@ class _Ends:
 
     def place(self, wire: Wire, end: str) -> str:
         """The place an end is at; empty where it has none."""
-        return self._parts.get(split_point(_point(wire, end))[0], "")
+        return self._parts.get(split_point(point_at(wire, end))[0], "")
 
     def tool(self, wire: Wire, end: str) -> tuple[object, ...]:
         """What sorts crimps so that the tool is changed seldom."""
-        terminal = wire.terminal_from if end == "from" else wire.terminal_to
+        terminal = terminal_at(wire, end)
         return (not terminal, terminal, wire.size_mm2 or 0.0, id_order(wire.id), end == "to")
 
     def crimp(self, wire: Wire, end: str) -> Thing:
         """The terminal at an end."""
         line = self._lines.get(f"{wire.id} {end}")
-        terminal = wire.terminal_from if end == "from" else wire.terminal_to
-        facts = [("terminal", terminal), ("seal", wire.seal_from if end == "from" else wire.seal_to)]
+        terminal = terminal_at(wire, end)
+        facts = [("terminal", terminal), ("seal", seal_at(wire, end))]
         if line is not None:
             strip = "" if line.strip_mm is None else f"{for_print(line.strip_mm)} mm"
             pull = "" if line.pull_n is None else f"{for_print(line.pull_n)} N"
             facts += [("strip", strip), ("die", line.die), ("pull", pull)]
         group = f"Crimp {terminal or 'what its place asks for'}"
         cautions = (*_AT_CRIMP, _PULL)
-        return self._at(wire, end, "crimped", f"Crimp the {_END[end]}", group, facts, after="cut", cautions=cautions)
+        return self._at(
+            wire, end, "crimped", f"Crimp the {END_WORDS[end]}", group, facts, after="cut", cautions=cautions
+        )
 
     def in_the_car(self, wire: Wire, end: str) -> Iterator[Thing]:
         """What is done where an end is seated."""
-        point = _point(wire, end)
+        point = point_at(wire, end)
         terminal = split_point(point)[1]
         held = self._view.connector_of(point) if point and terminal else None
         where = self._names.get(self.place(wire, end), "") or "where it has no place yet"
         facts = [("connector", held.id if held is not None else ""), ("cavity", terminal if held is not None else "")]
         yield self._at(
-            wire, end, "seated", f"Seat the {_END[end]}", where, facts, after="crimped", cautions=(_AT_SEAT,)
+            wire, end, "seated", f"Seat the {END_WORDS[end]}", where, facts, after="crimped", cautions=(_AT_SEAT,)
         )
         if held is None:
             yield self._at(
-                wire, end, "sleeved", f"Sleeve over the {_END[end]}", where, [], after="seated", offered=True
+                wire, end, "sleeved", f"Sleeve over the {END_WORDS[end]}", where, [], after="seated", offered=True
             )
         label = self._view.labels.get((wire.id, end))
         says = [("label", f"{label.wire} {label.here} > {label.there}")] if label is not None else []
         yield self._at(
-            wire, end, "labelled", f"See that the label of the {_END[end]} is on", where, says, after="seated"
+            wire, end, "labelled", f"See that the label of the {END_WORDS[end]} is on", where, says, after="seated"
         )
 
     def _at(
@@ -147,8 +149,8 @@ class _Ends:
             cells={"wire": wire.id, "end": end, "step": step},
             wire=wire.id,
             colour=wire.colour,
-            here=_point(wire, end) or _OPEN,
-            there=_point(wire, "to" if end == "from" else "from") or _OPEN,
+            here=point_at(wire, end) or _OPEN,
+            there=point_at(wire, other_end(end)) or _OPEN,
             place=self._names.get(self.place(wire, end), ""),
             facts=tuple(pair for pair in facts if pair[1]),
             cautions=cautions,
@@ -194,7 +196,3 @@ def _cut_order(job: Job, wires: Mapping[str, Wire]) -> list[str]:
 
 def _is_built(wire: Wire, steps: Mapping[str, WireSteps]) -> bool:
     return wire.fitted == "new" or (wire.id in steps and wire.fitted != "removed")
-
-
-def _point(wire: Wire, end: str) -> str:
-    return wire.from_ if end == "from" else wire.to

@@ -15,13 +15,13 @@ from collections.abc import Iterator, Mapping
 
 from loomwright.job.points import split_point
 from loomwright.job.rows import Progress, Wire
+from loomwright.job.wire_ends import END_WORDS, ENDS, other_end, point_at, seal_at, terminal_at
 from loomwright.loom.as_built_records import AsBuilt, Ask
-from loomwright.loom.built_steps import ENDS, WireSteps
+from loomwright.loom.built_steps import WireSteps
 from loomwright.worklist.thing import Thing
 
 __all__ = ["is_useless", "redo_things"]
 
-_END = {"from": "start", "to": "end"}
 _GROUP = "Done again, since the sheets have changed"
 _AT_CRIMP = ("Put the seal, the sleeve and the label on before the terminal: they do not go over it.",)
 _AT_OUT = ("Lift the lock of the terminal, never pull a locked one: it spoils the cavity.",)
@@ -102,18 +102,16 @@ def _again(
     after: str,
     cautions: tuple[str, ...],
 ) -> Thing:
-    here, there = (wire.from_, wire.to) if end == "from" else (wire.to, wire.from_)
-    terminal = wire.terminal_from if end == "from" else wire.terminal_to
-    seal = wire.seal_from if end == "from" else wire.seal_to
+    here, there = point_at(wire, end), point_at(wire, other_end(end))
     facts = [("why", "" if ask is None else ask.says.partition(": ")[2])]
     if step == "crimped":
-        facts += [("terminal", terminal), ("seal", seal)]
+        facts += [("terminal", terminal_at(wire, end)), ("seal", seal_at(wire, end))]
     since = 0 if ask is None or ask.since is None else ask.since
     return Thing(
         id=f"build/{wire.id}/{end}/{step}/{since}",
         work="build",
         group=_GROUP,
-        does=_DOES[step].format(end=_END[end], wire=wire.id, here=here or "its place"),
+        does=_DOES[step].format(end=END_WORDS[end], wire=wire.id, here=here or "its place"),
         sheet="progress",
         cells={"wire": wire.id, "end": end, "step": step},
         wire=wire.id,

@@ -6,8 +6,9 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from loomwright.job.rows import Progress, Wire
+from loomwright.job.wire_ends import END_WORDS, ENDS, point_at
 from loomwright.loom.as_built_records import Ask
-from loomwright.loom.built_steps import AT_ENDS, ENDS, WireSteps, next_step
+from loomwright.loom.built_steps import AT_ENDS, WireSteps, next_step
 from loomwright.loom.cut_list import ALLOWANCE_MM
 from loomwright.pages.addresses import JobLinks
 from loomwright.pages.records.built_view import BuiltView
@@ -17,7 +18,6 @@ __all__ = ["EndCell", "WireGroup", "WireRow", "counts_of", "groups_of", "is_done
 
 NOWHERE = "no place"
 _NO_CIRCUIT = "no circuit"
-_END_WORDS = {"from": "start", "to": "end"}
 _AGAIN: Mapping[str, str] = {"re-crimp": "crimped", "re-pin": "seated", "move": "seated", "re-label": "labelled"}
 """What a change asks at an end -> the step that is taken down when it is done."""
 
@@ -98,7 +98,7 @@ def groups_of(
     for wire in view.wires_to_build:
         if circuit and wire.circuit != circuit:
             continue
-        places = {end: view.place_of(_point(wire, end)) or NOWHERE for end in ENDS}
+        places = {end: view.place_of(point_at(wire, end)) or NOWHERE for end in ENDS}
         if place and place not in places.values():
             continue
         if by == "place":
@@ -141,7 +141,7 @@ def is_done(wire: Wire, steps: WireSteps | None, ends: Iterable[str]) -> bool:
 
 def place_names(view: BuiltView) -> tuple[tuple[str, str], ...]:
     """The places where ends are, id and name, in order of name."""
-    there = {view.place_of(_point(wire, end)) for wire in view.wires_to_build for end in ENDS} - {""}
+    there = {view.place_of(point_at(wire, end)) for wire in view.wires_to_build for end in ENDS} - {""}
     return tuple(sorted(((name, view.place_names.get(name, name)) for name in there), key=lambda pair: pair[1]))
 
 
@@ -190,10 +190,10 @@ def _wire_next(wire: Wire, steps: WireSteps | None, asks: Sequence[Ask]) -> str:
 def _cell(wire: Wire, steps: WireSteps | None, end: str, links: JobLinks, asks: Sequence[Ask]) -> EndCell:
     done = tuple(step for step in AT_ENDS if steps is not None and step in steps.ends[end])
     following = _next(wire, steps, end)
-    point = _point(wire, end)
+    point = point_at(wire, end)
     return EndCell(
         end=end,
-        word=_END_WORDS[end],
+        word=END_WORDS[end],
         point=point,
         href=links.thing(point) if point else "",
         done=done,
@@ -216,9 +216,5 @@ def _was_cut(steps: WireSteps | None) -> str:
 
 
 def _last(row: Progress) -> str:
-    end = _END_WORDS.get(row.end, "")
+    end = END_WORDS.get(row.end, "")
     return f"{end}: {row.step}" if end else row.step
-
-
-def _point(wire: Wire, end: str) -> str:
-    return wire.from_ if end == "from" else wire.to

@@ -13,6 +13,7 @@ from loomwright.job.decided import decision_at, reasons_at
 from loomwright.job.points import all_terminals, canonical_point, split_point
 from loomwright.job.rows import Progress, Reason, Wire
 from loomwright.job.vehicle import metals_of
+from loomwright.job.wire_ends import seal_at, terminal_at
 from loomwright.pages.addresses import JobLinks, job_path
 from loomwright.pages.records.car_page import circuit_href
 from loomwright.pages.records.finding_lines import FindingLine
@@ -165,7 +166,6 @@ def _end(seen: Seen, end: EndLine, word: str, wire: Wire, meeting: Mapping[str, 
         connector_faces(filled, seen.car.kinds),
         {one.id: seen.links.page("connector", one.id) for one in filled.connectors},
     )
-    is_start = word == "from"
     return EndSeat(
         word=word,
         end=end,
@@ -173,8 +173,8 @@ def _end(seen: Seen, end: EndLine, word: str, wire: Wire, meeting: Mapping[str, 
         part_name=part.name if part is not None else "the metal itself" if point else "",
         part_href=seen.links.page("part", part.id) if part is not None else "",
         place=places.get(part.place, part.place) if part is not None else "",
-        crimp=wire.terminal_from if is_start else wire.terminal_to,
-        seal=wire.seal_from if is_start else wire.seal_to,
+        crimp=terminal_at(wire, word),
+        seal=seal_at(wire, word),
         seats=seats.get(point, ()),
         others=tuple(one for one in meeting.get(point, ()) if one.wire != wire.id) if part is not None else (),
     )

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from loomwright.findings import Finding
 from loomwright.job.points import split_point
 from loomwright.job.rows import Wire
+from loomwright.job.wire_ends import ENDS, other_end, point_at
 from loomwright.trials.bench import Bench
 from loomwright.trials.edits import AddedRow
 from loomwright.trials.ideas.own_feeds import most_a
@@ -34,21 +35,21 @@ def blocking_diodes(bench: Bench, finding: Finding) -> Iterator[Idea]:
 
 def _ways_round(bench: Bench, wire: Wire) -> tuple[str, str]:
     """The ends the diode may let current go to: first away from the supplies, and towards an alternator."""
-    upper = bench.is_upper(wire)
-    for end, here in (("from", wire.from_), ("to", wire.to)):
-        part = bench.part_of(here)
+    upper = bench.upper_end(wire)
+    for end in ENDS:
+        part = bench.part_of(point_at(wire, end))
         if part is not None and part.kind == "alternator":
             # the lamp feeds the field, the field never the lamp
-            return (end, "to" if end == "from" else "from")
-    return ("to", "from") if upper == "from" else ("from", "to")
+            return (end, other_end(end))
+    return (other_end(upper), upper)
 
 
 def _with_diode(bench: Bench, wire: Wire, beside: str, towards: str) -> Idea:
     name = bench.new_part(f"D{split_point(beside)[0]}")
     place = bench.place_of(beside)
     near = "from" if beside == wire.from_ else "to"
-    far = "to" if near == "from" else "from"
-    near_point, far_point = (wire.from_, wire.to) if near == "from" else (wire.to, wire.from_)
+    far = other_end(near)
+    near_point, far_point = point_at(wire, near), point_at(wire, far)
     inlet, outlet = (f"{name}.a", f"{name}.k") if towards == far else (f"{name}.k", f"{name}.a")
     (new,) = bench.new_wires(1, wire.id)
     row = {"id": name, "kind": "diode", "name": f"blocking diode in {wire.id}", "place": place, "circuit": wire.circuit}

@@ -7,6 +7,7 @@ from collections.abc import Iterator, Mapping
 from loomwright.findings import Finding
 from loomwright.job.points import split_point
 from loomwright.job.rows import Wire
+from loomwright.job.wire_ends import point_at
 from loomwright.trials.bench import Bench
 from loomwright.trials.edits import AddedRow, Edit
 from loomwright.trials.mend import Idea
@@ -61,7 +62,7 @@ def moved_earths(bench: Bench, finding: Finding) -> Iterator[Idea]:
     for name in list(dict.fromkeys(names))[:_ENDS_MOST]:
         wire = bench.scene.wires[name]
         for end, other in (("to", wire.from_), ("from", wire.to)):
-            here = wire.to if end == "to" else wire.from_
+            here = point_at(wire, end)
             if bench.duty(other) != "load" or bench.duty(here) == "load" or bench.is_reached(here):
                 continue
             for point in _earth_points(bench, bench.place_of(other), wire.circuit)[:_POINTS_MOST]:

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from loomwright.findings import Finding
 from loomwright.job.points import split_point
 from loomwright.job.rows import Wire
+from loomwright.job.wire_ends import ENDS, other_end, point_at
 from loomwright.trials.bench import Bench
 from loomwright.trials.mend import Idea
 
@@ -18,11 +19,11 @@ _MOST = 6
 def joined_ends(bench: Bench, finding: Finding) -> Iterator[Idea]:
     """A free wire end at an open terminal: the finding names one of the two."""
     named = set(finding.at) | set(finding.touches)
-    free = [(wire, end) for wire in bench.scene.wires.values() for end in ("from", "to") if not _end(wire, end)]
+    free = [(wire, end) for wire in bench.scene.wires.values() for end in ENDS if not point_at(wire, end)]
     opened = _open_required(bench)
     pairs: list[tuple[tuple[bool, bool, str, str], Wire, str, str]] = []
     for wire, end in free:
-        other = _end(wire, "to" if end == "from" else "from")
+        other = point_at(wire, other_end(end))
         for point in opened:
             part = bench.scene.parts[split_point(point)[0]]
             if not ({wire.id, point, part.id} & named) or split_point(other)[0] == part.id:
@@ -46,7 +47,7 @@ def own_cavities(bench: Bench, finding: Finding) -> Iterator[Idea]:
             continue
         for wire in bench.wires_at(begins):
             end = "to" if bench.scene.point(wire.from_) == begins else "from"
-            here = _end(wire, end)
+            here = point_at(wire, end)
             if bench.duty(here) == "controller" and len(bench.wires_at(here)) > 1:
                 yield Idea(
                     says=f"Move {wire.id} from {here}, which it shares, to {pin}, the pin of {need.id}",
@@ -68,7 +69,3 @@ def _open_required(bench: Bench) -> list[str]:
         required = {terminal.name for terminal in bench.kinds[part.kind].terminals if terminal.required}
         found += [point for point in bench.open_terminals(part.id) if split_point(point)[1] in required]
     return found
-
-
-def _end(wire: Wire, end: str) -> str:
-    return wire.from_ if end == "from" else wire.to

@@ -31,9 +31,7 @@ _DUTIES = {"join": 0, "protection": 1, "switch": 2}
 def moved_feeds(bench: Bench, finding: Finding) -> Iterator[Idea]:
     """The feeds on the way to what is named, each at the points that are live when it should be."""
     for wire in _feeds(bench, finding):
-        end = bench.is_upper(wire)
-        upper = wire.from_ if end == "from" else wire.to
-        lower = wire.to if end == "from" else wire.from_
+        end, upper, lower = bench.upper_end(wire), bench.upper(wire), bench.lower(wire)
         wanted = _wanted(bench, finding, upper)
         if wanted is None:
             continue
@@ -55,24 +53,20 @@ def _feeds(bench: Bench, finding: Finding) -> list[Wire]:
     own = [wires[name] for name in finding.at if name in wires]
     for part in hand:
         if part in bench.scene.parts:
-            own += [wire for wire in bench.wires_of(part) if part == split_point(_lower(bench, wire))[0]]
+            own += [wire for wire in bench.wires_of(part) if part == split_point(bench.lower(wire))[0]]
     way = [wires[name] for name in reversed(finding.path) if name in wires]
     touched = [wires[name] for name in finding.touches if name in wires]
     found: list[Wire] = []
     for wire in (*own, *way, *touched):
-        upper = wire.from_ if bench.is_upper(wire) == "from" else wire.to
+        upper = bench.upper(wire)
         if not wire.from_ or not wire.to or wire in found or bench.duty(upper) not in _DUTIES:
             continue
-        if bench.duty(_lower(bench, wire)) not in _MOVABLE:
+        if bench.duty(bench.lower(wire)) not in _MOVABLE:
             continue
         if bench.node(upper) in bench.conduction.earth:
             continue
         found.append(wire)
     return found[:_WIRES_MOST]
-
-
-def _lower(bench: Bench, wire: Wire) -> str:
-    return wire.to if bench.is_upper(wire) == "from" else wire.from_
 
 
 def _wanted(bench: Bench, finding: Finding, upper: str) -> tuple[type_bool, type_bool] | None:
@@ -150,7 +144,7 @@ def _sisters(bench: Bench, wire: Wire, part: str) -> set[str]:
         if other.id == part or other.kind != row.kind or other.circuit != row.circuit or not row.circuit:
             continue
         for each in bench.wires_of(other.id):
-            upper = each.from_ if bench.is_upper(each) == "from" else each.to
+            upper = bench.upper(each)
             if split_point(upper)[0] != other.id:
                 found.add(split_point(upper)[0])
     return found

@@ -9,6 +9,7 @@ import numpy as np
 from loomwright.findings import Finding
 from loomwright.job.points import split_point
 from loomwright.job.rows import Part, Wire
+from loomwright.job.wire_ends import other_end, point_at
 from loomwright.tables.conductors import sizes_mm2
 from loomwright.tables.fuses import family_named
 from loomwright.trials.bench import Bench
@@ -31,8 +32,7 @@ def fused_wires(bench: Bench, finding: Finding) -> Iterator[Idea]:
     for wire in wires:
         if not wire.from_ or not wire.to:
             continue
-        end = bench.is_upper(wire)
-        upper, lower = (wire.from_, wire.to) if end == "from" else (wire.to, wire.from_)
+        end, upper, lower = bench.upper_end(wire), bench.upper(wire), bench.lower(wire)
         rating = rating_for(bench, wire)
         if rating is None:
             continue
@@ -57,7 +57,7 @@ def split_fuses(bench: Bench, finding: Finding) -> Iterator[Idea]:
                 continue
             for wire in behind:
                 end = "from" if bench.scene.point(wire.from_) == f"{name}.{side}" else "to"
-                other = wire.to if end == "from" else wire.from_
+                other = point_at(wire, other_end(end))
                 if split_point(other)[0] == load:
                     yield _beside(bench, fuse, wire, end, feed, load)
 
@@ -83,7 +83,7 @@ def _upstream(bench: Bench, wire: Wire) -> list[Wire]:
     found: list[Wire] = []
     here = wire
     for _ in range(4):
-        upper = here.from_ if bench.is_upper(here) == "from" else here.to
+        upper = bench.upper(here)
         part = split_point(upper)[0]
         if bench.duty(upper) != "switch":
             break
@@ -99,7 +99,7 @@ def _upstream(bench: Bench, wire: Wire) -> list[Wire]:
 
 
 def _lower_part(bench: Bench, wire: Wire) -> str:
-    return split_point(wire.to if bench.is_upper(wire) == "from" else wire.from_)[0]
+    return split_point(bench.lower(wire))[0]
 
 
 def _bars(bench: Bench, upper: str, lower: str) -> list[str]:

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from loomwright.findings import Finding
 from loomwright.job.points import split_point
 from loomwright.job.rows import Wire
+from loomwright.job.wire_ends import other_end
 from loomwright.trials.bench import Bench
 from loomwright.trials.edits import AddedRow, Edit
 from loomwright.trials.ideas.own_feeds import rating_for
@@ -28,9 +29,7 @@ def relays_for_switches(bench: Bench, finding: Finding) -> Iterator[Idea]:
             continue
         for wire in _leaving(bench, name)[:_MOST]:
             rating = rating_for(bench, wire)
-            end = bench.is_upper(wire)
-            contact = wire.from_ if end == "from" else wire.to
-            load = wire.to if end == "from" else wire.from_
+            end, contact, load = bench.upper_end(wire), bench.upper(wire), bench.lower(wire)
             for bar in _bars(bench, load, contact)[:_MOST]:
                 earth = _earth(bench, load, contact)
                 if rating is not None and earth:
@@ -60,7 +59,7 @@ def _leaving(bench: Bench, switch: str) -> list[Wire]:
     """The wires by which current goes on from a switch."""
     found = []
     for wire in bench.wires_of(switch):
-        upper = wire.from_ if bench.is_upper(wire) == "from" else wire.to
+        upper = bench.upper(wire)
         if split_point(upper)[0] == switch and wire.from_ and wire.to:
             found.append(wire)
     return found
@@ -92,7 +91,7 @@ def _relayed(bench: Bench, wire: Wire, end: str, contact: str, load: str, bar: s
     fuse = bench.new_part(f"F{split_point(load)[0]}")
     tap, feed, coil, back = bench.new_wires(4, wire.id)
     size = f"{wire.size_mm2 or _FEED_MM2:g}"
-    lower = "to" if end == "from" else "from"
+    lower = other_end(end)
     place = bench.place_of(load) or bench.place_of(contact)
     edits: tuple[Edit, ...] = (
         _part(
@@ -115,11 +114,8 @@ def _relayed(bench: Bench, wire: Wire, end: str, contact: str, load: str, bar: s
 
 def _turned(bench: Bench, leaving: Wire, entering: Wire, switch: str) -> Idea | None:
     """The load's wire goes to the relay's break contact, the switch works the coil, both fed from the same point."""
-    end = bench.is_upper(leaving)
-    contact = leaving.from_ if end == "from" else leaving.to
-    load = leaving.to if end == "from" else leaving.from_
-    source = entering.from_ if bench.is_upper(entering) == "from" else entering.to
-    inlet = entering.to if bench.is_upper(entering) == "from" else entering.from_
+    end, contact, load = bench.upper_end(leaving), bench.upper(leaving), bench.lower(leaving)
+    source, inlet = bench.upper(entering), bench.lower(entering)
     load_node = bench.node(load)
     is_low_side = load_node is not None and load_node in bench.conduction.earth
     relay = bench.new_part(f"K{switch}")
@@ -129,7 +125,7 @@ def _turned(bench: Bench, leaving: Wire, entering: Wire, switch: str) -> Idea | 
     if is_low_side:
         # the switch earths what comes to it: the coil then needs a feed that nobody has named
         return None
-    lower = "to" if end == "from" else "from"
+    lower = other_end(end)
     edits: tuple[Edit, ...] = (
         _part(relay, "relay", f"turns {switch} round", bench.place_of(contact), leaving, "suppression=resistor"),
         _wire(feed, leaving, inlet, f"{relay}.30", size),
