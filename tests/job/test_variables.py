@@ -100,6 +100,17 @@ def test_a_switch_is_named_by_itself_by_its_setting_or_with_others():
     assert found["lights"].rest == "off"
 
 
+def test_a_change_over_switch_with_a_middle_position_rests_there():
+    named = sheets()
+    named["parts"] += [
+        {"id": "S1", "kind": "switch_changeover"},
+        {"id": "S2", "kind": "switch_changeover", "settings": "centre_off=yes"},
+    ]
+    found = of(named)
+    assert (found["S1"].values, found["S1"].rest) == (("a", "b"), "a")
+    assert (found["S2"].values, found["S2"].rest) == (("off", "a", "b"), "off")
+
+
 def test_a_removed_switch_moves_nothing():
     named = sheets()
     named["parts"].append({"id": "S1", "kind": "switch", "fitted": "removed"})

@@ -153,10 +153,11 @@ def _of_kind(part: Part, kind: Kind) -> Variable:
     """The variable of a switch whose kind says its positions."""
     settings = _settings(part, kind)
     positions, momentary = positions_of(kind, settings)
+    # positions that a setting brings along have a rest of their own: the middle of a switch with three
     return Variable(
         name=_own_name(part, kind, settings),
         values=positions,
-        rest=kind.rest if kind.rest in positions else positions[0],
+        rest=kind.rest if positions == kind.positions else positions[0],
         momentary=tuple(word for word in (momentary or kind.momentary) if word in positions),
         parts=(part.id,),
     )
