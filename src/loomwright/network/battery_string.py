@@ -3,6 +3,7 @@
 A car of 24 V often has two batteries of 12 V: the live post of the first is joined to the earthed side of the second,
 and the second's other post is the car's. A second battery beside the first, its own post earthed, is no string.
 Followed are wires, splices, busbars and fuses; a string goes on where they reach the other pole of another battery.
+Metal and the earth points on it end it: a second battery with its live post on the body is no string but a mistake.
 """
 
 from __future__ import annotations
@@ -36,7 +37,8 @@ def battery_string(job: Job, parts: Sequence[Part] | None = None) -> tuple[str, 
     if len(batteries) < 2:
         return tuple(batteries)
     live, earthed = ("-", "+") if vehicle_of(job).earth == "positive" else ("+", "-")
-    joined = _joined(job, {part.id for part in there if part.kind in _PASSES})
+    earths = {part.id for part in there if part.kind == "earth_point"}
+    joined = _joined(job, {part.id for part in there if part.kind in _PASSES}, earths)
     string = [batteries[0]]
     while below := _other(batteries, string, f"{string[0]}.{earthed}", live, joined):
         string.insert(0, below)
@@ -45,11 +47,13 @@ def battery_string(job: Job, parts: Sequence[Part] | None = None) -> tuple[str, 
     return tuple(string)
 
 
-def _joined(job: Job, passes: set[str]) -> dict[str, set[str]]:
+def _joined(job: Job, passes: set[str], earths: set[str]) -> dict[str, set[str]]:
     """Points that are one piece with each other: ends of one wire; all terminals of a splice, busbar or fuse."""
     found: dict[str, set[str]] = {}
     for wire in job.wires:
         ends = [end.split(".")[0] if end.split(".")[0] in passes else end for end in (wire.from_, wire.to) if end]
+        if any(end.split(".")[0] in earths or ("." not in end and end not in passes) for end in ends):
+            continue  # metal
         for one in ends:
             found.setdefault(one, set()).update(ends)
     return found

@@ -25,8 +25,9 @@ from loomwright.states.asking.watch import Watch
 from loomwright.states.paths.tracing import Region, Ways, names_of, part_of
 from loomwright.states.rules.bridges import bridge, first_four, is_pull_winding, meant_side, plain_side
 from loomwright.states.rules.load_elements import LoadElement, behind_ohm, load_elements
+from loomwright.tables.kinds import terminal_of
 
-__all__ = ["load_watches", "lost_net_findings", "lost_points", "way_names", "with_the_lost"]
+__all__ = ["load_watches", "lost_net_findings", "lost_points", "plain_point", "way_names", "with_the_lost"]
 
 _TOUCHES_MOST = 40
 _BRIDGED = ("half_bridge",)
@@ -73,15 +74,16 @@ def _works(loads: tuple[LoadElement, ...], behind: tuple[float, ...], answers: A
 def _why(ways: Ways, load: LoadElement) -> tuple[str, str]:
     """What keeps it from working, as far as the sheets show it, and the mend."""
     scene = ways.scene
-    first, second = _points(scene, load)
+    first, second = (plain_point(scene, point) for point in _points(scene, load))
     one, other = ways.side(load.a), ways.side(load.b)
     wrong = "never works: no state of the car gives it its volts"
     if one == other and one in ("plus", "minus"):
         far = "earth" if one == "plus" else "its feed"
-        return f"{wrong}, both its ends lead to {'a feed' if one == 'plus' else 'earth'}", f"Move {second} to {far}"
+        moved = first if _is_marked_for(scene, first, one) else second
+        return f"{wrong}, both its ends lead to {'a feed' if one == 'plus' else 'earth'}", f"Move {moved} to {far}"
     for point, side in ((first, one), (second, other)):
         if not side:
-            meant = plain_side(meant_side(ways, scene.node(point)))
+            meant = plain_side(meant_side(ways, load.a if point == first else load.b))
             return f"{wrong}, {point} leads neither to a feed nor to earth", f"Join {point} to its {meant}"
     silent = _never_driven(ways, load)
     if silent:
@@ -92,6 +94,14 @@ def _why(ways: Ways, load: LoadElement) -> tuple[str, str]:
         wrong,
         f"Measure from {first} back along {along}: find the contact that stays open, or the feed that is missing",
     )
+
+
+def _is_marked_for(scene: Scene, point: str, side: str) -> bool:
+    """True where a terminal is marked for the other side than the one it leads to, so that it is the one to move."""
+    part, _, name = point.partition(".")
+    terminal = terminal_of(scene.kind(part), name) if part in scene.parts else None
+    sign = 0 if terminal is None else terminal.polarity * (1 if scene.vehicle.earth == "negative" else -1)
+    return sign == (1 if side == "minus" else -1)
 
 
 def _never_driven(ways: Ways, load: LoadElement) -> str:
@@ -207,7 +217,8 @@ def _lost(ways: Ways, region: Region) -> Told:
     scene = ways.scene
     loads = [load for load in load_elements(scene) if {load.a, load.b} & set(region.nodes)]
     parts = tuple(dict.fromkeys(load.part for load in loads))
-    point = _hub(scene, region, parts)
+    inner = _hub(scene, region, parts)
+    point = plain_point(scene, inner)
     side = meant_side(ways, region.start)
     what = plain_side(side)
     name = point.split(".", 1)[0]
@@ -231,11 +242,26 @@ def _lost(ways: Ways, region: Region) -> Told:
         quantifier="ever",
         broken=partial(_works, tuple(loads), tuple(behind_ohm(ways, one) for one in loads)),
     )
-    return Told(finding, Broken(own, None, None, 0.0), bridge(scene, point, side))
+    return Told(finding, Broken(own, None, None, 0.0), bridge(scene, inner, side))
+
+
+def plain_point(scene: Scene, point: str) -> str:
+    """What a person may put a hand on: for the star inside a controller its first earth pin, else the part."""
+    part, inner, _ = point.partition("._")
+    if not inner:
+        return point
+    pins = (row for row in scene.job.controller_pins if row.part == part and "power_earth" in row.abilities)
+    return next((f"{part}.{row.terminal}" for row in pins), part)
 
 
 def _hub(scene: Scene, region: Region, loads: tuple[str, ...]) -> str:
-    """Where to put a hand: the joint, the metal or the stud with most copper, else the terminal of the first load."""
+    """Where to put a hand: the joint, the metal or the stud with most copper, else the terminal of the first load.
+
+    Where the inside of a controller has lost its earth that is the place: what its drivers earth hangs on it.
+    """
+    star = next((name for node in region.nodes if (name := scene.name_of(node)).endswith("._star")), "")
+    if star:
+        return star
     copper = {name: _copper(scene, name) for node in region.nodes if "._" not in (name := scene.name_of(node))}
     of_loads = {scene.name_of(node) for node in region.nodes if part_of(scene, node) in loads}
     # a load's own terminal is a joint where wires go on from it, as from a starter's stud

@@ -1,9 +1,9 @@
 """Is anything wired the wrong way round, or to more volts than it is made for? NET-4 and NET-5.
 
-NET-4, read off the sheets: a battery whose plus is on the body of a negative-earth car (or the other way about), and a
-coil with a diode across it whose cathode side leads to earth only while its other side leads to a feed: that one would
-short its feed through the diode. NET-4, asked of every state: more than a quarter of the system's volts between plus
-and minus terminal of a part that has them, the wrong way round.
+NET-4, read off the sheets: a battery, the first or another one, whose plus is on the body of a negative-earth car (or
+the other way about), and a coil with a diode across it whose cathode side leads to earth only while its other side
+leads to a feed: that one would short its feed through the diode. NET-4, asked of every state: more than a quarter of
+the system's volts between plus and minus terminal of a part that has them, the wrong way round.
 NET-5, asked of every state: a part with rated volts of its own sees more than one and a half times as much.
 """
 
@@ -126,6 +126,7 @@ def polarity_findings(scene: Scene, ways: Ways) -> Iterator[Told]:
     battery = _battery(scene, ways)
     if battery is not None:
         yield battery
+    yield from _other_batteries(scene, ways)
     for part in scene.parts.values():
         for index in scene.elements_of.get(part.id, ()):
             element = scene.element(index)
@@ -148,6 +149,31 @@ def _shorting(scene: Scene, part: Part, cathode: str, anode: str) -> Told:
         mend=f"Exchange the wires at {cathode} and {anode}, or fit one with a resistor across its coil",
     )
     return Told(finding, None, turned(scene, cathode, anode))
+
+
+def _other_batteries(scene: Scene, ways: Ways) -> Iterator[Told]:
+    """A second battery whose post of the live side is on the metal and whose other post is not.
+
+    Joined to the first one it makes a short of both in series.
+    """
+    first = {live_post(scene).split(".", 1)[0], earthed_post(scene).split(".", 1)[0]}
+    for part in scene.parts.values():
+        if part.kind != "battery" or part.id in first:
+            continue
+        posts = (f"{part.id}.+", f"{part.id}.-")
+        live, earthed = posts if scene.vehicle.earth == "negative" else posts[::-1]
+        if scene.node(live) in ways.minus and scene.node(earthed) not in ways.minus:
+            wrong = f"{live} is on the metal of a car whose earth is {scene.vehicle.earth}: joined to the first battery"
+            finding = Finding(
+                rule="NET-4",
+                severity="fault",
+                at=(part.id, live, earthed),
+                touches=tuple(wire.id for point in posts for wire in scene.wires_at.get(point, ())),
+                label=f"{part.id} ({scene.title(part.id)})",
+                wrong=f"{wrong} it is a dead short of both",
+                mend=f"Exchange the leads at {live} and {earthed} before anything joins the two",
+            )
+            yield Told(finding, None, turned(scene, live, earthed))
 
 
 def _battery(scene: Scene, ways: Ways) -> Told | None:

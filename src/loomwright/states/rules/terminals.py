@@ -31,6 +31,8 @@ from loomwright.tables.kinds import Kind, terminal_of
 
 __all__ = ["terminal_findings"]
 
+_EARTHS = ("E", "31", "earth")
+"""Terminals that are marked as earth, whatever else could reach them."""
 _FILAMENTS = {"tail": "58", "position": "58", "brake_lamp": "54", "main": "56a", "dipped": "56b"}
 
 
@@ -100,6 +102,8 @@ class _Sides:
         node = scene.compiled.node_of.get(scene.point(point))
         if node is None:  # a way of a joint that is there only while something is wired to it
             return ""
+        if point.partition(".")[2] in _EARTHS:
+            return "minus"
         region = ways.region(node)
         if region.is_lost or _is_alternator_alone(scene, region.nodes):
             return meant_side(ways, node)
