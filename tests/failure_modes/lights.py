@@ -129,13 +129,10 @@ SCENARIOS = (
         title="the like plugs of the two rear turn lamps are exchanged",
         sound=_TURNING,
         wrong=edited(_TURNING, changed={"W32": {"to": "TRR.1"}, "W34": {"to": "TRL.1"}}),
-        rule="LMP-1",
+        rule="NET-7",
         at="TRL",
         # each of the four is dark or lit with the wrong one
-        beside=(
-            ("LMP-2", "TRL"),
-            *((rule, lamp) for rule in ("LMP-1", "LMP-2") for lamp in ("TFL", "TFR", "TRR")),
-        ),
+        folded=("LMP-1", "LMP-2"),
     ),
     Scenario(
         number=74,

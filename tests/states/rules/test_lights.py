@@ -87,6 +87,12 @@ def test_brake_lamps_fed_from_the_key_do_not_work_with_the_key_off():
     assert {"W22", "FB", "W25", "BRK", "W36"} <= set(found[0].touches)
 
 
+def test_brake_lamps_fed_from_the_side_lamps_do_not_work_with_the_lights_off():
+    found = findings(lamp_car(changed={"W25": {"from": "LSW.58"}}, without=["W22"]), lights)
+    assert {(one.rule, one.at) for one in found} == {("LMP-1", ("TL", "TL.54")), ("LMP-1", ("TR", "TR.54"))}
+    assert all("lights off" in one.wrong for one in found)
+
+
 def test_a_tail_lamp_that_needs_the_head_lamps_is_dark_on_side():
     [one] = findings(lamp_car(changed={"W35": {"from": "LSW.56r"}}), lights)
     assert (one.rule, one.at) == ("LMP-1", ("TR", "TR.58"))
@@ -177,8 +183,9 @@ def test_a_reverse_lamp_that_closes_elsewhere_is_dark_in_r():
     assert told(job) == [("LMP-1", "RV"), ("LMP-2", "RV")]
 
 
-def turn_car(lamps="lamp", flasher="flasher_electronic", **cells):
-    """Turn lamps, one a corner, with hazard switch and a tell-tale for each side."""
+def turn_car(lamps="lamp", flasher="flasher_electronic", more=None, **cells):
+    """Turn lamps, one a corner, with hazard switch and a tell-tale for each side; rows of `more` beside them."""
+    more = more or {}
     sides = {"TFL": "turn_left_front", "TRL": "turn_left_rear", "TFR": "turn_right_front", "TRR": "turn_right_rear"}
     feed, back = ("+", "-") if lamps == "led_lamp" else ("1", "2")
     settings = "watt=5" if lamps == "led_lamp" else "watt=21"
@@ -210,12 +217,13 @@ def turn_car(lamps="lamp", flasher="flasher_electronic", **cells):
     if flasher == "flasher_electronic":
         wires.append(wire("W39", "FS.31", "body"))
     return car(
-        parts=parts,
+        parts=[*parts, *more.get("parts", ())],
         contacts=[
             *contacts("ST", off="", left="49a+L", right="49a+R"),
             *contacts("HZ", off="15+49", on="30+49 49a+L 49a+R"),
+            *more.get("contacts", ()),
         ],
-        wires=wires,
+        wires=[*wires, *more.get("wires", ())],
         **cells,
     )
 
@@ -235,6 +243,83 @@ def test_turn_lamps_on_the_wrong_side_are_told():
     assert ("LMP-2", "TRL") in found
     assert ("LMP-1", "TRL") in found
     assert ("LMP-1", "TRR") in found
+
+
+def test_turn_lamps_fed_from_the_side_lamps_do_not_light_by_the_lever_alone():
+    side = {
+        "parts": [
+            {"id": "LSW", "kind": "switch_matrix", "settings": "variable=light"},
+            {"id": "TL", "kind": "lamp_tail", "role": "tail_left"},
+        ],
+        "contacts": contacts("LSW", off="", side="30+58"),
+        "wires": [wire("L1", "KEY.15", "LSW.30"), wire("L2", "LSW.58", "TL.58"), wire("L3", "TL.31", "body")],
+    }
+    assert told(turn_car(more=side)) == []
+    found = findings(turn_car(more=side, changed={"W20": {"from": "LSW.58"}}), lights)
+    assert {one.at[0] for one in found if "lever" in one.wrong} == {"TFL", "TFR", "TRL", "TRR"}
+
+
+# lamps in the company of others, NET-7
+
+
+def company(job):
+    """Where lamps of another purpose hang, with the rules of what is folded beneath."""
+    return [(one.at, {inner.rule for inner in one.folded}) for one in findings(job, net, lights) if one.rule == "NET-7"]
+
+
+def test_brake_and_tail_exchanged_on_one_lamp_are_told_at_it_and_hold_every_lamp_they_darken():
+    position = {
+        "parts": [{"id": "PL", "kind": "lamp", "role": "position_left"}],
+        "wires": [wire("W40", "LSW.58", "PL.1"), wire("W41", "PL.2", "body")],
+    }
+    apart = {"W37": {"from": "BRK.2"}}
+    assert company(lamp_car(position, changed=apart)) == []
+    exchanged = {**apart, "W34": {"to": "TL.54"}, "W36": {"to": "TL.58"}}
+    assert company(lamp_car(position, changed=exchanged)) == [(("TL", "TL.54", "TL.58"), {"LMP-1"})]
+
+
+def test_a_turn_lamp_on_the_other_sides_wire_is_told_with_the_wire_it_belongs_to():
+    found = findings(turn_car(changed={"W32": {"from": "ST.R"}}), net, lights)
+    (root,) = [one for one in found if one.severity == "fault"]
+    assert (root.rule, root.at, root.mend) == ("NET-7", ("TRL", "TRL.1"), "Take it to the wire of TFL.1")
+    assert {"LMP-1", "LMP-2"} <= {inner.rule for inner in root.folded}
+
+
+def test_two_turn_lamps_exchanged_are_one_finding():
+    job = turn_car(changed={"W32": {"from": "ST.R"}, "W34": {"from": "ST.L"}})
+    assert [at for at, _ in company(job)] == [("TRL", "TRL.1", "TRR.1", "TRR")]
+
+
+def test_of_two_lamps_that_differ_nobody_can_say_which_is_wrong():
+    # one lamp's tail and the other's brake on the pedal's wire, and no third lamp or mark on it
+    job = lamp_car(without=["W34"], changed={"W36": {"to": "TL.58"}, "W37": {"from": "BRK.2"}})
+    assert company(job) == []
+    assert ("LMP-1", "TL") in told(job)
+
+
+# a trailer's lamps
+
+
+def trailer_car(lamps="lamp", flasher="flasher_electronic", **cells):
+    """The car of turn lamps with a trailer's turn lamps on its levers' wires."""
+    more = {
+        "parts": [{"id": "TSK", "kind": "trailer_socket"}],
+        "wires": [wire("Z1", "ST.L", "TSK.1"), wire("Z4", "ST.R", "TSK.4"), wire("Z3", "TSK.3", "body", "2.5")],
+    }
+    return turn_car(lamps, flasher, more, **cells)
+
+
+def test_a_trailers_lamps_off_the_car_are_not_dark_lamps():
+    assert codes(trailer_car(), lights, net) == []
+
+
+def test_a_trailers_sides_exchanged_are_told_at_the_socket():
+    job = trailer_car(changed={"Z1": {"to": "TSK.4"}, "Z4": {"to": "TSK.1"}})
+    assert [at for at, _ in company(job)] == [("TSK", "TSK.1", "TSK.4")]
+
+
+def test_a_trailers_turn_lamp_on_the_other_sides_wire_is_lit_on_the_wrong_side():
+    assert ("LMP-2", "TSK") in told(trailer_car(changed={"Z1": {"from": "TFR.1"}}, without=["Z4"]))
 
 
 def test_a_bridge_between_the_sides_lights_both():
@@ -401,3 +486,14 @@ def test_led_lamps_on_a_thermal_flasher_are_too_few_watts():
 @pytest.mark.parametrize(("lamps", "flasher"), [("lamp", "flasher_thermal"), ("led_lamp", "flasher_electronic")])
 def test_filaments_on_a_thermal_one_and_leds_on_an_electronic_one_are_fine(lamps, flasher):
     assert told(turn_car(lamps, flasher)) == []
+
+
+def test_a_flasher_is_held_against_the_most_it_flashes_too_and_a_trailer_counts_there_only():
+    # two lamps of 21 W a side are 42 W; with a trailer's 63 W
+    limits = {"FS": {"settings": "min_w=36; max_w=60"}}
+    assert told(turn_car("lamp", "flasher_thermal", changed=limits)) == []
+    found = findings(trailer_car("lamp", "flasher_thermal", changed=limits), lights)
+    assert [(one.rule, one.found, one.allowed) for one in found] == [("LMP-5", pytest.approx(63.0), 60.0)] * 2
+    # LED lamps on the car stay too few, though a trailer's lamps would make up for them
+    found = findings(trailer_car("led_lamp", "flasher_thermal"), lights)
+    assert [one.found for one in found if one.rule == "LMP-5"] == [pytest.approx(10.0)] * 2

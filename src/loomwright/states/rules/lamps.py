@@ -1,7 +1,8 @@
 """Which lamps of the car are road lights and tell-tales, and how does each glow?
 
 By the column `role` only; nothing is guessed from an id. A lamp with two filaments has one role in its row: its
-terminals say which filament is which (54 brake, 58 tail, 56a main, 56b dipped), the side goes by the role. Lit is 70 %
+terminals say which filament is which (54 brake, 58 tail, 56a main, 56b dipped), the side goes by the role. The lamps of
+a trailer have theirs by their ways of its socket. Lit is 70 %
 of the rated amps, a glow 20 %, as a test lamp is judged; a lamp is called dark below 30 %, so that one that is only
 tired is not.
 """
@@ -19,11 +20,22 @@ from loomwright.states.asking.scene import Scene
 from loomwright.states.rules.load_elements import LoadElement, load_elements
 from loomwright.tables.constants import constant
 
-__all__ = ["DARK_SHARE", "Lamps", "any_lit", "at_rest", "is_dark", "lamps_of", "on_supply"]
+__all__ = ["DARK_SHARE", "TRAILER", "Lamps", "any_lit", "at_rest", "is_dark", "lamps_of", "on_supply"]
 
+TRAILER = "trailer_socket"
+"""The kind whose lamps are there while its trailer is: whether it is, is no switch of theirs."""
 DARK_SHARE = 0.3
 """Share of its rated amps below which a lamp is dark beside one that is lit [-]."""
 _BY_TERMINAL = {"54": "brake_lamp", "58": "tail", "56a": "main", "56b": "dipped"}
+_OF_TRAILER = {
+    "turn_left": "turn_left_rear",
+    "turn_right": "turn_right_rear",
+    "tail_left": "tail_left",
+    "tail_right": "tail_right",
+    "brake": "brake_lamp",
+    "fog": "fog_rear",
+    "reverse": "reverse_lamp",
+}
 _SIDED = ("tail", "main", "dipped")
 _NOT_OWN = ("key", "engine", "selector", "battery", "phase", "unplugged")
 _CUTS_SUPPLY = ("isolator", "crash_switch", "immobiliser")
@@ -54,6 +66,8 @@ def lamps_of(scene: Scene, cones: Cones) -> Lamps:
 
 
 def _roles_of(scene: Scene, lamp: LoadElement) -> tuple[str, ...]:
+    if scene.parts[lamp.part].kind == TRAILER:
+        return tuple(role for name, role in _OF_TRAILER.items() if lamp.name == f"{lamp.part}.{name}")
     roles = tuple((scene.parts[lamp.part].role or "").split())
     # what the kind has counts, not what is wired: with one filament open the other does not take its role
     names = {terminal.name for terminal in scene.kind(lamp.part).terminals}
@@ -71,6 +85,7 @@ def _roles_of(scene: Scene, lamp: LoadElement) -> tuple[str, ...]:
 def _own_variables(scene: Scene, cones: Cones, lamp: LoadElement, cutting: frozenset[str]) -> tuple[int, ...]:
     """The variables that switch a lamp, without key, engine, selector, figures, and what cuts the whole supply."""
     variables = scene.compiled.network.variables
+    cutting = cutting | {part.id for part in scene.parts.values() if part.kind == TRAILER}
     return tuple(
         index
         for index in sorted(cones.of(lamp.indices))

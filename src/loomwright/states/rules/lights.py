@@ -1,7 +1,7 @@
 """Road lights and tell-tales by their roles: LMP-1 to LMP-5.
 
     road_lights  LMP-1 dark when it should be lit, LMP-2 lit when it should be dark
-    here         LMP-3 one fuse darkens both dipped beams; LMP-5 too few watts for a flasher
+    here         LMP-3 one fuse darkens both dipped beams; LMP-5 too few watts for a flasher, or too many
     tell_tales   LMP-4 a tell-tale that does not tell the truth
 
 Roles that no part has are not asked.
@@ -25,7 +25,7 @@ from loomwright.states.asking.scene import Scene
 from loomwright.states.asking.watch import Watch
 from loomwright.states.paths.tracing import Ways, live_way, ways_of
 from loomwright.states.rules.bridges import first_four
-from loomwright.states.rules.lamps import DARK_SHARE, Lamps, lamps_of
+from loomwright.states.rules.lamps import DARK_SHARE, TRAILER, Lamps, lamps_of
 from loomwright.states.rules.load_elements import LoadElement
 from loomwright.states.rules.loads import way_names
 from loomwright.states.rules.road_lights import road_light_watches
@@ -161,10 +161,14 @@ def _darkened(scene: Scene, ways: Ways, fuse: Part, beams: tuple[LoadElement, ..
 
 
 def _light_flashers(scene: Scene, ways: Ways, lamps: Lamps) -> Iterator[Told]:
-    """Flashers whose lamps of one side are fewer watts than they need: LED bulbs on a thermal one."""
+    """Flashers whose lamps of one side are fewer watts than they need, or more than they flash at a fair rate.
+
+    LED bulbs on a thermal one are too few, a trailer's lamps beside the car's may be too many. Whether a flasher is too
+    light is asked with no trailer on.
+    """
     for part in scene.parts.values():
         settings = resolve_settings(scene.kinds[part.kind], part.settings, part.rated_v or scene.vehicle.system_v)
-        least_w = settings.get("min_w")
+        least_w, most_w = settings.get("min_w"), settings.get("max_w")
         out = scene.compiled.node_of.get(f"{part.id}.49a")
         if not part.kind.startswith("flasher") or not isinstance(least_w, float) or out is None:
             continue
@@ -172,28 +176,40 @@ def _light_flashers(scene: Scene, ways: Ways, lamps: Lamps) -> Iterator[Told]:
             side: [lamp for lamp in lamps.of(*roles) if _fed_from(ways, lamp, out)] for side, roles in _TURN.items()
         }
         for side, lit in sides.items():
-            watts = sum((lamp.rated_a or 0.0) * lamp.rated_v for lamp in lit)
-            if lit and watts < least_w:
-                yield _too_light(scene, part, side, lit, watts, least_w)
+            of_car = [lamp for lamp in lit if scene.parts[lamp.part].kind != TRAILER]
+            if of_car and _watts(of_car) < least_w:
+                words = f"the turn lamps on the {side} are too few watts for it to flash"
+                mend = "Fit an electronic flasher made for LED lamps, or a load resistor on each side"
+                yield _off_its_watts(scene, part, of_car, least_w, words, mend)
+            elif lit and isinstance(most_w, float) and _watts(lit) > most_w:
+                words = f"the turn lamps on the {side} are more watts than it flashes at a fair rate"
+                if len(of_car) < len(lit):
+                    words += ", a trailer on"
+                mend = "Fit a flasher made for that many lamps"
+                yield _off_its_watts(scene, part, lit, most_w, words, mend)
+
+
+def _watts(lamps: list[LoadElement]) -> float:
+    return sum((lamp.rated_a or 0.0) * lamp.rated_v for lamp in lamps)
 
 
 def _fed_from(ways: Ways, lamp: LoadElement, node: int) -> bool:
     return any(node in ways.region(end).nodes for end in (lamp.a, lamp.b))
 
 
-def _too_light(
-    scene: Scene, part: Part, side: str, lit: list[LoadElement], watts: float, least_w: float
+def _off_its_watts(
+    scene: Scene, part: Part, lit: list[LoadElement], allowed_w: float, wrong: str, mend: str
 ) -> Told:  # fmt: skip
     finding = Finding(
         rule="LMP-5",
         severity="warning",
         at=first_four((part.id, *(lamp.part for lamp in lit))),
         label=f"{part.id} ({scene.title(part.id)})",
-        wrong=f"the turn lamps on the {side} are too few watts for it to flash",
-        found=watts,
-        allowed=least_w,
+        wrong=wrong,
+        found=_watts(lit),
+        allowed=allowed_w,
         unit="W",
         source="common-practice",
-        mend="Fit an electronic flasher made for LED lamps, or a load resistor on each side",
+        mend=mend,
     )
     return Told(finding, None, None)

@@ -8,6 +8,7 @@ polarity   NET-4 wired the wrong way round; NET-5 more volts than it is made for
 pins_given NET-6 a wire that leads to another controller pin than its need is given
 peaks      NET-8 a coil's peak that reaches what does not stand it
 marks      NET-7 a wire between two terminals whose marks say different things
+company    NET-7 a lamp that hangs on the wire of lamps of another purpose
 """
 
 from __future__ import annotations
@@ -16,6 +17,7 @@ from loomwright.states.asking.folding import Told
 from loomwright.states.asking.scene import Scene
 from loomwright.states.asking.watch import Watch
 from loomwright.states.paths.tracing import ways_of
+from loomwright.states.rules.company import company_findings
 from loomwright.states.rules.loads import load_watches, lost_net_findings, lost_points, with_the_lost
 from loomwright.states.rules.lost_wires import with_one_cause
 from loomwright.states.rules.marks import mark_findings
@@ -44,6 +46,7 @@ def sheet_findings(scene: Scene) -> tuple[Told, ...]:
         *with_the_lost(ways, with_one_cause(ways, open_ends), lost),
         *pin_findings(scene),
         *mark_findings(scene),
+        *company_findings(scene),
         *peak_findings(scene, ways),
         *polarity_findings(scene, ways),
         *lost,

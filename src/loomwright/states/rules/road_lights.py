@@ -1,11 +1,11 @@
 """Do the road lights do what their roles say? LMP-1 dark when it should be lit, LMP-2 lit when it should be dark.
 
-brake     lit together; work with the key off
+brake     lit together; work with the key and the lights off
 tail      position, tail and plate lamps: lit wherever terminal 58 before them is live, and with dipped or main
           beam (a flash apart); those of one side together; with the key on, both sides together
 dipped    left and right together                   main      left and right together
 reverse   lit in R with the key in run, in no other range, where no switch of its own works it
-turn      one side together; the lever's side and not the other; all with the hazard switch, key off too
+turn      one side together; the lever's side and not the other, lights off too; all with the hazard switch, key off too
 fog       never without tail lamps
 any       dark while each of its own switches rests, whatever the rest of the car does: a glow there has come by a
           way that nobody drew; with no switch of its own, dark with the key off
@@ -61,10 +61,11 @@ def road_light_watches(lamps: Lamps, ways: Ways) -> Iterator[Watch]:
     yield from _reverse(lamps, ways)
     yield from _turn(lamps, ways)
     yield from _fog(lamps, ways)
+    tails = lamps.of(*_SIDES, "tail")
     for lamp in lamps.of("brake_lamp"):
-        words = "does not work with the key off"
-        mend = "Feed it from terminal 30, not from the key"
-        yield ever_watch(ways, lamp, "LMP-1", words, mend, partial(_lit_with_key_off, lamp))
+        words = "does not work with the key and the lights off"
+        mend = "Feed it from terminal 30, not from the key nor from the light switch"
+        yield ever_watch(ways, lamp, "LMP-1", words, mend, partial(_lit_by_the_pedal, lamp, tails))
 
 
 def lamp_watch(ways: Ways, lamp: LoadElement, rule: str, wrong: str, mend: str, ask: Ask) -> Watch:
@@ -129,6 +130,10 @@ def ever_watch(
 
 def _lit_with_key_off(lamp: LoadElement, answers: Answers) -> type_bool:
     return any_lit((lamp,), answers) & answers.at_rest("key")
+
+
+def _lit_by_the_pedal(lamp: LoadElement, tails: tuple[LoadElement, ...], answers: Answers) -> type_bool:
+    return _lit_with_key_off(lamp, answers) & ~any_lit(tails, answers)
 
 
 def _rests(lamps: Lamps, ways: Ways) -> Iterator[Watch]:
@@ -286,14 +291,15 @@ def _dark_in_r(scene: Scene, lamp: LoadElement, answers: Answers) -> type_bool:
 def _turn(lamps: Lamps, ways: Ways) -> Iterator[Watch]:
     scene = ways.scene
     hazards = moved_by(scene, "hazard_switch")
-    left, right = lamps.of(*_LEFT), lamps.of(*_RIGHT)
+    left, right, tails = lamps.of(*_LEFT), lamps.of(*_RIGHT), lamps.of(*_SIDES, "tail")
     lever = next((v.name for v in scene.compiled.network.variables if {"left", "right"} <= set(v.values)), "")
     for lamp in (*left, *right):
         side, others = ("left", right) if lamp in left else ("right", left)
         if lever:
             words = f"never lights by the lever to the {side} alone, the key in run"
-            mend = f"Follow its wire from the lever's {side} contact"
-            yield ever_watch(ways, lamp, "LMP-1", words, mend, partial(_lit_at, lamp, lever, side, hazards))
+            mend = f"Follow its wire from the lever's {side} contact, and the lever's feed"
+            ask = partial(_lit_at, lamp, tails, lever, side, hazards)
+            yield ever_watch(ways, lamp, "LMP-1", words, mend, ask)
             away = "right" if side == "left" else "left"
             words = f"is lit with the lever to the {away}"
             mend = "Look for a bridge between the sides, or an earth that several lamps share"
@@ -317,10 +323,17 @@ def moved_by(scene: Scene, role: str) -> tuple[int, ...]:
     )
 
 
-def _lit_at(lamp: LoadElement, lever: str, side: str, hazards: tuple[int, ...], answers: Answers) -> type_bool:
-    """Lit by the lever alone: key in run, and the hazard switch at rest."""
+def _lit_at(
+    lamp: LoadElement,
+    tails: tuple[LoadElement, ...],
+    lever: str,
+    side: str,
+    hazards: tuple[int, ...],
+    answers: Answers,
+) -> type_bool:
+    """Lit by the lever alone: key in run, the hazard switch at rest, the tail lamps dark."""
     asked_at = answers.at(lever, side) & answers.at("key", "run") & at_rest(hazards, answers)
-    return any_lit((lamp,), answers) & asked_at
+    return any_lit((lamp,), answers) & asked_at & ~any_lit(tails, answers)
 
 
 def _lit_wrongly(
