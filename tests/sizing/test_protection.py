@@ -126,6 +126,19 @@ def test_the_hotter_end_decides():
     assert set(told("PRO-2", at("95"))) == {"F1"}
 
 
+def test_an_engine_bay_whose_heat_nobody_typed_is_not_as_cool_as_the_day():
+    def job(zone: str) -> Job:
+        return car(
+            places=[{"id": "bay", "zone": zone}],
+            changed={"LA1": {"place": "bay"}, "F1": {"settings": "rating_a=15"}},
+        )
+
+    assert faults(job("cabin")) == []
+    # 1.5 mm2 at 85 °C: 27.3 A at 30 °C times the root of 20 / 75 is 14.1 A
+    told_of = told("PRO-2", job("engine_bay"))
+    assert [(one.at, round(one.allowed or 0.0, 1)) for one in told_of.values()] == [(("F1", "W6"), 14.1)]
+
+
 def test_the_wire_before_the_fuse_must_stand_it_too():
     found = told("PRO-2", car(changed={"W3": {"size_mm2": "0.35"}}))
     assert found["F1"].at == ("F1", "W3")

@@ -21,6 +21,7 @@ from loomwright.heat.crowd import crowd_heat
 from loomwright.heat.one_wire import WireBodies, bodies_of, settled_c
 from loomwright.heat.still_air import Around
 from loomwright.heat.warming import warming_of
+from loomwright.job.air import air_at_places_c
 from loomwright.job.job import Job
 from loomwright.job.rows import Wire
 from loomwright.job.vehicle import vehicle_of
@@ -139,7 +140,7 @@ def warm(
     bodies = _bodies([wires[name] for name in known])
     index = {name: number for number, name in enumerate(known)}
     flows = np.array([abs(amps.get(name, 0.0)) for name in known])
-    air = {place.id: place.ambient_c for place in job.places if place.ambient_c is not None}
+    air = air_at_places_c(job)
     sea = Around(ambient_c=design_ambient_c)
     air_of = replace(sea, pressure_kpa=sea.pressure_kpa if pressure_kpa is None else pressure_kpa)
     hottest = _hottest(job, kinds, routes, known, air, design_ambient_c)

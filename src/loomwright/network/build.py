@@ -12,6 +12,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
+from loomwright.job.air import air_at_places_c
 from loomwright.job.job import Job
 from loomwright.job.plugs import held_terminals
 from loomwright.job.rows import Part
@@ -61,7 +62,7 @@ def build_network(
         variables=_with_phase(job, tuple(variables or variables_of(job, kinds))),
         design_ambient_c=vehicle.design_ambient_c,
         changes=changes,
-        ambient_of={row.id: row.ambient_c for row in job.places if row.ambient_c is not None},
+        ambient_of=air_at_places_c(job),
         live_sign=-1 if vehicle.earth == "positive" else 1,
     )
     thermal = draft.thermal()

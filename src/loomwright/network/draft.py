@@ -5,7 +5,7 @@ The only mutable thing in this folder; it is made, filled and finished inside `b
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from loomwright.job.conditions import Condition, Term
@@ -33,7 +33,7 @@ class Draft:
     devices: list[Device] = field(default_factory=list)
     selectors: list[Selector] = field(default_factory=list)
     notes: list[str] = field(default_factory=list)
-    ambient_of: dict[str, float] = field(default_factory=dict)
+    ambient_of: Mapping[str, float] = field(default_factory=dict)
     live_sign: int = 1
 
     def node(self, name: str) -> int:

@@ -11,6 +11,7 @@ from functools import partial
 
 import numpy as np
 
+from loomwright.job.air import air_at_places_c
 from loomwright.sizing.demand import Demand, demand_of
 from loomwright.sizing.fuse_asks import unguarded
 from loomwright.sizing.fuse_choice import FuseAsk, asks_of, rush_met, started_together, usable
@@ -87,9 +88,7 @@ def wanted_a(bench: TryBench, asks: Asks) -> dict[str, float]:
 
 def around_c(scene: Scene, part: str) -> float:
     """Around a part with the engine hot. [C]"""
-    known = {place.id: place.ambient_c for place in scene.job.places}
-    ambient_c = known.get(scene.parts[part].place)
-    return scene.vehicle.design_ambient_c if ambient_c is None else ambient_c
+    return air_at_places_c(scene.job).get(scene.parts[part].place, scene.vehicle.design_ambient_c)
 
 
 def ratings_for(bench: TryBench, asks: Asks) -> tuple[dict[str, float], Scene, list[Unsettled]]:

@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
+from loomwright.job.air import air_at_places_c
 from loomwright.job.rows import Wire
 from loomwright.routes.records import Routes
 from loomwright.sizing.demand import CRANKING, STALLED, Worst
@@ -53,7 +54,7 @@ def hottest_limit(scene: Scene, wire: Wire, routes: Routes) -> tuple[WireLimit, 
     design_c = scene.vehicle.design_ambient_c
     route = routes.wires.get(wire.id)
     passed = route.places if route is not None else ()
-    known = {place.id: place.ambient_c for place in scene.job.places if place.ambient_c is not None}
+    known = air_at_places_c(scene.job)
     ends = [scene.parts[part].place for part in _end_parts(scene, wire) if part in scene.parts]
     places = {name: known[name] for name in (*passed, *ends) if name in known}
     hottest = max(places, key=lambda name: places[name], default="")

@@ -21,6 +21,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from math import exp, inf, log, sqrt
 
+from loomwright.job.air import air_at_places_c
 from loomwright.job.rows import Wire
 from loomwright.refusals import OutOfReach
 from loomwright.states.asking.scene import Scene
@@ -198,5 +199,8 @@ def adiabatic_k(start_c: float, end_c: float) -> float:
 def _place_c(scene: Scene, end: str, design_c: float) -> float:
     """Ambient of the place a wire's end sits at, engine hot. [C]"""
     part = scene.parts.get(scene.point(end).split(".")[0]) if end else None
-    place = next((row for row in scene.job.places if part is not None and row.id == part.place), None)
-    return place.ambient_c if place is not None and place.ambient_c is not None else design_c
+    return design_c if part is None else scene.once("air", _air_of).get(part.place, design_c)
+
+
+def _air_of(scene: Scene) -> Mapping[str, float]:
+    return air_at_places_c(scene.job)
