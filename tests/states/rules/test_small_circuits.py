@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-from loomwright.states.rules import net
+import pytest
+
+from loomwright.states.rules import key, live, net, rating, signal
 from tests.states.rules.engine_car import PINS, engine_car
-from tests.states.small_jobs import car, findings, wire
+from tests.states.small_jobs import car, codes, findings, wire
 
 # a second battery behind a split-charge relay on D+, with something of its own to feed
 
@@ -92,3 +94,191 @@ def test_a_pin_that_is_no_power_earth_is_not_named_for_the_inside():
     # the pins stand in any order: the first power earth is the one named
     found = findings(engine_car(without=["C2"], pins=tuple(reversed(PINS))), net)
     assert [one.at[0] for one in found if one.rule == "NET-3"] == ["ECU.2"]
+
+
+# a fuse that opens is the root of what is dead behind it
+
+
+def test_a_fuse_far_too_small_holds_the_loads_that_are_dead_because_of_it():
+    found = findings(car(changed={"F1": {"settings": "rating_a=0.5"}}), net, rating)
+    (root,) = [one for one in found if one.severity == "fault"]
+    assert (root.rule, root.at[0]) == ("RAT-1", "F1")
+    assert "opens" in root.wrong
+    assert [(one.rule, one.at[0]) for one in root.folded] == [("NET-3", "LA1")]
+
+
+@pytest.mark.parametrize(("rating_a", "words"), [("1.7", "ages until it opens"), ("1.2", "will not stay whole")])
+def test_a_fuse_a_little_too_small_is_no_root_and_its_words_go_by_its_gates(rating_a, words):
+    # 21 W at 12.5 V: 1.79 A; blade fuses need not open below 135 %, common practice from memory
+    (found,) = findings(car(changed={"F1": {"settings": f"rating_a={rating_a}"}}), rating)
+    assert words in found.wrong
+    assert found.folded == ()
+
+
+# motors that are reversed by contacts resting on earth
+
+
+def lock_car(**cells):
+    """A lock motor between two relays, each at rest on earth; a switch with a middle position works them."""
+    sheets = {
+        "parts": [
+            {"id": "KLK", "kind": "relay"},
+            {"id": "KUL", "kind": "relay"},
+            {"id": "SLC", "kind": "switch_changeover", "settings": "centre_off=yes"},
+            {"id": "MOT", "kind": "reversing_motor", "settings": "running_a=3; inrush_a=7"},
+        ],
+        "wires": [
+            wire("Q1", "F1.2", "KLK.87"),
+            wire("Q2", "F1.2", "KUL.87"),
+            wire("Q3", "F1.2", "SLC.c"),
+            wire("Q4", "SLC.a", "KLK.86"),
+            wire("Q5", "SLC.b", "KUL.86"),
+            wire("Q6", "KLK.85", "body"),
+            wire("Q7", "KUL.85", "body"),
+            wire("Q8", "KLK.87a", "body"),
+            wire("Q9", "KUL.87a", "body"),
+            wire("Q10", "KLK.30", "MOT.a"),
+            wire("Q11", "KUL.30", "MOT.b"),
+        ],
+    }
+    return car(**{**sheets, **cells})
+
+
+def test_a_motor_that_turns_both_ways_and_rests_on_earth_is_fine():
+    assert codes(lock_car(), net) == []
+
+
+def test_a_motor_that_can_not_be_earthed_on_one_side_turns_one_way_only():
+    (found,) = findings(lock_car(without=["Q8"]), net)
+    assert (found.rule, found.severity, found.at) == ("NET-3", "fault", ("MOT", "MOT.a", "MOT.b"))
+    assert found.wrong == "turns one way only: no state feeds MOT.b and earths MOT.a"
+
+
+def test_a_motor_that_never_turns_is_told_once():
+    found = findings(lock_car(without=["Q8", "Q9"]), net)
+    assert [one.at[0] for one in found if one.rule == "NET-3"] == ["MOT"]
+    assert "one way" not in found[0].wrong
+
+
+# gauges
+
+
+def gauge_car(settings="", **cells):
+    """A thermal gauge behind a stabiliser, its sender in the tank."""
+    sheets = {
+        "parts": [
+            {"id": "STB", "kind": "stabiliser"},
+            {"id": "GFU", "kind": "gauge_thermal", "settings": settings},
+            {"id": "SFU", "kind": "sender_fuel"},
+        ],
+        "wires": [
+            wire("Y1", "KEY.15", "STB.B"),
+            wire("Y2", "STB.I", "GFU.supply"),
+            wire("Y3", "GFU.signal", "SFU.1"),
+            wire("Y4", "STB.E", "body"),
+        ],
+    }
+    return car(**{**sheets, **cells})
+
+
+def test_a_gauge_made_for_a_stabiliser_is_told_where_it_gets_the_battery():
+    assert told(gauge_car(), "NET-5") == []
+    past = {"Y2": {"from": "KEY.15"}}
+    (found,) = [one for one in findings(gauge_car(changed=past), net) if one.rule == "NET-5"]
+    assert found.at == ("GFU", "GFU.supply")
+    # 10 V times 1.15
+    assert round(found.allowed or 0.0, 2) == 11.5
+    assert told(gauge_car("stabilised=no", changed=past), "NET-5") == []
+
+
+def test_a_sender_whose_case_is_bolted_to_nothing_has_no_earth():
+    free = {"SFU": {"settings": "bolted_to=none"}}
+    assert told(gauge_car(changed=free), "NET-1") == [("fault", "NET-1", ("SFU.case",))]
+    # with a wire of its own it needs no bolt
+    assert told(gauge_car(changed={**free, "Y4": {"from": "body", "to": "SFU.case"}}), "NET-1") == [
+        ("fault", "NET-1", ("STB.E",))
+    ]
+
+
+# a dynamo and its control box
+
+
+def test_a_dynamos_armature_and_field_go_to_their_own_letters():
+    parts = [{"id": "DYN", "kind": "dynamo"}, {"id": "CBX", "kind": "control_box"}]
+    rest = [wire("D3", "CBX.B", "BAT.+", "6"), wire("D4", "CBX.E", "body", "2.5")]
+    right = [wire("D1", "DYN.D", "CBX.D", "6"), wire("D2", "DYN.F", "CBX.F", "2.5")]
+    crossed = [wire("D1", "DYN.D", "CBX.F", "6"), wire("D2", "DYN.F", "CBX.D", "2.5")]
+    assert told(car(parts=parts, wires=[*right, *rest]), "NET-7") == []
+    assert [at for _, _, at in told(car(parts=parts, wires=[*crossed, *rest]), "NET-7")] == [
+        ("D1", "DYN.D", "CBX.F"),
+        ("D2", "DYN.F", "CBX.D"),
+    ]
+
+
+# a heater in the sensors' earth
+
+
+def test_a_sensors_heater_in_the_sensor_earth_is_told_at_its_own_wire():
+    pins = (
+        *PINS,
+        {"id": "S1", "part": "ECU", "terminal": "11", "abilities": "analog_input"},
+        {"id": "S2", "part": "ECU", "terminal": "12", "abilities": "sensor_earth"},
+    )
+
+    def job(earth: str):
+        return engine_car(
+            pins=pins,
+            parts=[{"id": "WB", "kind": "wideband"}],
+            wires=[
+                wire("X1", "BR.6", "WB.supply"),
+                wire("X2", "WB.earth", earth),
+                wire("X3", "WB.signal", "ECU.11", "0.5"),
+                wire("X4", "WB.signal_earth", "ECU.12", "0.5"),
+            ],
+        )
+
+    assert [one for one in findings(job("engine"), signal) if one.rule == "SGN-1"] == []
+    (found,) = [one for one in findings(job("WB.signal_earth"), signal) if one.rule == "SGN-1"]
+    assert found.severity == "fault"
+    assert found.at[0] in ("X2", "X4")
+    assert "supply current of WB" in found.wrong
+
+
+# the battery isolator
+
+
+def isolated(feed: str):
+    """The engine car with an isolator in the battery's lead; the controller's key line from `feed`."""
+    moved = {name: {"from": "ISO.2"} for name in ("W3", "E1", "E2", "E4", "M1", "P1")}
+    return engine_car(
+        parts=[{"id": "ISO", "kind": "isolator", "role": "isolator", "settings": "rating_a=250"}],
+        changed={**moved, "M4": {"from": feed}, "C3": {"from": feed}, "L1": {"from": feed}},
+        wires=[wire("O1", "BAT.+", "ISO.1", "35", "300"), wire("O2", "KEY.15", "ISO.ign1", "1.5")],
+    )
+
+
+def test_an_isolator_in_the_batterys_lead_alone_does_not_stop_a_running_engine():
+    assert [one for one in findings(isolated("ISO.ign2"), key) if one.at[0] == "ISO"] == []
+    (found,) = [one for one in findings(isolated("KEY.15"), key) if one.at[0] == "ISO"]
+    assert (found.rule, found.severity, found.at) == ("KEY-2", "fault", ("ISO", "ALT"))
+    assert dict(found.when) == {"key": "run", "engine": "running", "ISO": "off", "before.ISO": "on"}
+    assert "ECU" in found.touches
+
+
+# a controller on the battery with a key line
+
+
+def test_a_controller_on_30_with_a_key_line_is_asked_for_its_supply_only():
+    kept = {"parts": [{"id": "FE", "kind": "fuse", "settings": "rating_a=10"}]}
+    feeds = [wire("X1", "BAT.+", "FE.1", "2.5", "200"), wire("X2", "FE.2", "ECU.1", "1.5", circuit="memory")]
+    circuits = [{"id": "memory", "class": "supply", "feed": "30"}]
+    job = engine_car(**kept, wires=feeds, circuits=circuits, without=["C1"], changed={"ECU": {"circuit": "memory"}})
+    assert [one for one in findings(job, live) if one.at[0] == "ECU"] == []
+    late = engine_car(
+        wires=[wire("X2", "KEY.15", "ECU.1", "1.5", circuit="memory")],
+        circuits=circuits,
+        without=["C1"],
+        changed={"ECU": {"circuit": "memory"}},
+    )
+    (found,) = [one for one in findings(late, live) if one.at[0] == "ECU"]
+    assert "its supply at ECU.1 is dead with the key at off" in found.wrong

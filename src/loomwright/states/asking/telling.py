@@ -35,6 +35,7 @@ def told_of(compiled: Compiled, space: Space, broken: Broken, beside: Beside | N
         before = None if plain.before is None else plain.before[None, :]
         path = watch.path_of(ground.answers(plain.values[None, :], before, plain.turned), 0)
     severity = watch.severity if watch.severity_of is None else watch.severity_of(found)
+    is_root = watch.root and (watch.root_from is None or found >= watch.root_from)
     asked_figure = watch.allowed is not None or bool(watch.unit)
     finding = Finding(
         rule=watch.rule,
@@ -43,7 +44,7 @@ def told_of(compiled: Compiled, space: Space, broken: Broken, beside: Beside | N
         when=when,
         touches=watch.touches,
         label=watch.label,
-        wrong=watch.wrong,
+        wrong=watch.wrong if watch.wrong_of is None else watch.wrong_of(found),
         found=found if asked_figure and isfinite(found) and watch.quantifier == "always" else None,
         allowed=watch.allowed,
         unit=watch.unit,
@@ -51,4 +52,4 @@ def told_of(compiled: Compiled, space: Space, broken: Broken, beside: Beside | N
         mend=watch.mend,
         path=path,
     )
-    return Told(finding, plain, watch.trial if watch.root else None)
+    return Told(finding, plain, watch.trial if is_root else None)

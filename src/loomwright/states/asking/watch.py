@@ -25,7 +25,9 @@ class Watch:
     at, touches: ids or points; at[0] is where to put a hand.  label: its printed name and what it is.
     wrong: what is wrong, in words.  allowed, unit, source: the limit.  mend: what a person can do.
     trial: a change to the network that would cure it, used to see which other findings go with it.
-    root: it may stand at the root of others.  worst: pick the state with the largest figure (else the plainest).
+    root: it may stand at the root of others; with root_from only where the figure is at least that.
+    worst: pick the state with the largest figure (else the plainest).
+    severity_of, wrong_of: severity and words where they hang on the figure.
     limit_of: the limit in each state, where a figure is held against one; it may change from state to state.
     may_break: False where less work than asking each state shows that none of them breaks it.
     """
@@ -44,8 +46,10 @@ class Watch:
     source: str = ""
     trial: Changes | None = None
     root: bool = False
+    root_from: float | None = None
     worst: bool = False
     severity_of: Callable[[float], Severity] | None = None
+    wrong_of: Callable[[float], str] | None = None
     path: tuple[str, ...] = ()
     path_of: Callable[[Answers, int], tuple[str, ...]] | None = None
     limit_of: Callable[[Answers], type_float] | None = None

@@ -9,11 +9,12 @@ limit, which the network holds them to. Ways of connectors between looms, and bu
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 import numpy as np
 
 from loomwright.job.rows import ControllerPin
-from loomwright.network.records import Element, Law
+from loomwright.network.records import Changes, Element, Law, Short
 from loomwright.refusals import OutOfReach
 from loomwright.states.asking.answers import Answers, type_float
 from loomwright.states.asking.scene import Scene
@@ -25,6 +26,10 @@ from loomwright.tables.fuses import family_named
 from loomwright.tables.kinds import elements_of, resolve_settings
 
 __all__ = ["bank_ratings", "fuse_ratings", "joint_ratings", "output_ratings", "supply_ratings"]
+
+
+_LINK_OHM = 0.005
+"""About what a fuse and its clips have [ohm]."""
 
 
 def fuse_ratings(ground: RatingGround) -> Iterator[Watch]:
@@ -52,11 +57,19 @@ def _fuse(ground: RatingGround, index: int, element: Element, rating_a: float) -
         blown = device >= 0 and bool(answers.on(device).any())
         return max(at_least_a if blown else 0.0, ground.heating.most(answers, index))
 
-    return over(
+    def words(found: float) -> str:
+        if found >= at_least_a:
+            return "carries so much that it opens, and what hangs on it is dead"
+        if element.type == "breaker":
+            return "carries more than its rating and opens by and by"
+        will_open = found >= constant("overload_factor") * rating_a
+        return f"carries more than its rating and {'will not stay whole' if will_open else 'ages until it opens'}"
+
+    watch = over(
         at=(element.part,),
         touches=around(ground.scene, index),
         label=element_label(ground.scene, element),
-        wrong="carries more than its rating and will not stay whole",
+        wrong="carries more than its rating",
         mend="Share its loads between two fuses, or find what draws so much; a larger fuse only with a thicker wire",
         allowed_a=rating_a,
         amps=amps,
@@ -64,6 +77,10 @@ def _fuse(ground: RatingGround, index: int, element: Element, rating_a: float) -
         most=most,
         least_a=min(passing_a, rating_a),
     )
+    # one that has opened is the root of what is dead behind it: asked with a link across it
+    ends = [ground.scene.name_of(node) for node in ground.scene.ends(index)]
+    held = Changes(shorts=(Short(ends[0], ends[1], _LINK_OHM),))
+    return replace(watch, wrong_of=words, trial=held, root=True, root_from=at_least_a)
 
 
 def _passing_factor(scene: Scene, part: str, rating_a: float) -> float:

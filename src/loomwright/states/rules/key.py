@@ -1,7 +1,7 @@
 """Does the key do what a key should: start only in park or neutral, keep the engine firing, stop it, stop the pump?
 
 KEY-1  the starter's solenoid goes in with the selector out of P and N (`starting`)
-KEY-2  the engine does not stop (`stopping`)
+KEY-2  the engine does not stop with the key (`stopping`) or the battery isolator (`isolating`)
 KEY-3  what the engine needs to fire is not fed and driven (`firing`)
 KEY-4  the starter is fed while the engine runs: a note, every plain key does it
 KEY-5  the pump is fed with the engine stopped, after its prime
@@ -14,6 +14,7 @@ from functools import partial
 import numpy as np
 
 from loomwright.states.asking.answers import Answers, type_bool, type_float
+from loomwright.states.asking.folding import Told
 from loomwright.states.asking.scene import Scene
 from loomwright.states.asking.watch import Watch
 from loomwright.states.paths.current_path import bringing, named, taking
@@ -22,11 +23,12 @@ from loomwright.states.paths.gate_ways import ways
 from loomwright.states.paths.joined import Joined, joined_of
 from loomwright.states.paths.ways_in import ways_in
 from loomwright.states.rules.firing import fire_watches
+from loomwright.states.rules.isolating import isolator_findings
 from loomwright.states.rules.starting import gear_watches, is_in, starters_of
 from loomwright.states.rules.stopping import stop_watches
 from loomwright.tables.constants import constant
 
-__all__ = ["watches"]
+__all__ = ["sheet_findings", "watches"]
 
 
 def watches(scene: Scene) -> tuple[Watch, ...]:
@@ -41,6 +43,11 @@ def watches(scene: Scene) -> tuple[Watch, ...]:
         *(_running_watch(scene, joined, part) for part in starters),
         *(_pump_watch(scene, joined, part) for part in scene.parts if is_pump(scene, part)),
     )
+
+
+def sheet_findings(scene: Scene) -> tuple[Told, ...]:
+    """KEY-2 of the battery isolator: a few states, each come to from the one with it closed."""
+    return tuple(isolator_findings(scene))
 
 
 # the starter

@@ -104,6 +104,11 @@ def _dead_when_live(ways: Ways, load: LoadElement, name: str, feed: Feed | None)
     if name == "30" and _coil_ends(ways, load):
         yield from _relay_fed_late(ways, load, end)
         return
+    if name == "30" and scene.kind(load.part).duty == "controller":
+        # its key line or its own clock says when it works: its supply alone is asked
+        for key in _at_rest(scene):
+            yield _supply_dead(ways, load, end, key)
+        return
     if _is_driven(ways, load):
         return
     if name == "30":
@@ -124,6 +129,21 @@ def _dead_when_live(ways: Ways, load: LoadElement, name: str, feed: Feed | None)
             quantifier="ever",
             broken=partial(_works_at, load, behind_ohm(ways, load), key),
         )
+
+
+def _supply_dead(ways: Ways, load: LoadElement, end: int, key: str) -> Watch:
+    scene = ways.scene
+    return Watch(
+        rule="LIV-1",
+        severity="fault",
+        at=(load.part, scene.name_of(end)),
+        touches=way_names(ways, load),
+        label=f"{load.part} ({scene.title(load.part)})",
+        wrong=f"its supply at {scene.name_of(end)} is dead with the key at {key}, where its feed 30 is live",
+        mend="Move that supply to terminal 30: its way to the battery goes over a contact",
+        quantifier="ever",
+        broken=partial(_fed_at, (end,), scene.vehicle.system_v, key),
+    )
 
 
 def _works_at(load: LoadElement, behind: float, key: str, answers: Answers) -> tuple[type_bool, type_float]:

@@ -27,7 +27,15 @@ from loomwright.states.rules.bridges import bridge, first_four, is_pull_winding,
 from loomwright.states.rules.load_elements import LoadElement, behind_ohm, load_elements
 from loomwright.tables.kinds import terminal_of
 
-__all__ = ["load_watches", "lost_net_findings", "lost_points", "plain_point", "way_names", "with_the_lost"]
+__all__ = [
+    "load_watches",
+    "lost_net_findings",
+    "lost_points",
+    "plain_point",
+    "turned_by_bridges",
+    "way_names",
+    "with_the_lost",
+]
 
 _TOUCHES_MOST = 40
 _BRIDGED = ("half_bridge",)
@@ -42,7 +50,7 @@ def load_watches(scene: Scene, ways: Ways) -> Iterator[Watch]:
             continue  # told already: not one wire ends at it
         if scene.kind(load.part).duty == "controller":
             drawn.setdefault(load.part, []).append(load)
-        elif not _turned_both_ways(ways, load):
+        elif not turned_by_bridges(ways, load):
             yield _watch(ways, load, (load,))
     for loads in drawn.values():
         yield _watch(ways, loads[0], tuple(loads))
@@ -120,7 +128,7 @@ def _never_driven(ways: Ways, load: LoadElement) -> str:
     return ""
 
 
-def _turned_both_ways(ways: Ways, load: LoadElement) -> bool:
+def turned_by_bridges(ways: Ways, load: LoadElement) -> bool:
     """A motor between two half bridges: which way it turns is the controller's business, no row says when."""
     scene = ways.scene
     ends = []

@@ -2,9 +2,10 @@
 
 Terminals of switches, relays, flashers and motors carry the numbers and letters of the trade: 53 is a wiper's slow
 brush and 53b its fast one, 56a the main beam and 56b the dipped, 49 goes into a flasher and 49a comes out, L and R are
-the sides. Within one such family a wire joins like to like. A wire from another family, or from a terminal without such
-a mark, is asked only where the part at its other end has that mark too, wired to something else: the brush 53b on the
-washer's terminal of a stalk that has a 53b. A joint or a controller has no marks.
+the sides, D a dynamo's armature and F its field, as on its control box. Within one such family a wire joins like to
+like. A wire from another family, or from a terminal without such a mark, is asked only where the part at its other end
+has that mark too, wired to something else: the brush 53b on the washer's terminal of a stalk that has a 53b. A joint or
+a controller has no marks.
 
 Source: din-72552 for the numbers; that like goes to like is common practice.
 """
@@ -26,6 +27,7 @@ _FAMILIES = (
     frozenset({"56a", "56b"}),
     frozenset({"L", "R"}),
 )
+_OF_DYNAMO = ("D", "F")
 _MARKS = frozenset().union(*_FAMILIES)
 _PLAIN = ("join", "controller")
 
@@ -38,8 +40,15 @@ def mark_findings(scene: Scene) -> Iterator[Told]:
             continue
         if any(scene.kind(part).duty in _PLAIN for part, _ in (one, other)) or one[1] == other[1]:
             continue
-        if any({one[1], other[1]} <= family for family in _FAMILIES) or _has_its_own(scene, one, other):
+        are_two = any({one[1], other[1]} <= family for family in _FAMILIES)
+        if are_two or _has_its_own(scene, one, other) or _between_dynamo_and_box(scene, one, other):
             yield Told(_crossed(scene, wire.id, ".".join(one), ".".join(other)), None, None)
+
+
+def _between_dynamo_and_box(scene: Scene, one: tuple[str, str], other: tuple[str, str]) -> bool:
+    """True where a dynamo's armature or field goes to another letter of its control box than its own."""
+    ends = {scene.parts[part].kind: terminal for part, terminal in (one, other)}
+    return set(ends) == {"dynamo", "control_box"} and ends["dynamo"] in _OF_DYNAMO
 
 
 def _has_its_own(scene: Scene, one: tuple[str, str], other: tuple[str, str]) -> bool:

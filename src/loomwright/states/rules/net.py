@@ -3,6 +3,7 @@
 terminals  NET-1 what must have a wire and has none, free ends, metals without a strap; NET-2 doubled terminals
 lost_wires NET-1 both ends of one lost wire, told as one
 loads      NET-3 a load that works in no state, and the lost earth or feed behind it
+reversing  NET-3 a motor for both directions that turns in one only
 sensing    NET-3 of sensors, gauges and alternators
 polarity   NET-4 wired the wrong way round; NET-5 more volts than it is made for
 pins_given NET-6 a wire that leads to another controller pin than its need is given
@@ -24,6 +25,7 @@ from loomwright.states.rules.marks import mark_findings
 from loomwright.states.rules.peaks import peak_findings
 from loomwright.states.rules.pins_given import pin_findings
 from loomwright.states.rules.polarity import polarity_findings, polarity_watches
+from loomwright.states.rules.reversing import one_way_findings
 from loomwright.states.rules.sensing import sensor_findings, sensor_watches
 from loomwright.states.rules.terminals import terminal_findings
 
@@ -50,5 +52,6 @@ def sheet_findings(scene: Scene) -> tuple[Told, ...]:
         *peak_findings(scene, ways),
         *polarity_findings(scene, ways),
         *lost,
+        *one_way_findings(scene, ways),
         *sensor_findings(scene, ways, known | lost_points(scene, ways)),
     )

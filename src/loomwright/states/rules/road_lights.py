@@ -103,7 +103,8 @@ def lamp_label(ways: Ways, lamp: LoadElement) -> str:
 
 def asked(lamp: LoadElement, ask: Ask, answers: Answers) -> tuple[type_bool, type_float]:
     """Where a question about a lamp is answered yes, and its current there as a share of the rated one. [-]"""
-    return ask(answers), 100.0 * lamp.share(answers)
+    # less than a hundredth of a percent is what solving leaves over
+    return ask(answers), np.round(100.0 * lamp.share(answers), 2)
 
 
 def _path(scene: Scene, lamp: LoadElement, answers: Answers, row: int) -> tuple[str, ...]:

@@ -4,7 +4,8 @@ A sensor or gauge is not asked for load current. Where it has a supply terminal,
 its earth in some state (5 V sensors and speed sensors: of 5 V; gauges on a stabiliser: of 10 V in 12). Each terminal of
 its signal must lead, through wires and joints, to something that takes it: a controller input, a gauge, a lamp; the
 other end of a two-wire sensor to earth or to a controller. An alternator that is excited in no state never charges.
-NET-5 is asked of the 5 V terminals too: more than one and a half times 5 V against the sensor's earth.
+NET-5 is asked of the 5 V terminals too: more than one and a half times 5 V against the sensor's earth; and of gauges
+made for a stabiliser: more than 1.15 times its mean.
 """
 
 from __future__ import annotations
@@ -23,12 +24,15 @@ from loomwright.states.asking.watch import Watch
 from loomwright.states.paths.tracing import Region, Ways, names_of, part_of
 from loomwright.states.rules.bridges import bridge, first_four
 from loomwright.tables.constants import constant
+from loomwright.tables.kinds import resolve_settings
 
 __all__ = ["sensor_findings", "sensor_watches"]
 
 _SENSOR_V = 5.0
 """Supply of a sensor that gives a signal, and the least a speed sensor is made for [V]."""
 _STABILISED_SHARE = 10.0 / 12.0
+_STABILISED_MOST = 1.15
+"""Times its mean that a stabilised gauge may see: beyond that it reads high and warms, common practice [-]."""
 _NOT_SIGNALS = ("screen", "case", "engine", "trim", "5v", "5v1", "5v2", "supply", "e1", "e2", "earth")
 _EARTH_TERMINALS = ("earth", "e1", "e2")
 _TAKES_NOTHING = ("join", "passive")
@@ -51,7 +55,13 @@ def sensor_watches(scene: Scene, ways: Ways) -> Iterator[Watch]:
                 broken=partial(_is_fed, scene.node(plus), scene.node(minus) if minus else -1, least_v),
             )
             if plus.split(".", 1)[1].startswith("5v"):
-                yield _too_many_volts(scene, part, plus, minus)
+                allowed_v = constant("over_volts_factor") * _SENSOR_V
+                mend = f"Take the wire at {plus} to a 5 V pin of the controller"
+                yield _too_many_volts(scene, part, plus, minus, allowed_v, mend)
+            elif _is_stabilised(scene, part):
+                allowed_v = _STABILISED_SHARE * scene.vehicle.system_v * _STABILISED_MOST
+                mend = "Feed it from the stabiliser's I, with the stabiliser's E on bare metal; or say stabilised=no"
+                yield _too_many_volts(scene, part, plus, minus, allowed_v, mend)
     yield from _alternators(scene)
 
 
@@ -61,8 +71,12 @@ def _is_fed(plus: int, minus: int, least_v: float, answers: Answers) -> tuple[ty
     return volts >= least_v, volts
 
 
-def _too_many_volts(scene: Scene, part: Part, plus: str, minus: str) -> Watch:
-    allowed_v = constant("over_volts_factor") * _SENSOR_V
+def _is_stabilised(scene: Scene, part: Part) -> bool:
+    """True of a gauge that is made for the mean of a stabiliser."""
+    return resolve_settings(scene.kinds[part.kind], part.settings).get("stabilised") == "yes"
+
+
+def _too_many_volts(scene: Scene, part: Part, plus: str, minus: str, allowed_v: float, mend: str) -> Watch:
     return Watch(
         rule="NET-5",
         severity="fault",
@@ -73,7 +87,7 @@ def _too_many_volts(scene: Scene, part: Part, plus: str, minus: str) -> Watch:
         allowed=allowed_v,
         unit="V",
         source="common-practice",
-        mend=f"Take the wire at {plus} to a 5 V pin of the controller",
+        mend=mend,
         broken=partial(_is_above, scene.node(plus), scene.node(minus) if minus else -1, allowed_v),
         worst=True,
     )

@@ -73,12 +73,53 @@ def _sensor_net(scene: Scene, net: EarthNet) -> Iterator[Watch]:
         )
     elements = tuple(k for hanging in strangers for k in hanging.elements) + tuple(k for _, k in net.meets)
     yield from _offset(scene, net, elements)
+    yield from _heated(scene, net)
+
+
+def _heated(scene: Scene, net: EarthNet) -> Iterator[Watch]:
+    """A heater's current in the sensor earth, where that shifts the readings: it has a return of its own to take."""
+    star = scene.compiled.node_of.get(f"{net.controller}._star")
+    if star is None:
+        return
+    ends = _sensor_ends(scene, net)
+    for hanging in net.hanging:
+        if not _has_two_returns(scene, hanging.part):
+            continue
+        amps = _most(hanging.elements)
+
+        def offset(answers: Answers, amps: Callable[[Answers], type_float] = amps) -> type_float:
+            heavy = amps(answers) > constant("controller_earth_share_a")
+            far = _farthest(answers, ends, star) > constant("sensor_offset_v")
+            return np.where(heavy & far & _alive(answers, net.controller), amps(answers), 0.0)
+
+        yield _shared(
+            scene,
+            "SGN-1",
+            net,
+            hanging.wire or hanging.part,
+            hanging.part,
+            offset,
+            wrong=f"brings the supply current of {hanging.part} into the sensor earth, and with it shifts readings",
+            mend=f"Take this wire to an earth point of its own; a signal earth of {hanging.part} stays where it is",
+        )
+
+
+def _has_two_returns(scene: Scene, part: str) -> bool:
+    """True of a sensor whose heater or supply has a return of its own beside that of its signal."""
+    names = {terminal.name for terminal in scene.kind(part).terminals}
+    return _is_sensor(scene, part) and bool(names & {"signal_earth", "h-"})
+
+
+def _sensor_ends(scene: Scene, net: EarthNet) -> tuple[int, ...]:
+    sensors = [hanging for hanging in net.hanging if _is_sensor(scene, hanging.part)]
+    return tuple(dict.fromkeys(n for one in sensors for k in one.elements for n in scene.ends(k) if n in net.nodes))
 
 
 def _offset(scene: Scene, net: EarthNet, others: tuple[int, ...]) -> Iterator[Watch]:
     """How far the sensors' earth lies from the controller's, where nothing else explains it."""
     sensors = [hanging for hanging in net.hanging if _is_sensor(scene, hanging.part)]
-    ends = tuple(dict.fromkeys(n for one in sensors for k in one.elements for n in scene.ends(k) if n in net.nodes))
+    ends = _sensor_ends(scene, net)
+    own = tuple(k for hanging in sensors if _has_two_returns(scene, hanging.part) for k in hanging.elements)
     star = scene.compiled.node_of.get(f"{net.controller}._star")
     if star is None or not ends or not net.pins:
         return
@@ -88,7 +129,7 @@ def _offset(scene: Scene, net: EarthNet, others: tuple[int, ...]) -> Iterator[Wa
 
     def broken(answers: Answers) -> tuple[type_bool, type_float]:
         offset = _farthest(answers, ends, star)
-        calm = _most(others)(answers) <= constant("controller_earth_share_a")
+        calm = _most(others + own)(answers) <= constant("controller_earth_share_a")
         return (offset > limit_v) & calm & _alive(answers, net.controller), offset
 
     yield Watch(

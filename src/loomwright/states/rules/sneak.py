@@ -30,6 +30,7 @@ from loomwright.states.paths.gate_ways import is_earthed, is_fed
 from loomwright.states.paths.joined import Joined, joined_of
 from loomwright.states.paths.ways_in import WayIn, ways_in
 from loomwright.states.rules.ballasts import ballast_watches
+from loomwright.states.rules.load_elements import load_elements
 from loomwright.states.rules.series_loads import series_watches
 from loomwright.tables.constants import constant
 
@@ -113,6 +114,7 @@ def _reverse_watch(scene: Scene, joined: Joined, k: int, direction: int, is_char
     rated_a = element.rated_a
     feed = scene.ends(k)[0 if direction == joined.polarity else 1]
     half_v = _HALF * scene.vehicle.system_v
+    name = _one_of_several(scene, k, feed) or element.part
 
     def broken(answers: Answers) -> tuple[type_bool, type_float]:
         amps = -direction * answers.amps(k)
@@ -127,9 +129,9 @@ def _reverse_watch(scene: Scene, joined: Joined, k: int, direction: int, is_char
     return Watch(
         rule="SNK-1",
         severity="fault",
-        at=_hand(scene, element.part, scene.ends(k)),
+        at=_hand(scene, element.part, scene.ends(k)) if name == element.part else (element.part, name),
         touches=_wires_of(scene, scene.ends(k)),
-        label=f"{element.part} ({scene.title(element.part)})",
+        label=f"{name} ({scene.title(element.part)})",
         wrong="current goes through it the wrong way round",
         broken=broken,
         severity_of=partial(_reverse_severity, rated_a),
@@ -137,6 +139,17 @@ def _reverse_watch(scene: Scene, joined: Joined, k: int, direction: int, is_char
         mend=_reverse_mend(is_charge_lamp),
         path_of=partial(_path, scene, joined, k),
     )
+
+
+def _one_of_several(scene: Scene, k: int, feed: int) -> str:
+    """The terminal that tells which load of a part is meant, where its ends lie inside: a lamp of a trailer."""
+    element = scene.element(k)
+    if "._" not in scene.name_of(feed):
+        return ""
+    load = next((load for load in load_elements(scene) if k in load.indices), None)
+    if load is None or sum(other.part == element.part for other in load_elements(scene)) < 2:
+        return ""
+    return scene.name_of(load.a if feed == scene.ends(k)[0] else load.b)
 
 
 def _reverse_severity(rated_a: float | None, found: float) -> Severity:

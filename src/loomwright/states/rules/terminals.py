@@ -74,6 +74,10 @@ def _open_terminals(scene: Scene, sides: _Sides, part: Part) -> Iterator[Told]:
             words = f"no wire ends here, and the role {part.role} is this terminal's"
             yield _open(scene, point, words, f"Wire {point}, or give the lamp the role it has", "")
     yield from _open_groups(scene, kind, part)
+    if kind.case and part.settings.get("bolted_to") == "none" and f"{part.id}.case" not in scene.wires_at:
+        words = "its case is bolted to nothing and no wire ends at it, and it cannot work without one"
+        mend = f"Wire {part.id}.case to its earth" if terminal_of(kind, "case") else "Bolt it to the metal it is for"
+        yield _open(scene, f"{part.id}.case", words, mend, "")
 
 
 def _open(scene: Scene, point: str, wrong: str, mend: str, side: str) -> Told:
