@@ -282,3 +282,33 @@ def test_a_controller_on_30_with_a_key_line_is_asked_for_its_supply_only():
     )
     (found,) = [one for one in findings(late, live) if one.at[0] == "ECU"]
     assert "its supply at ECU.1 is dead with the key at off" in found.wrong
+
+
+# a resistor that is too small for what passes it
+
+
+@pytest.mark.parametrize(
+    ("settings", "is_told"), [("ohm=6; watt=10", True), ("ohm=6; watt=30", False), ("ohm=6", False)]
+)
+def test_a_resistor_is_held_against_the_watts_that_its_row_says(settings, is_told):
+    # beside a lamp of 21 W, 12.5 V over 6 ohm: 26 W
+    job = car(
+        parts=[{"id": "RL", "kind": "resistor", "settings": settings}],
+        wires=[wire("X1", "LA1.1", "RL.1"), wire("X2", "RL.2", "body")],
+    )
+    found = [one for one in findings(job, rating) if one.at == ("RL",)]
+    assert bool(found) == is_told
+    if is_told:
+        # the root of 10 W / 6 ohm
+        assert found[0].allowed == pytest.approx(1.29, abs=0.01)
+        assert found[0].found == pytest.approx(2.08, abs=0.05)
+
+
+def test_what_a_crash_switch_must_cut_is_not_told_to_go_over_a_relay():
+    job = car(
+        parts=[{"id": "INE", "kind": "crash_switch", "settings": "rating_a=1"}],
+        changed={"W6": {"to": "INE.1"}},
+        wires=[wire("X1", "INE.2", "LA1.1")],
+    )
+    (found,) = [one for one in findings(job, rating) if one.at == ("INE",)]
+    assert "has to go through it" in found.mend

@@ -29,6 +29,8 @@ _MENDS = {
     "switch": "Let the switch work a relay, and take the load's current through the relay",
     "diode": "Fit a diode made for that current",
 }
+_SAFETY = ("isolator", "crash_switch")
+"""Kinds whose contact the current itself has to pass: a relay beside them would go on feeding [-]."""
 
 
 def contact_ratings(ground: RatingGround) -> Iterator[Watch]:
@@ -46,6 +48,12 @@ def contact_ratings(ground: RatingGround) -> Iterator[Watch]:
                 yield from _of_type(ground, index, element, load, limit_a, loads)
         if element.make_a is not None and element.type != "diode":
             yield from _made(ground, index, element, element.make_a)
+
+
+def _mend(scene: Scene, element: Element) -> str:
+    if scene.parts[element.part].kind in _SAFETY:
+        return "Fit one made for that current: what it must cut has to go through it"
+    return _MENDS[element.type]
 
 
 def _rating_for(scene: Scene, element: Element, loads: tuple[int, ...]) -> float | None:
@@ -77,7 +85,7 @@ def _steady(ground: RatingGround, index: int, element: Element, rating_a: float,
         touches=around(ground.scene, index),
         label=element_label(ground.scene, element),
         wrong=f"the {what} carries more than it is made for",
-        mend=_MENDS[element.type],
+        mend=_mend(ground.scene, element),
         allowed_a=rating_a,
         amps=amps,
         limit=limit,
@@ -103,7 +111,7 @@ def _of_type(
         touches=(*around(ground.scene, index), *parts_of(ground.scene, mine)),
         label=element_label(ground.scene, element),
         wrong=f"the contact switches more {load} current than it is made for",
-        mend=_MENDS[element.type],
+        mend=_mend(ground.scene, element),
         allowed_a=limit_a,
         amps=amps,
         most=lambda answers: ground.heating.most(answers, index),

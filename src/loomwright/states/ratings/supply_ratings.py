@@ -4,6 +4,7 @@ Fuses and breakers: heating amps by their rating, and whether they blow; while t
 that lets the current pass for as long as cranking is judged. Outputs: amps while on by the pin's `max_a`; a bank of
 outputs by the sum of their means. Supplies with a limit (5 V for sensors, a converter, an end of the old car): by that
 limit, which the network holds them to. Ways of connectors between looms, and busbars: where a rating is given.
+Resistors: by the watts that their row says.
 """
 
 from __future__ import annotations
@@ -25,7 +26,14 @@ from loomwright.tables.constants import constant
 from loomwright.tables.fuses import family_named
 from loomwright.tables.kinds import elements_of, resolve_settings
 
-__all__ = ["bank_ratings", "fuse_ratings", "joint_ratings", "output_ratings", "supply_ratings"]
+__all__ = [
+    "bank_ratings",
+    "fuse_ratings",
+    "joint_ratings",
+    "output_ratings",
+    "resistor_ratings",
+    "supply_ratings",
+]
 
 
 _LINK_OHM = 0.005
@@ -183,6 +191,35 @@ def joint_ratings(ground: RatingGround) -> Iterator[Watch]:
         joints = tuple(k for k in scene.elements_of.get(part.id, ()) if scene.element(k).type == "joint")
         if rating_a is not None and joints:
             yield _joint(scene, part.id, joints, rating_a, together=kind.elements[0].type == "joined")
+
+
+def resistor_ratings(ground: RatingGround) -> Iterator[Watch]:
+    """Resistors of which the sheet says how many watts they stand: the amps that make those."""
+    scene = ground.scene
+    for index, element in enumerate(scene.compiled.network.elements):
+        part = scene.parts.get(element.part)
+        if element.type != "resistor" or part is None or scene.kind(part.id).duty != "passive":
+            continue
+        watt = resolve_settings(scene.kind(part.id), part.settings).get("watt")
+        if "watt" in part.settings and isinstance(watt, float):
+            ohm = 1.0 / max(row[0] for row in element.figures)
+            yield _resistor(ground, index, element, (watt / ohm) ** 0.5)
+
+
+def _resistor(ground: RatingGround, index: int, element: Element, limit_a: float) -> Watch:
+    def amps(answers: Answers) -> type_float:
+        return ground.heating.amps(answers, index)
+
+    return over(
+        at=(element.part,),
+        touches=around(ground.scene, index),
+        label=element_label(ground.scene, element),
+        wrong="gets hotter than the watts it is made for",
+        mend="Fit one for that power where air passes it and nothing near it burns",
+        allowed_a=limit_a,
+        amps=amps,
+        most=lambda answers: ground.heating.most(answers, index),
+    )
 
 
 def _joint(scene: Scene, part: str, joints: tuple[int, ...], rating_a: float, *, together: bool) -> Watch:

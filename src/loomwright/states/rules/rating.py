@@ -19,6 +19,7 @@ from loomwright.states.ratings.supply_ratings import (
     fuse_ratings,
     joint_ratings,
     output_ratings,
+    resistor_ratings,
     supply_ratings,
 )
 from loomwright.states.ratings.wire_ratings import wire_ratings
@@ -36,5 +37,6 @@ def watches(scene: Scene) -> tuple[Watch, ...]:
         *bank_ratings(ground),
         *supply_ratings(ground),
         *joint_ratings(ground),
+        *resistor_ratings(ground),
         *wire_ratings(ground),
     )
