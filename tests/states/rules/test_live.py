@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from loomwright.states.rules import live
@@ -186,3 +188,42 @@ def test_the_way_of_a_load_behind_a_relay_begins_with_the_wire_that_works_its_co
 
 def test_a_load_behind_a_relay_on_its_own_feed_is_not_told():
     assert [one for one in findings(_behind_a_relay("KEY.15"), live) if one.at[0] == "LA2"] == []
+
+
+# coils whose circuit has no load of its own
+
+
+def coil_car(feed: str, coil_from: str):
+    """The lamp on a relay fed from the battery; the relay's coil on a circuit of its own."""
+    return car(
+        parts=[{"id": "KR", "kind": "relay"}],
+        circuits=[{"id": "coil", "class": "lighting", "feed": feed}, {"id": "lamp", "class": "lighting"}],
+        changed={"LA1": {"circuit": "lamp"}, "W6": {"from": "KR.87", "circuit": "lamp"}, "W7": {"circuit": "lamp"}},
+        wires=[
+            wire("X1", "F1.2", "KR.30"),
+            wire("X2", coil_from, "KR.86", circuit="coil"),
+            wire("X3", "KR.85", "body", circuit="coil"),
+        ],
+    )
+
+
+def test_a_coil_on_the_contact_that_its_circuit_names_is_silent():
+    assert [one for one in findings(coil_car("15", "SW1.2"), live) if one.at[0] == "KR"] == []
+    assert [one for one in findings(coil_car("30", "F1.2"), live) if one.at[0] == "KR"] == []
+
+
+def test_a_coil_on_the_battery_is_live_while_the_feed_of_its_circuit_is_dead():
+    (found,) = [one for one in findings(coil_car("15", "F1.2"), live) if one.at[0] == "KR"]
+    assert (found.rule, found.at) == ("LIV-1", ("KR", "KR.86"))
+    assert "while its feed, 15 at KEY.15, is dead" in found.wrong
+
+
+def test_a_coil_on_the_key_never_pulls_in_with_the_key_off():
+    (found,) = [one for one in findings(coil_car("30", "SW1.2"), live) if one.at[0] == "KR"]
+    assert "never works with the key at off" in found.wrong
+
+
+def test_a_coil_on_the_circuit_of_a_load_is_that_loads_business():
+    job = coil_car("30", "SW1.2")
+    rows = [replace(row, circuit="coil") if row.id == "W7" else row for row in job.wires]
+    assert [one for one in findings(replace(job, wires=tuple(rows)), live) if one.at[0] == "KR"] == []

@@ -312,3 +312,21 @@ def test_what_a_crash_switch_must_cut_is_not_told_to_go_over_a_relay():
     )
     (found,) = [one for one in findings(job, rating) if one.at == ("INE",)]
     assert "has to go through it" in found.mend
+
+
+# a starter that nobody asked
+
+
+def test_a_starter_on_the_run_contact_turns_by_itself():
+    assert [one for one in findings(engine_car(), key) if one.rule == "KEY-1"] == []
+    found = findings(engine_car(changed={"E7": {"from": "KEY.15"}}), key)
+    assert ("fault", ("STA", "E6")) in [(one.severity, one.at) for one in found if one.rule == "KEY-1"]
+
+
+def test_a_push_that_starts_is_a_switch_somebody_moved():
+    push = engine_car(
+        parts=[{"id": "PSH", "kind": "switch"}],
+        changed={"E7": {"from": "PSH.2"}},
+        wires=[wire("X1", "KEY.15", "PSH.1", "2.5")],
+    )
+    assert [one for one in findings(push, key) if one.rule == "KEY-1"] == []

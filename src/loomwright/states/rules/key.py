@@ -1,6 +1,6 @@
 """Does the key do what a key should: start only in park or neutral, keep the engine firing, stop it, stop the pump?
 
-KEY-1  the starter's solenoid goes in with the selector out of P and N (`starting`)
+KEY-1  the starter's solenoid goes in with the selector out of P and N, or with the key out of start (`starting`)
 KEY-2  the engine does not stop with the key (`stopping`) or the battery isolator (`isolating`)
 KEY-3  what the engine needs to fire is not fed and driven (`firing`)
 KEY-4  the starter is fed while the engine runs: a note, every plain key does it
@@ -24,7 +24,7 @@ from loomwright.states.paths.joined import Joined, joined_of
 from loomwright.states.paths.ways_in import ways_in
 from loomwright.states.rules.firing import fire_watches
 from loomwright.states.rules.isolating import isolator_findings
-from loomwright.states.rules.starting import gear_watches, is_in, starters_of
+from loomwright.states.rules.starting import gear_watches, is_in, starters_of, unasked_watches
 from loomwright.states.rules.stopping import stop_watches
 from loomwright.tables.constants import constant
 
@@ -38,6 +38,7 @@ def watches(scene: Scene) -> tuple[Watch, ...]:
     starters = starters_of(scene)
     return (
         *(watch for part in starters for watch in gear_watches(scene, joined, part)),
+        *(watch for part in starters for watch in unasked_watches(scene, part)),
         *stop_watches(scene, joined, firing, ways_in(scene, joined)),
         *fire_watches(scene, joined, firing),
         *(_running_watch(scene, joined, part) for part in starters),

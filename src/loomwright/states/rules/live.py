@@ -19,6 +19,7 @@ from loomwright.states.asking.scene import Scene
 from loomwright.states.asking.watch import Watch
 from loomwright.states.paths.tracing import Ways, live_way, ways_of
 from loomwright.states.rules.feeds import Feed, feed_end, feed_name, feed_of
+from loomwright.states.rules.live_coils import fed_coils
 from loomwright.states.rules.load_elements import LoadElement, behind_ohm, load_elements
 from loomwright.states.rules.loads import way_names
 from loomwright.tables.constants import constant
@@ -45,6 +46,15 @@ def watches(scene: Scene) -> tuple[Watch, ...]:
         if feed is not None:
             found.append(_live_when_dead(ways, load, feed))
         found.extend(_dead_when_live(ways, load, name, feed))
+    for coil, name in fed_coils(scene, ways):
+        if _is_driven(ways, coil) or (_lit_from_alternator(ways, coil) and name != "30"):
+            continue
+        if name not in feeds:
+            feeds[name] = feed_of(ways, name)
+        feed = feeds[name]
+        if feed is not None:
+            found.append(_live_when_dead(ways, coil, feed))
+        found.extend(_dead_when_live(ways, coil, name, feed))
     return tuple(found)
 
 

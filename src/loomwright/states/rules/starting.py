@@ -1,4 +1,4 @@
-"""Does the starter turn only in park or neutral (KEY-1)?
+"""Does the starter turn only in park or neutral, and only when it is asked to (KEY-1)?
 
 Broken where the solenoid is in (or a starter without one is fed) with the selector out of P and N. A manual gearbox has
 no selector: there a part with the role `start_inhibit` must be closed while the solenoid is in; where no part has that
@@ -22,11 +22,13 @@ from loomwright.states.asking.watch import Watch
 from loomwright.states.paths.gate_ways import Target, Way, acting, ways
 from loomwright.states.paths.joined import Joined, joined_of, places_between, wires_only
 
-__all__ = ["gear_watches", "is_in", "starters_of"]
+__all__ = ["gear_watches", "is_in", "starters_of", "unasked_watches"]
 
 Asks = Callable[[Answers], tuple[type_bool, type_float]]
 
 _SAFE = ("P", "N")
+_NO_HAND = ("key", "engine", "selector", "battery", "phase", "unplugged")
+"""Variables that no hand on another switch moves [-]."""
 _TARGETS: tuple[Target, ...] = ("live", "earth")
 _TURNS = 0.1
 """Share of its running amps from which a starter without a solenoid is taken as fed [-]."""
@@ -50,6 +52,38 @@ def is_in(scene: Scene, part: str, answers: Answers) -> type_bool:
 def starters_of(scene: Scene) -> tuple[str, ...]:
     """The parts that are starters."""
     return tuple(part for part in scene.parts if _motor(scene, part) is not None)
+
+
+def unasked_watches(scene: Scene, part: str) -> list[Watch]:
+    """KEY-1 of one starter: is it in with the key out of start, and no other switch moved that could ask for it?"""
+    variables = scene.compiled.network.variables
+    key = scene.compiled.variable_of.get("key")
+    if key is None or "start" not in variables[key].values:
+        return []
+    rest = {
+        index: variable.values.index(variable.rest)
+        for index, variable in enumerate(variables)
+        if not variable.numeric and variable.name not in _NO_HAND
+    }
+
+    def broken(answers: Answers) -> tuple[type_bool, type_float]:
+        hit = is_in(scene, part, answers) & ~answers.at("key", "start")
+        for index, value in rest.items():
+            hit &= answers.batch.values[:, index] == value
+        return hit, np.zeros(answers.count)
+
+    wires = tuple(wire.id for name in ("50", "30") for wire in scene.wires_at.get(f"{part}.{name}", ()))
+    watch = Watch(
+        rule="KEY-1",
+        severity="fault",
+        at=(part, *wires[:1]),
+        touches=wires,
+        label=f"{part} ({scene.title(part)})",
+        wrong="turns by itself: the key is not in start and no other switch is moved",
+        mend="Take its trigger off what is live there: it goes to terminal 50, over its relay and what inhibits it",
+        broken=broken,
+    )
+    return [watch]
 
 
 def gear_watches(scene: Scene, joined: Joined, part: str) -> list[Watch]:
