@@ -21,6 +21,8 @@ __all__ = ["Finding", "Severity", "as_plain", "id_order", "in_order", "says"]
 Severity = Literal["fault", "warning", "note"]
 
 _RANK: dict[str, int] = {word: place for place, word in enumerate(get_args(Severity))}
+_HURTS = ("KEY-1",)
+"""What stands before all else of its severity: a starter that turns in gear or by itself [-]."""
 _RULE = re.compile(r"[A-Z]{3}-[A-Z0-9]+")
 _MOST_PLACES = 4
 _DIGITS = re.compile(r"([0-9]+)")
@@ -120,7 +122,7 @@ def as_plain(finding: Finding) -> dict[str, Any]:
 
 
 def in_order(findings: Iterable[Finding]) -> tuple[Finding, ...]:
-    """The findings as they are told: faults, warnings, notes; within each the open circuits first, then by id."""
+    """The findings as told: faults, warnings, notes; within each what hurts, then the open circuits, then by id."""
     return tuple(sorted(findings, key=_place))
 
 
@@ -140,6 +142,7 @@ def _place(finding: Finding) -> tuple[object, ...]:
     """Where a finding stands in the list; nothing but its own words decide, so every machine gives the same order."""
     return (
         _RANK[finding.severity],
+        finding.rule not in _HURTS,
         not finding.rule.startswith("NET-"),
         tuple(id_order(place) for place in finding.at),
         id_order(finding.rule),

@@ -50,6 +50,12 @@ def test_print_never_makes_a_broken_limit_look_kept():
     assert says(under) == "a wire end is free (8.99 V, allowed 9 V)."
 
 
+def test_a_starter_that_turns_unasked_stands_before_every_other_fault_and_after_none():
+    faults = [replace(BARE, rule=rule, severity="fault", at=(at,)) for rule, at in (("NET-1", "A1"), ("KEY-1", "STA"))]
+    note = replace(BARE, rule="KEY-1", severity="note", at=("A0",))
+    assert [one.rule for one in in_order([note, *faults])] == ["KEY-1", "NET-1", "KEY-1"]
+
+
 def test_the_plain_shape_can_be_printed_and_read_back():
     outer = replace(FULL, folded=(BARE,))
     plain = json.loads(json.dumps(as_plain(outer), allow_nan=False))
