@@ -168,6 +168,26 @@ def reverse_car(feed, **cells):
     )
 
 
+def test_a_lamp_lit_from_behind_makes_no_other_lamp_dark():
+    """21 W of the brake filament, with no earth, come back through the 5 W one into four more lamps of 5 W.
+
+    That lights it, and leaves those four a quarter each: they are dark beside it with the light switch off, as they
+    should be.
+    """
+    names = ("PL", "P2", "P3", "NP")
+    roles = ("position_left", "position_left", "position_left", "plate_lamp")
+    more = {
+        "parts": [{"id": name, "kind": "lamp", "role": role} for name, role in zip(names, roles, strict=True)],
+        "wires": [wire(f"WA{name}", "TL.58", f"{name}.1") for name in names]
+        + [wire(f"WB{name}", f"{name}.2", "body") for name in names],
+    }
+    assert told(lamp_car(more)) == []
+    found = findings(lamp_car(more, without=["W38"]), lights)
+    assert ("LMP-2", "TL.58") in {(one.rule, one.at[1]) for one in found}
+    dark = [one for one in found if one.rule == "LMP-1" and dict(one.when).get("light") == "off"]
+    assert [one.at for one in dark if one.at[0] in names] == []
+
+
 def test_a_reverse_lamp_in_r_only_is_fine():
     assert told(reverse_car("SEL.reverse2")) == []
 

@@ -33,6 +33,8 @@ from loomwright.tables.constants import constant
 __all__ = ["Ask", "ever_watch", "lamp_watch", "moved_by", "road_light_watches"]
 
 Ask = Callable[[Answers], type_bool]
+_Own = tuple[LoadElement, tuple[int, ...]]
+"""A lamp, and the variables of its own switches [-]."""
 
 _TOGETHER = (
     ("brake_lamp",),
@@ -197,12 +199,12 @@ def _with_its_kind(lamps: Lamps) -> Iterator[tuple[LoadElement, str, Ask]]:
         for lamp in group:
             others = tuple(other for other in group if other is not lamp)
             if others:
-                yield lamp, f"{others[0].part} is lit", partial(_alone_dark, lamp, others)
+                yield lamp, _one_lit(others), partial(_alone_dark, lamp, _with_own(lamps, others))
     sides = lamps.of(*_SIDES)
     for lamp in (*sides, *lamps.of("plate_lamp", "tail")):
         others = tuple(other for other in sides if other is not lamp)
         if others:
-            yield lamp, f"{others[-1].part} is lit", partial(_dark_with_key_on, lamp, others)
+            yield lamp, _one_lit(others), partial(_dark_with_key_on, lamp, _with_own(lamps, others))
 
 
 def _with_lights_on(lamps: Lamps, ways: Ways) -> Iterator[tuple[LoadElement, str, Ask]]:
@@ -219,8 +221,22 @@ def _with_lights_on(lamps: Lamps, ways: Ways) -> Iterator[tuple[LoadElement, str
             yield lamp, f"{scene.name_of(points[0])} is live", partial(_dark_at_58, lamp, points, live_v)
 
 
-def _alone_dark(lamp: LoadElement, others: tuple[LoadElement, ...], answers: Answers) -> type_bool:
-    return any_lit(others, answers) & is_dark(lamp, answers)
+def _one_lit(others: tuple[LoadElement, ...]) -> str:
+    names = tuple(dict.fromkeys(other.part for other in others))
+    return f"{names[0]} is lit" if len(names) == 1 else f"one of {' '.join(names)} is lit"
+
+
+def _with_own(lamps: Lamps, others: tuple[LoadElement, ...]) -> tuple[_Own, ...]:
+    return tuple((other, lamps.own[other.name]) for other in others)
+
+
+def _alone_dark(lamp: LoadElement, others: tuple[_Own, ...], answers: Answers) -> type_bool:
+    """Dark while another is lit that is meant to be: one lit with its own switches at rest is itself what is wrong."""
+    lit = np.zeros(answers.count, bool)
+    for other, own in others:
+        here = any_lit((other,), answers)
+        lit |= here & ~at_rest(own, answers) if own else here
+    return lit & is_dark(lamp, answers)
 
 
 def _dark_with_head(
@@ -261,7 +277,7 @@ def _dark_at_58(lamp: LoadElement, nodes: tuple[int, ...], live_v: float, answer
     return live & is_dark(lamp, answers)
 
 
-def _dark_with_key_on(lamp: LoadElement, others: tuple[LoadElement, ...], answers: Answers) -> type_bool:
+def _dark_with_key_on(lamp: LoadElement, others: tuple[_Own, ...], answers: Answers) -> type_bool:
     # key off: one side alone may be a parking light
     return answers.key_on() & _alone_dark(lamp, others, answers)
 
