@@ -11,6 +11,7 @@ from loomwright.job.job import Job
 from loomwright.refusals import Stopped
 from loomwright.trials.failures import failures_of
 from loomwright.trials.outcomes import Outcome
+from loomwright.trials.shares import Meeting
 from loomwright.trials.wrong import Wrong, wrong_with
 from loomwright.trials.wrong_plain import wrong_plain
 from tests.states.rules.engine_car import PINS, engine_car
@@ -158,6 +159,70 @@ def test_two_earths_side_by_side_overload_the_thin_one_once_the_thick_one_is_los
     sound = wrong(fans("6"))
     assert outcome(sound, "A3").overloads == ()
     assert codes(sound, "A3") == []
+
+
+def test_a_load_of_the_same_amps_elsewhere_does_not_go_on_by_the_way_of_one_that_lost_its_earth():
+    """Two lamps of 21 W: one has two earths and loses the better one, the other hangs on neither of them."""
+    found = wrong(
+        car(
+            parts=[{"id": "LA2", "kind": "lamp", "settings": "watt=21"}, {"id": "SP", "kind": "splice"}],
+            wires=[
+                wire("A1", "KEY.15", "LA2.1"),
+                wire("A2", "LA2.2", "SP.1", "1.5", "300"),
+                wire("A3", "SP.2", "body", "4"),
+                wire("A4", "SP.3", "body", "1.5"),
+            ],
+        )
+    )
+    assert [(effect.name, effect.by) for effect in outcome(found, "A3").goes_on] == [("LA2.filament", "A4")]
+
+
+def test_of_two_equal_earths_of_a_load_the_other_takes_over():
+    found = wrong(
+        car(
+            parts=[{"id": "SP", "kind": "splice"}],
+            changed={"W7": {"to": "SP.1"}},
+            wires=[wire("A3", "SP.2", "body"), wire("A4", "SP.3", "body")],
+        )
+    )
+    for lost, left in (("A3", "A4"), ("A4", "A3")):
+        assert [(effect.name, effect.by) for effect in outcome(found, lost).goes_on] == [("LA1.filament", left)]
+
+
+def test_currents_that_meet_are_shared_by_what_each_brought():
+    """LA1 (21 W) and LA2 (5 W) meet in a splice that two like wires lead to the body.
+
+    Of what each wire carries 21/26 has come through LA1, nearly: its filament and the splice lose a little. All of both
+    flows through the fuse, and half of either through one of the wires.
+    """
+    one = scene(
+        car(
+            parts=[{"id": "LA2", "kind": "lamp", "settings": "watt=5"}, {"id": "SP", "kind": "splice"}],
+            changed={"W7": {"to": "SP.1"}},
+            wires=[
+                wire("A1", "SW1.2", "LA2.1"),
+                wire("A2", "LA2.2", "SP.2"),
+                wire("A3", "SP.3", "body"),
+                wire("A4", "SP.4", "body"),
+            ],
+        )
+    )
+    compiled = one.compiled
+    values = one.space.rest.copy()
+    for name, value in (("key", "run"), ("SW1", "on")):
+        k = compiled.variable_of[name]
+        values[k] = compiled.network.variables[k].values.index(value)
+    amps = one.answers(values[None, :]).batch.amps[0]
+    [lamp], [small], [fuse], [earth] = (compiled.elements_of[x] for x in ("LA1.filament", "LA2.filament", "W3", "A3"))
+    meeting = Meeting(compiled)
+    of_lamp = meeting.share(amps, lamp)
+    assert of_lamp[earth] == pytest.approx(abs(amps[lamp]) / (abs(amps[lamp]) + abs(amps[small])), rel=1e-6)
+    assert of_lamp[earth] == pytest.approx(21 / 26, rel=0.02)
+    assert small not in of_lamp
+    of_fuse = meeting.share(amps, fuse)
+    assert (of_fuse[lamp], of_fuse[small]) == (pytest.approx(1.0), pytest.approx(1.0))
+    of_earth = meeting.share(amps, earth)
+    assert (of_earth[lamp], of_earth[small]) == (pytest.approx(0.5), pytest.approx(0.5))
 
 
 def test_a_connector_that_is_off_takes_what_it_feeds_and_no_more():

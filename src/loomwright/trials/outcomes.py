@@ -5,8 +5,8 @@ thing is told with one state that shows it: of several the one with least of the
 
     goes dead             a load that works without the failure and not with it, in the same state
     starts by itself      a load that is on with the failure and off without it, in the same state
-    by another way        a load that drew most of what flowed through the missing thing and goes on, with the
-                          conductor that took the current over, in a state in which nothing goes dead
+    by another way        a load whose current flowed through the missing thing and goes on, with the conductor that
+                          took it over, in a state in which nothing goes dead
     overloaded            a wire over what it stands that was not, with no fuse past 135 % of its rating to end it
     not meant             a sensor earth, a signal wire or a control cable that carries over one ampere, and did not
 """
@@ -27,12 +27,19 @@ from loomwright.tables.constants import constant
 from loomwright.trials.failing import with_failure
 from loomwright.trials.failures import Failure
 from loomwright.trials.loads import drawn, started, works
+from loomwright.trials.shares import Passing
 from loomwright.trials.yardstick import Yardstick, can_fire, over_limit
 
 __all__ = ["Effect", "Outcome", "outcome_of"]
 
 _TAKEN_FRAC = 0.3
-"""Share of the lost current from which a conductor has taken it over: our choice. [0..1]"""
+"""Share of the lost current, and of a load's own, from which a conductor has taken it over: our choice. [0..1]"""
+_LOST_FRAC = 0.3
+"""Share of a load's current that flowed through the missing thing, from which that was its way: our choice. [0..1]"""
+_LEAST_LOST_A = 1e-3
+"""What flows through a thing that is of use to a load. [A]"""
+_LOOKED_AT = 3
+"""In so many of the plainest states is a load's way followed [-]."""
 _MORE = 1.05
 
 
@@ -155,11 +162,15 @@ class _Trial:
         return tuple((name, word) for name, word, rest in words if word != rest)
 
     def _plainest(self, hit: type_bool) -> int:
+        return self._plainest_few(hit)[0]
+
+    def _plainest_few(self, hit: type_bool) -> list[int]:
+        """Of the states that are hit those with the fewest variables away from rest, plainest first."""
         variables = self.before.compiled.network.variables
         rest = np.array([v.values.index(v.rest) for v in variables])
         rows = np.flatnonzero(hit)
         away = (self.before.batch.values[rows] != rest).sum(axis=1)
-        return int(rows[away.argmin()])
+        return [int(row) for row in rows[np.argsort(away, kind="stable")[:_LOOKED_AT]]]
 
     def _shares(self) -> tuple[type_f, type_f]:
         loads = self.yard.loads
@@ -193,33 +204,32 @@ class _Trial:
         """Loads that lost their way and go on by another."""
         if self.failure.part != "missing" or not self.failure.opened:
             return ()
-        lost_a = np.abs(self.before.batch.amps[:, self.failure.opened[0]])
+        lost = self.failure.opened[0]
+        lost_a = np.abs(self.before.batch.amps[:, lost])
         before, now = self._shares()
-        load_a = before * self.yard.loads.rated_a
-        most = (load_a >= 0.5 * lost_a[:, None]) & (load_a <= 2.0 * lost_a[:, None]) & works(before) & works(now)
-        wires = self.yard.wire_places
-        more = np.abs(self.now.batch.amps[:, wires]) - np.abs(self.before.batch.amps[:, wires])
-        others = [
-            one.element
-            for one in self.yard.not_meant
-            if self.before.compiled.network.elements[one.element].type == "bond"
-        ]
-        names = [*self.yard.wires, *(self.before.compiled.network.elements[k].name for k in others)]
-        if others:
-            more = np.concatenate(
-                [more, np.abs(self.now.batch.amps[:, others]) - np.abs(self.before.batch.amps[:, others])], axis=1
-            )
+        network = self.before.compiled.network
+        others = [one.element for one in self.yard.not_meant if network.elements[one.element].type == "bond"]
+        places = np.array([*self.yard.wire_places, *others], np.int64)
+        names = [*self.yard.wires, *(network.elements[k].name for k in others)]
+        more = np.abs(self.now.batch.amps[:, places]) - np.abs(self.before.batch.amps[:, places])
         if not more.shape[1]:
             return ()
         taker = more.argmax(axis=1)
         taken = more[np.arange(len(more)), taker]
-        whole = ~(works(before) & ~works(now)).any(axis=1) & (lost_a > 0.0)
-        hit = most & (whole & (taken >= _TAKEN_FRAC * lost_a))[:, None]
+        whole = ~(works(before) & ~works(now)).any(axis=1) & (lost_a > _LEAST_LOST_A)
+        hit = works(before) & works(now) & (whole & (taken >= _TAKEN_FRAC * lost_a))[:, None]
+        passing = Passing(self.before.compiled)
         found = []
         for k in np.flatnonzero(hit.any(axis=0)):
-            row = self._plainest(hit[:, k])
-            name = self.yard.loads.names[k]
-            found.append(Effect(name=name, state=self._state(row), amps=float(taken[row]), by=names[int(taker[row])]))
+            for row in self._plainest_few(hit[:, k]):
+                by = int(places[taker[row]])
+                if (
+                    passing.of(self.before.batch.amps, row, lost, self.yard.loads.places[k]) >= _LOST_FRAC
+                    and passing.of(self.now.batch.amps, row, by, self.yard.loads.places[k]) >= _TAKEN_FRAC
+                ):
+                    name, way = self.yard.loads.names[k], names[int(taker[row])]
+                    found.append(Effect(name=name, state=self._state(row), amps=float(taken[row]), by=way))
+                    break
         return tuple(found)
 
     def overloads(self) -> tuple[tuple[Effect, ...], tuple[str, ...]]:
