@@ -27,6 +27,7 @@ __all__ = [
     "Reach",
     "Side",
     "Source",
+    "fed_without",
     "feeds",
     "fused_of",
     "fused_with",
@@ -153,6 +154,20 @@ def fused_with(reach: Reach, limits: Mapping[str, WireLimit]) -> Fused:
     fuses_of = {name: reach.fuses_before(name, limits.get(name)) for name in reach.wires}
     behind = {part: tuple(name for name in reach.wires if part in fuses_of[name]) for part in reach.fuses}
     return Fused(fuses=reach.fuses, sources=reach.sources, unfused=unfused, behind=behind, fuses_of=fuses_of)
+
+
+def fed_without(scene: Scene, conduction: Conduction, fused: Fused, wire: str) -> frozenset[str]:
+    """The wires that a source still reaches past no fuse once one of them is off."""
+    opens = {fuse.element for fuse in fused.fuses.values()} | set(scene.compiled.elements_of[wire])
+    regions = {source: region_of(conduction, source.node, opens) for source in fused.sources}
+    return frozenset(
+        name
+        for name, sources in fused.unfused.items()
+        if name != wire
+        and any(
+            _lies_in(conduction, regions[source], scene.ends(scene.compiled.elements_of[name][0])) for source in sources
+        )
+    )
 
 
 def region_of(conduction: Conduction, node: int, opens: Collection[int]) -> frozenset[int]:

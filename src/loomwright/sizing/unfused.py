@@ -8,10 +8,11 @@ warning. Taps behind a larger fuse are listed too, in one note a fuse.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from dataclasses import replace
 
 from loomwright.findings import Finding, Severity
 from loomwright.job.rows import Wire
-from loomwright.sizing.fused import Fuse, Fused
+from loomwright.sizing.fused import Fuse, Fused, fed_without
 from loomwright.sizing.taps import is_short, is_tap, starter_cables
 from loomwright.states.asking.scene import Scene
 from loomwright.states.paths.conduction import Conduction
@@ -25,6 +26,29 @@ _MOST_PLACES = 4
 
 
 def unfused_findings(scene: Scene, conduction: Conduction, fused: Fused) -> Iterator[Finding]:
+    """PRO-1, one a wire; one that only another such wire feeds lies beneath that one: a fuse there protects both."""
+    told = {finding.at[0]: finding for finding in _each(scene, conduction, fused)}
+    faults = [name for name, finding in told.items() if finding.severity != "note"]
+    above: dict[str, str] = {}
+    for wire in faults if len(faults) > 1 else ():
+        left = fed_without(scene, conduction, fused, wire)
+        above |= {other: wire for other in faults if other != wire and other not in above and other not in left}
+    for name, finding in told.items():
+        if _first(above, name) == name:
+            beneath = tuple(told[other] for other in above if other != name and _first(above, other) == name)
+            yield replace(finding, folded=beneath)
+
+
+def _first(above: Mapping[str, str], wire: str) -> str:
+    """The first wire on the way to one, of those with no fuse."""
+    seen = {wire}
+    while wire in above and above[wire] not in seen:
+        wire = above[wire]
+        seen.add(wire)
+    return wire
+
+
+def _each(scene: Scene, conduction: Conduction, fused: Fused) -> Iterator[Finding]:
     """PRO-1, one a wire."""
     cables = starter_cables(scene, conduction, fused)
     for name, sources in fused.unfused.items():

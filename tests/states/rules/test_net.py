@@ -65,6 +65,32 @@ def test_with_two_wires_lost_it_cannot_be_told_which_ends_belong_together():
     assert sorted(one.at for one in found) == [("LA1.1",), ("LA2.1",), ("SW1.2",), ("SW2.2",)]
 
 
+def sender(*free: str):
+    """A gauge whose sender has no wire, and wires of the gauge's circuit with a free end."""
+    return car(
+        circuits=[{"id": "gauges", "class": "gauges"}],
+        parts=[
+            {"id": "GT", "kind": "gauge_thermal", "circuit": "gauges"},
+            {"id": "CS", "kind": "sender_ntc", "circuit": "gauges"},
+        ],
+        wires=[
+            wire("G1", "KEY.15", "GT.supply"),
+            *({**wire(name, "GT.signal", "", circuit="gauges"), "to": ""} for name in free),
+        ],
+    )
+
+
+def test_a_senders_terminal_and_the_free_end_of_its_gauges_wire_are_one_finding():
+    found = [one for one in findings(sender("G2"), net) if one.rule == "NET-1" and one.severity == "fault"]
+    assert [(one.at, [inner.at for inner in one.folded]) for one in found] == [(("CS.1",), [("G2", "GT.signal")])]
+    assert "Join the free end of G2 to CS.1" in found[0].mend
+
+
+def test_of_two_free_ends_it_cannot_be_told_which_is_the_senders():
+    found = [one for one in findings(sender("G2", "G3"), net) if one.rule == "NET-1"]
+    assert sorted(one.at[0] for one in found) == ["CS.1", "G2", "G3"]
+
+
 def test_an_open_end_of_another_circuit_is_no_end_of_the_lost_wire():
     circuits = [{"id": "other", "class": "lighting", "feed": "15"}]
     parts = [{"id": "SW2", "kind": "switch", "circuit": "other"}]

@@ -29,6 +29,23 @@ def test_a_need_wired_to_another_pin_than_its_own_is_told_with_both_pins():
     ]
 
 
+def test_a_wire_in_its_neighbours_hole_is_one_finding():
+    """INJ's wire sits beside the coil's in pin 5, and pin 4 is empty: three facts, one wire to move."""
+    found = findings(engine_car(needs=NEEDS, changed={"I2": {"to": "ECU.5"}}), net)
+    [one] = [one for one in found if one.rule in ("NET-1", "NET-2", "NET-6")]
+    assert (one.rule, one.at) == ("NET-2", ("ECU.5",))
+    assert [(inner.rule, inner.at[0]) for inner in one.folded][:2] == [("NET-6", "INJ.2"), ("NET-1", "ECU.4")]
+    assert one.mend == "Take the wire of INJ.2 from ECU.5 to ECU.4, which its need is given"
+
+
+def test_a_wire_in_another_hole_by_itself_holds_the_hole_that_is_empty():
+    pins = (*PINS, {"id": "A9", "part": "ECU", "terminal": "9", "abilities": "injector"})
+    found = findings(engine_car(needs=NEEDS, pins=pins, changed={"I2": {"to": "ECU.9"}}), net)
+    [one] = [one for one in found if one.rule in ("NET-1", "NET-6")]
+    assert (one.rule, one.at) == ("NET-6", ("INJ.2", "ECU.9", "ECU.4"))
+    assert ("NET-1", ("ECU.4",)) in [(inner.rule, inner.at) for inner in one.folded]
+
+
 def test_a_need_wired_to_its_pin_is_not_told_nor_one_whose_way_meets_no_pin():
     assert places(engine_car(needs=NEEDS), "NET-6") == []
     # the way of the key line leads over the key: no pin is met at KEY.30

@@ -3,7 +3,8 @@
 An end that wants a feed or an earth, and an open end that could give it, are one cause where nothing else could be
 meant: of all ends that may be on the same circuit there is one of each. The end that gives is then folded beneath the
 end that wants, which names it, and the trial joins the two. Where there are more of either it cannot be told which
-belong together, and each stands by itself.
+belong together, and each stands by itself. So it is with a terminal without a wire and a wire with a free end that one
+circuit has one of each of, where neither leads to a feed or an earth: a sender and its gauge.
 """
 
 from __future__ import annotations
@@ -31,11 +32,32 @@ def with_one_cause(ways: Ways, open_ends: Sequence[Told]) -> tuple[Told, ...]:
         givers = _of_one_circuit(wanting, wants[wanting], gives, circuits)
         if len(givers) == 1 and _of_one_circuit(givers[0], wants[wanting], wants, circuits) == [wanting]:
             joined[wanting] = givers[0]
+    joined |= _free_ends(scene, open_ends, {*joined, *joined.values()})
     return tuple(
-        _told_with(told, open_ends[joined[k]], wants[k]) if k in joined else told
+        _told_with(told, open_ends[joined[k]], wants.get(k, "")) if k in joined else told
         for k, told in enumerate(open_ends)
         if k not in joined.values()
     )
+
+
+def _free_ends(scene: Scene, open_ends: Sequence[Told], spoken_for: set[int]) -> dict[int, int]:
+    """Terminals without a wire that the only free end of their circuit belongs to."""
+    bare: dict[str, list[int]] = {}
+    free: dict[str, list[int]] = {}
+    for k, told in enumerate(open_ends):
+        first = told.finding.at[0]
+        if k in spoken_for or told.finding.rule != "NET-1":
+            continue
+        if first in scene.wires and len(told.finding.at) == 2:
+            free.setdefault(scene.wires[first].circuit or "", []).append(k)
+        elif len(told.finding.at) == 1 and told.trial is None:
+            own = scene.parts.get(first.split(".", 1)[0])
+            bare.setdefault((own.circuit if own is not None else None) or "", []).append(k)
+    return {
+        ends[0]: free[circuit][0]
+        for circuit, ends in bare.items()
+        if circuit and len(ends) == 1 and len(free.get(circuit, ())) == 1
+    }
 
 
 def _of_one_circuit(end: int, side: str, among: Mapping[int, str], circuits: Mapping[int, frozenset[str]]) -> list[int]:
@@ -82,6 +104,15 @@ def _circuits(scene: Scene, point: str) -> frozenset[str]:
 def _told_with(told: Told, other: Told, side: str) -> Told:
     """An end that wants its feed or earth, with the end that gives it beneath."""
     point, far = _point(told), _point(other)
+    if not side:
+        wire = other.finding.at[0]
+        finding = replace(
+            told.finding,
+            wrong=f"{told.finding.wrong}; {wire}, from {far}, has a free end",
+            mend=f"Join the free end of {wire} to {point} if that is where it belongs, else run a wire to {point}",
+            folded=(other.finding,),
+        )
+        return replace(told, finding=finding, trial=other.trial)
     what = plain_side(side)
     finding = replace(
         told.finding,

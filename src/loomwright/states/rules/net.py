@@ -23,7 +23,7 @@ from loomwright.states.rules.loads import load_watches, lost_net_findings, lost_
 from loomwright.states.rules.lost_wires import with_one_cause
 from loomwright.states.rules.marks import mark_findings
 from loomwright.states.rules.peaks import peak_findings
-from loomwright.states.rules.pins_given import pin_findings
+from loomwright.states.rules.pins_given import pin_findings, wrong_holes_once
 from loomwright.states.rules.polarity import polarity_findings, polarity_watches
 from loomwright.states.rules.reversing import one_way_findings
 from loomwright.states.rules.sensing import sensor_findings, sensor_watches
@@ -44,9 +44,9 @@ def sheet_findings(scene: Scene) -> tuple[Told, ...]:
     open_ends = tuple(terminal_findings(scene, ways))
     known = frozenset(scene.point(place) for told in open_ends for place in told.finding.at)
     lost = tuple(lost_net_findings(scene, ways, known))
+    open_and_wrong = (*with_the_lost(ways, with_one_cause(ways, open_ends), lost), *pin_findings(scene))
     return (
-        *with_the_lost(ways, with_one_cause(ways, open_ends), lost),
-        *pin_findings(scene),
+        *wrong_holes_once(open_and_wrong),
         *mark_findings(scene),
         *company_findings(scene),
         *peak_findings(scene, ways),
