@@ -193,14 +193,13 @@ def _without_waived(job: Job, told: Sequence[Told]) -> list[Told]:
 def _roots_first(told: Sequence[Told]) -> list[Told]:
     """What is open or wrongly joined first, then what has no feed or earth because of it, then all else.
 
-    A fuse that opens comes last: what hangs on it is dead because of it, and it opened for a reason.
+    That a load's circuit names another feed comes after those: what the load is for says more of what to do. A fuse that
+    opens comes last: what hangs on it is dead because of it, and it opened for a reason.
     """
     return sorted(told, key=lambda one: (one.trial is None, _rank(one.finding.rule)))
 
 
 def _rank(rule: str) -> int:
-    if rule == "RAT-1":
-        return 3
-    if not rule.startswith("NET"):
-        return 2
-    return 1 if rule == "NET-3" else 0
+    if rule.startswith("NET"):
+        return 1 if rule == "NET-3" else 0
+    return {"LIV-1": 3, "RAT-1": 4}.get(rule, 2)

@@ -14,6 +14,7 @@ from loomwright.states.asking.search import search
 from loomwright.states.asking.telling import told_of
 from loomwright.states.rules import net, requirements
 from loomwright.tables.kinds import load_kinds
+from tests.states.rules.engine_car import engine_car
 from tests.states.small_jobs import car, findings, scene, wire
 
 
@@ -88,6 +89,33 @@ def test_a_limit_that_a_lamp_elsewhere_takes_off_by_a_hair_is_no_consequence_of_
     assert alone_a > beside_a
     found = findings(with_limit((alone_a + beside_a) / 2), net, requirements)
     assert [one.rule for one in found if "W7" in one.at] == ["REQ-1"]
+
+
+def test_a_limit_that_is_kept_only_because_the_trial_stops_the_charging_is_no_consequence():
+    """The charge lamp's lead open on trial: no excitation, 12 V in place of 14, and less current everywhere."""
+    job = engine_car(
+        without=["L2", "L3"],
+        wires=[wire("L9", "CHG.2", "ALT.D+", "1", circuit="warning")],
+        requirements=[{"id": "Q1", "point": "PMP.+", "when": "key=run, engine=running", "must": "<= 13 V"}],
+    )
+    roots = {one.rule: one for one in Car(job).check().findings if one.severity == "fault"}
+    assert "KEY-2" in roots
+    assert "REQ-1" in roots
+    assert "REQ-1" not in [inner.rule for inner in roots["KEY-2"].folded]
+
+
+def test_a_figure_that_is_cured_where_it_is_plainest_and_not_where_it_is_worst_is_no_consequence():
+    """Key off: 55 W on the wrong feed are all that flows. Key in run: 21 W of another lamp break 1 A alone."""
+    job = car(
+        parts=[{"id": "LA2", "kind": "lamp", "circuit": "work", "settings": "watt=55"}],
+        changed={"F1": {"settings": "rating_a=20"}},
+        wires=[wire("W10", "F1.2", "LA2.1"), wire("W11", "LA2.2", "body")],
+        requirements=[{"id": "Q1", "point": "W3", "when": "", "must": "<= 1 A"}],
+    )
+    found = [one for one in Car(job).check().findings if one.severity == "fault"]
+    late = next(one for one in found if one.rule == "LIV-1")
+    assert "REQ-1" in [one.rule for one in found]
+    assert "REQ-1" not in [inner.rule for inner in late.folded]
 
 
 def test_a_bridge_acts_on_what_a_relay_switches_and_on_nothing_beside_it():

@@ -51,6 +51,8 @@ def test_an_earth_past_the_selector_is_told_with_that_wire():
     moved = {"E7": {"to": "KST.86"}, "E8": {"from": "SEL.start2", "to": "body"}, "E9": {"from": "KST.85", "to": "body"}}
     one = only(engine_car(changed=moved), "KEY-1")
     assert one.at[:2] == ("KST", "E9")
+    # from the battery over the key through the coil to the body, then from the battery over the contact to the starter
+    assert one.path == ("W3", "W4", "E7", "E9", "W1", "E4", "E5", "E6")
 
 
 def test_the_contact_in_the_relays_earth_is_as_good():

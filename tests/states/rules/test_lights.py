@@ -79,12 +79,26 @@ def test_roles_that_no_part_has_are_not_asked():
 
 
 def test_brake_lamps_fed_from_the_key_do_not_work_with_the_key_off():
-    found = findings(lamp_car(changed={"W22": {"from": "KEY.15"}}), lights)
-    assert [(one.rule, one.severity, one.at) for one in found] == [
-        ("LMP-1", "fault", ("TL", "TL.54")),
-        ("LMP-1", "fault", ("TR", "TR.54")),
+    [found] = findings(lamp_car(changed={"W22": {"from": "KEY.15"}}), lights)
+    assert (found.rule, found.severity, found.at) == ("LMP-1", "fault", ("TL", "TL.54"))
+    assert {"W22", "FB", "W25", "BRK", "W36"} <= set(found.touches)
+    assert "move W22, which feeds FB" in found.mend
+    # both lamps hang on the one fuse, and work once its feed is moved
+    assert [(one.rule, one.at) for one in found.folded] == [("LMP-1", ("TR", "TR.54"))]
+
+
+def test_brake_lamps_fed_from_the_key_each_by_a_fuse_of_its_own_are_two_feeds_to_move():
+    more = {
+        "parts": [{"id": "FB2", "kind": "fuse"}, {"id": "BR2", "kind": "switch", "settings": "variable=brake"}],
+        "wires": [wire("W60", "KEY.15", "FB2.1"), wire("W61", "FB2.2", "BR2.1")],
+    }
+    ends = {"W22": {"from": "KEY.15"}, "W37": {"from": "BR2.2"}}
+    found = findings(lamp_car(more, changed=ends), lights)
+    assert [(one.rule, one.at, one.folded) for one in found] == [
+        ("LMP-1", ("TL", "TL.54"), ()),
+        ("LMP-1", ("TR", "TR.54"), ()),
     ]
-    assert {"W22", "FB", "W25", "BRK", "W36"} <= set(found[0].touches)
+    assert ["move W22, which feeds FB" in found[0].mend, "move W60, which feeds FB2" in found[1].mend] == [True, True]
 
 
 def test_brake_lamps_fed_from_the_side_lamps_do_not_work_with_the_lights_off():

@@ -33,6 +33,9 @@ _SAMPLE = 1000
 _ASKED_UP_TO = (0, 100, 300, _SAMPLE)
 """The plainest states are asked in so many at once: what is cured is mostly cured in the first of them [-]."""
 
+_RULING = ("key", "engine", "selector")
+"""What says in which of its states the whole car is, whatever else is on [-]."""
+
 _ALONE_BELOW = 4
 """No more roots than this are asked each alone, where they were not cured together [-]."""
 
@@ -80,7 +83,8 @@ def folded(
     kept = keep or _worked_out
     beneath: dict[int, int] = {}
     roots = [k for k, one in enumerate(told) if one.trial is not None]
-    met = _met_by(told, compile_with(Changes()), roots) if roots else {}
+    standing = compile_with(Changes()) if roots else None
+    met = {} if standing is None else _met_by(told, standing, roots)
     while roots:
         at_once, roots = _apart(roots, met, beneath)
         groups = [at_once] if any(asked for _, asked in at_once) else []
@@ -92,7 +96,8 @@ def folded(
             brokens = [broken for _, k in asked if (broken := told[k].broken) is not None]
             asks = partial(_cured, mended, brokens, space, states)
             cured = kept(f"cured by {trial!r}", (mended, states), brokens, asks)
-            beneath |= {k: root for (root, k), is_cured in zip(asked, cured, strict=True) if is_cured}
+            found = [(root, k) for (root, k), is_cured in zip(asked, cured, strict=True) if is_cured]
+            beneath |= {k: root for root, k in found if not trial.opened or _is_seen_there(told, root, k, standing)}
             groups += _asked_again(group, beneath)
     grouped: dict[int, list[Finding]] = {}
     for child in sorted(beneath):
@@ -102,6 +107,23 @@ def folded(
         for k, one in enumerate(told)
         if k not in beneath
     )
+
+
+def _is_seen_there(told: Sequence[Told], root: int, child: int, standing: Compiled | None) -> bool:
+    """Is a root broken too with key, engine and selector as in the state that shows another finding?
+
+    What is open on trial cures more than it should: without the charge lamp's lead the alternator makes no volts, and
+    every current is less. Only where the root is there as well can the other come of it.
+    """
+    above, below = told[root].broken, told[child].broken
+    if standing is None or above is None or below is None or above.values is None or below.values is None:
+        return True
+    values = above.values.copy()
+    ruling = [k for name in _RULING if (k := standing.variable_of.get(name)) is not None]
+    values[ruling] = below.values[ruling]
+    before = None if above.before is None else above.before[None, :]
+    hit, _ = above.watch.broken(answers_of(standing, values[None, :], before, turned=above.turned))
+    return bool(hit[0])
 
 
 def _met_by(told: Sequence[Told], compiled: Compiled, roots: Sequence[int]) -> dict[int, _Met]:

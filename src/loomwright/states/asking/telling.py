@@ -52,4 +52,5 @@ def told_of(compiled: Compiled, space: Space, broken: Broken, beside: Beside | N
         mend=watch.mend,
         path=path,
     )
-    return Told(finding, plain, watch.trial if is_root else None)
+    # it is cured where the worst of it is
+    return Told(finding, broken if watch.worst else plain, watch.trial if is_root else None)

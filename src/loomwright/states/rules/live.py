@@ -22,6 +22,7 @@ from loomwright.states.rules.feeds import Feed, feed_end, feed_name, feed_of
 from loomwright.states.rules.live_coils import fed_coils
 from loomwright.states.rules.load_elements import LoadElement, behind_ohm, load_elements
 from loomwright.states.rules.loads import way_names
+from loomwright.states.rules.wrong_feeds import moved, taken_off
 from loomwright.tables.constants import constant
 
 __all__ = ["watches"]
@@ -72,6 +73,7 @@ def _live_when_dead(ways: Ways, load: LoadElement, feed: Feed) -> Watch:
     scene = ways.scene
     end = feed_end(ways, load)
     node = load.a if end is None else end
+    trial = taken_off(ways, node)
     return Watch(
         rule="LIV-1",
         severity="fault",
@@ -81,6 +83,8 @@ def _live_when_dead(ways: Ways, load: LoadElement, feed: Feed) -> Watch:
         wrong=f"works while its feed, {_feed_words(scene, feed)}, is dead",
         mend=f"Follow the way given here from the source, and move its feed to {_feed_words(scene, feed)}",
         broken=partial(_works_unfed, load, behind_ohm(ways, load), feed),
+        trial=trial,
+        root=trial is not None,
         path_of=partial(_path, ways, load, node),
     )
 
@@ -127,7 +131,9 @@ def _dead_when_live(ways: Ways, load: LoadElement, name: str, feed: Feed | None)
         keys = feed.keys
     else:
         return
+    late = moved(ways, end) if name == "30" else None
     for key in keys:
+        what = late.words if late else "its feed"
         yield Watch(
             rule="LIV-1",
             severity="fault",
@@ -135,9 +141,11 @@ def _dead_when_live(ways: Ways, load: LoadElement, name: str, feed: Feed | None)
             touches=way_names(ways, load),
             label=f"{load.part} ({scene.title(load.part)})",
             wrong=f"never works with the key at {key}, where its feed {name} is live",
-            mend=f"Move its feed to terminal {name}: its way to the battery goes over another contact",
+            mend=f"Move {what} to terminal {name}: its way to the battery goes over another contact",
             quantifier="ever",
             broken=partial(_works_at, load, behind_ohm(ways, load), key),
+            trial=late.trial if late else None,
+            root=late is not None,
         )
 
 

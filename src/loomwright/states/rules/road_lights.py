@@ -19,7 +19,6 @@ from functools import partial
 
 import numpy as np
 
-from loomwright.network.records import Changes
 from loomwright.states.asking.answers import Answers, type_bool, type_float
 from loomwright.states.asking.scene import Scene
 from loomwright.states.asking.watch import Watch
@@ -28,6 +27,7 @@ from loomwright.states.rules.feeds import feed_end
 from loomwright.states.rules.lamps import DARK_SHARE, Lamps, any_lit, at_rest, is_dark, on_supply
 from loomwright.states.rules.load_elements import LoadElement
 from loomwright.states.rules.loads import way_names
+from loomwright.states.rules.wrong_feeds import moved, taken_off
 from loomwright.tables.constants import constant
 
 __all__ = ["Ask", "ever_watch", "lamp_watch", "moved_by", "road_light_watches"]
@@ -65,9 +65,17 @@ def road_light_watches(lamps: Lamps, ways: Ways) -> Iterator[Watch]:
     yield from _fog(lamps, ways)
     tails = lamps.of(*_SIDES, "tail")
     for lamp in lamps.of("brake_lamp"):
-        words = "does not work with the key and the lights off"
-        mend = "Feed it from terminal 30, not from the key nor from the light switch"
-        yield ever_watch(ways, lamp, "LMP-1", words, mend, partial(_lit_by_the_pedal, lamp, tails))
+        yield _late_brake_lamp(ways, lamp, tails)
+
+
+def _late_brake_lamp(ways: Ways, lamp: LoadElement, tails: tuple[LoadElement, ...]) -> Watch:
+    end = feed_end(ways, lamp)
+    late = None if end is None else moved(ways, end)
+    where = f": move {late.words}" if late else ""
+    mend = f"Feed it from terminal 30, not from the key nor from the light switch{where}"
+    words = "does not work with the key and the lights off"
+    watch = ever_watch(ways, lamp, "LMP-1", words, mend, partial(_lit_by_the_pedal, lamp, tails))
+    return replace(watch, trial=late.trial, root=True) if late else watch
 
 
 def lamp_watch(ways: Ways, lamp: LoadElement, rule: str, wrong: str, mend: str, ask: Ask) -> Watch:
@@ -152,9 +160,6 @@ def _rests(lamps: Lamps, ways: Ways) -> Iterator[Watch]:
 
 def _unswitched(ways: Ways, lamp: LoadElement) -> Watch:
     """A lamp that no switch of its own works: it may be lit with the key (a running light), not without."""
-    scene = ways.scene
-    ends = [scene.name_of(node) for node in (lamp.a, lamp.b) if ways.side(node) in ("plus", "both")]
-    feeds = tuple(wire.id for point in ends[:1] for wire in scene.wires_at.get(point, ()))
     watch = lamp_watch(
         ways,
         lamp,
@@ -163,7 +168,14 @@ def _unswitched(ways: Ways, lamp: LoadElement) -> Watch:
         "Feed it over its own switch",
         partial(_lit_with_key_off, lamp),
     )
-    return replace(watch, trial=Changes(opened=feeds), root=True) if feeds else watch
+    return _taken_off(ways, lamp, watch)
+
+
+def _taken_off(ways: Ways, lamp: LoadElement, watch: Watch) -> Watch:
+    """The question as a root of others: its trial takes the lamp's feed off."""
+    ends = [node for node in (lamp.a, lamp.b) if ways.side(node) in ("plus", "both")]
+    trial = taken_off(ways, ends[0]) if ends else None
+    return replace(watch, trial=trial, root=True) if trial else watch
 
 
 def _glows_at_rest(lamp: LoadElement, own: tuple[int, ...], answers: Answers) -> type_bool:
@@ -291,7 +303,8 @@ def _reverse(lamps: Lamps, ways: Ways) -> Iterator[Watch]:
         if lamps.own[lamp.name]:
             continue  # a switch of its own works it
         mend = "Feed it over the contact of the range switch that closes in R"
-        yield lamp_watch(ways, lamp, "LMP-2", "is lit out of R", mend, partial(_lit_out_of_r, lamp))
+        out_of_r = lamp_watch(ways, lamp, "LMP-2", "is lit out of R", mend, partial(_lit_out_of_r, lamp))
+        yield _taken_off(ways, lamp, out_of_r)
         mend = "Measure along its way with the key in run and the lever in R"
         yield lamp_watch(ways, lamp, "LMP-1", "is dark in R", mend, partial(_dark_in_r, scene, lamp))
 

@@ -13,6 +13,7 @@ from collections.abc import Callable, Iterator
 
 import numpy as np
 
+from loomwright.network.records import Changes
 from loomwright.states.asking.answers import Answers, type_bool, type_float
 from loomwright.states.asking.folding import Told
 from loomwright.states.asking.scene import Scene
@@ -269,6 +270,7 @@ def _shared(
 
     pins = tuple(scene.element(k).name.removesuffix(".earth") for k in net.pins)
     label = wire_label(scene, at) if at in scene.wires else f"{at} ({scene.title(at)})"
+    is_load = at in scene.wires and part in scene.parts and scene.kind(part).duty == "load"
     return Watch(
         rule=rule,
         severity="fault",
@@ -280,6 +282,8 @@ def _shared(
         unit="A",
         source="our-choice",
         mend=mend,
+        trial=Changes(opened=(at,)) if is_load else None,
+        root=is_load,
         broken=broken,
         worst=True,
     )

@@ -145,9 +145,10 @@ def _start_watch(
     holds: dict[int, frozenset[int]],
     wrong: str,
 ) -> Watch:
-    relay, first_wire, along = _past_the_inhibit(scene, joined, part, holds)
+    relay, first_wire, along, path = _past_the_inhibit(scene, joined, part, holds)
     culprit = _link_wire(scene, part, holds, wires_only(scene, along))
     first = relay or part
+    taken = culprit or first_wire
     movers = [mover for k in holds for mover in scene.compiled.network.variables[k].parts]
     hand = tuple(dict.fromkeys((first, *(place for place in (culprit, first_wire) if place), part)))[:4]
     return Watch(
@@ -159,9 +160,9 @@ def _start_watch(
         wrong=wrong,
         broken=broken,
         mend=_start_mend(culprit),
-        trial=Changes(opened=(culprit,)) if culprit else None,
-        root=culprit is not None,
-        path=wires_only(scene, along),
+        trial=Changes(opened=(taken,)) if taken else None,
+        root=taken is not None,
+        path=wires_only(scene, path),
     )
 
 
@@ -173,35 +174,44 @@ def _start_mend(culprit: str | None) -> str:
 
 def _past_the_inhibit(
     scene: Scene, joined: Joined, part: str, holds: dict[int, frozenset[int]]
-) -> tuple[str | None, str | None, tuple[str, ...]]:
-    """The relay that feeds the solenoid, the wire past the inhibit, and the places on the ways closed in gear."""
+) -> tuple[str | None, str | None, tuple[str, ...], tuple[str, ...]]:
+    """The relay that feeds the solenoid, the wire past the inhibit, the places on the ways closed in gear, and the way
+    its current takes: from the source through the relay's coil to earth, then from the source to the solenoid.
+    """
     start = scene.compiled.node_of.get(f"{part}.50", scene.compiled.node_of.get(f"{part}.M", -1))
     if start < 0:
-        return None, None, ()
+        return None, None, (), ()
     found: dict[str, None] = {}
+    fed: dict[str, None] = {}
+    worked: dict[str, None] = {}
     relay = first_wire = None
     for way in ways(scene, joined, joined.net_of[start], "live", holds)[:2]:
         places = _places(scene, joined, start, way)
         found.update(dict.fromkeys(places))
+        fed.update(dict.fromkeys(reversed(places)))
         first_wire = first_wire or next(iter(wires_only(scene, places)), None)
         for device, on in way.needs.items():
             name = scene.compiled.network.devices[device].name.split(".")[0]
             if on and name != part and scene.compiled.network.devices[device].what == "relay":
                 sides = _coil_places(scene, joined, device, holds)
                 if relay is None and sides:
-                    first_wire = next(iter(wires_only(scene, sides[0])), None)
+                    first_wire = next(iter(wires_only(scene, sides[0][1])), None)
                 relay = relay or name
-                found.update(dict.fromkeys(place for side in sides for place in side))
-    return relay, first_wire, tuple(found)
+                found.update(dict.fromkeys(place for _, side in sides for place in side))
+                worked.update(dict.fromkeys(p for target, side in sides if target == "live" for p in reversed(side)))
+                worked.update(dict.fromkeys(p for target, side in sides if target == "earth" for p in side))
+    return relay, first_wire, tuple(found), tuple(dict.fromkeys((*worked, *fed)))
 
 
-def _coil_places(scene: Scene, joined: Joined, device: int, holds: dict[int, frozenset[int]]) -> list[list[str]]:
-    """The places on the ways of a coil that stay closed in gear.
+def _coil_places(
+    scene: Scene, joined: Joined, device: int, holds: dict[int, frozenset[int]]
+) -> list[tuple[Target, list[str]]]:
+    """The places on the ways of a coil that stay closed in gear, each with what it leads to.
 
     First the side on which the contact that should open still has a wire: that is where it is passed by; then the side
     with fewest contacts.
     """
-    found: list[tuple[bool, int, list[str]]] = []
+    found: list[tuple[bool, int, Target, list[str]]] = []
     movers = {mover for k in holds for mover in scene.compiled.network.variables[k].parts}
     arrays = scene.compiled.arrays
     for sense in range(arrays.sense_ptr[device], arrays.sense_ptr[device + 1]):
@@ -211,8 +221,8 @@ def _coil_places(scene: Scene, joined: Joined, device: int, holds: dict[int, fro
             inhibit = not any(scene.name_of(other).split(".")[0] in movers for other in joined.nodes[net])
             for target in _TARGETS:
                 for way in ways(scene, joined, net, target, holds)[:1]:
-                    found.append((inhibit, len(way.gates), _places(scene, joined, node, way)))
-    return [places for _, _, places in sorted(found, key=lambda one: one[:2])]
+                    found.append((inhibit, len(way.gates), target, _places(scene, joined, node, way)))
+    return [(target, places) for _, _, target, places in sorted(found, key=lambda one: one[:2])]
 
 
 def _places(scene: Scene, joined: Joined, node: int, way: Way) -> list[str]:
