@@ -193,8 +193,8 @@ def _without_waived(job: Job, told: Sequence[Told]) -> list[Told]:
 def _roots_first(told: Sequence[Told]) -> list[Told]:
     """What is open or wrongly joined first, then what has no feed or earth because of it, then all else.
 
-    That a load's circuit names another feed comes after those: what the load is for says more of what to do. A fuse that
-    opens comes last: what hangs on it is dead because of it, and it opened for a reason.
+    That a load's circuit names another feed comes after those: what the load is for says more of what to do. A fuse
+    that opens comes last: what hangs on it is dead because of it, and it opened for a reason.
     """
     return sorted(told, key=lambda one: (one.trial is None, _rank(one.finding.rule)))
 

@@ -37,6 +37,54 @@ def test_a_switch_over_its_rating_is_told_with_both_figures():
     assert {"W5", "W8", "BOX"} <= set(found["SW1"].touches)
 
 
+def fan_behind(*, feed: str, trigger: str):
+    """A fan behind a relay: where the fused feed ends, and where the dash switch's wire does."""
+    return car(
+        parts=[
+            {"id": "FF", "kind": "fuse", "settings": "rating_a=30"},
+            {"id": "KF", "kind": "relay", "settings": "contact_a=40"},
+            {"id": "FAN", "kind": "fan", "settings": "running_a=20"},
+        ],
+        changed={"F1": {"settings": "rating_a=30"}},
+        wires=[
+            wire("A1", "BAT.+", "FF.1", "6"),
+            wire("A2", "FF.2", feed, "6"),
+            wire("A3", "KF.87", "FAN.+", "6"),
+            wire("A4", "FAN.-", "body", "6"),
+            wire("A5", "SW1.2", trigger, "6"),
+            wire("A6", "KF.85", "body", "6"),
+        ],
+    )
+
+
+def test_a_switch_that_feeds_the_contact_of_a_relay_and_not_its_coil_is_told_which_wires_to_exchange():
+    told = [one for one in findings(fan_behind(feed="KF.86", trigger="KF.30"), rating) if one.at == ("SW1",)]
+    assert "Exchange the wires at KF.30 and KF.86" in told[0].mend
+    assert [one for one in findings(fan_behind(feed="KF.30", trigger="KF.86"), rating) if one.at == ("SW1",)] == []
+
+
+def test_a_switch_without_a_relay_is_told_to_work_one():
+    job = car(
+        parts=[{"id": "FAN", "kind": "fan", "settings": "running_a=20"}],
+        changed={"F1": {"settings": "rating_a=40"}},
+        wires=[wire("A3", "SW1.2", "FAN.+", "6"), wire("A4", "FAN.-", "body", "6")],
+    )
+    [told] = [one for one in findings(job, rating) if one.at == ("SW1",) and "carries more" in one.wrong]
+    assert told.mend == "Let the switch work a relay, and take the load's current through the relay"
+
+
+def test_a_flasher_over_its_rating_is_no_switch_that_works_a_relay():
+    job = car(
+        parts=[
+            {"id": "FL", "kind": "flasher_thermal", "settings": "rating_a=2"},
+            {"id": "TL", "kind": "lamp", "settings": "watt=42"},
+        ],
+        wires=[wire("A1", "KEY.15", "FL.49"), wire("A2", "FL.49a", "TL.1"), wire("A3", "TL.2", "body")],
+    )
+    mends = {one.mend for one in findings(job, rating) if one.at == ("FL",) and "carries more" in one.wrong}
+    assert mends == {"Fit a flasher made for all the lamps it lights, the hazard's four included"}
+
+
 def test_a_current_equal_to_the_rating_is_allowed():
     assert told("RAT-1", steady_car(SW1={"settings": "rating_a=2"})) == {}
 

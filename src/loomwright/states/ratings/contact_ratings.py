@@ -18,8 +18,10 @@ from loomwright.states.asking.scene import Scene
 from loomwright.states.asking.watch import Watch
 from loomwright.states.paths.conduction import SWITCHING, beyond
 from loomwright.states.paths.surroundings import around, element_label, parts_of
+from loomwright.states.paths.tracing import ways_of
 from loomwright.states.ratings.rating_ground import FED_A, RatingGround, over, rating_source
 from loomwright.states.ratings.rush import rush_of
+from loomwright.states.signals.earth_nets import wired_nodes
 
 __all__ = ["contact_ratings"]
 
@@ -50,10 +52,37 @@ def contact_ratings(ground: RatingGround) -> Iterator[Watch]:
             yield from _made(ground, index, element, element.make_a)
 
 
-def _mend(scene: Scene, element: Element) -> str:
-    if scene.parts[element.part].kind in _SAFETY:
+def _mend_of(scene: Scene, index: int, element: Element) -> str:
+    """A mend that fits what the contact belongs to: a flasher is no switch, and a relay may be there already."""
+    kind = scene.parts[element.part].kind
+    if kind in _SAFETY:
         return "Fit one made for that current: what it must cut has to go through it"
+    if kind.startswith("flasher"):
+        return "Fit a flasher made for all the lamps it lights, the hazard's four included"
+    if element.type == "switch":
+        relay = _stands_pulled(scene, index)
+        if relay is not None:
+            name, coil = relay
+            return (
+                f"Exchange the wires at {name}.30 and {coil}: the switch feeds the contact of {name}, and its coil, "
+                "which the switch should work, is always fed"
+            )
     return _MENDS[element.type]
+
+
+def _stands_pulled(scene: Scene, index: int) -> tuple[str, str] | None:
+    """A relay whose contact a switch feeds and whose coil always lies between a live point and earth; its live end."""
+    ways = ways_of(scene)
+    for end in scene.ends(index):
+        for node in wired_nodes(scene, (end,))[0]:
+            part, _, terminal = scene.name_of(node).partition(".")
+            if terminal != "30" or part not in scene.parts or scene.kind(part).group != "relays":
+                continue
+            points = [f"{part}.{name}" for name in ("86", "85") if f"{part}.{name}" in scene.wires_at]
+            live = [point for point in points if scene.node(point) in ways.plus]
+            if len(live) == 1 and any(scene.node(point) in ways.minus for point in points):
+                return part, live[0]
+    return None
 
 
 def _rating_for(scene: Scene, element: Element, loads: tuple[int, ...]) -> float | None:
@@ -85,7 +114,7 @@ def _steady(ground: RatingGround, index: int, element: Element, rating_a: float,
         touches=around(ground.scene, index),
         label=element_label(ground.scene, element),
         wrong=f"the {what} carries more than it is made for",
-        mend=_mend(ground.scene, element),
+        mend=_mend_of(ground.scene, index, element),
         allowed_a=rating_a,
         amps=amps,
         limit=limit,
@@ -111,7 +140,7 @@ def _of_type(
         touches=(*around(ground.scene, index), *parts_of(ground.scene, mine)),
         label=element_label(ground.scene, element),
         wrong=f"the contact switches more {load} current than it is made for",
-        mend=_mend(ground.scene, element),
+        mend=_mend_of(ground.scene, index, element),
         allowed_a=limit_a,
         amps=amps,
         most=lambda answers: ground.heating.most(answers, index),
