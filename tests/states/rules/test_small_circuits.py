@@ -320,6 +320,8 @@ def test_what_a_crash_switch_must_cut_is_not_told_to_go_over_a_relay():
 def test_a_starter_on_the_run_contact_turns_by_itself():
     assert [one for one in findings(engine_car(), key) if one.rule == "KEY-1"] == []
     found = findings(engine_car(changed={"E7": {"from": "KEY.15"}}), key)
+    # the way goes back through the relay's coil to the wire that was moved
+    assert {"E6", "KST", "E7"} <= set(next(one for one in found if one.rule == "KEY-1").path)
     assert ("fault", ("STA", "E6")) in [(one.severity, one.at) for one in found if one.rule == "KEY-1"]
 
 

@@ -38,7 +38,7 @@ def watches(scene: Scene) -> tuple[Watch, ...]:
     starters = starters_of(scene)
     return (
         *(watch for part in starters for watch in gear_watches(scene, joined, part)),
-        *(watch for part in starters for watch in unasked_watches(scene, part)),
+        *(watch for part in starters for watch in unasked_watches(scene, joined, part)),
         *stop_watches(scene, joined, firing, ways_in(scene, joined)),
         *fire_watches(scene, joined, firing),
         *(_running_watch(scene, joined, part) for part in starters),

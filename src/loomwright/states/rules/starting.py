@@ -21,6 +21,7 @@ from loomwright.states.asking.scene import Scene
 from loomwright.states.asking.watch import Watch
 from loomwright.states.paths.gate_ways import Target, Way, acting, ways
 from loomwright.states.paths.joined import Joined, joined_of, places_between, wires_only
+from loomwright.states.paths.kept_on import kept_on
 
 __all__ = ["gear_watches", "is_in", "starters_of", "unasked_watches"]
 
@@ -54,7 +55,7 @@ def starters_of(scene: Scene) -> tuple[str, ...]:
     return tuple(part for part in scene.parts if _motor(scene, part) is not None)
 
 
-def unasked_watches(scene: Scene, part: str) -> list[Watch]:
+def unasked_watches(scene: Scene, joined: Joined, part: str) -> list[Watch]:
     """KEY-1 of one starter: is it in with the key out of start, and no other switch moved that could ask for it?"""
     variables = scene.compiled.network.variables
     key = scene.compiled.variable_of.get("key")
@@ -73,6 +74,7 @@ def unasked_watches(scene: Scene, part: str) -> list[Watch]:
         return hit, np.zeros(answers.count)
 
     wires = tuple(wire.id for name in ("50", "30") for wire in scene.wires_at.get(f"{part}.{name}", ()))
+    start = scene.compiled.node_of.get(f"{part}.50", scene.compiled.node_of.get(f"{part}.M", -1))
     watch = Watch(
         rule="KEY-1",
         severity="fault",
@@ -82,6 +84,8 @@ def unasked_watches(scene: Scene, part: str) -> list[Watch]:
         wrong="turns by itself: the key is not in start and no other switch is moved",
         mend="Take its trigger off what is live there: it goes to terminal 50, over its relay and what inhibits it",
         broken=broken,
+        # back through the relays to the wire that keeps it in
+        path_of=(lambda answers, row: kept_on(scene, joined, answers, row, start).along) if start >= 0 else None,
     )
     return [watch]
 
