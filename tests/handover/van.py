@@ -35,7 +35,10 @@ def rows() -> dict[str, Rows]:
     """The sheets, new each time so that a test may change them."""
     return {
         "vehicle": [{"name": "title", "value": "small van"}],
-        "places": [{"id": "bay", "name": "engine bay", "zone": "engine_bay"}, {"id": "rear", "name": "rear lamps"}],
+        "places": [
+            {"id": "bay", "name": "engine bay", "zone": "engine_bay", "ambient_c": "40"},
+            {"id": "rear", "name": "rear lamps"},
+        ],
         "circuits": [
             {"id": "supply", "class": "supply", "feed": "30"},
             {"id": "lights", "class": "lighting", "feed": "30"},

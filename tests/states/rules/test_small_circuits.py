@@ -189,6 +189,10 @@ def test_a_gauge_made_for_a_stabiliser_is_told_where_it_gets_the_battery():
     # 10 V times 1.15
     assert round(found.allowed or 0.0, 2) == 11.5
     assert told(gauge_car("stabilised=no", changed=past), "NET-5") == []
+    # with no stabiliser in the car nobody knows what the gauge is made for, unless its row says so
+    alone = {"without": ["STB", "Y1", "Y4"], "changed": past}
+    assert told(gauge_car(**alone), "NET-5") == []
+    assert told(gauge_car("stabilised=yes", **alone), "NET-5") == [("fault", "NET-5", ("GFU", "GFU.supply"))]
 
 
 def test_a_sender_whose_case_is_bolted_to_nothing_has_no_earth():

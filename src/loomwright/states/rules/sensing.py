@@ -72,8 +72,10 @@ def _is_fed(plus: int, minus: int, least_v: float, answers: Answers) -> tuple[ty
 
 
 def _is_stabilised(scene: Scene, part: Part) -> bool:
-    """True of a gauge that is made for the mean of a stabiliser."""
-    return resolve_settings(scene.kinds[part.kind], part.settings).get("stabilised") == "yes"
+    """True of a gauge made for a stabiliser: its row says so, or the car has one and its row says nothing."""
+    there = any(other.kind == "stabiliser" for other in scene.parts.values())
+    is_made_for = resolve_settings(scene.kinds[part.kind], part.settings).get("stabilised") == "yes"
+    return is_made_for and (there or "stabilised" in part.settings)
 
 
 def _too_many_volts(scene: Scene, part: Part, plus: str, minus: str, allowed_v: float, mend: str) -> Watch:
