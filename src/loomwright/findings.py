@@ -138,11 +138,16 @@ def id_order(name: str) -> tuple[tuple[int, int, str], ...]:
     )
 
 
+def _hurts(finding: Finding) -> bool:
+    """True of a finding that can hurt by itself, or that one beneath it can."""
+    return finding.rule in _HURTS or any(_hurts(inner) for inner in finding.folded if inner.severity == "fault")
+
+
 def _place(finding: Finding) -> tuple[object, ...]:
     """Where a finding stands in the list; nothing but its own words decide, so every machine gives the same order."""
     return (
         _RANK[finding.severity],
-        finding.rule not in _HURTS,
+        not _hurts(finding),
         not finding.rule.startswith("NET-"),
         tuple(id_order(place) for place in finding.at),
         id_order(finding.rule),

@@ -54,6 +54,9 @@ def test_a_starter_that_turns_unasked_stands_before_every_other_fault_and_after_
     faults = [replace(BARE, rule=rule, severity="fault", at=(at,)) for rule, at in (("NET-1", "A1"), ("KEY-1", "STA"))]
     note = replace(BARE, rule="KEY-1", severity="note", at=("A0",))
     assert [one.rule for one in in_order([note, *faults])] == ["KEY-1", "NET-1", "KEY-1"]
+    # so does what lies above it
+    root = replace(BARE, rule="LIV-1", severity="fault", at=("Z9",), folded=(faults[1],))
+    assert [one.rule for one in in_order([note, faults[0], root])] == ["LIV-1", "NET-1", "KEY-1"]
 
 
 def test_the_plain_shape_can_be_printed_and_read_back():

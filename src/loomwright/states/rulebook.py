@@ -30,7 +30,7 @@ FAMILIES = (
     Family(name="net", codes="NET", watches=net.watches, sheet_findings=net.sheet_findings),
     Family(name="live", codes="LIV", watches=live.watches),
     Family(name="requirements", codes="REQ", watches=requirements.watches, sheet_findings=requirements.sheet_findings),
-    Family(name="key", codes="KEY", watches=key.watches),
+    Family(name="key", codes="KEY", watches=key.watches, sheet_findings=key.sheet_findings),
     Family(name="supply", codes="SUP", watches=supply.watches, sheet_findings=supply.sheet_findings),
     Family(name="sneak", codes="SNK", watches=sneak.watches),
     Family(name="chatter", codes="SNK", watches=chatter.watches),
