@@ -107,7 +107,7 @@ def test_rounding_never_lets_a_drop_pass_its_limit():
     [told] = _drops(f"{limit_v:.6f}")
     assert told.found == pytest.approx(loose.found)
     words = says(told)
-    found, allowed = (float(piece.split(" V")[0].split(" ")[-1]) for piece in words.split("allowed"))
+    found, allowed = (float(piece.split(" V")[0].split(" ")[-1].lstrip("(")) for piece in words.split("allowed"))
     assert found > allowed
 
 

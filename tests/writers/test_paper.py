@@ -381,6 +381,15 @@ def test_what_is_not_cut_and_the_cores_of_cables_are_told_apart(pack):
     assert "Not in it: 2 kept; cores of cables" in " ".join(told.split())
 
 
+def test_the_blade_on_a_lid_chart_shows_its_rating(pack):
+    """A question mark stands for one that nobody has decided."""
+    told = pages(pack_pdf(pack, asked=("boxes",)))
+    chart = next(text for text in told if "tape it inside the lid" in text)
+    assert {fuse.rating for fuse in pack.paper.fuses} == {"10 A", "20 A", "5 A"}
+    assert "?" not in chart
+    assert all(re.search(rf"(?m)^{rating}\s*$|\b{rating}\b", chart) for rating in ("10", "20"))
+
+
 def test_no_line_ends_between_a_figure_and_its_unit(paper):
     """However far the words before them push the two."""
     pieces = (f"{'x ' * count}allowed 105 °C" for count in range(40, 75))
