@@ -15,12 +15,15 @@ import pytest
 import zxingcpp
 from pypdfium2 import PdfDocument
 
-from loomwright.handover.handed_over import Changed
+from loomwright.handover.handed_over import Changed, HandedOver
+from loomwright.handover.lists import PackList
+from loomwright.handover.records import TitleBlock
 from loomwright.job.edits import add_row
 from loomwright.job.reading import job_from_text
 from loomwright.pages.handover_files import HandoverAsked, handover_archive, handover_files
 from loomwright.pages.routes import handover
 from loomwright.store.text_rows import AddRow
+from loomwright.writers.offline_copy import COPY_CSS, copy_html
 from tests.pages.quiet import quiet_client
 from tests.pages.shelves import SMALL, Page, shelf_in
 from tests.pages.test_gears_page import ROWS
@@ -172,3 +175,28 @@ def _pixels(svg: str):
     for x, y, long in re.findall(r"M(\d+) (\d+)h(\d+)v1", svg):
         image[int(y), int(x) : int(x) + int(long)] = 0
     return np.kron(image, np.ones((4, 4), np.uint8))
+
+
+def test_no_word_of_the_copy_is_broken_but_a_digest(browser, tmp_path):
+    """A fuse, its rating and its colour stand on one line, however much hangs on it; the page is no wider for it."""
+    dead = " ".join(f"PART{k}" for k in range(60))
+    lists = (
+        PackList(name="fuses", headings=("fuse", "rating", "dead"), rows=(("FECU", "7.5 A", dead),)),
+        PackList(name="files", headings=("file", "SHA-256"), rows=(("engine.bin", "a1" * 32),)),
+    )
+    made = HandedOver(title=TitleBlock(title="A car", revision="1", date="", facts=()), code="", lists=lists)
+    (tmp_path / "copy.css").write_text(COPY_CSS, encoding="utf-8")
+    (tmp_path / "index.html").write_text(copy_html(made, {}), encoding="utf-8")
+    context = browser.new_context(viewport={"width": 500, "height": 900})
+    page = context.new_page()
+    page.goto((tmp_path / "index.html").as_uri())
+    assert page.evaluate("document.documentElement.scrollWidth") <= 500
+    lines = page.locator("td").evaluate_all(
+        "(cells) => cells.map((cell) => { const all = document.createRange(); all.selectNodeContents(cell);"
+        " return new Set([...all.getClientRects()].map((one) => Math.round(one.top))).size; })"
+    )
+    context.close()
+    assert lines[:2] == [1, 1]
+    assert lines[2] > 1
+    assert lines[3] == 1
+    assert lines[4] > 1

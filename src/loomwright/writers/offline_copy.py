@@ -12,6 +12,7 @@ from html import escape
 
 from loomwright.handover.handed_over import HandedOver
 from loomwright.handover.lists import PackList
+from loomwright.writers.kept_units import kept_together
 
 __all__ = ["COPY_CSS", "copy_html", "copy_json"]
 
@@ -22,13 +23,17 @@ h2 { border-bottom: 2px solid; margin-top: 2rem; padding-bottom: .2rem; }
 nav a { display: inline-block; min-height: 1.6rem; margin-right: 1rem; }
 div { overflow-x: auto; }
 table { border-collapse: collapse; width: 100%; }
-th, td { border-bottom: 1px solid #8886; overflow-wrap: anywhere; padding: .25rem .5rem .25rem 0; }
+th, td { border-bottom: 1px solid #8886; padding: .25rem .5rem .25rem 0; }
+.long { overflow-wrap: anywhere; }
 th, td { text-align: left; vertical-align: top; }
 td:last-child, th:last-child { padding-right: 0; }
 #emergency + div td { font-weight: 600; }
 @media print { nav { display: none; } }
 """
 """The style sheet beside the page."""
+
+_LONG_LETTERS = 24
+"""A word longer than this is none [-]."""
 
 _NONE: Mapping[str, str] = {
     "decided with the owner": "Nothing is written down as decided.",
@@ -82,8 +87,16 @@ def _section(one: PackList) -> str:
     if not one.rows:
         return f"{heading}\n<div><p>{escape(_NONE.get(one.name, 'None.'))}</p></div>"
     head = "".join(f'<th scope="col">{escape(word)}</th>' for word in one.headings)
-    rows = "\n".join("<tr>" + "".join(f"<td>{escape(cell)}</td>" for cell in row) + "</tr>" for row in one.rows)
+    rows = "\n".join("<tr>" + "".join(f"<td>{_cell(cell)}</td>" for cell in row) + "</tr>" for row in one.rows)
     return f"{heading}\n<div><table><thead><tr>{head}</tr></thead><tbody>\n{rows}\n</tbody></table></div>"
+
+
+def _cell(text: str) -> str:
+    """The words of a cell: only what is longer than any word, such as a digest, may be broken within."""
+    words = kept_together(text).split(" ")
+    return " ".join(
+        f'<span class="long">{escape(word)}</span>' if len(word) > _LONG_LETTERS else escape(word) for word in words
+    )
 
 
 def _anchor(name: str) -> str:
