@@ -11,10 +11,10 @@ from loomwright.findings import id_order
 from loomwright.job.reading import job_from_text
 from loomwright.job.schema import SHEETS
 from loomwright.pages.records.grid_page import GROUPS, ROWS_SHOWN, grid_page
-from loomwright.pages.records.sheet_news import sheet_since
+from loomwright.pages.records.sheet_news import decided_in, sheet_since
 from loomwright.sheets.csv_folder import open_folder
 from loomwright.store.text_rows import AddRow, DropRow, MoveRow, SetCell
-from tests.pages.shelves import SMALL, client_on, links_in, shelf_in
+from tests.pages.shelves import SMALL, client_on, links_in, shelf_in, snapshot_of
 
 DECIDED = {
     "wires": [{**row, "size_mm2": ""} if row["id"] == "W6" else row for row in SMALL["wires"]],
@@ -267,3 +267,35 @@ def test_a_page_of_three_hundred_rows_takes_at_most_sixty_milliseconds_of_work(v
 def test_the_small_job_is_one():
     # the decisions above stand for cells that are really blank, in a job whose rows fit each other
     assert job_from_text({**SMALL, **DECIDED}).wires[4].size_mm2 is None
+
+
+def controlled(pin: str = "") -> dict[str, list[dict[str, str]]]:
+    """The small car with an injector whose wire waits for the pin of its need."""
+    need = {"id": "inj", "part": "INJ", "terminal": "2", "ability": "injector"}
+    return {
+        "parts": [*SMALL["parts"], {"id": "ECU", "kind": "controller"}, {"id": "INJ", "kind": "injector"}],
+        "wires": [*SMALL["wires"], {"id": "W20", "to": "INJ.2"}, {"id": "W21", "from": "INJ.1"}],
+        "controller_pins": [{"id": "A1", "part": "ECU", "terminal": "7", "abilities": "injector"}],
+        "needs": [{**need, "pin": pin} if pin else need],
+    }
+
+
+def test_an_end_that_the_pin_of_a_need_leads_stands_there_as_decided(tmp_path):
+    decision = {"sheet": "needs", "row": "inj", "column": "pin", "value": "A1", "decided_by": "order"}
+    reason = {"sheet": "needs", "row": "inj", "column": "pin", "limit": "order"}
+    snapshot = snapshot_of(tmp_path, {**controlled(), "decisions": [decision], "reasons": [reason]})
+    assert [(one.row, one.column, one.value, one.asked) for one in decided_in(snapshot, "wires")] == [
+        ("W20", "from", "ECU.7", "inj.pin")
+    ]
+    led = decided_in(snapshot, "wires")[0]
+    pin = decided_in(snapshot, "needs")[0]
+    assert (led.key, led.reasons) == (pin.key, pin.reasons), "adopted, the wire fixes the pin and the decision goes"
+    assert len(led.reasons) == 1
+    wires = {row.cells[0].text: row for row in grid_page(snapshot, "wires", links_in(snapshot)).rows if row.cells[0]}
+    assert "ECU.7" in [cell.decided for cell in wires["W20"].cells if cell is not None]
+
+
+def test_an_end_led_by_a_typed_pin_drops_no_decision_and_one_that_waits_is_blank(tmp_path):
+    typed = snapshot_of(tmp_path / "a", controlled("A1"))
+    assert [(one.row, one.value, one.key) for one in decided_in(typed, "wires")] == [("W20", "ECU.7", 0)]
+    assert decided_in(snapshot_of(tmp_path / "b", controlled()), "wires") == ()

@@ -9,7 +9,7 @@ Otherwise it is *stale* when the rows it rests on have changed, which a digest o
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
 from hashlib import sha256
 from operator import is_
@@ -30,6 +30,7 @@ __all__ = [
     "cut_wires",
     "decision_at",
     "digest_of",
+    "ends_led",
     "is_at_need",
     "is_blank_cell",
     "reasons_at",
@@ -85,20 +86,30 @@ def with_pins_wired(job: Job) -> Job:
         >>> with_pins_wired(Job(controller_pins=pins, needs=needs, wires=wires)).wires[0].to
         'ECU.7'
     """
+    wires = list(job.wires)
+    led = False
+    for index, _, point in ends_led(job):
+        wire = wires[index]
+        wires[index] = replace(wire, to=point) if wire.from_ else replace(wire, from_=point)
+        led = True
+    return replace(job, wires=tuple(wires)) if led else job
+
+
+def ends_led(job: Job) -> Iterator[tuple[int, Need, str]]:
+    """The wires whose blank end a need's pin leads: place of the wire among its job's, the need, the pin as a point."""
     pinned = [need for need in job.needs if need.pin and need.part]
-    if not pinned or all(wire.from_ and wire.to for wire in job.wires):
-        return job
+    waiting = [
+        (index, wire.from_ or wire.to) for index, wire in enumerate(job.wires) if bool(wire.from_) != bool(wire.to)
+    ]
+    if not pinned or not waiting:
+        return
     points = {pin.terminal: f"{pin.part}.{pin.terminal}" for pin in job.controller_pins}
     points |= {pin.id: f"{pin.part}.{pin.terminal}" for pin in job.controller_pins}
-    wires, led = list(job.wires), False
     for need in pinned:
-        for index, wire in enumerate(wires):
-            if bool(wire.from_) != bool(wire.to) and is_at_need(need, wire.from_ or wire.to):
-                point = points.get(need.pin, need.pin)
-                wires[index] = replace(wire, to=point) if wire.from_ else replace(wire, from_=point)
-                led = True
-                break
-    return replace(job, wires=tuple(wires)) if led else job
+        mine = next((each for each in waiting if is_at_need(need, each[1])), None)
+        if mine is not None:
+            waiting.remove(mine)
+            yield mine[0], need, points.get(need.pin, need.pin)
 
 
 def is_at_need(need: Need, end: str) -> bool:

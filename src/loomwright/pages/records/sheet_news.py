@@ -5,10 +5,11 @@ Rows keep their numbers, so what a page already has stays in place; the order is
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass, fields
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, fields, replace
 from typing import Any
 
+from loomwright.job.decided import ends_led, with_decided
 from loomwright.pages.records.sheet_columns import GROWS_ONLY, WORKED_OUT, GridColumn, columns_in, rows_in
 from loomwright.store.snapshot import Snapshot
 
@@ -19,7 +20,8 @@ __all__ = ["Decided", "decided_in", "reasons_in", "sheet_plain", "sheet_since"]
 class Decided:
     """One decision about a cell. row: the name of its row.   by: the limit that ruled.
 
-    key: the decision's own row. [-]   reasons: the rows of its reasons. [-]
+    key: the decision's own row, 0 where the cell follows from one that was typed. [-]
+    reasons: the rows of its reasons. [-]   asked: the cell that can be asked why, where that is another.
     """
 
     row: str
@@ -28,6 +30,7 @@ class Decided:
     by: str
     key: int
     reasons: tuple[int, ...]
+    asked: str = ""
 
 
 _OF_COLUMN = tuple(each.name for each in fields(GridColumn))
@@ -35,7 +38,7 @@ _OF_DECISION = tuple(each.name for each in fields(Decided))
 
 
 def decided_in(snapshot: Snapshot, sheet: str) -> tuple[Decided, ...]:
-    """What was decided for cells of a sheet."""
+    """What was decided for cells of a sheet; of wires also the ends that pins of needs lead."""
     reasons: dict[tuple[str, str], list[int]] = {}
     for row in snapshot.rows.get("reasons", ()):
         if row.cells.get("sheet") == sheet:
@@ -54,7 +57,29 @@ def decided_in(snapshot: Snapshot, sheet: str) -> tuple[Decided, ...]:
                     reasons=tuple(reasons.get((name, column), ())),
                 )
             )
+    if sheet == "wires":
+        found += _ends_led(snapshot)
     return tuple(found)
+
+
+def _ends_led(snapshot: Snapshot) -> Iterator[Decided]:
+    """The blank ends of wires that the pin of a need leads."""
+    if snapshot.job is None:
+        return
+    pins = {one.row: one for one in decided_in(snapshot, "needs") if one.column == "pin"}
+    # the wires are those of the job itself, so that their blank ends are found blank
+    bare = replace(with_decided(snapshot.job), wires=snapshot.job.wires)
+    for index, need, point in ends_led(bare):
+        wire, pin = bare.wires[index], pins.get(need.id)
+        yield Decided(
+            row=wire.id,
+            column="to" if wire.from_ else "from",
+            value=point,
+            by=f"the pin of {need.id}",
+            key=0 if pin is None else pin.key,
+            reasons=() if pin is None else pin.reasons,
+            asked=f"{need.id}.pin",
+        )
 
 
 def reasons_in(snapshot: Snapshot, sheet: str, row: str, column: str) -> tuple[Mapping[str, str], ...]:

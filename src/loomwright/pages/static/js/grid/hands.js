@@ -162,7 +162,7 @@ export class Hands {
         if (!decisions.length) continue;
         edits.push({ do: "set", row, column: name, old, new: [old, typedOf(decisions, column)].filter(Boolean).join("; ") });
         for (const one of decisions) {
-          edits.push({ do: "drop", sheet: "decisions", row: one.key });
+          if (one.key) edits.push({ do: "drop", sheet: "decisions", row: one.key });
           edits.push(...one.reasons.map((key) => ({ do: "drop", sheet: "reasons", row: key })));
         }
       }

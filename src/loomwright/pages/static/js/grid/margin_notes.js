@@ -149,7 +149,7 @@ export class MarginNotes {
     const reasons = this.#reasons.get(key);
     if (!reasons) this.#timer = setTimeout(() => this.#ask(key, rowName, decisions[0].column), ASKED_AFTER_MS);
     const by = [...new Set(decisions.map((one) => one.by).filter(Boolean))].join(", ");
-    const why = this.why ? element("a", { href: `${this.why}${encodeURIComponent(`${rowName}.${decisions[0].column}`)}` }, "Why, to the last figure") : null;
+    const why = this.why ? element("a", { href: `${this.why}${encodeURIComponent(decisions[0].asked || `${rowName}.${decisions[0].column}`)}` }, "Why, to the last figure") : null;
     this.#place("cell", [
       element("h2", {}, `${rowName}: `, element("code", { class: "decided" }, typedOf(decisions, column)), " was decided"),
       element("p", {}, by ? `By ${by}. ` : "", "It stands in soft ink until somebody types there."),
