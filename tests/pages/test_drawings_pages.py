@@ -64,3 +64,21 @@ def test_the_board_shows_the_whole_its_sheets_and_what_is_not_on_it(client):
 )
 def test_what_there_is_not_is_refused_with_what_there_is(client, address):
     assert client.get(f"/j/small/{address}").status_code == 404
+
+
+def test_a_drawing_larger_than_its_window_opens_where_its_first_feed_stands(page, desk):
+    page.set_viewport_size({"width": 600, "height": 700})
+    page.goto(f"{desk.url}/j/{desk.job}/drawings")
+    page.goto(desk.url + page.locator('a[href*="/drawing/"]').first.get_attribute("href") + "?near=nearest")
+    page.wait_for_function("document.querySelector('[data-drawn]').scrollLeft > 0")
+    left, right, words = page.evaluate(
+        """() => {
+            const view = document.querySelector('[data-drawn]');
+            const room = view.getBoundingClientRect();
+            const boxes = [...view.querySelectorAll('text')].map((one) => one.getBoundingClientRect());
+            const top = Math.min(...boxes.map((box) => box.top));
+            const first = Math.min(...boxes.filter((box) => box.top < top + 5).map((box) => box.left));
+            return [room.left, room.right, first];
+        }"""
+    )
+    assert left < words < right

@@ -1,4 +1,5 @@
-// Looking at a drawing: + and - go to the next way of looking, the middle stays the middle, a button prints.
+// Looking at a drawing: + and - go to the next way of looking, the middle stays the middle, a button prints. A drawing
+// that is larger than its window opens where its first words stand, not at the empty corner of its sheet.
 
 const view = document.querySelector("[data-drawn]");
 const print = document.querySelector("[data-print]");
@@ -15,6 +16,20 @@ function middle() {
 
 function towards(across, down) {
   view.scrollTo(across * view.scrollWidth - view.clientWidth / 2, down * view.scrollHeight - view.clientHeight / 2);
+}
+
+const EDGE_PX = 32;
+
+function toTheFirstWords() {
+  const svg = view.querySelector("svg");
+  const size = svg.viewBox.baseVal;
+  const boxes = [...svg.querySelectorAll("text")].map((one) => one.getBBox());
+  if (!boxes.length) return;
+  const scale = view.scrollWidth / size.width;
+  const top = Math.min(...boxes.map((box) => box.y));
+  // what feeds the circuit stands along the top: the first of it
+  const along = boxes.filter((box) => box.y < top + size.height / 8);
+  view.scrollTo(Math.min(...along.map((box) => box.x)) * scale - EDGE_PX, top * scale - EDGE_PX);
 }
 
 function step(by) {
@@ -35,7 +50,7 @@ if (view) {
     const box = hit.getBBox();
     const size = view.querySelector("svg").viewBox.baseVal;
     towards((box.x + box.width / 2) / size.width, (box.y + box.height / 2) / size.height);
-  }
+  } else toTheFirstWords();
   document.addEventListener("keydown", (event) => {
     if (event.ctrlKey || event.metaKey || event.altKey || event.target.closest("input, select, textarea")) return;
     if (event.key === "+" || event.key === "=") step(1);
