@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from loomwright.job.blanks import blank_cells
 from loomwright.job.job import Job
 from loomwright.job.pins_waiting import pins_given_in
 from loomwright.job.rows import ControllerPin, Decision, Need, Wire
@@ -54,6 +55,13 @@ def test_of_a_choice_one_alternative_is_enough_and_of_needs_built_together_each_
     found = pins_given_in(Job(needs=(*choice, *whole), decisions=(given,)))
     assert (found.missing, found.of) == (("l1", "l2"), 3)
     assert pins_given_in(Job(needs=choice)).missing == ("S",)
+
+
+@pytest.mark.parametrize(("pins", "blank"), [(("", ""), ["a", "b"]), (("A1", ""), [])])
+def test_the_other_alternative_of_a_choice_that_is_built_is_no_blank_cell(pins, blank):
+    choice = (("a", "S/one", pins[0]), ("b", "S/two", pins[1]))
+    needs = tuple(Need(id=name, part="S", terminal="1", option=option, pin=pin) for name, option, pin in choice)
+    assert [one.row for one in blank_cells(Job(needs=needs))] == blank
 
 
 def test_a_wire_that_no_need_stands_at_does_not_wait():

@@ -84,6 +84,13 @@ def test_a_figure_is_read_with_its_unit_and_too_few_pins_are_told_before_the_job
     assert "has no pin" not in Page(client.get("/brief").text).words
 
 
+def test_what_stands_for_a_blank_answer_is_told_in_words(client, briefed):
+    words = Page(client.get(f"{briefed}/add/hall_sensor").text).words
+    assert "blank: made of the answers before it" in words
+    assert "{" not in words
+    assert "the nearest to it" in Page(client.get(f"{briefed}/add/fused_load").text).words
+
+
 def test_what_follows_from_an_answer_that_is_told_is_not_told_beside_it(client, briefed):
     page = Page(client.get(f"{briefed}/add/fused_load?place=dash&feed=nowhere&average_a=2 A").text)
     assert page.words.count("allowed is") == 1

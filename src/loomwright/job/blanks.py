@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from loomwright.job.choices import choice_groups, group_of
 from loomwright.job.job import Job
 
 __all__ = ["BlankCell", "ChangedDecision", "blank_cells", "changed_decisions"]
@@ -63,8 +64,11 @@ def changed_decisions(before: Job, after: Job) -> tuple[ChangedDecision, ...]:
 
 
 def _blank(job: Job) -> Iterator[BlankCell]:
+    choices = choice_groups(job.needs)
+    chosen = {group_of(need) for need in job.needs if need.pin}
     for need in job.needs:
-        if not need.pin:
+        # of a choice one alternative is built, and the others want no pin
+        if not need.pin and not (group_of(need) in choices and group_of(need) in chosen):
             yield BlankCell(sheet="needs", row=need.id, column="pin")
     for wire in job.wires:
         if wire.fitted == "removed":

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from loomwright.brief.adding import Added
 from loomwright.brief.from_circuit import OWN_CHAPTER
-from loomwright.brief.recipe import Ask, Recipe
+from loomwright.brief.recipe import Ask, Recipe, names_in
 from loomwright.findings import Finding
 from loomwright.job.job import Job
 from loomwright.pages.addresses import JobLinks, job_path
@@ -196,6 +196,8 @@ def _field(ask: Ask, job: Job, given: Mapping[str, str], made: Added | None, wro
     usual = _FOUND.get(how, "") if how else ask.usual
     if made is not None and not given.get(ask.name):
         usual = made.answers[ask.name]
+    elif names_in(usual):
+        usual = "made of the answers before it"
     return AskField(
         name=ask.name,
         says=ask.says,
