@@ -64,6 +64,7 @@ def test_the_title_block_has_a_date_only_where_one_is_given():
     van = solved(rows())
     paper = paper_of(*van, (), states_searched=1)
     assert (paper.title.title, paper.title.revision, paper.title.date) == ("small van", "none yet", "")
+    assert paper_of(*van, (), states_searched=1, newest=7).title.revision == "7", "where a shelf keeps revisions"
     assert dict(paper.title.facts) == {
         "system": "12 V, negative earth",
         "judged at": "40 °C, cranking at -10 °C",

@@ -82,6 +82,7 @@ def pack_of(
         walk=walk,
         notes=notes,
         heating=heating_of(scene),
+        newest=history.newest,
     )
     say("relays")
     relays = relays_of(scene, walk.answers)

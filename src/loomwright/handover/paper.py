@@ -41,6 +41,7 @@ def paper_of(
     walk: Walk | None = None,
     notes: tuple[Note, ...] = (),
     heating: Heating | None = None,
+    newest: int | None = None,
 ) -> Paper:
     """The paper of one revision of a job.
 
@@ -51,11 +52,12 @@ def paper_of(
         walk: the states it tells of, solved; worked out where left out.
         notes: what was decided in blank cells.
         heating: the pulses of the car; none are known where left out.
+        newest: the revision the job is at, where a shelf or an archive keeps them. [-]
     """
     walk = walk or walk_of(job, kinds, compiled)
     columns, nearby = walk.columns, walk.nearby
     return Paper(
-        title=_title(job, date),
+        title=_title(job, date, newest),
         cautions=cautions_of(job, kinds),
         verdict=verdict_of(findings, states_searched),
         findings=tuple(finding_entry(finding) for finding in findings),
@@ -99,7 +101,7 @@ def finding_entry(finding: Finding) -> FindingEntry:
     )
 
 
-def _title(job: Job, date: str) -> TitleBlock:
+def _title(job: Job, date: str, newest: int | None) -> TitleBlock:
     vehicle = vehicle_of(job)
     fitted = [wire for wire in job.wires if wire.fitted != "removed"]
     facts = (
@@ -110,7 +112,8 @@ def _title(job: Job, date: str) -> TitleBlock:
         ("notes", vehicle.notes),
     )
     shown = tuple((name, value) for name, value in facts if value)
-    return TitleBlock(title=vehicle.title or "job without a title", revision=_revision(job), date=date, facts=shown)
+    revision = _revision(job) if newest is None else str(newest)
+    return TitleBlock(title=vehicle.title or "job without a title", revision=revision, date=date, facts=shown)
 
 
 def _revision(job: Job) -> str:
