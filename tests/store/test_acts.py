@@ -95,6 +95,21 @@ def test_a_step_that_somebody_else_has_written_down_is_not_doubled(shelf):
     assert len(rows(shelf, "progress")) == 1
 
 
+def test_a_gate_that_somebody_else_has_passed_is_not_passed_twice(shelf):
+    cells = {"gate": "earths", "stage": "first start", "verdict": "passed"}
+    shelf.record("car", "gates", cells, who="A")
+    again = Act(id="gate-1", made="2026-01-02T08:00:00", base=1, sheet="gates", cells=cells)
+    assert send(shelf, again) == ["same"]
+    assert len(rows(shelf, "gates")) == 1
+
+
+def test_each_is_held_against_what_came_after_it_was_made_itself(shelf):
+    # somebody else's reading is of revision 2; of two acts sent together one was made before it and one on it
+    shelf.record("car", "proofs", read(9, "11.8").cells, who="A")
+    assert send(shelf, read(1, "12.4", base=1), cut(1, base=2)) == ["waits", "taken"]
+    assert send(shelf, read(2, "12.5", base=2), cut(2, "W2", base=1)) == ["taken", "taken"]
+
+
 def test_what_stood_there_when_it_was_made_is_no_conflict(shelf):
     shelf.record("car", "proofs", read(9, "11.8").cells, who="A")
     assert send(shelf, read(1, "12.4", base=2)) == ["taken"]

@@ -180,6 +180,19 @@ def test_undo_reaches_back_over_a_restart(shelf, folder, job):
     again.close()
 
 
+def test_a_row_added_after_a_restart_is_not_taken_for_one_that_was_dropped(shelf, folder):
+    shelf.edit("car", [AddRow(sheet="wires", cells={"id": "W4"})], who="A")
+    dropped = key_of(shelf, "wires", "W4")
+    shelf.edit("car", [DropRow(sheet="wires", row_key=dropped)], who="A")
+    shelf.close()
+    again = Shelf(folder, clock())
+    again.edit("car", [AddRow(sheet="wires", cells={"id": "W5"})], who="B")
+    assert key_of(again, "wires", "W5") != dropped
+    again.undo("car", who="A")
+    assert sorted(row.cells["id"] for row in again.now("car").rows["wires"]) == ["W1", "W2", "W3", "W4", "W5"]
+    again.close()
+
+
 def test_records_grow_and_are_passed_over_by_undo(shelf):
     shelf.edit("car", [set_cell(shelf, "W2", "length_mm", "900", "950")], who="A")
     shelf.record("car", "progress", {"wire": "W2", "end": "both", "step": "cut"}, who="A")
