@@ -89,7 +89,7 @@ class Circuit(Row):
     drop_limit_v: float | None = column(
         "number", "most volts lost there and back; blank: by class", least=0.001, most=50.0
     )
-    road_safety: bool | None = column("yes_no", "yes where it must never fail on the road")
+    road_safety: bool | None = column("yes_no", "yes where it must never fail on the road; kept, no answer rests on it")
     notes: str = column("text", "anything worth knowing")
 
 
@@ -115,7 +115,9 @@ class Metal(Row):
 
     id: str = column("id", "short name of the metal; body engine gearbox axle are there without a row", key=True)
     name: str = column("text", "the metal in words")
-    spread_mohm: float | None = column("number", "resistance across it", least=0.0, most=1e6)
+    spread_mohm: float | None = column(
+        "number", "resistance across it; kept, no answer rests on it", least=0.0, most=1e6
+    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -22,10 +22,12 @@ class Cable(Row):
 
     id: str = column("id", "short name of the cable", key=True)
     kind: str = column("text", "what cable it is")
-    cores: int | None = column("count", "how many cores, the screen apart", least=1, most=1000)
+    cores: int | None = column(
+        "count", "how many cores, the screen apart; kept, no answer rests on it", least=1, most=1000
+    )
     lay_mm: float | None = column("number", "length of one twist", least=1.0, most=1000.0)
     drain_to: str = column("point", "where its screen is joined to earth")
-    open_end: str = column("text", "the end at which the screen stays open")
+    open_end: str = column("text", "the end at which the screen stays open; kept, no answer rests on it")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
