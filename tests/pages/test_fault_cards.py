@@ -58,6 +58,24 @@ def test_what_was_off_for_the_last_reading_stays_or_goes_back_before_more_comes_
     assert card(read()).steps == ()
 
 
+def test_for_ohms_the_battery_comes_off_first_and_the_range_is_told_and_for_volts_it_goes_back_on() -> None:
+    dead = {"measure": "ohms", "unit": "ohm", "to": "body"}
+    asked = card(read(), **dead, off=("LA1",), expected=float("inf"))
+    assert asked.steps[:2] == ("First: key off, the battery's earth lead off its post", "Then: LA1")
+    assert asked.steps[2].startswith("Meter: ohms, 200 Ω, up a range")
+    assert len(asked.steps) == 3
+    assert asked.expect == "open"
+    assert any("before a tip touches" in says for says in asked.cautions)
+    taken = Reading(point="LA1.1", to="body", measure="ohms", value="open", off=("LA1",))
+    assert card(taken, **dead, off=("LA1",)).steps[0] == "Still: the battery's earth lead off its post; LA1"
+    assert card(taken).steps == ("No longer: LA1", "Last: the battery's earth lead back on")
+    assert card(taken, off=("lamp",)).steps == ("No longer: LA1", "Then: lamp"), "the lead goes back on to the lamp"
+    after = card(read("lamp"), **dead, expected=float("inf"))
+    assert after.steps[:2] == ("First: key off, the battery's earth lead off its post", "No longer: lamp")
+    assert not any("comes out only once" in says for says in after.cautions), "nothing is live"
+    assert card(read()).steps == (), "volts after volts"
+
+
 def test_each_step_carries_what_can_hurt_at_it() -> None:
     def told(*readings: Reading, **more: object) -> str:
         return " ".join(card(*readings, **more).cautions)

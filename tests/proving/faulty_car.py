@@ -80,6 +80,16 @@ class FaultyCar:
         amps = abs(found[wire] if first else found.get(f"{wire} behind", found[wire]))
         return round(abs(amps * self._rng.normal(1.0, 0.015) + self._rng.normal(0.0, 0.02)), 2)
 
+    def ohms(self, point: str, to: str, state: dict[str, str], off: tuple[str, ...] = ()) -> float | str:
+        """What an ohmmeter shows, the battery off: to a tenth, 1 % and 0.05 ohm off; or open. [ohm]"""
+        compiled, aliases = self._with_off(off, (point, to))
+        solved = solve(compiled, state)
+        amps = -solved.amps["ohmmeter.1"]
+        one, other = (solved.volts.get(aliases.get(name, name)) for name in (point, to))
+        shown = (one - other) / amps if one is not None and other is not None and amps > 1e-9 else np.inf
+        shown = abs(shown * self._rng.normal(1.0, 0.01) + self._rng.normal(0.0, 0.05))
+        return "open" if shown > 2e7 else round(shown, 1)
+
     def _at(self, state: dict[str, str], off: tuple[str, ...]) -> tuple[Solved, Mapping[str, str]]:
         if off not in self._compiled:
             self._compiled[off] = self._with_off(off)
@@ -89,8 +99,12 @@ class FaultyCar:
             self._solved[key] = solve(compiled, state)
         return self._solved[key], aliases
 
-    def _with_off(self, off: tuple[str, ...]) -> tuple[Compiled, Mapping[str, str]]:
-        """The car with things off: wires let go, parts unplugged, the battery's earth lead through a lamp."""
+    def _with_off(
+        self, off: tuple[str, ...], ohms: tuple[str, str] | None = None
+    ) -> tuple[Compiled, Mapping[str, str]]:
+        """The car with things off: wires let go, parts unplugged, the battery's earth lead through a lamp; or with no
+        battery, and an ohmmeter between two points.
+        """
         job, wrong, post = self._car.filled, self._wrong, self._post
         parts = {part.id for part in job.parts}
         ends = dict.fromkeys(end for wire in job.wires for end in (wire.from_, wire.to) if "." in end and end != post)
@@ -99,11 +113,13 @@ class FaultyCar:
             opened=wrong.get("opened", ()),
             pulled=tuple(wrong.get("pulled", ())),
             series=tuple(wrong.get("series", ())),
-            shorts=(*wrong.get("shorts", ()), *(Short(end, post, METER_OHM) for end in ends)),
+            shorts=(*wrong.get("shorts", ()), *(Short(end, post, METER_OHM if ohms is None else 1e9) for end in ends)),
             removed=tuple(wrong.get("removed", ())),
             stuck=tuple(wrong.get("stuck", ())),
             unplugged=(*(name for name in off if name in parts), *((post,) if lamp else ())),
             lamps=((f"~{post}", post, 21.0),) if lamp else (),
+            without_battery=ohms is not None,
+            tested=() if ohms is None else ((*ohms, 0.001, 2.0),),
         )
         for part, rating in wrong.get("rerated", ()):
             job = replace(job, parts=tuple(_rerated(one, rating) if one.id == part else one for one in job.parts))
@@ -197,7 +213,7 @@ def _strayed(network, seed: int, stray: float, silent: frozenset[str]):
             elements.append(_carrying_nothing(element))
             continue
         place = {Law.LINEAR: 0, Law.LAMP: 1, Law.CURRENT: 0, Law.POWER: 0}.get(element.law)
-        if place is not None and not element.name.startswith("bridge"):
+        if place is not None and not element.name.startswith(("bridge", "ohmmeter")):
             rows = tuple(tuple(v * share if k == place else v for k, v in enumerate(row)) for row in element.figures)
             element = replace(element, figures=rows)
         elements.append(element)

@@ -59,6 +59,8 @@ def taken_at(faulty: FaultyCar, best: NextPoint) -> Reading:
     state = dict(piece.split("=") for piece in best.state.split(", ")) if best.state else {}
     if best.measure == "clamp":
         value = faulty.clamp(best.point, state, best.off, best.to)
+    elif best.measure == "ohms":
+        value = faulty.ohms(best.point, best.to, state, best.off)
     elif best.to:
         value = faulty.drop(best.point, best.to, state, best.off)
     else:

@@ -11,7 +11,7 @@ from loomwright.job.rows import Reading
 from loomwright.network.meter import Bench, read_ohms
 from loomwright.network.records import Changes
 from loomwright.proving.fitting import decades, probes_of
-from loomwright.proving.ohms_read import ohms_shown
+from loomwright.proving.ohms_read import ohms_bench, ohms_shown
 from loomwright.proving.suspects import Suspect, suspects_of
 from loomwright.refusals import BadDocument
 
@@ -50,6 +50,18 @@ def test_of_the_sound_car_the_ohms_are_those_of_its_network_without_the_battery(
     assert decades(np.array(found)) == pytest.approx(decades(np.array(wanted)), abs=0.01)
     assert found[3] == np.inf, "a relay at rest"
     assert found[1] < 10.0 < found[2] < 200.0, "a fan's winding, a relay's"
+
+
+def test_of_many_meters_in_one_network_the_one_that_is_on_shows_what_it_shows_by_itself(car: Car) -> None:
+    wire = next(one for one in car.filled.wires if {one.from_, one.to} == {"KFAN1.87", "FAN1.+"})
+    some = [*SOUND, *(one for one in suspects_of(car.scene) if one.at[:1] in ((wire.id,), ("FAN1.+",), ("FAN1",)))]
+    assert len({one.kind for one in some}) >= 5
+    read = [ohms("KFAN1.87", off=("FAN1",)), ohms("KFAN1.87", "FAN1.+"), ohms("FAN1.+", "FAN1.-")]
+    probes = probes_of(car.scene, read)
+    together = ohms_bench(car.scene, some, [(one.a, one.b) for one in probes])
+    for number, probe in enumerate(probes):
+        found = together.shown(number, some, probe.values, probe.off)
+        assert decades(found) == pytest.approx(decades(ohms_shown(car.scene, probe, some)), abs=0.005), probe.reading
 
 
 def test_with_a_fault_they_are_those_of_the_network_that_has_it(car: Car) -> None:
@@ -94,13 +106,6 @@ def test_ends_of_one_wire_that_are_open_to_each_other_are_that_wire(car: Car) ->
     high = car.located([ohms("KFAN1.87", "FAN1.+", value=4.0)])
     assert {one.at for one in high.groups[0].suspects} == {(wire,)}
     assert "high in resistance" in high.groups[0].says
-
-
-def test_what_is_asked_for_after_ohms_is_read_on_the_live_car(car: Car) -> None:
-    live = Reading(point="FAN1.+", when=parse_condition("key=run"), measure="volts", value=0.0, unit="V")
-    asked = car.located([live, ohms("KFAN1.85", "KFAN1.86", value=85.0)]).next
-    assert asked
-    assert {one.measure for one in asked} <= {"volts", "clamp"}
 
 
 @pytest.mark.parametrize(

@@ -6,6 +6,7 @@ import csv
 import sys
 from argparse import ArgumentParser, Namespace
 from collections.abc import Sequence
+from math import isinf
 from pathlib import Path
 
 from loomwright.cli.asking import add_job, open_car
@@ -16,6 +17,7 @@ from loomwright.job.job import Job
 from loomwright.job.rows import Reading
 from loomwright.proving.fitting import UNIT_OF
 from loomwright.proving.locate import Located, NextPoint
+from loomwright.proving.ohms_next import OHMS_RANGE
 from loomwright.proving.put_off import LAMP
 from loomwright.quantities import parse_quantity
 
@@ -92,7 +94,7 @@ def _next_plain(one: NextPoint) -> dict[str, object]:
         "off": list(one.off),
         "does": one.says,
         "bits": round(one.bits, 3),
-        "expected": round(one.expected, 4),
+        "expected": "open" if isinf(one.expected) else round(one.expected, 4),
         "unit": one.unit,
     }
 
@@ -168,4 +170,6 @@ def _show(located: Located, count: int) -> None:
         show_hanging(f"{lead}{one.says}.", " " * 11)
     if any(LAMP in one.off for one in located.next[:3]):
         show("The lamp goes in first: a short ahead of the fuses burns its wire when the car is made live without it.")
+    if any(one.measure == "ohms" for one in located.next[:3]):
+        show(f"Meter: {OHMS_RANGE}")
     show("A fault is proved by mending it and reading again, not by odds.")

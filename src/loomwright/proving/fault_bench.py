@@ -30,7 +30,7 @@ __all__ = ["FaultBench", "bench_of"]
 Figures = NDArray[np.float64]
 End = tuple[int, int]
 Tell = Callable[[int, int], None]
-_BRIDGE = "suspect."
+_BRIDGE, _OHMMETER = "suspect.", "ohmmeter."
 _NOTHING = Suspect(kind="none", at=())
 _ANSWERS = ("values", "v", "floating", "devices", "buzz", "amps", "status")
 _FLOWS_A = 1e-10
@@ -154,6 +154,18 @@ class FaultBench:
         found = solve_many(compiled, states, start)
         return self._as_in_scene(suspect, found) if self.halves else found
 
+    def with_ohmmeter(self, number: int) -> tuple[FaultBench, int]:
+        """The same with one of its ohmmeters alone, and the element that is it.
+
+        Args:
+            number: which of them, as they were put in. [-]
+        """
+        figures = self.figures.copy()
+        meters = [k for k, one in enumerate(self.compiled.network.elements) if one.name.startswith(_OHMMETER)]
+        for k in meters[:number] + meters[number + 1 :]:
+            figures[self._rows(k)] = _silent(Law.CLAMP, figures[self._rows(k)][0])
+        return replace(self, figures=figures, compiled=with_figures(self.compiled, figures)), meters[number]
+
     def lost_a(self, suspect: Suspect, batch: Batch) -> tuple[tuple[int, Figures], ...]:
         """Wires that touch along their length -> amps at the second end less those at the first, by state. [A]"""
         return tuple((k, batch.amps[:, self.halves[k, slot][1]]) for slot, k in enumerate(_along(suspect)))
@@ -255,14 +267,14 @@ def bench_of(
     meters: Sequence[tuple[int, int, float]] = (),
     *,
     along: bool = False,
-    ohms_between: tuple[int, int] | None = None,
+    ohms_between: Sequence[tuple[int, int]] = (),
 ) -> FaultBench:
     """The car with every bridge and meter in it.
 
     Args:
         meters: two nodes of the scene and the ohms of the meter between them. [ohm]
         along: wires touch at half their length, so that they may come off at either end; else at their far end.
-        ohms_between: two nodes of the scene with an ohmmeter between them, its element the last but the middles'.
+        ohms_between: nodes of the scene, two and two, each with an ohmmeter between them (`with_ohmmeter`).
     """
     network = scene.compiled.network
     place = _network_nodes(scene)
@@ -280,9 +292,10 @@ def bench_of(
         Element(name=f"meter.{k}", a=place[a], b=place[b], law=Law.LINEAR, figures=((1.0 / ohm, 0.0),), type="meter")
         for k, (a, b, ohm) in enumerate(meters)
     ]
-    if ohms_between is not None:
-        one, other = (place[node] for node in ohms_between)
-        added.append(ohmmeter("ohmmeter", one, other, constant("meter_ohms_a"), constant("meter_ohms_v")))
+    added += [
+        ohmmeter(f"{_OHMMETER}{k}", place[a], place[b], constant("meter_ohms_a"), constant("meter_ohms_v"))
+        for k, (a, b) in enumerate(ohms_between)
+    ]
     first = len(network.elements)
     middles, halves, touch = _middles(network, place, suspects, first + len(added)) if along else ([], {}, {})
     nodes = (*network.nodes, *dict.fromkeys(f"{_BRIDGE}along{slot}" for _, slot in halves))
@@ -295,7 +308,7 @@ def bench_of(
         crossed={way: first + len(pairs) + k for k, way in enumerate(crossed)},
         halves=halves,
         touch=touch,
-        moves_v=_MOVES_V if ohms_between is None else _MOVES_AT_OHMS_V,
+        moves_v=_MOVES_AT_OHMS_V if ohms_between else _MOVES_V,
     )
 
 

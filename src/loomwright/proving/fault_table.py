@@ -16,7 +16,8 @@ from numpy.typing import NDArray
 
 from loomwright.job.variables import Variable
 from loomwright.network.arrays import type_i
-from loomwright.network.solve import before_of, rest_values
+from loomwright.network.compiled import Compiled
+from loomwright.network.solve import Batch, before_of, rest_values
 from loomwright.proving.fault_bench import bench_of
 from loomwright.proving.moved_by_hand import State, two_at_once
 from loomwright.proving.suspects import Suspect, suspects_of
@@ -28,6 +29,7 @@ __all__ = [
     "at_second_end",
     "before_all",
     "fault_table",
+    "fuses_open",
     "measuring_states",
     "no_table",
     "sound_table",
@@ -42,7 +44,7 @@ _STEP_V = 0.01
 _MOST_A = 60_000.0
 _MOST_STATES = 64
 _RUNNING = {"key": "run", "engine": "running"}
-_BY_FAULT = ("steps", "flows", "lost_in", "lost")
+_BY_FAULT = ("steps", "flows", "lost_in", "lost", "blown")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -52,6 +54,7 @@ class FaultTable:
     variables: of the states.   states: value indices, one row a state. [-]   wires: the elements that are wires. [-]
     flows: by fault, state and wire, at its first end. [A]   lost_in: the wires that a fault lets touch something, by
     number among `wires`, -1 where none. [-]   lost: by fault, state and those, what is more at the second end. [A]
+    blown: by fault and state, whether a fuse has opened.
     """
 
     suspects: tuple[Suspect, ...]
@@ -62,6 +65,7 @@ class FaultTable:
     flows: NDArray[np.float16]
     lost_in: type_i
     lost: NDArray[np.float32]
+    blown: NDArray[np.bool_]
 
     def volts(self, state: int) -> NDArray[np.float64]:
         """Volts by fault and node in one state. [V]"""
@@ -107,8 +111,8 @@ class FaultTable:
         return self._with((*self.suspects, *more.suspects), rows)
 
     def _with(self, suspects: tuple[Suspect, ...], rows: Sequence[NDArray[Any]]) -> FaultTable:
-        steps, flows, lost_in, lost = rows
-        return replace(self, suspects=suspects, steps=steps, flows=flows, lost_in=lost_in, lost=lost)
+        steps, flows, lost_in, lost, blown = rows
+        return replace(self, suspects=suspects, steps=steps, flows=flows, lost_in=lost_in, lost=lost, blown=blown)
 
     def state_at(self, state: Mapping[str, str]) -> int:
         """The row of a state, variables that are not named at rest; -1 where it is not among them. [-]"""
@@ -220,12 +224,14 @@ def _worked_out(scene: Scene, suspects: tuple[Suspect, ...], states: type_i, tel
     number = {int(k): n for n, k in enumerate(wires)}
     lost_in = np.full((len(suspects), 2), -1, np.int64)
     lost = np.zeros((len(suspects), len(states), 2), np.float32)
+    blown = np.zeros((len(suspects), len(states)), bool)
     if len(states):
         meters = [(node, post, constant("meter_volts_ohm")) for node in range(post)]
         bench = bench_of(scene, suspects, meters, along=True)
         for k, batch in enumerate(bench.solved(suspects, states, before_all(scene, states))):
             steps[k] = np.round((batch.v - batch.v[:, [post]]) / _STEP_V).clip(-32000, 32000)
             flows[k] = batch.amps[:, wires].clip(-_MOST_A, _MOST_A)
+            blown[k] = fuses_open(bench.compiled, batch)
             for n, (wire, amps) in enumerate(bench.lost_a(suspects[k], batch)):
                 lost_in[k, n], lost[k, :, n] = number[wire], amps
             if tell is not None:
@@ -240,7 +246,14 @@ def _worked_out(scene: Scene, suspects: tuple[Suspect, ...], states: type_i, tel
         flows=flows,
         lost_in=lost_in,
         lost=lost,
+        blown=blown,
     )
+
+
+def fuses_open(compiled: Compiled, batch: Batch) -> NDArray[np.bool_]:
+    """By state, whether a fuse has opened by what it carried."""
+    fuses = [k for k, one in enumerate(compiled.network.devices) if one.what == "fuse"]
+    return np.asarray(batch.devices[:, fuses].any(axis=1))
 
 
 def measuring_states(scene: Scene) -> type_i:

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
-from math import log
+from math import inf, log
 
 import numpy as np
 from numpy.typing import NDArray
@@ -31,6 +31,7 @@ __all__ = [
     "ReadAs",
     "decades",
     "fits",
+    "ohms_of_decades",
     "probes_of",
     "spread",
     "strays",
@@ -176,6 +177,19 @@ def _can_be_ohms(scene: Scene, reading: Reading) -> None:
 def decades(ohm: Figures | float) -> Figures:
     """Ohms as they are held against each other; see `_LEADS_OHM`. [log10 ohm]"""
     return np.asarray(np.log10(np.minimum(ohm, _OPEN_OHM) + _LEADS_OHM))
+
+
+def ohms_of_decades(shown: float) -> float:
+    """The ohms of what `decades` makes of them; infinite from where a meter shows open. [ohm]
+
+    Args:
+        shown: log10 ohm. [-]
+    Example:
+        >>> round(ohms_of_decades(float(decades(4.7))), 6), ohms_of_decades(float(decades(3e7)))
+        (4.7, inf)
+    """
+    ohm = 10.0**shown - _LEADS_OHM
+    return inf if ohm > 0.999 * _OPEN_OHM else max(ohm, 0.0)
 
 
 def _clamped(scene: Scene, reading: Reading) -> tuple[Clamped, ...]:

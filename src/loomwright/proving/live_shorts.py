@@ -1,7 +1,8 @@
 """May the car be live while something is read, or could a fault that is still possible burn a wire meanwhile?
 
-A short behind a fuse blows it, and that is the end of it. Ahead of the fuses nothing ends it but the wire: there no
-reading is asked of the car as it stands, and the battery goes through a lamp first.
+A short behind a fuse blows it, and that is the end of it, but for the new fuse that each such reading takes. Ahead of
+the fuses nothing ends it but the wire: there no reading is asked of the car as it stands, and the battery goes through
+a lamp first.
 
 Source: a lamp of 21 W in the battery's lead before a car is made live, practice of the trade: common practice.
 """
@@ -11,13 +12,15 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = ["burns_a", "is_too_risky"]
+__all__ = ["FUSE_BITS", "burns_a", "is_too_risky"]
 
 Figures = NDArray[np.float64]
 _MOST_A = 60.0
 """What any wire carries beyond its share in the sound car, and no fuse has ended: typical, ours [A]."""
 _BURNS_A_PER_MM2 = 30.0
 """The same of thin wires: some three times what they may carry for long; typical, common practice [A/mm2]."""
+FUSE_BITS = 1.0
+"""Trouble of a fuse that a reading blows, against what it tells: ours [bit]."""
 _MAY_FRAC = 0.02
 """Odds from which the lamp is asked for: ours [0..1]."""
 

@@ -20,6 +20,7 @@ from loomwright.proving.fault_table import FaultTable, no_table, table_of, with_
 from loomwright.proving.fitting import WRONG_FRAC, Probe, ReadAs, fits, probes_of, spread
 from loomwright.proving.next_point import AT_REST, MOST_NEXT, MOST_WEIGHED, NextPoint, next_points
 from loomwright.proving.ohms_between import OhmsBetween, no_ohms_between, with_ohms_between
+from loomwright.proving.ohms_next import OHMS_BITS, ohm_points
 from loomwright.proving.opened_points import opened_points
 from loomwright.proving.pairs import likely_pairs, paired_log
 from loomwright.proving.predicted import predicted
@@ -164,8 +165,8 @@ def _next(
     Args:
         suspects: those of the table, and the pairs that are not in it.
     """
-    # what is asked for next is read on the live car
-    probes = [one for one in probes if not one.is_ohms]
+    # what was read with the battery off says nothing of how the car stands when it is live
+    every, probes = probes, [one for one in probes if not one.is_ohms]
     reach, singles = within_reach(scene), len(known.suspects)
     order = np.argsort(-odds[1:], kind="stable") + 1
     left = [0, *(int(k) for k in order[:_MOST_LEFT] if odds[k] > _KEPT_FRAC)]
@@ -181,7 +182,10 @@ def _next(
             between = between.only(some).and_more(len(pairs))
         plain = next_points(scene, table, odds[[*some, *pairs]], probes, between, reach)
     apart = opened_points(scene, reach, there, odds_left, probes, plain[0].bits if plain else 0.0)
-    return sorted([*plain, *apart], key=lambda one: -round(one.worth, 6))[:MOST_NEXT]
+    dead = ohm_points(scene, reach, there, odds_left, every, plain[0].bits if plain else 0.0)
+    back = OHMS_BITS if every and every[-1].is_ohms else 0.0
+    live = [replace(one, worth=one.worth - back) for one in (*plain, *apart)]
+    return sorted([*live, *dead], key=lambda one: -round(one.worth, 6))[:MOST_NEXT]
 
 
 def _doubted(probes: Sequence[Probe], shown: Figures) -> tuple[Reading, ...]:

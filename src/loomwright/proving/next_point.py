@@ -3,8 +3,8 @@
 What an instrument shows is counted in steps of three times its usual error, each fault weighing what it is likely. How
 much a reading tells is the entropy of that, less what is left of it within one place: that a wire has 1 ohm or 3 in it
 changes nothing about where to put a hand. Every switch to be moved takes 0.15 bit off, a second probe or a clamp 0.05.
-Where no reading of the car as it stands tells much, something is taken off first (`opened_points`); in a state in which
-a wire may burn meanwhile none is asked for.
+Where no reading of the car as it stands tells much, something is taken off first (`opened_points`), or the battery
+(`ohms_next`); in a state in which a wire may burn meanwhile none is asked for, and a fuse that would blow is trouble.
 """
 
 from __future__ import annotations
@@ -20,7 +20,7 @@ from numpy.typing import NDArray
 from loomwright.proving.bits_told import bits_told, left_bits
 from loomwright.proving.fault_table import FaultTable
 from loomwright.proving.fitting import Probe, usual_error
-from loomwright.proving.live_shorts import is_too_risky
+from loomwright.proving.live_shorts import FUSE_BITS, is_too_risky
 from loomwright.proving.ohms_between import OhmsBetween
 from loomwright.proving.put_off import LAMP
 from loomwright.proving.suspects import Suspect
@@ -39,6 +39,7 @@ __all__ = [
     "best_points",
     "blocks_of",
     "is_read",
+    "likeliest",
     "next_points",
     "places_of",
     "shown_as",
@@ -69,7 +70,7 @@ class NextPoint:
     """A reading worth taking. point: or the wire the clamp is round, or the terminal whose wires are all in it.
     to: the second probe, else the battery's post; of a clamp, the end it is at, where that matters.
 
-    measure: `volts` or `clamp`.   when: the state.   off: what comes off first, as in the sheet `readings`.
+    measure: `volts`, `clamp` or `ohms`.   when: the state.   off: what comes off first, as in the sheet `readings`.
     put: the same in words.   bits: what it is expected to tell of the place. [-]
     worth: the same less the trouble of it. [-]   expected: with no fault, in `unit`.
     """
@@ -91,6 +92,8 @@ class NextPoint:
         if self.measure == "clamp":
             wires = f"all wires at {self.point} together" if "." in self.point else self.point
             return f"clamp round {wires}" + (f" at {self.to}" if self.to else "")
+        if self.measure == "ohms":
+            return f"ohms from {self.point} to {self.to}"
         return f"{self.point} to {self.to}" if self.to else self.point
 
     @property
@@ -150,10 +153,8 @@ def next_points(
         reach: what can be read, where it is known already.
     """
     reach = within_reach(scene) if reach is None else reach
-    order = np.argsort(-odds, kind="stable")
-    enough = int(np.searchsorted(np.cumsum(odds[order]), 1.0 - _LEFT_FRAC)) + 1
-    likely = order[: min(MOST_WEIGHED, enough, int((odds > _KEPT_FRAC).sum()))]
-    weights, places = odds[likely] / odds[likely].sum(), places_of([table.suspects[int(k)] for k in likely])
+    likely, weights = likeliest(odds, _LEFT_FRAC, min(MOST_WEIGHED, int((odds > _KEPT_FRAC).sum())))
+    places = places_of([table.suspects[int(k)] for k in likely])
     rows, left = np.array([0, *likely]), left_bits(weights, places)
     now: Mapping[str, str] = probes[-1].state if probes else {}
     found: list[NextPoint] = []
@@ -164,6 +165,7 @@ def next_points(
         second = between.mixed(partial(table.second_amps_of, state=s), rows)
         if is_too_risky(np.maximum(np.abs(amps), np.abs(second)), reach.burns_a, weights):
             continue
+        blown = FUSE_BITS * float(weights[table.blown[likely, s]].sum())
         volts = between.mixed(partial(table.volts_of, state=s), rows)
         by_point = [np.ascontiguousarray(side.T) for side in (volts, amps, second)]
         for block in blocks_of(reach, by_point[0], by_point[1], by_point[2], ()):
@@ -175,7 +177,7 @@ def next_points(
                     measure="clamp" if clamp else "volts",
                     when=", ".join(f"{name}={value}" for name, value in away.items()) or AT_REST,
                     bits=bits,
-                    worth=bits - trouble - (REACH_BITS if to or clamp else 0.0),
+                    worth=bits - trouble - blown - (REACH_BITS if to or clamp else 0.0),
                     expected=expected,
                     unit="A" if clamp else "V",
                 )
@@ -183,6 +185,20 @@ def next_points(
                     found.append(one)
         found = sorted(found, key=_first_comes)[:MOST_NEXT]
     return found
+
+
+def likeliest(odds: Figures, left_frac: float, most: int) -> tuple[Numbers, Figures]:
+    """The likeliest faults, by number, and what each counts among them. [0..1]
+
+    Args:
+        odds: of all. [0..1]
+        left_frac: odds of all together that are left out. [0..1]
+        most: how many at most. [-]
+    """
+    order = np.argsort(-odds, kind="stable")
+    enough = int(np.searchsorted(np.cumsum(odds[order]), 1.0 - left_frac)) + 1
+    likely = order[: min(most, enough)]
+    return likely, odds[likely] / odds[likely].sum()
 
 
 def _by_trouble(table: FaultTable, now: Mapping[str, str]) -> list[tuple[float, int, Mapping[str, str]]]:
@@ -202,6 +218,7 @@ def is_read(one: NextPoint, probes: Sequence[Probe]) -> bool:
         probe.reading.point == one.point
         and probe.reading.to == one.to
         and bool(probe.clamped) == (one.measure == "clamp")
+        and probe.is_ohms == (one.measure == "ohms")
         and sorted(probe.off) == sorted(one.off)
         and sorted(f"{name}={value}" for name, value in probe.state.items())
         == sorted(one.state.split(", ") if one.state else ())

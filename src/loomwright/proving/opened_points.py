@@ -18,9 +18,9 @@ from loomwright.network.arrays import type_i
 from loomwright.network.solve import Batch, rest_values
 from loomwright.proving.bits_told import left_bits
 from loomwright.proving.fault_bench import FaultBench, bench_of
-from loomwright.proving.fault_table import before_all
+from loomwright.proving.fault_table import before_all, fuses_open
 from loomwright.proving.fitting import Probe
-from loomwright.proving.live_shorts import is_too_risky
+from loomwright.proving.live_shorts import FUSE_BITS, is_too_risky
 from loomwright.proving.next_point import (
     AT_REST,
     MOST_NEXT,
@@ -30,6 +30,7 @@ from loomwright.proving.next_point import (
     best_points,
     blocks_of,
     is_read,
+    likeliest,
     places_of,
 )
 from loomwright.proving.put_off import LAMP, lifted_at, off_says, off_trouble, put_off
@@ -38,10 +39,10 @@ from loomwright.proving.within_reach import WithinReach
 from loomwright.states.asking.scene import Scene
 from loomwright.tables.constants import constant
 
-__all__ = ["opened_points"]
+__all__ = ["ENOUGH_FRAC", "LEFT_ALONE", "lifted_ways", "opened_points"]
 
 Figures = NDArray[np.float64]
-_ENOUGH_FRAC = 0.6
+ENOUGH_FRAC = 0.6
 """Where a plain reading tells so much of what is left, nothing is taken off [0..1]."""
 _LEAST_BITS = 0.05
 _MOST_LIKELY = 48
@@ -50,7 +51,8 @@ _LEFT_FRAC = 0.005
 _MOST_STATES = 2
 _MOST_PARTS, _MOST_LIFTED = 12, 8
 """Ways to pull fuses and plugs, and to take wires off, that are tried [-]."""
-_LEFT_ALONE = ("battery", "splice", "busbar", "earth_point", "starter")
+LEFT_ALONE = ("battery", "splice", "busbar", "earth_point", "starter")
+"""Parts that are not unplugged for a reading."""
 _NEVER_OFF = ("battery", "alternator", "starter")
 """Parts whose wires are not taken off for a reading: with the engine turning it would cost the alternator."""
 
@@ -72,13 +74,11 @@ def opened_points(
         probes: what was read already; the car stands as it did for the last of them.
         plain: what the best reading of the whole car tells, in bits. [-]
     """
-    order = np.argsort(-odds, kind="stable")
-    enough = int(np.searchsorted(np.cumsum(odds[order]), 1.0 - _LEFT_FRAC)) + 1
-    likely = [int(k) for k in order[: min(_MOST_LIKELY, enough)]]
-    some, weights = [suspects[k] for k in likely], odds[likely] / odds[likely].sum()
+    likely, weights = likeliest(odds, _LEFT_FRAC, _MOST_LIKELY)
+    some = [suspects[int(k)] for k in likely]
     places = places_of(some)
     left = left_bits(weights, places)
-    if not probes or left < _LEAST_BITS or plain > _ENOUGH_FRAC * left:
+    if not probes or left < _LEAST_BITS or plain > ENOUGH_FRAC * left:
         return []
     meters = [
         (node, scene.compiled.arrays.nodes, constant("meter_volts_ohm")) for node in range(scene.compiled.arrays.nodes)
@@ -145,6 +145,9 @@ def _with_off(
         }
         now = probes[-1].state
         turns = TURN_BITS * sum(away.get(name) != now.get(name) for name in {*away, *now})
+        blown = FUSE_BITS * float(
+            weights[np.array([fuses_open(bench.compiled, batch)[s] for batch in batches[1:]])].sum()
+        )
         volts = np.stack([batch.v[s] for batch in batches], axis=1)
         sides = (np.ascontiguousarray(amps.T), np.ascontiguousarray(second.T))
         for block in blocks_of(reach, volts, *sides, off):
@@ -158,7 +161,7 @@ def _with_off(
                     off=off,
                     put=put,
                     bits=bits,
-                    worth=bits - trouble - turns - (REACH_BITS if to or clamp else 0.0),
+                    worth=bits - trouble - turns - blown - (REACH_BITS if to or clamp else 0.0),
                     expected=expected,
                     unit="A" if clamp else "V",
                 )
@@ -211,23 +214,38 @@ def _ways(scene: Scene, suspects: Sequence[Suspect], weights: Figures) -> list[t
     wires at either end, by halves and each, those first that part the odds most evenly; the lamp, where something may
     touch.
     """
-    odds: dict[str, float] = {}
-    for one, weight in zip(suspects, weights, strict=True):
-        for name in dict.fromkeys(name for single in one.singles for name in single.at):
-            odds[name] = odds.get(name, 0.0) + float(weight)
+    odds = _by_name(suspects, weights)
     wires = [name for name in odds if name in scene.wires]
     ends = [end.split(".")[0] for name in wires for end in (scene.wires[name].from_, scene.wires[name].to)]
     names = [name.partition(".")[0] for name in odds]
     parts = [name for name in dict.fromkeys([*names, *ends]) if name in scene.parts]
-    parts = [name for name in parts if scene.parts[name].kind not in _LEFT_ALONE]
+    parts = [name for name in parts if scene.parts[name].kind not in LEFT_ALONE]
     fuses = [name for name in parts if scene.kind(name).group == "protection" or "fuse" in scene.parts[name].kind]
     found: list[tuple[str, ...]] = [(name,) for name in parts]
     if len(fuses) > 2:
         found[:0] = [tuple(fuses[: len(fuses) // 2]), tuple(fuses[::2])]
     if any(one.kind in TOUCHES for suspect in suspects for one in suspect.singles):
         found.insert(0, (LAMP,))
-    lifted = sorted(_lifted(scene, suspects, odds), key=lambda some: abs(0.5 - _odds_of(scene, some, odds)))
-    return list(dict.fromkeys([*found[:_MOST_PARTS], *lifted[:_MOST_LIFTED]]))
+    return list(dict.fromkeys([*found[:_MOST_PARTS], *lifted_ways(scene, suspects, weights)[:_MOST_LIFTED]]))
+
+
+def lifted_ways(scene: Scene, suspects: Sequence[Suspect], weights: Figures) -> list[tuple[str, ...]]:
+    """Suspected wires off at one end, by halves and each, those first that part the odds most evenly.
+
+    Args:
+        weights: of the faults. [0..1]
+    """
+    odds = _by_name(suspects, weights)
+    return sorted(_lifted(scene, suspects, odds), key=lambda some: abs(0.5 - _odds_of(scene, some, odds)))
+
+
+def _by_name(suspects: Sequence[Suspect], weights: Figures) -> dict[str, float]:
+    """Wire, part or terminal -> the odds of all faults there. [0..1]"""
+    odds: dict[str, float] = {}
+    for one, weight in zip(suspects, weights, strict=True):
+        for name in dict.fromkeys(name for single in one.singles for name in single.at):
+            odds[name] = odds.get(name, 0.0) + float(weight)
+    return odds
 
 
 def _odds_of(scene: Scene, some: Sequence[str], odds: Mapping[str, float]) -> float:

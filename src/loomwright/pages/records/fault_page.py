@@ -11,6 +11,7 @@ from loomwright.pages.addresses import JobLinks, job_path
 from loomwright.pages.records.suspect_marks import suspects_of_address, suspects_text
 from loomwright.proving.locate import AT_REST, Located, NextPoint, SuspectGroup
 from loomwright.proving.next_point import shown_as
+from loomwright.proving.ohms_next import OHMS_PUT, OHMS_RANGE
 from loomwright.proving.put_off import LAMP
 from loomwright.refusals import Problem
 
@@ -28,6 +29,7 @@ _AT_LAMP = (
 _LAMP_OUT = "The lamp comes out only once what is suspected is off: a short that is still in burns its wire."
 _BARE_END = "A wire that is off: its bare end capped and tied back."
 _AT_CLAMP = "A clamp for steady amps, set to nought before it closes."
+_AT_OHMS = "Key off, the battery's earth lead off its post, before a tip touches: a live car spoils the meter."
 _AT_START = "Chocks, gear in P or neutral, nobody in front; the starter turns, and the engine may catch."
 _AT_RUNNING = "Engine running: exhaust led off, hands, leads and cloths clear of fans and belts."
 """At the step itself; common practice, no source."""
@@ -152,7 +154,7 @@ def fault_page(
         done, of: faults done and to do. [-]
     """
     hunts = dict.fromkeys(one.visit for one in job.readings if one.point and one.visit)
-    off = readings[-1].off if readings else ()
+    last = readings[-1] if readings else None
     likely = () if located is None else located.groups
     marked = suspects_text(likely) if readings else ""
     stood = readings[-1].when.text.replace(", ", ",") if readings else ""
@@ -166,7 +168,7 @@ def fault_page(
         hunts=tuple((word, job_path(links.job, "fault", query={"hunt": word})) for word in hunts if word != hunt),
         readings=tuple(_read(one, located, off_words, sound) for one in readings),
         suspects=tuple(_suspect(one) for one in likely[:_MOST] if one.odds >= _LEAST),
-        next=() if located is None else tuple(_next(job, one, off, off_words) for one in located.next[:3]),
+        next=() if located is None else tuple(_next(job, one, last, off_words) for one in located.next[:3]),
         tried=0 if located is None else located.faults,
         pairs=0 if located is None else located.pairs,
         drawings=_drawings(job, links, asked),
@@ -237,31 +239,39 @@ def _no_less_than_nothing(value: float) -> float:
     return value if abs(value) >= _SHOWN_LEAST else 0.0
 
 
-def _steps(one: NextPoint, off: Sequence[str], words: Callable[[Sequence[str]], str]) -> tuple[str, ...]:
-    """What is done to the car before a reading, after what was off for the last one."""
+def _steps(one: NextPoint, last: Reading | None, words: Callable[[Sequence[str]], str]) -> tuple[str, ...]:
+    """What is done to the car before a reading, after what was off for the last one; how the meter is set for ohms."""
+    off = () if last is None else last.off
     back = [name for name in off if name not in one.off]
     still = [name for name in off if name in one.off]
     more = [name for name in one.off if name not in off]
+    dead, was_dead = one.measure == "ohms", last is not None and last.measure == "ohms"
+    off_now, off_still = dead and not was_dead, dead and was_dead
     told = (
-        ("no longer", back),
-        ("still", still),
-        ("first" if not back and not still else "then", more),
+        ("first", f"key off, {OHMS_PUT}" if off_now else ""),
+        ("no longer", words(back) if back else ""),
+        ("still", "; ".join([*([OHMS_PUT] if off_still else []), *([words(still)] if still else [])])),
+        ("then" if back or still or off_now or off_still else "first", words(more) if more else ""),
+        ("last", "the battery's earth lead back on" if was_dead and not dead and LAMP not in one.off else ""),
+        ("meter", OHMS_RANGE if dead else ""),
     )
-    return tuple(f"{word[:1].upper()}{word[1:]}: {words(names)}" for word, names in told if names)
+    return tuple(f"{word[:1].upper()}{word[1:]}: {says}" for word, says in told if says)
 
 
 def _cautions(job: Job, one: NextPoint, off: Sequence[str]) -> tuple[str, ...]:
-    """What can hurt at a reading: at what comes off, at the lamp, at a clamp, in that state of the car."""
+    """What can hurt at a reading: at what comes off, at the lamp, at a clamp, at ohms, in that state of the car."""
     moved = set(one.off) ^ set(off)
     told = [_MOVES] if moved else []
     if LAMP in one.off:
         told.append(_AT_LAMP)
-    elif LAMP in off:
+    elif LAMP in off and one.measure != "ohms":
         told.append(_LAMP_OUT)
     if {name.split(":")[0] for name in moved} & {wire.id for wire in job.wires}:
         told.append(_BARE_END)
     if one.measure == "clamp":
         told.append(_AT_CLAMP)
+    if one.measure == "ohms":
+        told.append(_AT_OHMS)
     state = dict(pair.split("=", 1) for pair in one.state.split(", ") if "=" in pair)
     if state.get("key") == "start" or state.get("engine") == "cranking":
         told.append(_AT_START)
@@ -270,7 +280,8 @@ def _cautions(job: Job, one: NextPoint, off: Sequence[str]) -> tuple[str, ...]:
     return tuple(told)
 
 
-def _next(job: Job, one: NextPoint, last_off: Sequence[str], off_words: Callable[[Sequence[str]], str]) -> NextCard:
+def _next(job: Job, one: NextPoint, last: Reading | None, off_words: Callable[[Sequence[str]], str]) -> NextCard:
+    """One card."""
     parts = {part.id: part for part in job.parts}
     names = {place.id: place.name or place.id for place in job.places}
     wire = next((wire for wire in job.wires if wire.id == one.point), None)
@@ -284,8 +295,8 @@ def _next(job: Job, one: NextPoint, last_off: Sequence[str], off_words: Callable
         together=one.measure == "clamp" and wire is None,
         unit=one.unit,
         off=" ".join(one.off),
-        steps=_steps(one, last_off, off_words),
-        cautions=_cautions(job, one, last_off),
+        steps=_steps(one, last, off_words),
+        cautions=_cautions(job, one, () if last is None else last.off),
         when=one.when,
         state=one.state,
         expect=shown_as(_no_less_than_nothing(one.expected), one.unit),
