@@ -12,6 +12,7 @@ from loomwright.network.records import Changes
 from loomwright.network.solve import solve_many, values_of
 from loomwright.refusals import OutOfReach
 from tests.handover.van import rows
+from tests.states.rules.engine_car import engine_car
 from tests.states.small_jobs import car as small_car
 from tests.states.small_jobs import wire
 
@@ -109,3 +110,14 @@ def test_plain_answers_hold_what_the_records_hold(lamp_car):
     assert told["W6"]["fed_by"] == ["BAT", "F1", "KEY", "SW1"]
     assert told["W6"]["amps"] == pytest.approx(solved_plain(look.solved)["amps"]["W6"])
     assert told["W6"]["from_v"] > 11.0
+
+
+def test_behind_the_charge_lamp_a_turning_alternator_feeds_and_no_battery_through_a_load_and_earth():
+    """Key off, engine turning, no diode in the lamp's lead: D+ feeds the key's net through the lamp."""
+    job = engine_car(without=["L2", "L3"], wires=[wire("L9", "CHG.2", "ALT.D+", "1")])
+    look = Car(job).in_states.look({"key": "off", "engine": "idle"})
+    assert look.feeds("CHG.2") == ("ALT",)
+    assert look.feeds("CHG.1") == ("ALT", "CHG")
+    assert look.feeds("KMR.86") == ("ALT", "CHG")
+    # the controller itself is fed by the battery over the relay that this holds in
+    assert look.feeds("ECU.1")[0] == "BAT"

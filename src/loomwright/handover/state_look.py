@@ -30,7 +30,11 @@ __all__ = ["CARRIES_A", "StateLook", "Way", "is_energised", "loads_working", "lo
 CARRIES_A = 0.001
 """The least current that counts as carried. [A]"""
 
-_WIRE, _CONTACT, _LOAD, _AGAINST, _MACHINE = 1, 10, 100, 300, 5000
+_WIRE, _CONTACT, _LOAD, _AGAINST, _MACHINE = 1, 1_000, 10_000, 30_000, 35_000
+"""How far each takes a way: no row of wires is as far as a contact, and what a machine feeds is not fed by a battery
+through a load and against the current [-]."""
+_FLOWS_A = 1e-6
+"""The least current against which a way is not taken: an input of a controller takes micro-amperes. [A]"""
 _JOINTS = ("joint", "bolted", "bond", "case")
 _CONTACTS = ("fuse", "link", "breaker", "switch", "contact", "diode")
 _MACHINES = ("battery", "alternator", "trio", "source")
@@ -259,7 +263,7 @@ def _reached(
             continue
         for other, more, element, amps in near[node]:
             if other not in steps:
-                against = _AGAINST if amps * along < -CARRIES_A else 0
+                against = _AGAINST if amps * along < -_FLOWS_A else 0
                 heapq.heappush(waiting, (count + more + against, other, element, node))
     return steps, came
 
