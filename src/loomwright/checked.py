@@ -8,7 +8,7 @@ beneath that. Asked in parts, one a rule: those that an edit left alone are take
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 from typing import TypeVar
 
@@ -38,6 +38,7 @@ Item = TypeVar("Item")
 Tell = Callable[[int, int], None]
 
 _EVERY = 10**12
+_LESS_THAN_NEVER = ("LIV-1", "LMP-1")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -107,7 +108,9 @@ def checked_of(
             solving.rest()
             scene.let_go()
         kept = _without_waived(scene.job, told)
-        findings = folded(_roots_first(kept), solving.space, solving.states, compiled_with, answering.of_each)
+        findings = folded(
+            _roots_first(_implied_beneath(kept)), solving.space, solving.states, compiled_with, answering.of_each
+        )
     if answering.is_stale(late):
         return None
     return Checked(
@@ -188,6 +191,23 @@ def _without_waived(job: Job, told: Sequence[Told]) -> list[Told]:
         return any(row.rule == finding.rule and (not row.point or row.point in places) for row in job.waived)
 
     return [one for one in told if not waived(one.finding)]
+
+
+def _implied_beneath(told: Sequence[Told]) -> list[Told]:
+    """What never works works at no position of the key either: LIV-1 and LMP-1 of a load beneath its NET-3."""
+    never = {one.finding.at[0]: k for k, one in enumerate(told) if one.finding.rule == "NET-3" and one.finding.at}
+    above: dict[int, list[Finding]] = {}
+    gone: set[int] = set()
+    for k, one in enumerate(told):
+        is_less = one.finding.rule in _LESS_THAN_NEVER and one.broken is not None and one.broken.values is None
+        if is_less and one.finding.at[0] in never:
+            above.setdefault(never[one.finding.at[0]], []).append(one.finding)
+            gone.add(k)
+    return [
+        replace(one, finding=replace(one.finding, folded=(*one.finding.folded, *above[k]))) if k in above else one
+        for k, one in enumerate(told)
+        if k not in gone
+    ]
 
 
 def _roots_first(told: Sequence[Told]) -> list[Told]:

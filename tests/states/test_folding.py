@@ -14,7 +14,7 @@ from loomwright.states.asking.search import search
 from loomwright.states.asking.telling import told_of
 from loomwright.states.rules import net, requirements
 from loomwright.tables.kinds import load_kinds
-from tests.states.rules.engine_car import engine_car
+from tests.states.rules.engine_car import DRIVES, PINS, engine_car
 from tests.states.small_jobs import car, findings, scene, wire
 
 
@@ -163,3 +163,41 @@ def test_a_bridge_to_a_lamps_own_lost_earth_does_not_act_on_its_feed():
     nodes = Carried(seen.compiled).by(Changes(shorts=(Short("LB0.2", "body"),)))
     assert nodes is not None
     assert seen.node("SW1.2") not in nodes
+
+
+def test_what_works_only_with_the_engine_hot_and_running_lies_beneath_its_lost_earth(monkeypatch):
+    """A fan that the controller drives from 95 degrees on works in none of the plainest states of a large car."""
+    monkeypatch.setattr(folding, "_ASKED_UP_TO", (0, 2))
+    lost = engine_car(
+        without=["W2"],
+        wires=[
+            wire("N1", "BAT.+", "FN.1", "6", "300"),
+            wire("N2", "FN.2", "FAN.+", "4"),
+            wire("N3", "FAN.-", "ECU.7", "4"),
+        ],
+        parts=[
+            {"id": "FN", "kind": "fuse", "settings": "rating_a=30"},
+            {"id": "FAN", "kind": "fan", "settings": "running_a=10; inrush_a=30"},
+        ],
+        pins=(*PINS, {"id": "A7", "part": "ECU", "terminal": "7", "abilities": "low_side", "max_a": "40"}),
+        drives=(*DRIVES, {"output": "A7", "when": "engine=running, coolant_c>=95"}),
+    )
+    faults = [one for one in Car(lost).check().findings if one.severity == "fault" and one.rule.startswith("NET")]
+    assert [(one.rule, one.at[0]) for one in faults] == [("NET-1", "engine")]
+    assert ("NET-3", "FAN") in [(inner.rule, inner.at[0]) for inner in faults[0].folded]
+
+
+def test_what_a_blown_fuse_leaves_dead_lies_beneath_it():
+    job = car(
+        parts=[{"id": "HE", "kind": "heater", "settings": "ohm=0.3"}, {"id": "LA2", "kind": "lamp"}],
+        wires=[
+            wire("H1", "F1.2", "HE.1"),
+            wire("H2", "HE.2", "body"),
+            wire("H3", "F1.2", "LA2.1"),
+            wire("H4", "LA2.2", "body"),
+        ],
+    )
+    faults = {(one.rule, one.at[0]): one for one in Car(job).check().findings if one.severity == "fault"}
+    dead = {inner.at[0] for inner in faults["RAT-1", "F1"].folded if inner.rule == "NET-3"}
+    assert dead == {"HE", "LA1", "LA2"}
+    assert [key for key in faults if key[0] == "NET-3"] == []

@@ -567,3 +567,59 @@ def test_a_6_v_part_on_12_v_is_told_and_a_12_v_part_is_not(rated_v, rules):
 
 def test_what_is_found_does_not_hang_on_other_rules():
     assert rules_of(car(without=["W7"]), net, live) == ["NET-1"]
+
+
+def diode_in_line(first: str, second: str):
+    """A lamp behind a diode: which of its ends the feed comes to."""
+    return car(
+        parts=[{"id": "DX", "kind": "diode"}, {"id": "LA2", "kind": "lamp"}],
+        wires=[wire("D1", "KEY.15", first), wire("D2", second, "LA2.1"), wire("D3", "LA2.2", "body")],
+    )
+
+
+def test_a_diode_turned_against_its_load_holds_what_it_leaves_dead():
+    [one] = findings(diode_in_line("DX.k", "DX.a"), net)
+    assert (one.rule, one.at) == ("NET-4", ("DX", "DX.k", "DX.a"))
+    assert [(inner.rule, inner.at[0]) for inner in one.folded] == [("NET-3", "LA2")]
+
+
+def test_a_diode_that_lets_its_load_be_fed_and_one_across_a_coil_are_fine():
+    assert findings(diode_in_line("DX.a", "DX.k"), net) == ()
+    across = car(
+        parts=[{"id": "DX", "kind": "diode"}, {"id": "SO", "kind": "solenoid"}],
+        wires=[
+            wire("D1", "KEY.15", "SO.1"),
+            wire("D2", "SO.2", "body"),
+            wire("D3", "DX.k", "SO.1"),
+            wire("D4", "DX.a", "SO.2"),
+        ],
+    )
+    assert [one for one in findings(across, net) if one.rule == "NET-4"] == []
+
+
+def test_a_load_behind_a_relay_whose_coil_ends_nowhere_is_told_by_that_end():
+    parts = [{"id": "K1", "kind": "relay"}, {"id": "SEL", "kind": "selector_switch"}, {"id": "LA2", "kind": "lamp"}]
+    wires = [
+        wire("K11", "F1.2", "K1.30"),
+        wire("K12", "K1.87", "LA2.1"),
+        wire("K13", "LA2.2", "body"),
+        wire("K14", "KEY.15", "K1.86"),
+        wire("K15", "K1.85", "SEL.start1"),
+    ]
+    found = {one.at[0]: one for one in findings(car(parts=parts, wires=wires), net) if one.rule == "NET-3"}
+    assert "since K1 cannot pull in: K1.85 leads no further than SEL.start2" in found["LA2"].wrong
+    sound = car(parts=parts, wires=[*wires, wire("K16", "SEL.start2", "body")])
+    assert [one for one in findings(sound, net) if one.rule == "NET-3"] == []
+
+
+def test_an_earth_point_without_its_wire_holds_the_metal_it_is_on():
+    """The strap of the engine runs between two earth points: both its ends and the metal are one wire."""
+    points = [
+        {"id": "EE", "kind": "earth_point", "settings": "on=engine"},
+        {"id": "ES", "kind": "earth_point", "settings": "on=body"},
+    ]
+    lamp = {"id": "LA2", "kind": "lamp_case", "settings": "bolted_to=engine"}
+    job = car(parts=[*points, lamp], wires=[wire("A1", "KEY.15", "LA2.1")], without=["W2"])
+    [one] = [one for one in findings(job, net) if one.severity == "fault"]
+    assert (one.rule, one.at) == ("NET-1", ("EE.1",))
+    assert {("NET-1", "ES.1"), ("NET-1", "engine")} <= {(inner.rule, inner.at[0]) for inner in one.folded}

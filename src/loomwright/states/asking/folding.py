@@ -15,7 +15,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
-from itertools import pairwise
+from itertools import pairwise, product
 
 import numpy as np
 
@@ -23,6 +23,7 @@ from loomwright.findings import Finding
 from loomwright.network.arrays import type_i
 from loomwright.network.compiled import Compiled
 from loomwright.network.records import Changes
+from loomwright.states.asking.answers import Answers
 from loomwright.states.asking.carried import Carried
 from loomwright.states.asking.plan import Space
 from loomwright.states.asking.search import Broken, answers_of
@@ -35,6 +36,9 @@ _ASKED_UP_TO = (0, 100, 300, _SAMPLE)
 
 _RULING = ("key", "engine", "selector")
 """What says in which of its states the whole car is, whatever else is on [-]."""
+
+_RULED_MOST = 700
+"""No more combinations than this of what rules the car are asked, with the rest off and with it on [-]."""
 
 _ALONE_BELOW = 4
 """No more roots than this are asked each alone, where they were not cured together [-]."""
@@ -97,7 +101,8 @@ def folded(
             asks = partial(_cured, mended, brokens, space, states)
             cured = kept(f"cured by {trial!r}", (mended, states), brokens, asks)
             found = [(root, k) for (root, k), is_cured in zip(asked, cured, strict=True) if is_cured]
-            beneath |= {k: root for root, k in found if not trial.opened or _is_seen_there(told, root, k, standing)}
+            only_cut = bool(trial.opened) and not trial.shorts
+            beneath |= {k: root for root, k in found if not only_cut or _is_seen_there(told, root, k, standing)}
             groups += _asked_again(group, beneath)
     grouped: dict[int, list[Finding]] = {}
     for child in sorted(beneath):
@@ -239,6 +244,31 @@ def _kept_somewhere(compiled: Compiled, brokens: Sequence[Broken], space: Space,
         if not left:
             return
         plain = answers_of(compiled, states[plainest[first:last]])
-        kept = [k for k in left if bool((brokens[k].watch.broken(plain)[0] & plain.possible).any())]
+        kept = _kept_in(plain, brokens, left)
         yield from kept
         left = [k for k in left if k not in kept]
+    if left:
+        yield from _kept_in(answers_of(compiled, _ruled(compiled, space)), brokens, left)
+
+
+def _kept_in(answers: Answers, brokens: Sequence[Broken], among: Sequence[int]) -> list[int]:
+    return [k for k in among if bool((brokens[k].watch.broken(answers)[0] & answers.possible).any())]
+
+
+def _ruled(compiled: Compiled, space: Space) -> type_i:
+    """Key, engine, every figure and selector in all combinations, as far as they go, with the rest off, then on.
+
+    What works only with the engine running, hot and in some gear has more variables away from rest than the plainest.
+    """
+    ruling = [k for name in _RULING if (k := compiled.variable_of.get(name)) is not None]
+    numeric = [k for k, variable in enumerate(compiled.network.variables) if variable.numeric]
+    free: list[int] = []
+    size = 1
+    for k in dict.fromkeys((*ruling[:2], *numeric, *ruling)):
+        if size * len(space.values[k]) <= _RULED_MOST:
+            size *= len(space.values[k])
+            free.append(k)
+    combos = np.array(list(product(*(space.values[k] for k in free))), np.int64).reshape(-1, len(free))
+    made = np.repeat(np.stack([space.rest, space.loaded]), len(combos), axis=0)
+    made[:, free] = np.concatenate([combos, combos])
+    return made

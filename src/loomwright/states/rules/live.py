@@ -18,6 +18,7 @@ from loomwright.states.asking.answers import Answers, type_bool, type_float
 from loomwright.states.asking.scene import Scene
 from loomwright.states.asking.watch import Watch
 from loomwright.states.paths.tracing import Ways, live_way, ways_of
+from loomwright.states.rules.coil_ends import coils_of, worked_from
 from loomwright.states.rules.feeds import Feed, feed_end, feed_name, feed_of
 from loomwright.states.rules.live_coils import fed_coils
 from loomwright.states.rules.load_elements import LoadElement, behind_ohm, load_elements
@@ -73,7 +74,7 @@ def _live_when_dead(ways: Ways, load: LoadElement, feed: Feed) -> Watch:
     scene = ways.scene
     end = feed_end(ways, load)
     node = load.a if end is None else end
-    trial = taken_off(ways, node)
+    trial = taken_off(ways, worked_from(ways, (load.a, load.b)) or node)
     return Watch(
         rule="LIV-1",
         severity="fault",
@@ -100,7 +101,7 @@ def _path(ways: Ways, load: LoadElement, node: int, answers: Answers, row: int) 
     coils = _coil_ends(ways, load)
     for _ in range(_RELAYS_MOST):
         names = [name for end in coils for name in live_way(scene, answers, row, end)] + names
-        coils = _coils_of(ways, coils)
+        coils = coils_of(ways, coils)
     return tuple(dict.fromkeys(names))
 
 
@@ -247,24 +248,7 @@ def _is_driven(ways: Ways, load: LoadElement) -> bool:
 
 def _coil_ends(ways: Ways, load: LoadElement) -> tuple[int, ...]:
     """The ends of the coils that work the contacts on a load's way."""
-    return _coils_of(ways, (load.a, load.b))
-
-
-def _coils_of(ways: Ways, nodes: tuple[int, ...]) -> tuple[int, ...]:
-    """The ends of the coils that work the contacts on the ways of some nodes."""
-    scene = ways.scene
-    ends: list[int] = []
-    for end in nodes:
-        region = ways.region(end)
-        for index in (*region.way_to(region.plus), *region.way_to(region.minus)):
-            for device, _ in scene.element(index).needs:
-                ends.extend(
-                    node
-                    for sense in scene.compiled.network.devices[device].senses
-                    if sense.element >= 0 and scene.compiled.network.devices[device].what == "relay"
-                    for node in scene.ends(sense.element)
-                )
-    return tuple(ends)
+    return coils_of(ways, (load.a, load.b))
 
 
 def _comes_from(ways: Ways, load: LoadElement, end: int, feed: Feed) -> bool:

@@ -24,6 +24,7 @@ from loomwright.states.asking.search import Broken
 from loomwright.states.asking.watch import Watch
 from loomwright.states.paths.tracing import Region, Ways, names_of, part_of
 from loomwright.states.rules.bridges import bridge, first_four, is_pull_winding, meant_side, plain_side
+from loomwright.states.rules.coil_ends import dead_coil
 from loomwright.states.rules.load_elements import LoadElement, behind_ohm, load_elements
 from loomwright.tables.kinds import terminal_of
 
@@ -96,6 +97,14 @@ def _why(ways: Ways, load: LoadElement) -> tuple[str, str]:
     silent = _never_driven(ways, load)
     if silent:
         return f"{wrong}, the output {silent} is never on", f"Say in the sheet drives when {silent} is on"
+    coil = dead_coil(ways, (load.a, load.b))
+    if coil is not None:
+        relay, end, last = coil
+        joined = f"{end} leads" if end == last else f"{end} leads no further than {last}, and so"
+        return (
+            f"{wrong}, since {relay} cannot pull in: {joined} to neither feed nor earth",
+            f"Join {last} to what it is for",
+        )
     way = names_of(scene, ways.region(load.a).way_to(ways.region(load.a).plus))
     along = " ".join(way[:4]) or first
     return (
@@ -118,7 +127,7 @@ def _never_driven(ways: Ways, load: LoadElement) -> str:
     points = {scene.name_of(node) for end in (load.a, load.b) for node in ways.region(end).nodes}
     for pin in scene.job.controller_pins:
         point = f"{pin.part}.{pin.terminal}"
-        if point not in points or f"{point}.drive" not in scene.compiled.elements_of:
+        if point not in points or point not in scene.wires_at or f"{point}.drive" not in scene.compiled.elements_of:
             continue
         needs = {need.id for need in scene.job.needs if need.pin and need.pin in (pin.id, pin.terminal, point)}
         if pin_ability(pin, scene.job.needs) in ("main_relay", "power_earth"):

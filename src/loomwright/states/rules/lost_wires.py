@@ -12,13 +12,15 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
+from loomwright.job.vehicle import metals_of
 from loomwright.network.records import Changes, Short
 from loomwright.states.asking.folding import Told
 from loomwright.states.asking.scene import Scene
 from loomwright.states.paths.tracing import Ways
 from loomwright.states.rules.bridges import earthed_post, live_post, plain_side
+from loomwright.tables.kinds import resolve_settings
 
-__all__ = ["with_one_cause"]
+__all__ = ["with_its_metal", "with_one_cause"]
 
 
 def with_one_cause(ways: Ways, open_ends: Sequence[Told]) -> tuple[Told, ...]:
@@ -37,6 +39,29 @@ def with_one_cause(ways: Ways, open_ends: Sequence[Told]) -> tuple[Told, ...]:
         _told_with(told, open_ends[joined[k]], wants.get(k, "")) if k in joined else told
         for k, told in enumerate(open_ends)
         if k not in joined.values()
+    )
+
+
+def with_its_metal(scene: Scene, told: Sequence[Told]) -> tuple[Told, ...]:
+    """A metal without a strap beneath the only earth point on it that has lost its wire: that wire is the strap."""
+    known = set(metals_of(scene.job))
+    metals = {k: one.finding.at for k, one in enumerate(told) if known.issuperset(one.finding.at)}
+    points: dict[str, list[int]] = {}
+    for k, one in enumerate(told):
+        part = scene.parts.get(one.finding.at[0].split(".", 1)[0])
+        if one.finding.rule == "NET-1" and one.trial is not None and part is not None and part.kind == "earth_point":
+            points.setdefault(str(resolve_settings(scene.kind(part.id), part.settings).get("on", "")), []).append(k)
+    above: dict[int, int] = {}
+    for k, names in metals.items():
+        open_on_it = [point for name in names for point in points.get(name, ())]
+        if len(open_on_it) == 1:
+            above[open_on_it[0]] = k
+    return tuple(
+        replace(one, finding=replace(one.finding, folded=(*one.finding.folded, told[above[k]].finding)))
+        if k in above
+        else one
+        for k, one in enumerate(told)
+        if k not in above.values()
     )
 
 

@@ -20,7 +20,7 @@ from loomwright.states.asking.watch import Watch
 from loomwright.states.paths.tracing import ways_of
 from loomwright.states.rules.company import company_findings
 from loomwright.states.rules.loads import load_watches, lost_net_findings, lost_points, with_the_lost
-from loomwright.states.rules.lost_wires import with_one_cause
+from loomwright.states.rules.lost_wires import with_its_metal, with_one_cause
 from loomwright.states.rules.marks import mark_findings
 from loomwright.states.rules.peaks import peak_findings
 from loomwright.states.rules.pins_given import pin_findings, wrong_holes_once
@@ -44,7 +44,8 @@ def sheet_findings(scene: Scene) -> tuple[Told, ...]:
     open_ends = tuple(terminal_findings(scene, ways))
     known = frozenset(scene.point(place) for told in open_ends for place in told.finding.at)
     lost = tuple(lost_net_findings(scene, ways, known))
-    open_and_wrong = (*with_the_lost(ways, with_one_cause(ways, open_ends), lost), *pin_findings(scene))
+    joined = with_its_metal(scene, with_one_cause(ways, open_ends))
+    open_and_wrong = (*with_the_lost(ways, joined, lost), *pin_findings(scene))
     return (
         *wrong_holes_once(open_and_wrong),
         *mark_findings(scene),

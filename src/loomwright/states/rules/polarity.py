@@ -1,9 +1,10 @@
 """Is anything wired the wrong way round, or to more volts than it is made for? NET-4 and NET-5.
 
 NET-4, read off the sheets: a battery, the first or another one, whose plus is on the body of a negative-earth car (or
-the other way about), and a coil with a diode across it whose cathode side leads to earth only while its other side
-leads to a feed: that one would short its feed through the diode. NET-4, asked of every state: more than a quarter of
-the system's volts between plus and minus terminal of a part that has them, the wrong way round.
+the other way about); a coil with a diode across it whose cathode side leads to earth only while its other side leads to
+a feed: that one would short its feed through the diode; and a diode in line with a load that is turned against it.
+NET-4, asked of every state: more than a quarter of the system's volts between plus and minus terminal of a part that
+has them, the wrong way round.
 NET-5, asked of every state: a part with rated volts of its own sees more than one and a half times as much.
 """
 
@@ -20,7 +21,7 @@ from loomwright.states.asking.answers import Answers, type_bool, type_float
 from loomwright.states.asking.folding import Told
 from loomwright.states.asking.scene import Scene
 from loomwright.states.asking.watch import Watch
-from loomwright.states.paths.tracing import Ways
+from loomwright.states.paths.tracing import Region, Ways
 from loomwright.states.rules.bridges import earthed_post, first_four, live_post, turned
 from loomwright.states.rules.load_elements import LoadElement, load_elements
 from loomwright.tables.constants import constant
@@ -128,6 +129,9 @@ def polarity_findings(scene: Scene, ways: Ways) -> Iterator[Told]:
         yield battery
     yield from _other_batteries(scene, ways)
     for part in scene.parts.values():
+        if part.kind == "diode":
+            yield from _blocking(ways, part)
+    for part in scene.parts.values():
         for index in scene.elements_of.get(part.id, ()):
             element = scene.element(index)
             if element.type == "diode" and "suppressor" in element.name:
@@ -135,6 +139,53 @@ def polarity_findings(scene: Scene, ways: Ways) -> Iterator[Told]:
                 anode, cathode = scene.ends(index)
                 if ways.side(cathode) == "minus" and ways.side(anode) == "plus":
                     yield _shorting(scene, part, scene.name_of(cathode), scene.name_of(anode))
+
+
+def _blocking(ways: Ways, part: Part) -> Iterator[Told]:
+    """A diode in line with a load, turned so that nothing ever flows: its cathode is where the feed comes from.
+
+    One of its ends reaches a feed, or an earth, through the load alone: it is no diode across a coil.
+    """
+    scene = ways.scene
+    for index in scene.elements_of.get(part.id, ()):
+        if scene.element(index).type != "diode":
+            continue
+        anode, cathode = scene.ends(index)
+        plain = [ways.region(end, frozenset((index,))) for end in (anode, cathode)]
+        if any(region.reaches_plus and region.reaches_minus for region in plain):
+            continue
+        sides = [_beyond(ways, region, index) for region in plain]
+        if sides == ["minus", "plus"] and any(region.is_lost for region in plain):
+            points = (scene.name_of(cathode), scene.name_of(anode))
+            wires = tuple(wire.id for point in points for wire in scene.wires_at.get(point, ()))
+            finding = Finding(
+                rule="NET-4",
+                severity="fault",
+                at=first_four((part.id, *points)),
+                touches=wires,
+                label=f"{part.id} ({scene.title(part.id)})",
+                wrong=f"its cathode is where the feed comes from, at {points[0]}: nothing ever flows through it",
+                mend=f"Exchange the wires at {points[0]} and {points[1]}",
+            )
+            yield Told(finding, None, turned(scene, *points))
+
+
+def _beyond(ways: Ways, region: Region, diode: int) -> str:
+    """What one end of a diode leads to: by itself, else through the loads there; nothing where they differ."""
+    if not region.is_lost:
+        return "plus" if region.reaches_plus else "minus"
+    scene = ways.scene
+    inside = set(region.nodes)
+    without = frozenset((diode,))
+    far = {
+        "plus" if beyond.reaches_plus else "minus" if beyond.reaches_minus else ""
+        for index, element in enumerate(scene.compiled.network.elements)
+        if element.load or element.type == "coil"
+        for one, other in (scene.ends(index), scene.ends(index)[::-1])
+        if one in inside and other not in inside
+        for beyond in (ways.region(other, without),)
+    } - {""}
+    return far.pop() if len(far) == 1 else ""
 
 
 def _shorting(scene: Scene, part: Part, cathode: str, anode: str) -> Told:
