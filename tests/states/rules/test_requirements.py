@@ -56,6 +56,14 @@ def test_what_is_broken_is_told_with_its_figure(point, when, must, found_v):
     assert "because" in one.label
 
 
+def test_a_figure_below_earth_is_told_by_its_size():
+    """While the alternator charges its case lies below the battery's earthed post: the current returns that way."""
+    must = {"id": "R1", "point": "ALT.case", "when": "key=run, engine=running", "must": "<= 0.0001 V"}
+    [one] = findings(engine_car(requirements=[must]), requirements)
+    assert one.rule == "REQ-1"
+    assert one.found > 0.0001
+
+
 def test_the_least_conditions_are_told():
     [one] = findings(asked("LA1.1", "key=run|start", "dead"), requirements)
     assert dict(one.when) == {"key": "run|start", "SW1": "on"}

@@ -55,8 +55,8 @@ class Asked:
         return answers.once(("holds", self.terms), partial(_holds, self.terms))
 
     def broken(self, answers: Answers) -> tuple[type_bool, type_float]:
-        """Where it is asked and does not hold, and the figure there (nan = floating)."""
-        figure = self.read(answers)
+        """Where it is asked and does not hold, and the size of the figure there (nan = floating)."""
+        figure = np.abs(self.read(answers))
         return self.holds(answers) & ~_kept(self.requirement.must, figure, self.system_v), figure
 
 
