@@ -131,6 +131,28 @@ def test_names_that_are_not_asked_for_go() -> None:
     assert kept.newest(f"answer {kept_answers._NAMES_MOST}") == kept_answers._NAMES_MOST
 
 
+def test_of_many_names_the_one_longest_unasked_goes_first() -> None:
+    kept = KeptAnswers()
+    answering = Answering({"typed": Job()}, kept)
+    for number in range(kept_answers._NAMES_MOST):
+        answering.of(f"answer {number}", (), lambda number=number: number)
+    assert answering.of("answer 0", (), lambda: -1) == 0, "asked once more, and kept since"
+    answering.of("one more", (), lambda: 0)
+    assert kept.newest("answer 0") == 0
+    assert kept.newest("answer 1") is None
+
+
+def test_rows_of_a_car_that_nothing_was_taken_from_are_not_believed() -> None:
+    kept = KeptAnswers()
+    before = Answering({"typed": Job(wires=(Wire(id="W1", colour="RD"),))}, kept)
+    before.of("colours", (), lambda: [wire.colour for wire in before.job("typed").wires])
+    after = Answering({"typed": Job(wires=(Wire(id="W1", colour="RD", notes="old"),))}, kept)
+    assert after.is_stale({0: Cells()}), "nothing of the first car is taken over yet"
+    assert after.of("colours", (), lambda: ["worked out again"]) == ["RD"]
+    assert not after.is_stale({0: Cells([("typed", "wires", 0, "colour")])})
+    assert after.is_stale({0: Cells([("typed", "wires", 0, "notes")])}), "the note has changed since"
+
+
 def test_a_cell_is_noted_on_every_page_it_is_read_on() -> None:
     ledger = Ledger()
     job = noted(JOB, "typed", ledger, 1)
