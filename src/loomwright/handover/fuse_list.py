@@ -62,7 +62,7 @@ def fuses_of(
     if before is None:
         states = [one.state for one in (*columns, *nearby)]
         before = solve_many(compiled, np.array([values_of(compiled, state) for state in states], np.int64))
-    live_sign = -1.0 if vehicle_of(job).earth == "positive" else 1.0
+    live_sign = vehicle_of(job).live_sign
     ends, places = wire_ends(job, kinds), {place.id: place.name or place.id for place in job.places}
     protection = [part for part in job.parts if part.fitted != "removed" and _duty(part, kinds) == "protection"]
     lines = []

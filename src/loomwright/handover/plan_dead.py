@@ -178,7 +178,7 @@ def _by_hand(
 
 
 def _live_post(job: Job) -> str:
-    return "-" if vehicle_of(job).earth == "positive" else "+"
+    return vehicle_of(job).live_post
 
 
 def _is_controller(part: Part, kinds: Mapping[str, Kind]) -> bool:

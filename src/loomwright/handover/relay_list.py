@@ -72,7 +72,7 @@ def _coil(scene: Scene, before: Batch, part: str, ends: Mapping[str, tuple[WireE
     )
     if not coils:
         return "", "", ""
-    polarity = -1 if scene.vehicle.earth == "positive" else 1
+    polarity = scene.vehicle.live_sign
     rows = np.flatnonzero(before.devices[:, device]) if device >= 0 else np.array([], int)
     first, second = scene.ends(coils[0])
     if not len(rows):

@@ -93,6 +93,21 @@ class Vehicle:
     length_step_mm: float | None = None
     notes: str = ""
 
+    @property
+    def live_post(self) -> str:
+        """The battery's post that is not earthed: `+` or `-`."""
+        return "-" if self.earth == "positive" else "+"
+
+    @property
+    def earthed_post(self) -> str:
+        """The battery's post that is earthed."""
+        return "+" if self.earth == "positive" else "-"
+
+    @property
+    def live_sign(self) -> int:
+        """1 where what is live lies above earth and current flows from there, -1 where below. [-]"""
+        return -1 if self.earth == "positive" else 1
+
 
 def vehicle_of(job: Job) -> Vehicle:
     """The vehicle that the sheet describes, the usual values where it says nothing.

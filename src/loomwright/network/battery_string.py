@@ -36,7 +36,8 @@ def battery_string(job: Job, parts: Sequence[Part] | None = None) -> tuple[str, 
     batteries = [part.id for part in there if part.kind == "battery"]
     if len(batteries) < 2:
         return tuple(batteries)
-    live, earthed = ("-", "+") if vehicle_of(job).earth == "positive" else ("+", "-")
+    vehicle = vehicle_of(job)
+    live, earthed = vehicle.live_post, vehicle.earthed_post
     earths = {part.id for part in there if part.kind == "earth_point"}
     joined = _joined(job, {part.id for part in there if part.kind in _PASSES}, earths)
     string = [batteries[0]]

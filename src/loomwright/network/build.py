@@ -63,7 +63,7 @@ def build_network(
         design_ambient_c=vehicle.design_ambient_c,
         changes=changes,
         ambient_of=air_at_places_c(job),
-        live_sign=-1 if vehicle.earth == "positive" else 1,
+        live_sign=vehicle.live_sign,
     )
     thermal = draft.thermal()
     off = points_off(job, kinds, changes)
@@ -89,7 +89,7 @@ def build_network(
             _add_controller(site, job)
     add_wires(draft, job, kinds, metals)
     _add_bridges(draft, job, kinds)
-    earthed = "+" if vehicle.earth == "positive" else "-"
+    earthed = vehicle.earthed_post
     return Network(
         nodes=tuple(draft.nodes),
         elements=tuple(draft.elements),

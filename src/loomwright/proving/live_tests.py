@@ -176,7 +176,7 @@ def live_tests(car: LiveCar, battery_v: float | None = None, strays: StrayVolts 
 
 def battery_of(scene: Scene) -> str:
     """The live post of the battery, empty where there is none."""
-    post = "-" if scene.vehicle.earth == "positive" else "+"
+    post = scene.vehicle.live_post
     return next((f"{name}.{post}" for name, part in scene.parts.items() if part.kind == "battery"), "")
 
 

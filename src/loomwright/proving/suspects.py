@@ -233,11 +233,11 @@ def _wire_elements(scene: Scene) -> dict[str, tuple[int, Element, int]]:
 
 def _live(scene: Scene) -> int | None:
     """The node of the battery's live post."""
-    return scene.compiled.node_of.get(_post(scene, "-" if scene.vehicle.earth == "positive" else "+"))
+    return scene.compiled.node_of.get(_post(scene, scene.vehicle.live_post))
 
 
 def _earthed_post(scene: Scene) -> str:
-    return _post(scene, "+" if scene.vehicle.earth == "positive" else "-")
+    return _post(scene, scene.vehicle.earthed_post)
 
 
 def _post(scene: Scene, post: str) -> str:

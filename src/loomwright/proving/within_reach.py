@@ -129,6 +129,6 @@ def _pairs(scene: Scene) -> Iterator[tuple[int, int]]:
 
 
 def _live_post(scene: Scene) -> int | None:
-    post = "-" if scene.vehicle.earth == "positive" else "+"
+    post = scene.vehicle.live_post
     battery = next((part for part, row in scene.parts.items() if row.kind == "battery"), None)
     return None if battery is None else scene.compiled.node_of.get(f"{battery}.{post}")

@@ -177,7 +177,7 @@ def _lines(
     left_v = np.where(fine, stands_v - limit_v if least else limit_v - stands_v, np.inf)
     order = np.argsort(left_v, kind="stable")[:_LINES_MOST]
     for number in (int(k) for k in order if fine[k] and left_v[k] <= left_v[order[0]] + _NEAR_V):
-        polarity = -1 if scene.vehicle.earth == "positive" else 1
+        polarity = scene.vehicle.live_sign
         if least:
             passed = bringing(scene, answers, number, node, polarity)
         else:

@@ -134,7 +134,7 @@ def wiring_of(job: Job, kinds: Kinds) -> Wiring:
         for point in pair:
             if point:
                 at.setdefault(point, []).append(wire_id)
-    live_post = "-" if vehicle_of(job).earth == "positive" else "+"
+    live_post = vehicle_of(job).live_post
     pins = _pins(job)
     near = _near(job, known, parts, ends)
     from_supply = _with_controllers(near, pins, down=True)

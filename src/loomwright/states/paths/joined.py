@@ -118,7 +118,7 @@ def _joined_of(scene: Scene, cut: frozenset[str]) -> Joined:
         earth=frozenset({net_of[reference]}),
         stars=frozenset(stars),
         at={node: tuple(found) for node, found in at.items()},
-        polarity=-1 if scene.vehicle.earth == "positive" else 1,
+        polarity=scene.vehicle.live_sign,
         posts=tuple(posts),
     )
 

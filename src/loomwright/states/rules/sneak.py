@@ -210,7 +210,7 @@ def way_in_mend(scene: Scene, way: WayIn) -> str:
 
 def _path(scene: Scene, joined: Joined | None, k: int, answers: Answers, row: int) -> tuple[str, ...]:
     """Wires and parts along the current through an element in one state, from its source on."""
-    polarity = -1 if scene.vehicle.earth == "positive" else 1
+    polarity = scene.vehicle.live_sign
     forward = polarity * float(answers.batch.amps[row, k]) > 0.0
     a, b = scene.ends(k)
     first, last = (a, b) if forward else (b, a)
