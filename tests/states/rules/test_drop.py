@@ -42,6 +42,8 @@ def test_a_thin_feed_is_told_at_the_wire_that_loses_most():
     assert 0.95 < found.found < 1.2
     assert dict(found.when) == {"key": "run", "engine": "running", "SW2": "on", "others": "off"}
     assert {"HT", "H1", "H2", "H4", "SW2", "F2"} <= set(found.touches)
+    # alone it loses more than half of what its circuit may, too: what is told once is told once
+    assert [one for one in told("DRP-2", with_heater("1", limit_v="0.9")) if "H3" in one.at] == []
 
 
 def test_a_feed_just_thick_enough_is_silent():

@@ -283,3 +283,13 @@ def test_an_isolator_before_the_key_is_no_way_in():
     moved = {"W3": {"from": "ISO.2"}}
     job = car(parts=parts, wires=[wire("X1", "BAT.+", "ISO.1", "25")], changed=moved)
     assert findings(job, sneak) == ()
+
+
+# SNK-1
+
+
+@pytest.mark.parametrize(
+    ("rated_a", "found_a", "severity"), [(10.0, 0.4, "warning"), (10.0, 0.6, "fault"), (None, 0.1, "fault")]
+)
+def test_a_reverse_current_below_a_twentieth_of_the_rating_is_a_warning(rated_a, found_a, severity):
+    assert sneak._reverse_severity(rated_a, found_a) == severity

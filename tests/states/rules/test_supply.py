@@ -86,6 +86,19 @@ def test_a_standing_drain_is_told_in_days(amps, severity, days):
     assert one.when == (("key", "off"),)
 
 
+@pytest.mark.parametrize(("second_a", "named"), [("0.1", True), ("0.02", False)])
+def test_another_drain_is_named_from_a_tenth_of_the_largest_on(second_a, named):
+    parts = [
+        {"id": "BOX", "kind": "constant_load", "settings": "average_a=0.5"},
+        {"id": "BOX2", "kind": "constant_load", "settings": f"average_a={second_a}"},
+    ]
+    ends = [wire(f"X{k}", "BAT.+", f"{box}.supply") for k, box in enumerate(("BOX", "BOX2"))]
+    earths = [wire(f"Y{k}", f"{box}.earth", "body") for k, box in enumerate(("BOX", "BOX2"))]
+    (one,) = told(engine_car(parts=parts, wires=[*ends, *earths]), "SUP-2")
+    assert one.at[0] == "BOX"
+    assert ("BOX2" in one.at, "BOX2" in one.wrong) == (named, named)
+
+
 def test_a_small_drain_is_let_pass():
     # 60 Ah / (24 h * 0.1 A) = 25 days
     assert told(standing("0.1"), "SUP-2") == []
