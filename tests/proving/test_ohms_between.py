@@ -10,9 +10,13 @@ import pytest
 from loomwright.car import Car
 from loomwright.network.solve import values_of
 from loomwright.proving.fault_bench import bench_of
+from loomwright.proving.fault_table import table_of
 from loomwright.proving.fitting import fits, probes_of
-from loomwright.proving.ohms_between import with_ohms_between
+from loomwright.proving.live_shorts import is_too_risky
+from loomwright.proving.next_point import next_points, shown_there
+from loomwright.proving.ohms_between import OhmsBetween, with_ohms_between
 from loomwright.proving.suspects import Suspect, suspects_of
+from loomwright.proving.within_reach import within_reach
 from tests.proving.hunts import reading
 
 RUNNING = "key=run, engine=running, coolant_c=105"
@@ -54,3 +58,26 @@ def test_the_line_through_the_first_level_is_what_the_car_does(car: Car) -> None
     sound, first = at_fan(0.0), at_fan(0.1)
     for times in (0.5, 2.0):
         assert at_fan(0.1 * times) == pytest.approx(sound + times * (first - sound), rel=0.05)
+
+
+def test_where_the_line_leads_to_amps_no_wire_would_hold_the_joint_is_solved_at_its_ohms(car: Car) -> None:
+    """Half an ohm in the starter's cable: its amps fall by 150 at a tenth of it, and the line leads on to hundreds."""
+    scene, crank = car.scene, {"key": "start", "engine": "cranking"}
+    cable = max((wire.id for wire in car.filled.wires), key=lambda name: abs(car.solve(crank).amps.get(name, 0.0)))
+    lowest = suspects_of(scene)[joints(suspects_of(scene), cable)[0]]
+    fuse = next(one for one in suspects_of(scene) if one.kind == "fuse" and one.at == ("FREL",))
+    half = replace(lowest, added_ohm=tuple((k, 0.5) for k, _ in lowest.added_ohm))
+    none = Suspect(kind="none", at=())
+    states = np.array([values_of(scene.compiled, state) for state in ({}, crank)])
+    table = table_of(scene, [none, lowest, fuse], states)
+    led_on = OhmsBetween(beside=np.array([0, 0, 2]), part=np.array([0.0, -4.0, 0.0]))
+    reach, rows, weights = within_reach(scene), np.arange(3), np.array([0.5, 0.5])
+    line = np.abs(led_on.mixed(lambda faults: table.amps_of(faults, 1), rows))
+    assert is_too_risky(line, reach.burns_a, weights), "what the line says of it"
+    exact = table_of(scene, [none, half], states)
+    volts, amps, second = shown_there(scene, table, led_on, rows, 1, reach.burns_a)
+    assert volts[1] == pytest.approx(exact.volts_of(np.array([1]), 1)[0], abs=0.02)
+    assert amps[1] == pytest.approx(exact.amps_of(np.array([1]), 1)[0], abs=0.05)
+    assert not is_too_risky(np.maximum(np.abs(amps), np.abs(second)), reach.burns_a, weights)
+    asked = next_points(scene, table, np.array([0.0, 0.5, 0.5]), [], led_on, reach)
+    assert "engine=cranking" in "".join(one.when for one in asked)

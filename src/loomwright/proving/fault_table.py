@@ -143,13 +143,14 @@ def fault_table(scene: Scene, tell: Tell | None = None) -> FaultTable:
     return _worked_out(scene, suspects_of(scene), measuring_states(scene), tell)
 
 
-def table_of(scene: Scene, suspects: Sequence[Suspect]) -> FaultTable:
-    """A table of some faults alone, in every state a person would measure in.
+def table_of(scene: Scene, suspects: Sequence[Suspect], states: type_i | None = None) -> FaultTable:
+    """A table of some faults alone.
 
     Args:
         suspects: the sound car, `none`, first.
+        states: value indices, one row a state; every state a person would measure in where left out. [-]
     """
-    return _worked_out(scene, tuple(suspects), measuring_states(scene), None)
+    return _worked_out(scene, tuple(suspects), measuring_states(scene) if states is None else states, None)
 
 
 def table_at(scene: Scene, states: type_i, tell: Tell | None = None) -> FaultTable:

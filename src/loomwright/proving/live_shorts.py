@@ -12,7 +12,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = ["FUSE_BITS", "burns_a", "is_too_risky"]
+__all__ = ["FUSE_BITS", "burns_a", "is_too_risky", "may_burn"]
 
 Figures = NDArray[np.float64]
 _MOST_A = 60.0
@@ -49,5 +49,15 @@ def is_too_risky(amps: Figures, most_a: Figures, weights: Figures) -> bool:
         >>> [is_too_risky(amps, most_a, np.array(odds)) for odds in ([0.99, 0.01], [0.9, 0.1])]
         [False, True]
     """
+    return bool(weights[may_burn(amps, most_a)].sum() > _MAY_FRAC)
+
+
+def may_burn(amps: Figures, most_a: Figures) -> NDArray[np.bool_]:
+    """With which faults a wire carries far more than in the sound car.
+
+    Args:
+        amps: by fault, the sound car first and not told of, and wire. [A]
+        most_a: what each wire may carry beyond its share in the sound car. [A]
+    """
     beyond = (np.abs(amps[1:]) - np.abs(amps[0]) - most_a).max(axis=1, initial=-np.inf)
-    return bool(weights[beyond > 0.0].sum() > _MAY_FRAC)
+    return np.asarray(beyond > 0.0)

@@ -18,9 +18,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from loomwright.proving.bits_told import bits_told, left_bits
-from loomwright.proving.fault_table import FaultTable
+from loomwright.proving.fault_table import FaultTable, table_of
 from loomwright.proving.fitting import Probe, usual_error
-from loomwright.proving.live_shorts import FUSE_BITS, is_too_risky
+from loomwright.proving.live_shorts import FUSE_BITS, is_too_risky, may_burn
 from loomwright.proving.ohms_between import OhmsBetween
 from loomwright.proving.put_off import LAMP
 from loomwright.proving.suspects import Suspect
@@ -43,6 +43,7 @@ __all__ = [
     "next_points",
     "places_of",
     "shown_as",
+    "shown_there",
 ]
 
 AT_REST = "everything at rest"
@@ -161,12 +162,10 @@ def next_points(
     for trouble, s, away in _by_trouble(table, now):
         if len(found) == MOST_NEXT and left - trouble < found[_FIRST - 1].worth:
             break  # nothing read there can be worth more than those that are shown first
-        amps = between.mixed(partial(table.amps_of, state=s), rows)
-        second = between.mixed(partial(table.second_amps_of, state=s), rows)
+        volts, amps, second = shown_there(scene, table, between, rows, s, reach.burns_a)
         if is_too_risky(np.maximum(np.abs(amps), np.abs(second)), reach.burns_a, weights):
             continue
         blown = FUSE_BITS * float(weights[table.blown[likely, s]].sum())
-        volts = between.mixed(partial(table.volts_of, state=s), rows)
         by_point = [np.ascontiguousarray(side.T) for side in (volts, amps, second)]
         for block in blocks_of(reach, by_point[0], by_point[1], by_point[2], ()):
             for (point, to), bits, expected in best_points(block, weights, places):
@@ -185,6 +184,33 @@ def next_points(
                     found.append(one)
         found = sorted(found, key=_first_comes)[:MOST_NEXT]
     return found
+
+
+def shown_there(
+    scene: Scene, table: FaultTable, between: OhmsBetween, rows: Numbers, state: int, burns_a: Figures
+) -> tuple[Figures, Figures, Figures]:
+    """Volts by fault and node in a state, and amps at either end of each wire: of a joint at its ohms. [V, A, A]
+
+    A line that leads on to amps no wire would hold is no answer: a starter lets go, or a relay, before that. Such a
+    joint is solved at its ohms instead.
+
+    Args:
+        rows: the faults, by number, the sound car first. [-]
+        state: of the table. [-]
+        burns_a: what each wire may carry beyond its share in the sound car. [A]
+    """
+    volts, amps, second = (
+        between.mixed(partial(shown, state=state), rows)
+        for shown in (table.volts_of, table.amps_of, table.second_amps_of)
+    )
+    burns = may_burn(np.maximum(np.abs(amps), np.abs(second)), burns_a)
+    led = 1 + np.flatnonzero(burns & (between.part[rows[1:]] < 0.0))
+    if len(led):
+        there = [table.suspects[0], *(between.at_its_ohms(table.suspects, int(k)) for k in rows[led])]
+        solved, these = table_of(scene, there, table.states[[state]]), np.arange(1, len(there))
+        volts[led], amps[led] = solved.volts_of(these, 0), solved.amps_of(these, 0)
+        second[led] = solved.second_amps_of(these, 0)
+    return volts, amps, second
 
 
 def likeliest(odds: Figures, left_frac: float, most: int) -> tuple[Numbers, Figures]:
