@@ -216,6 +216,21 @@ def test_a_start_relay_without_earth_is_not_earthed_past_the_selector():
     assert "goes in with the selector out of P and N" in why
 
 
+def test_a_relay_earthed_past_its_driver_is_led_to_the_pin_of_its_need():
+    needs = [{"id": "pump", "part": "KPM", "terminal": "85", "ability": "low_side", "rank": "1", "pin": "A6"}]
+    past = engine_car(changed={"P6": {"to": "body"}}, needs=needs)
+    assert ("KEY-5", "PMP") in faults(past)
+    found = mends(past, "NET-1", "ECU.6")
+    assert cells(found) == {("P6", "to", "ECU.6")}
+    assert faults(made(past, found)) == faults(engine_car(needs=needs))
+
+
+def test_a_wire_of_a_need_that_feeds_is_not_taken_from_earth():
+    needs = [{"id": "pump", "part": "KPM", "terminal": "85", "ability": "high_side", "rank": "1", "pin": "A6"}]
+    found = mends(engine_car(changed={"P6": {"to": "body"}}, needs=needs), "NET-1", "ECU.6")
+    assert [one.says for one in (*found.offered, *found.turned) if one.says.startswith("Take P6")] == []
+
+
 @pytest.mark.parametrize(
     ("sheet", "column"),
     [("drives", "when"), ("requirements", "must"), ("waived", "reason"), ("wires", "fitted"), ("parts", "kind")],

@@ -1,4 +1,4 @@
-"""Join a free end to the terminal that misses it, and give each of two wires in one cavity its own."""
+"""Join a free end to the terminal that misses it, and take a need's wire to its own pin from where it ends now."""
 
 from __future__ import annotations
 
@@ -14,6 +14,7 @@ from loomwright.trials.mend import Idea
 __all__ = ["joined_ends", "own_cavities"]
 
 _MOST = 6
+_TO_EARTH = "low_side"
 
 
 def joined_ends(bench: Bench, finding: Finding) -> Iterator[Idea]:
@@ -35,7 +36,7 @@ def joined_ends(bench: Bench, finding: Finding) -> Iterator[Idea]:
 
 
 def own_cavities(bench: Bench, finding: Finding) -> Iterator[Idea]:
-    """A wire whose need has a pin of its own, moved to it from the cavity it shares."""
+    """A wire whose need has a pin of its own, moved to it from the cavity it shares, or from earth past its driver."""
     shared = [point for point in (*finding.at, *finding.touches) if len(bench.wires_at(point)) > 1]
     shared += [name for name in finding.at if name not in shared]
     for need in bench.job.needs:
@@ -49,10 +50,12 @@ def own_cavities(bench: Bench, finding: Finding) -> Iterator[Idea]:
             end = "to" if bench.scene.point(wire.from_) == begins else "from"
             here = point_at(wire, end)
             if bench.duty(here) == "controller" and len(bench.wires_at(here)) > 1:
-                yield Idea(
-                    says=f"Move {wire.id} from {here}, which it shares, to {pin}, the pin of {need.id}",
-                    edits=bench.moved(wire, end, pin),
-                )
+                says = f"Move {wire.id} from {here}, which it shares, to {pin}, the pin of {need.id}"
+            elif need.ability == _TO_EARTH and bench.node(here) in bench.conduction.earth:
+                says = f"Take {wire.id} to {pin}, the pin of {need.id}, which switches it to earth, instead of to {here}"
+            else:
+                continue
+            yield Idea(says=says, edits=bench.moved(wire, end, pin))
 
 
 def _pin_point(bench: Bench, pin: str) -> str:
