@@ -52,7 +52,7 @@ def own_cavities(bench: Bench, finding: Finding) -> Iterator[Idea]:
             if bench.duty(here) == "controller" and len(bench.wires_at(here)) > 1:
                 says = f"Move {wire.id} from {here}, which it shares, to {pin}, the pin of {need.id}"
             elif need.ability == _TO_EARTH and bench.node(here) in bench.conduction.earth:
-                says = f"Take {wire.id} to {pin}, the pin of {need.id}, which switches it to earth, instead of to {here}"
+                says = f"Take {wire.id} to {pin}, the pin of {need.id} that switches it to earth, instead of to {here}"
             else:
                 continue
             yield Idea(says=says, edits=bench.moved(wire, end, pin))
