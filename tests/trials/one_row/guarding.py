@@ -1,10 +1,11 @@
 """What protects which wire, and what does each stand? The part of the brute-force table that needs no state.
 
 Everything that passes a current without being a load is a graph, metals left out and every contact closed. A wire has
-no guard where a source reaches it over fuses that are all rated above what it stands. Amps a conductor stands: the boat
-table of the package at 105 °C and 30 °C, by the root of the rise that is left at the place. Wires of starting circuits
-are judged by what warms them to 105 °C in 30 s, and a tap of up to 300 mm by 1.35 times the fuse it ends in, as the
-contract says.
+no guard where a source reaches it over fuses that are all rated above what it stands; a motor that is held fast lets a
+source through to the wire at its other terminal, if it then draws more than that wire stands. Amps a conductor stands:
+the boat table of the package at 105 °C and 30 °C, by the root of the rise that is left at the place. Wires of starting
+circuits are judged by what warms them to 105 °C in 30 s, and a tap of up to 300 mm by 1.35 times the fuse it ends in,
+as the contract says.
 """
 
 from __future__ import annotations
@@ -86,6 +87,7 @@ def _unguarded(car: Car, stands: Mapping[str, float]) -> frozenset[str]:
     """Wires that a source reaches over fuses that are all rated above what the wire stands."""
     graph = _live_graph(car)
     nodes = car.compiled.network.nodes
+    held = _held_fast(car)
     found = set()
     for element in car.compiled.network.elements:
         if not element.is_wire or not math.isfinite(stands[element.name]):
@@ -93,11 +95,26 @@ def _unguarded(car: Car, stands: Mapping[str, float]) -> frozenset[str]:
         kept = nx.subgraph_view(
             graph, filter_edge=lambda a, b, most=stands[element.name]: _too_large(graph[a][b]["element"], most)
         )
-        ends = {nodes[element.a], nodes[element.b]} & set(graph)
+        ends = {nodes[element.a], nodes[element.b]}
+        ends |= {other for end in ends for other, amps in held.get(end, ()) if amps > stands[element.name]}
+        ends &= set(graph)
         tapped_a = _tapped(car, nodes[element.a], nodes[element.b], element.name)
         if ends and ends & nx.node_connected_component(kept, "source") and not stands[element.name] >= TAP * tapped_a:
             found.add(element.name)
     return frozenset(found)
+
+
+def _held_fast(car: Car) -> dict[str, list[tuple[str, float]]]:
+    """For each terminal of a motor its other one, and the amps the motor draws while it does not turn."""
+    nodes = car.compiled.network.nodes
+    found: dict[str, list[tuple[str, float]]] = {}
+    for element in car.compiled.network.elements:
+        if element.type == "motor" and element.law.name == "LINEAR":
+            amps = 12.6 * max(row[0] for row in element.figures)
+            a, b = nodes[element.a], nodes[element.b]
+            found.setdefault(a, []).append((b, amps))
+            found.setdefault(b, []).append((a, amps))
+    return found
 
 
 def _tapped(car: Car, a: str, b: str, name: str) -> float:
