@@ -95,8 +95,8 @@ def test_a_visit_is_told_with_its_sign_and_pace_kept_on_record_and_is_no_new_bas
     assert (row.value, row.verdict, row.notes, row.low, row.high) == (11.5, "passed", "later visit", 11.0, 13.0)
     assert "12.2 V" in kept
     blank = client.get("/j/two/handover/visit.csv").text.splitlines()
-    assert blank[0] == "test,point,to,when,then,unit,value,band"
-    assert blank[1] == 'lamp,LA1.1,,"key=run, SW1=on",12.2,V,,11 to 13'
+    assert blank[0] == "test,point,to,when,for it,then,unit,value,band"
+    assert blank[1] == 'lamp,LA1.1,,"key=run, SW1=on",as on the test sheet,12.2,V,,11 to 13'
 
 
 def test_a_car_of_hundreds_of_tests_is_held_in_one_go(client, shelf):
