@@ -15,7 +15,7 @@ Source: worked-out (mean and mean square of independent pulses); the dwell share
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -65,31 +65,34 @@ class Heating:
 
     def amps(self, answers: Answers, element: int) -> type_float:
         """The steady current that would warm an element as much. [A]"""
-        shown = answers.amps(element)
-        pulses = self.through.get(element, ())
-        if not pulses:
-            return np.abs(shown)
-        steady, spread = shown.copy(), np.zeros_like(shown)
-        for pulse in pulses:
-            size, square = answers.once(("pulse", pulse.element), pulse.shown)
-            share = float(pulse.share[element])
-            steady -= (1.0 - pulse.mean_frac) * share * size
-            spread += (pulse.square_frac - pulse.mean_frac**2) * share**2 * square
-        return np.sqrt(steady**2 + spread)
+        return self._warming(
+            answers.amps(element), element, lambda pulse: answers.once(("pulse", pulse.element), pulse.shown)
+        )
 
-    def of_rows(self, amps: NDArray[np.float64], element: int) -> type_float:
+    def of_rows(self, amps: type_float, element: int) -> type_float:
         """The same of states that were solved by themselves.
 
         Args:
             amps: by element, one row a state. [A]
         """
-        shown = amps[:, element]
+        return self._warming(
+            amps[:, element], element, lambda pulse: (amps[:, pulse.element], amps[:, pulse.element] ** 2)
+        )
+
+    def _warming(
+        self, shown: type_float, element: int, own: Callable[[Pulse], tuple[type_float, type_float]]
+    ) -> type_float:
+        """From what an element shows, and each pulse's own amps and their square. [A]"""
+        pulses = self.through.get(element, ())
+        if not pulses:
+            return np.abs(shown)
         steady, spread = shown.copy(), np.zeros_like(shown)
-        for pulse in self.through.get(element, ()):
-            share, size = float(pulse.share[element]), amps[:, pulse.element]
+        for pulse in pulses:
+            size, square = own(pulse)
+            share = float(pulse.share[element])
             steady -= (1.0 - pulse.mean_frac) * share * size
-            spread += (pulse.square_frac - pulse.mean_frac**2) * share**2 * size**2
-        return np.asarray(np.sqrt(steady**2 + spread))
+            spread += (pulse.square_frac - pulse.mean_frac**2) * share**2 * square
+        return np.sqrt(steady**2 + spread)
 
     def most(self, answers: Answers, element: int) -> float:
         """No more than this would warm an element as much, in any of the states. [A]"""

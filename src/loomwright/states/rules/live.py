@@ -38,26 +38,25 @@ def watches(scene: Scene) -> tuple[Watch, ...]:
     ways = ways_of(scene)
     found: list[Watch] = []
     feeds: dict[str, Feed | None] = {}
-    for load in load_elements(scene):
-        name = feed_name(scene, ways, load)
-        if not name or _lit_from_alternator(ways, load):
-            continue
+    for load, name in _asked(scene, ways):
         if name not in feeds:
             feeds[name] = feed_of(ways, name)
         feed = feeds[name]
         if feed is not None:
             found.append(_live_when_dead(ways, load, feed))
         found.extend(_dead_when_live(ways, load, name, feed))
-    for coil, name in fed_coils(scene, ways):
-        if _is_driven(ways, coil) or (_lit_from_alternator(ways, coil) and name != "30"):
-            continue
-        if name not in feeds:
-            feeds[name] = feed_of(ways, name)
-        feed = feeds[name]
-        if feed is not None:
-            found.append(_live_when_dead(ways, coil, feed))
-        found.extend(_dead_when_live(ways, coil, name, feed))
     return tuple(found)
+
+
+def _asked(scene: Scene, ways: Ways) -> Iterator[tuple[LoadElement, str]]:
+    """The loads, and the coils on circuits of their own, each with the feed its circuit names."""
+    for load in load_elements(scene):
+        name = feed_name(scene, ways, load)
+        if name and not _lit_from_alternator(ways, load):
+            yield load, name
+    for coil, name in fed_coils(scene, ways):
+        if not _is_driven(ways, coil) and (name == "30" or not _lit_from_alternator(ways, coil)):
+            yield coil, name
 
 
 def _lit_from_alternator(ways: Ways, load: LoadElement) -> bool:
