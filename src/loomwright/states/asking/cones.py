@@ -6,13 +6,13 @@ such a way, the cone of the coil, supply or key input that works it. All other v
 the
 volts of the supply and through other loads; they are met by solving with the rest of the car off and loaded (`plan`).
 
-Method: graph of low resistances; the always-tied nodes are drawn together; a way is an edge in the same two-connected
-piece as a line put between the node and them; the pieces hang together as a tree, so one walk over it serves all nodes.
+Method: graph of low resistances; the always-tied nodes are drawn together; the two-connected pieces hang together as a
+tree, so one walk over it serves all nodes; within a piece those ways count that some state can close (`closed_ways`).
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence, Set
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -20,16 +20,14 @@ import networkx as nx
 
 from loomwright.network.compiled import Compiled
 from loomwright.network.records import Element, Guard, Law
+from loomwright.states.asking.closed_ways import Edge, HangsOn, Lead, Term, leads_of, ways_from
 from loomwright.states.asking.idle_diodes import idle_diodes
+from loomwright.states.asking.islands import islands_of
 
 __all__ = ["Cones", "Term", "cones_of", "is_way", "tied_nodes"]
 
-Term = tuple[int, frozenset[int]]
-"""A variable, and the values of it that some guard tells apart from the others [-]."""
-
 _LOW_OHM = 0.3
 _TIED = -1
-_NOTHING: tuple[frozenset[Term], frozenset[int]] = (frozenset(), frozenset())
 
 
 @dataclass(frozen=True, eq=False)
@@ -38,6 +36,7 @@ class Cones:
 
     terms_of_element, terms_of_device: which of their values are told apart there.
     holds_itself: relays and controllers whose own contacts lie on a way to what works them, so that they may stay in.
+    meeting: of each island (`islands`) the variables that decide what is on it.
     """
 
     of_element: Mapping[int, frozenset[int]]
@@ -45,6 +44,7 @@ class Cones:
     terms_of_element: Mapping[int, frozenset[Term]]
     terms_of_device: Mapping[int, frozenset[Term]]
     holds_itself: frozenset[int]
+    meeting: frozenset[frozenset[int]]
 
     @cached_property
     def asked(self) -> frozenset[frozenset[Term]]:
@@ -58,7 +58,8 @@ class Cones:
 
 def cones_of(compiled: Compiled) -> Cones:
     """The cones of every element and device of a network."""
-    ways = _Ways(compiled)
+    tied, idle = tied_nodes(compiled), idle_diodes(compiled, is_way)
+    ways = _Ways(compiled, tied, idle)
     arrays, network = compiled.arrays, compiled.network
     direct: list[tuple[set[Term], set[int]]] = []
     for index, element in enumerate(network.elements):
@@ -84,12 +85,15 @@ def cones_of(compiled: Compiled) -> Cones:
         device_needs.append((own, needed))
     devices_all = _closed(device_needs)
     told = {k: frozenset(v | _union(devices_all, d)) for k, (v, d) in enumerate(direct)}
+    of_element = {k: _variables_of(found) for k, found in told.items()}
+    islands = islands_of(compiled, tied, idle)
     return Cones(
-        of_element={k: _variables_of(found) for k, found in told.items()},
+        of_element=of_element,
         of_device={k: _variables_of(found) for k, found in enumerate(devices_all)},
         terms_of_element=told,
         terms_of_device=dict(enumerate(devices_all)),
         holds_itself=_self_holding(compiled, device_needs),
+        meeting=frozenset(frozenset().union(*(of_element[element] for element in island)) for island in islands),
     )
 
 
@@ -134,26 +138,20 @@ def _self_holding(compiled: Compiled, needs: list[tuple[set[Term], set[int]]]) -
 class _Ways:
     """The graph of low resistances, always-tied nodes drawn together, and the edges on ways to them."""
 
-    def __init__(self, compiled: Compiled) -> None:
-        self._compiled = compiled
-        self._tied = tied_nodes(compiled)
-        self._graph: nx.Graph[int] = nx.Graph()
-        self._on_edge: dict[tuple[int, int], tuple[set[Term], set[int]]] = {}
+    def __init__(self, compiled: Compiled, tied: Set[int], idle: Set[int]) -> None:
+        self._tied = tied
         arrays = compiled.arrays
-        idle = idle_diodes(compiled, is_way)
+        # a fuse is whole until it blows, a motor's two laws are one motor: neither is a choice of the car
+        devices = frozenset(k for k, d in enumerate(compiled.network.devices) if d.what not in ("fuse", "motor"))
+        leads_on: dict[Edge, list[Lead]] = {}
         for index, element in enumerate(compiled.network.elements):
             if not is_way(element) or index in idle:
                 continue
             a, b = self._drawn(int(arrays.a[index])), self._drawn(int(arrays.b[index]))
-            if a == b:
-                continue
-            self._graph.add_edge(a, b)
-            terms, devices = self._on_edge.setdefault((min(a, b), max(a, b)), (set(), set()))
-            terms |= _own(element)
-            # a fuse is whole until it blows, a motor's two laws are one motor: neither is a choice of the car
-            whats = compiled.network.devices
-            devices |= {device for device, _ in element.needs if whats[device].what not in ("fuse", "motor")}
-        self._known = self._all_ways()
+            leads = leads_of(element, devices)
+            if a != b and leads:
+                leads_on.setdefault((min(a, b), max(a, b)), []).extend(leads)
+        self._known = _all_ways(leads_on)
 
     def _drawn(self, node: int) -> int:
         return _TIED if node in self._tied else node
@@ -163,42 +161,39 @@ class _Ways:
         terms: set[Term] = set()
         devices: set[int] = set()
         for node in nodes:
-            more, also = self._known.get(self._drawn(node), _NOTHING)
-            terms |= more
-            devices |= also
+            on = self._known.get(self._drawn(node), HangsOn())
+            terms |= on.terms
+            devices |= on.devices
         return terms, devices
 
-    def _all_ways(self) -> dict[int, tuple[set[Term], set[int]]]:
-        """Terms and devices on the ways from every node to the tied ones.
 
-        A line put between a node and the tied ones would join every piece that lies on the way between them into one;
-        so the ways of a node are its own piece's, and those of the node at which that piece hangs on the next.
-        """
-        if _TIED not in self._graph:
-            return {}
-        pieces = [set(edges) for edges in nx.biconnected_component_edges(self._graph)]
-        pieces_at: dict[int, list[int]] = {}
-        for index, edges in enumerate(pieces):
-            for node in {end for edge in edges for end in edge}:
-                pieces_at.setdefault(node, []).append(index)
-        known: dict[int, tuple[set[Term], set[int]]] = {_TIED: (set(), set())}
-        done: set[int] = set()
-        waiting = [_TIED]
-        while waiting:
-            joint = waiting.pop()
-            for index in pieces_at[joint]:
-                if index in done:
-                    continue
-                done.add(index)
-                terms, devices = set(known[joint][0]), set(known[joint][1])
-                for a, b in pieces[index]:
-                    more, also = self._on_edge[min(a, b), max(a, b)]
-                    terms |= more
-                    devices |= also
-                for node in {end for edge in pieces[index] for end in edge} - {joint}:
-                    known[node] = (terms, devices)
-                    waiting.append(node)
-        return known
+def _all_ways(leads_on: Mapping[Edge, Sequence[Lead]]) -> Mapping[int, HangsOn]:
+    """Terms and devices on the ways from every node to the tied ones.
+
+    A line put between a node and the tied ones would join every piece that lies on the way between them into one; so
+    the ways of a node are those of its own piece to the node at which that piece hangs on the next, and that node's.
+    """
+    graph: nx.Graph[int] = nx.Graph(leads_on.keys())
+    if _TIED not in graph:
+        return {}
+    pieces = [[(min(edge), max(edge)) for edge in edges] for edges in nx.biconnected_component_edges(graph)]
+    pieces_at: dict[int, list[int]] = {}
+    for index, edges in enumerate(pieces):
+        for node in {end for edge in edges for end in edge}:
+            pieces_at.setdefault(node, []).append(index)
+    known: dict[int, HangsOn] = {_TIED: HangsOn()}
+    done: set[int] = set()
+    waiting = [_TIED]
+    while waiting:
+        joint = waiting.pop()
+        for index in pieces_at[joint]:
+            if index in done:
+                continue
+            done.add(index)
+            for node, on in ways_from(joint, {edge: leads_on[edge] for edge in pieces[index]}).items():
+                known[node] = known[joint].with_(on)
+                waiting.append(node)
+    return known
 
 
 def is_way(element: Element) -> bool:

@@ -4,7 +4,7 @@ Raw states are the product of all variables. Where they are few, all are solved.
 combinations of its variables, at values that stand for all it tells apart, with the supply's own (key, engine,
 ambient), each with the rest of the car off and with it loaded: volts and currents of one thing move one way with every
 other load, so what holds at both ends holds between.
-One and two other variables at a time away from rest are added, since two circuits can meet through a lost earth.
+One other variable at a time away from rest is added, and two where their circuits meet on an island (`islands`).
 Numbers: the count of raw states that can occur is told beside the count solved.
 """
 
@@ -86,17 +86,23 @@ def _loaded(compiled: Compiled, values: Sequence[tuple[int, ...]], rest: type_i)
     return best
 
 
-def plan_states(space: Space, asked: Iterable[frozenset[Term]], all_below: int = ALL_BELOW) -> type_i:
+def plan_states(
+    space: Space,
+    asked: Iterable[frozenset[Term]],
+    all_below: int = ALL_BELOW,
+    meeting: Iterable[frozenset[int]] | None = None,
+) -> type_i:
     """The states to solve, one row each, no row twice.
 
     Args:
         asked: for each thing asked about, the variables that decide it and which of their values are told apart there.
         all_below: with no more raw states than this, every one is solved. [-]
+        meeting: variables whose circuits meet, of which each two are moved together; every two where left out.
     """
     if space.raw <= all_below:
         return np.array(list(product(*space.values)), np.int64).reshape(-1, len(space.values))
     blocks = [cone_block(space, cone, values) for cone, values in _blocks(space, asked)]
-    blocks.append(_pairs_block(space))
+    blocks.append(_pairs_block(space, meeting))
     return distinct(np.concatenate(blocks))[0]
 
 
@@ -191,12 +197,13 @@ def bounded(space: Space, inside: list[int]) -> list[int]:
     return sorted(kept)
 
 
-def _pairs_block(space: Space) -> type_i:
+def _pairs_block(space: Space, meeting: Iterable[frozenset[int]] | None) -> type_i:
     """Core states with one or two other variables away from rest, and with one away from loaded."""
     core = list(product(*(space.values[v] for v in space.core)))
     others = [v for v in range(len(space.values)) if v not in space.core]
     singles = [((v, value),) for v in others for value in space.values[v] if value != space.rest[v]]
-    pairs = [one + two for one, two in combinations(singles, 2) if one[0][0] != two[0][0]]
+    two_of = {two for inside in ((others,) if meeting is None else meeting) for two in combinations(sorted(inside), 2)}
+    pairs = [one + two for one, two in combinations(singles, 2) if (one[0][0], two[0][0]) in two_of]
     few = [states for states in core if all(_is_plain(space, k, v) for k, v in zip(space.core, states, strict=True))]
     if len(few) * len(pairs) > _PAIRS_MOST:
         pairs = []

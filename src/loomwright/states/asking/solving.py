@@ -110,7 +110,7 @@ class Solving:
         self.is_whole = self.space.raw <= all_below
         blocks = multiplied_out(self.space, self._cones.asked, all_below)
         refuse_too_many(compiled, self.space, blocks, twice=not self.is_whole)
-        planned = plan_states(self.space, self._cones.asked, all_below)
+        planned = plan_states(self.space, self._cones.asked, all_below, self._cones.meeting)
         self.states, share = _that_can_crank(compiled, self.space, self._cones, planned)
         self.settled = _raw_possible(compiled, self.space, share)
         self.can_be: type_bool = np.zeros(len(self.states), bool)
