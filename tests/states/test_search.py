@@ -17,6 +17,7 @@ from loomwright.states.asking.smallest import smallest_conditions
 from loomwright.states.asking.watch import Watch
 from loomwright.tables.kinds import load_kinds
 from tests.states.random_jobs import random_sheets
+from tests.states.small_jobs import car, wire
 
 KINDS = load_kinds()
 EVERY = 10**9
@@ -103,3 +104,33 @@ def test_impossible_states_are_not_counted() -> None:
     compiled = _car(1)
     found = search(compiled, watches_of(compiled), all_below=EVERY)
     assert found.states_searched == found.space.raw * 3 // 4
+
+
+def test_an_alternator_that_was_woken_before_is_asked_awake() -> None:
+    """Its lamp's own switch is opened while it turns, as a kill switch in the lamp's lead does: it charges on."""
+    job = car(
+        parts=[
+            {"id": "ALT", "kind": "alternator"},
+            {"id": "CHG", "kind": "lamp", "settings": "watt=2"},
+            {"id": "SW2", "kind": "switch"},
+        ],
+        wires=[
+            wire("W10", "ALT.B+", "BAT.+", "10"),
+            wire("W11", "KEY.15", "SW2.1"),
+            wire("W12", "SW2.2", "CHG.1"),
+            wire("W13", "CHG.2", "ALT.D+"),
+            wire("W14", "ALT.case", "engine", "10"),
+        ],
+    )
+    compiled = compile_network(build_network(job, KINDS))
+    node = compiled.node_of["ALT.B+"]
+
+    def charges(answers: Answers):
+        volts = np.nan_to_num(answers.volts(node))
+        return (volts > 13.5) & answers.at("SW2", "off"), volts
+
+    (broken,) = search(compiled, [_watch("charges with its lamp cut", charges)]).broken
+    before = broken.before
+    assert before is not None
+    variables = compiled.network.variables
+    assert {variables[k].name for k in np.flatnonzero(before != broken.values)} == {"SW2"}

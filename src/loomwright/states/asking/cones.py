@@ -24,7 +24,10 @@ from loomwright.states.asking.closed_ways import Edge, HangsOn, Lead, Term, lead
 from loomwright.states.asking.idle_diodes import idle_diodes
 from loomwright.states.asking.islands import islands_of
 
-__all__ = ["Cones", "Term", "cones_of", "is_way", "tied_nodes"]
+__all__ = ["REMEMBERS", "Cones", "Term", "cones_of", "is_way", "tied_nodes"]
+
+REMEMBERS = ("relay", "alive", "key_input", "excited")
+"""Devices that may lie either way in one state, by what was before it [-]."""
 
 _LOW_OHM = 0.3
 _TIED = -1
@@ -129,7 +132,7 @@ def _closed(needs: list[tuple[set[Term], set[int]]]) -> list[frozenset[Term]]:
 
 def _self_holding(compiled: Compiled, needs: list[tuple[set[Term], set[int]]]) -> frozenset[int]:
     graph: nx.DiGraph[int] = nx.DiGraph()
-    working = {k for k, device in enumerate(compiled.network.devices) if device.what in ("relay", "alive", "key_input")}
+    working = {k for k, device in enumerate(compiled.network.devices) if device.what in REMEMBERS}
     graph.add_edges_from((k, other) for k in working for other in needs[k][1] & working)
     loops = {k for piece in nx.strongly_connected_components(graph) if len(piece) > 1 for k in piece}
     return frozenset(loops | {k for k in working if k in needs[k][1]})

@@ -31,7 +31,7 @@ from loomwright.network.solve import (
 from loomwright.states.asking.ahead import Ahead
 from loomwright.states.asking.answered import answers_of, implied_before, possible, solenoids
 from loomwright.states.asking.answers import Answers, type_bool
-from loomwright.states.asking.cones import Cones, cones_of
+from loomwright.states.asking.cones import REMEMBERS, Cones, cones_of
 from loomwright.states.asking.distinct import distinct, rows_among
 from loomwright.states.asking.orders import order_matters
 from loomwright.states.asking.plan import (
@@ -253,6 +253,7 @@ def _solved_but(
 
 def _may_remember(compiled: Compiled, answers: Answers, space: Space, cones: Cones) -> type_bool:
     """States in which a relay or controller could lie either way: a sense stands between its drop-out and its pull-in.
+    An alternator that turns and is not awake would be, had it been woken before.
 
     One that can feed itself is asked in every state of the variables that decide it, the others at rest or loaded.
     """
@@ -263,8 +264,10 @@ def _may_remember(compiled: Compiled, answers: Answers, space: Space, cones: Con
         values = answers.batch.values[:, outside]
         found |= (values == space.rest[outside]).all(axis=1) | (values == space.loaded[outside]).all(axis=1)
     for k, device in enumerate(compiled.network.devices):
-        if device.what not in ("relay", "alive", "key_input"):
+        if device.what not in REMEMBERS:
             continue
+        if device.what == "excited":
+            found |= answers.turning() & ~answers.on(k)
         for sense in range(arrays.sense_ptr[k], arrays.sense_ptr[k + 1]):
             element = int(arrays.sense_element[sense])
             if element >= 0:
@@ -281,7 +284,7 @@ def _with_memory(
     """Of the doubtful states those in which relays that begin pulled come to rest another way."""
     states = piece[doubtful]
     other = devices_after(compiled, states, _all_on(compiled, len(states)), remembered)
-    relays = [k for k, d in enumerate(compiled.network.devices) if d.what in ("relay", "alive", "key_input")]
+    relays = [k for k, d in enumerate(compiled.network.devices) if d.what in REMEMBERS]
     if not relays:
         return piece[:0]
     differ = (other[:, relays] != answers.batch.devices[doubtful][:, relays]).any(axis=1)

@@ -25,6 +25,7 @@ from loomwright.network.compiled import Compiled
 from loomwright.network.solve import solve_many, start_at_rest, values_of
 from loomwright.refusals import OutOfReach
 from loomwright.states.asking.answers import Answers, type_bool
+from loomwright.states.asking.cones import REMEMBERS
 from loomwright.states.asking.search import answers_of
 from loomwright.states.truth.asked import AskedPoint, AskedVariable
 from loomwright.tables.constants import constant
@@ -34,7 +35,6 @@ __all__ = ["CARRIES_A", "TruthCell", "TruthOther", "TruthRow", "TruthTable", "tr
 CARRIES_A = 0.001
 """The least current that counts as carried. [A]"""
 
-_MEMORY = ("relay", "alive", "key_input", "excited")
 _TRIED_MOST = 6000
 _PIECE = 2048
 _SAME_FRAC, _SAME = 0.01, 0.05
@@ -247,7 +247,7 @@ def _others(
 ) -> tuple[dict[int, TruthOther], int]:
     """Of the rows that remember, what they are when come to from a neighbour; and how many were not tried."""
     compiled = reader.compiled
-    devices = [k for k, device in enumerate(compiled.network.devices) if device.what in _MEMORY]
+    devices = [k for k, device in enumerate(compiled.network.devices) if device.what in REMEMBERS]
     if not devices:
         return {}, 0
     start = start_at_rest(compiled, answers.count)
