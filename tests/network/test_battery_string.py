@@ -42,3 +42,10 @@ def test_on_positive_earth_the_string_goes_the_other_way():
     made = job({"BAT": "battery; emf_v=12.6", **TOP}, turned, "earth=positive system_voltage=24")
     assert battery_string(made) == ("BAT", "BA2")
     assert solved(made).volts["LA.1"] == pytest.approx(-25.2, abs=0.2)
+
+
+def test_one_whose_earth_is_lost_is_not_the_cars_though_it_stands_first():
+    beside = ["W1 BAT.- EP.1", "W3 BA2.+ LA.1", "W4 LA.2 body", "W5 BAT.+ BA2.+", "W9 BA2.- engine"]
+    parts = {"BA2": "battery", "BAT": "battery; emf_v=12.6", "EP": "earth_point", "LA": "lamp; watt=24"}
+    assert battery_string(job(parts, beside)) == ("BAT",)
+    assert battery_string(job(parts, [wire.replace("EP.1", "engine") for wire in beside])) == ("BA2",)
