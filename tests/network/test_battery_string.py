@@ -45,7 +45,8 @@ def test_on_positive_earth_the_string_goes_the_other_way():
 
 
 def test_one_whose_earth_is_lost_is_not_the_cars_though_it_stands_first():
-    beside = ["W1 BAT.- EP.1", "W3 BA2.+ LA.1", "W4 LA.2 body", "W5 BAT.+ BA2.+", "W9 BA2.- engine"]
-    parts = {"BA2": "battery", "BAT": "battery; emf_v=12.6", "EP": "earth_point", "LA": "lamp; watt=24"}
-    assert battery_string(job(parts, beside)) == ("BAT",)
-    assert battery_string(job(parts, [wire.replace("EP.1", "engine") for wire in beside])) == ("BA2",)
+    beside = ["W1 BAT.- engine", "W3 BA2.+ LA.1", "W4 LA.2 body", "W5 BAT.+ BA2.+", "W9 BA2.- EP.1"]
+    made = job({**TOP, "EP": "earth_point"}, beside)
+    assert [part.id for part in made.parts][:2] == ["BAT", "BA2"]
+    assert battery_string(made) == ("BA2",)
+    assert battery_string(job({**TOP, "EP": "earth_point"}, [*beside[1:4], "W1 BAT.- body", beside[4]])) == ("BAT",)

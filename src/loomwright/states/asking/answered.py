@@ -43,24 +43,26 @@ def answers_of(
     """Solve states from rest, from their implied earlier state, or from the one given; says which can occur.
 
     Args:
-        turned: with the relays changing in the other order.
+        turned: with the relays changing in the other order, before as well.
     """
     solve = solve_turned if turned else solve_many
     if before is not None:
-        start = _devices_after(compiled, before, remembered)
+        start = _devices_after(compiled, before, remembered, turned)
         batch = solve(compiled, values, start, remembered)
         return Answers(compiled, batch, possible(compiled, batch), held=True)
     start = start_at_rest(compiled, len(values))
     implied, earlier = implied_before(compiled, values)
     if implied.any():
-        start[implied] = _devices_after(compiled, earlier[implied], remembered)
+        start[implied] = _devices_after(compiled, earlier[implied], remembered, turned)
     batch = solve(compiled, values, start, remembered)
     return Answers(compiled, batch, possible(compiled, batch))
 
 
-def _devices_after(compiled: Compiled, before: type_i, remembered: Remembered | None) -> type_b:
+def _devices_after(compiled: Compiled, before: type_i, remembered: Remembered | None, turned: bool) -> type_b:
     """How the devices lie in states that are come from; each state is solved once, however often it stands there."""
     alone, which = distinct(before)
+    if turned:
+        return np.asarray(solve_turned(compiled, alone, start_at_rest(compiled, len(alone)), remembered).devices[which])
     return np.asarray(devices_after(compiled, alone, None, remembered)[which])
 
 

@@ -189,7 +189,7 @@ class Solving:
         for piece, answers in _solved_pieces(compiled, states, remembered):
             self.can_be[done : done + len(piece)] = answers.possible
             yield Round(answers.by_columns(), first=done)
-            doubtful = np.flatnonzero(_may_remember(compiled, answers, space, cones))
+            doubtful = np.flatnonzero(_may_remember(compiled, answers, space, cones, whole=self.is_whole))
             if turns:
                 turned = answers_of(compiled, piece[doubtful], None, remembered, turned=True)
                 yield Round(turned.by_columns(), turned=True)
@@ -251,14 +251,15 @@ def _solved_but(
     return gathered([found, rows_of(first, had)], which, values)
 
 
-def _may_remember(compiled: Compiled, answers: Answers, space: Space, cones: Cones) -> type_bool:
+def _may_remember(compiled: Compiled, answers: Answers, space: Space, cones: Cones, *, whole: bool) -> type_bool:
     """States in which a relay or controller could lie either way: a sense stands between its drop-out and its pull-in.
     An alternator that turns and is not awake would be, had it been woken before.
 
-    One that can feed itself is asked in every state of the variables that decide it, the others at rest or loaded.
+    One that can feed itself is asked in every state of the variables that decide it, the others at rest or loaded;
+    where the whole is solved, in every state.
     """
     arrays = compiled.arrays
-    found = np.zeros(answers.count, bool)
+    found = np.full(answers.count, whole and bool(cones.holds_itself))
     for inside in {frozenset(space.core) | cones.of_device[device] for device in cones.holds_itself}:
         outside = [k for k in range(len(space.values)) if k not in inside]
         values = answers.batch.values[:, outside]
