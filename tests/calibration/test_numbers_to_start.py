@@ -16,6 +16,7 @@ from loomwright.calibration.sensors import BeforeCrank, ProbePair, before_crank,
 from loomwright.calibration.start_records import shown_rows
 from loomwright.calibration.starting import Supply, spark_deg, starting_numbers
 from loomwright.calibration.thermistor import pull_up_for, thermistor_of
+from loomwright.job.engine_figures import read_engine
 from loomwright.refusals import BadDocument, OutOfReach
 
 ENGINE = {"displacement_cc": 1998, "cylinders": 4, "injector_cc_per_min": 270, "injector_kpa": 300}
@@ -273,3 +274,79 @@ def test_an_engine_without_an_idle_valve_has_no_table_of_one():
     names = [one.name for one in starting_numbers(engine_of({**ENGINE, "idle_valve": "no"})).tables]
     assert "idle_valve" not in names
     assert "cold" in names
+
+
+SIX = {"displacement_cc": 2600, "cylinders": 6, "injector_cc_per_min": 240, "injector_kpa": 300, "fuel": "petrol"}
+
+
+def table_of(made, name):
+    return next(one for one in made.tables if one.name == name)
+
+
+@pytest.mark.parametrize(
+    ("said", "rpm_ends", "kpa_ends"),
+    [
+        ({"limit_rpm": 6200}, (4500, 5000, 6200), (90, 100)),
+        ({"limit_rpm": 7200, "most_kpa": 180}, (5000, 6000, 7200), (140, 160, 180)),
+        ({"limit_rpm": 4500, "most_kpa": 250}, (4000, 4500), (190, 220, 250)),
+        ({"limit_rpm": 14000}, (12000, 13000, 14000), (90, 100)),
+    ],
+)
+def test_the_usual_breakpoints_reach_as_far_as_the_engine_does(said, rpm_ends, kpa_ends):
+    made = starting_numbers(engine_of(SIX | said))
+    for name in ("efficiency", "mixture", "spark"):
+        one = table_of(made, name)
+        assert tuple(row[0] for row in one.rows[-len(rpm_ends) :]) == rpm_ends
+        assert tuple(float(heading) for heading in one.columns[-len(kpa_ends) :]) == kpa_ends
+        assert 2 <= len(one.rows) <= 20
+        assert len(one.columns) <= 16
+    assert not any("breakpoints" in says for says in made.warns)
+
+
+def test_boost_is_richer_and_later_and_told_to_wait_for_an_ear():
+    made = starting_numbers(engine_of(SIX | {"most_kpa": 180}))
+    mixture, spark = table_of(made, "mixture"), table_of(made, "spark")
+    assert list(mixture.rows[-1][-5:]) == sorted(mixture.rows[-1][-5:], reverse=True)
+    # 22 degrees at full load and speed, less 1.5 for every 10 kPa above 100
+    assert spark.rows[-1][-1] == pytest.approx(22.0 - 1.5 * 8.0)
+    assert "above 100 kPa only once knock is listened for" in spark.standing
+    assert "knock" not in table_of(starting_numbers(engine_of(SIX)), "spark").standing
+
+
+def test_typed_breakpoints_that_stop_short_of_the_engine_are_told():
+    made = starting_numbers(engine_of(SIX | {"most_kpa": 180, "kpa": [30, 100], "rpm": [800, 5500]}))
+    says = [one for one in made.warns if "breakpoints" in one]
+    assert "kpa end at 100 kPa, the manifold reaches 180" in says[0]
+    assert "rpm end at 5500 1/min, the engine turns up to 6000" in says[1]
+
+
+def test_two_shots_halve_the_fuel_of_each_and_pay_the_delay_twice():
+    once, twice = (
+        {one.name: one.value for one in starting_numbers(engine_of(SIX | {"shots": n})).numbers} for n in (1, 2)
+    )
+    late = next(row[1] for row in table_of(starting_numbers(engine_of(SIX)), "opening_delay").rows if row[0] == 14)
+    for name in ("idle", "full"):
+        assert twice[f"pulse_{name}"] - late == pytest.approx((once[f"pulse_{name}"] - late) / 2.0, abs=1e-3)
+    # 6000/min is 20 ms for two turns: two pulses of them
+    assert twice["duty_full"] == pytest.approx(100.0 * 2.0 * twice["pulse_full"] / 20.0)
+    assert twice["flow_full"] == once["flow_full"]
+
+
+def test_a_full_pulse_is_that_of_the_gas_law_by_hand():
+    said = {"ve_peak_frac": 0.9, "ve_fall_frac": 0.0, "exhaust_over_baro_kpa": 0.0, "delays": [[8, 1.0], [16, 1.0]]}
+    made = starting_numbers(engine_of(SIX | said | {"limit_rpm": 6000, "lambda_full": 0.86, "coolant_c": 90}))
+    got = {one.name: one.value for one in made.numbers}
+    # air 0.9 * 100e3 * 433.33e-6 / (287.05 * (20 + 0.12 * 70 + 273.15)) = 450.56 mg; full load at 0.9 of the air's
+    # pressure, lambda 0.855 at 100 kPa (a ninetieth of the way to boost: 0.86 - 0.06 * 10 / 110); 14.604 for petrol
+    air = 0.9 * 100e3 * 433.333e-6 / (287.05 * 301.55) * 1e6
+    fuel = air / ((0.86 - 0.06 * 10.0 / 110.0) * 14.604)
+    assert got["pulse_full"] == pytest.approx(fuel / (240.0 * 0.745 / 60.0) + 1.0, rel=2e-4)
+
+
+@pytest.mark.parametrize("name", ["cylinders", "injectors", "shots"])
+def test_what_is_counted_is_whole(name):
+    with pytest.raises(BadDocument) as told:
+        engine_of(SIX | {name: 4.5})
+    assert "a whole number" in told.value.problems[0].allowed
+    with pytest.raises(OutOfReach):
+        read_engine(name, "4,5")

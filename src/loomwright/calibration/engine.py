@@ -9,10 +9,11 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
+from math import ceil
 from types import MappingProxyType
 
 from loomwright.calibration.fuel import Fuel, fuel_called
-from loomwright.job.engine_figures import ENGINE_SPANS, ENGINE_WORDS
+from loomwright.job.engine_figures import ENGINE_SPANS, ENGINE_WHOLE, ENGINE_WORDS, engine_allowed
 from loomwright.job.nearest import nearest
 from loomwright.refusals import BadDocument, OutOfReach, Problem
 from loomwright.tables.start_figures import figure, start_figures
@@ -32,6 +33,7 @@ _USUAL: Mapping[str, float] = MappingProxyType(
         "coolant_c": 88.0,
         "ballast_ohm": 0.0,
         "fans": 2.0,
+        "shots": 1.0,
     }
 )
 ENGINE: Mapping[str, tuple[float, float, float | None]] = MappingProxyType(
@@ -48,7 +50,11 @@ LISTS: Mapping[str, tuple[float, ...]] = MappingProxyType(
         "coolant": (-30.0, -20.0, -10.0, 0.0, 10.0, 20.0, 40.0, 60.0, 80.0, 100.0),
     }
 )
-"""Breakpoints by name, those taken where the user's controller has no others."""
+"""Breakpoints by name, those taken where the user's controller has no others and the engine goes no further."""
+_REACHES: Mapping[str, str] = MappingProxyType({"rpm": "limit_rpm", "kpa": "most_kpa"})
+"""Breakpoints -> how far the engine goes along them."""
+_BEYOND: Mapping[str, tuple[float, int]] = MappingProxyType({"rpm": (1000.0, 9), "kpa": (10.0, 6)})
+"""Breakpoints -> beyond the usual ones their step is a multiple of this, and there are at most so many. [-]"""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -101,6 +107,8 @@ def engine_of(said: Mapping[str, object]) -> Engine:
             if name in ENGINE:
                 low, high, _ = ENGINE[name]
                 figures[name] = _number(name, value, low, high)
+                if name in ENGINE_WHOLE and figures[name] % 1.0:
+                    raise OutOfReach(name, value, engine_allowed(name))
             elif name in start_figures():
                 changed[name] = _number(name, value, -1e6, 1e6)
             elif name in LISTS:
@@ -128,6 +136,7 @@ def engine_of(said: Mapping[str, object]) -> Engine:
     if problems:
         raise BadDocument(tuple(problems))
     figures.setdefault("injectors", figures["cylinders"])
+    lists |= {name: _up_to(name, figures[most]) for name, most in _REACHES.items() if name not in said}
     return Engine(
         given=frozenset(said),
         figures=MappingProxyType(figures),
@@ -137,6 +146,19 @@ def engine_of(said: Mapping[str, object]) -> Engine:
         fuel=fuel,
         delays=delays,
     )
+
+
+def _up_to(name: str, most: float) -> tuple[float, ...]:
+    """The usual breakpoints as far as an engine goes: fewer, or more of them, and one where it ends. [-]"""
+    usual = LISTS[name]
+    step, count = _BEYOND[name]
+    if most > usual[-1]:
+        step *= ceil((most - usual[-1]) / (count * step))
+        usual += tuple(usual[-1] + step * n for n in range(1, ceil((most - usual[-1]) / step)))
+    kept = [figure for figure in usual if figure < most]
+    if len(kept) > 1 and most - kept[-1] < (kept[-1] - kept[-2]) / 2.0:
+        kept.pop()  # two breakpoints close together tell no more than one
+    return (*kept, most)
 
 
 def _number(name: str, value: object, low: float, high: float) -> float:

@@ -28,6 +28,8 @@ __all__ = ["StartNumber", "StartNumbers", "StartTable", "Supply", "starting_numb
 
 _MINUTES = 60.0
 _IDLE_TO_DRIVEN = (1000.0, 2000.0)
+_BOOST_KPA = 10.0
+"""So far above the air's pressure an engine counts as boosted. [kPa]"""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -55,6 +57,7 @@ def starting_numbers(engine: Engine, supplies: tuple[Supply, ...] = ()) -> Start
     numbers: list[StartNumber] = []
     asks: list[str] = []
     warns: list[str] = list(delay_says(engine.delays)) if len(engine.delays) > 1 else []
+    warns += _short_tables(engine)
     tables = [_efficiency(engine), _mixture(engine), _spark(engine)]
     if engine.has("injector_cc_per_min"):
         more, table, said = _of_injector(engine)
@@ -139,6 +142,17 @@ def spark_deg(engine: Engine, rpm: float, kpa: float) -> float:
     return max((1.0 - driven) * idle + driven * (full + light) - boost - ratio, 0.0)
 
 
+def _short_tables(engine: Engine) -> list[str]:
+    """Where breakpoints that were typed end before the engine does: a controller holds their last figures beyond."""
+    ends = (("kpa", "most_kpa", "kPa", "the manifold reaches"), ("rpm", "limit_rpm", "1/min", "the engine turns up to"))
+    return [
+        f"The breakpoints {name} end at {engine.lists[name][-1]:g} {unit}, {reaches} {engine.at(most):g}: beyond them "
+        "the controller keeps the last fuel, mixture and spark; put one there"
+        for name, most, unit, reaches in ends
+        if engine.lists[name][-1] < engine.at(most)
+    ]
+
+
 def _of_fuel(engine: Engine) -> list[StartNumber]:
     fuel = engine.fuel
     return [
@@ -175,11 +189,14 @@ def _of_injector(engine: Engine) -> tuple[list[StartNumber], list[StartTable], l
         number_of("flow_idle", f"flow at {idle_kpa:g} kPa", flow(idle_kpa), "cc/min", root, "page-injector-flow", 0.05),
     ]
     share = engine.at("injectors") / engine.at("cylinders")
-    shot = "one shot in two turns" + (f", for {1.0 / share:.3g} cylinders" if share < 1.0 else "")
+    shots = int(engine.at("shots"))
+    shot = ("one shot" if shots == 1 else f"each of {shots} shots") + " in two turns"
+    shot += f", for {1.0 / share:.3g} cylinders" if share < 1.0 else ""
     for name, rpm, kpa in (("idle", engine.at("idle_rpm"), idle_kpa), ("full", engine.at("limit_rpm"), full_kpa)):
-        fuel = _fuel_for(engine, rpm, kpa) / share
+        fuel = _fuel_for(engine, rpm, kpa) / (share * shots)
         long_ms = pulse_ms(fuel, flow(kpa) * to_mass, delay)
-        formula = "VE p V / (R T) / (lambda air-fuel) / flow + delay at 14 V"
+        air = "VE p V / (R T) / (lambda air-fuel)"
+        formula = f"{air} / {'' if shots == 1 else f'{shots} / '}flow + delay at 14 V"
         numbers.append(
             number_of(
                 f"pulse_{name}",
@@ -193,8 +210,8 @@ def _of_injector(engine: Engine) -> tuple[list[StartNumber], list[StartTable], l
         )
         numbers.append(
             number_of(
-                f"duty_{name}", "of the time it is open then", 100.0 * duty_frac(long_ms, rpm), "%",
-                "100 pulse rpm / 120000", "worked-out", 0.25,
+                f"duty_{name}", "of the time it is open then", 100.0 * duty_frac(long_ms, rpm, shots=shots), "%",
+                f"100 pulse rpm {'' if shots == 1 else f'{shots} '}/ 120000", "worked-out", 0.25,
             )
         )  # fmt: skip
     warns = []
@@ -211,7 +228,7 @@ def _of_injector(engine: Engine) -> tuple[list[StartNumber], list[StartTable], l
     if engine.has("power_kw"):
         needed = needed_cc_per_min(
             engine.at("power_kw"),
-            engine.at("bsfc_boosted_g_per_kwh" if engine.at("most_kpa") > baro + 10.0 else "bsfc_g_per_kwh"),
+            engine.at("bsfc_boosted_g_per_kwh" if engine.at("most_kpa") > baro + _BOOST_KPA else "bsfc_g_per_kwh"),
             int(engine.at("injectors")),
             duty_frac=most,
             density_kg_per_l=engine.fuel.density_kg_per_l,
@@ -260,13 +277,16 @@ def _fuel_for(engine: Engine, rpm: float, kpa: float) -> float:
 
 
 def _grid(engine: Engine, name: str, says: str, unit: str, formula: str, source: str, digits: int) -> StartTable:
+    baro = engine.at("baro_kpa")
+    boosted = f"{CAREFUL}; above {baro:g} kPa only once knock is listened for and the mixture is seen to follow"
+    standing = boosted if engine.lists["kpa"][-1] > baro + _BOOST_KPA else CAREFUL
     ask = {"efficiency": efficiency, "mixture": mixture, "spark": spark_deg}[name]
     columns = ("rpm", *(f"{kpa:g}" for kpa in engine.lists["kpa"]))
     rows = tuple(
         (rpm, *(round(ask(engine, rpm, kpa), digits) for kpa in engine.lists["kpa"])) for rpm in engine.lists["rpm"]
     )
     return StartTable(
-        name=name, says=says, columns=columns, rows=rows, unit=unit, formula=formula, source=source, standing=CAREFUL
+        name=name, says=says, columns=columns, rows=rows, unit=unit, formula=formula, source=source, standing=standing
     )
 
 

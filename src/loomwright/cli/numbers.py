@@ -68,6 +68,8 @@ def _written(made: StartNumbers, folder: Path) -> tuple[str, ...]:
 
 def _show(made: StartNumbers) -> None:
     show("A careful start, not a tune: rather rich, rather late, rather cool. Measure before load.")
+    for warn in made.warns:
+        show_hanging(f"WARNING {warn}.", "    ")
     for one in made.numbers:
         span = "" if one.least is None or one.most is None else f" ({for_print(one.least)} to {for_print(one.most)})"
         show_hanging(
@@ -86,5 +88,3 @@ def _show(made: StartNumbers) -> None:
             show("  " + "  ".join(cell.rjust(width) for cell, width in zip(row, widths, strict=True)))
     for ask in made.asks:
         show_hanging(f"Not known: {ask}.", "    ")
-    for warn in made.warns:
-        show_hanging(f"WARNING {warn}.", "    ")

@@ -14,13 +14,23 @@ from types import MappingProxyType
 from loomwright.job.firing_order import FIRING_ALLOWED, read_firing_order
 from loomwright.refusals import OutOfReach
 
-__all__ = ["ENGINE_SPANS", "ENGINE_WORDS", "FIRING_ORDER", "GEAR_SPANS", "GEAR_WORDS", "engine_allowed", "read_engine"]
+__all__ = [
+    "ENGINE_SPANS",
+    "ENGINE_WHOLE",
+    "ENGINE_WORDS",
+    "FIRING_ORDER",
+    "GEAR_SPANS",
+    "GEAR_WORDS",
+    "engine_allowed",
+    "read_engine",
+]
 
 ENGINE_SPANS: Mapping[str, tuple[float, float]] = MappingProxyType(
     {
         "displacement_cc": (50.0, 20_000.0),
         "cylinders": (1.0, 16.0),
         "injectors": (1.0, 32.0),
+        "shots": (1.0, 16.0),
         "injector_cc_per_min": (10.0, 10_000.0),
         "injector_kpa": (50.0, 1000.0),
         "injector_ohm": (0.3, 40.0),
@@ -45,6 +55,8 @@ ENGINE_SPANS: Mapping[str, tuple[float, float]] = MappingProxyType(
     }
 )
 """Figure of an engine -> the least and the most it may be, in the unit its name ends with. [-]"""
+ENGINE_WHOLE = ("cylinders", "injectors", "shots")
+"""Those that are counted."""
 ENGINE_WORDS: Mapping[str, tuple[str, ...]] = MappingProxyType(
     {
         "regulator": ("follows the manifold", "fixed"),
@@ -72,14 +84,14 @@ def engine_allowed(name: str) -> str:
 
     Example:
         >>> engine_allowed("cylinders"), engine_allowed("gear.final_drive"), engine_allowed("colour")
-        ('1 to 16', '1.5 to 8', '')
+        ('1 to 16, a whole number', '1.5 to 8', '')
     """
     if name == FIRING_ORDER:
         return FIRING_ALLOWED
     if name in ENGINE_WORDS:
         return ", ".join(ENGINE_WORDS[name])
     span = _span(name)
-    return f"{span[0]:g} to {span[1]:g}" if span else ""
+    return f"{span[0]:g} to {span[1]:g}{', a whole number' * (name in ENGINE_WHOLE)}" if span else ""
 
 
 def read_engine(name: str, text: str) -> float | str:
@@ -102,7 +114,7 @@ def read_engine(name: str, text: str) -> float | str:
         figure = float(text.replace(",", "."))
     except ValueError:
         raise OutOfReach(name, text, engine_allowed(name)) from None
-    if span and not span[0] <= figure <= span[1]:
+    if (span and not span[0] <= figure <= span[1]) or (name in ENGINE_WHOLE and figure % 1.0):
         raise OutOfReach(name, text, engine_allowed(name))
     return figure
 

@@ -28,6 +28,7 @@ FIELDS: Mapping[str, str] = {
     "fuel": "Fuel: petrol, E10, E85, …",
     "injector_cc_per_min": "Injector flow [cc/min]",
     "injector_kpa": "… measured at [kPa]",
+    "shots": "Shots of each injector in two turns",
     "fuel_kpa": "Fuel pressure at the rail [kPa]",
     "regulator": "Pressure regulator",
     "delays": "Injector delay, volts:ms apart by blanks",
@@ -133,7 +134,7 @@ def numbers_page(
     return NumbersPage(
         save=job_path(job, "numbers"),
         sheet=job_path(job, "sheet", "vehicle"),
-        fields=tuple(_field(name, label, said) for name, label in FIELDS.items()),
+        fields=tuple(_field(name, label, said, _breakpoints(tables)) for name, label in FIELDS.items()),
         lacking=tuple(lacking),
         problems=tuple(problems),
         numbers=tuple(_number(one) for one in numbers),
@@ -144,11 +145,17 @@ def numbers_page(
     )
 
 
-def _field(name: str, label: str, said: Mapping[str, object]) -> EngineField:
+def _breakpoints(tables: Sequence[StartTable]) -> Mapping[str, Sequence[str]]:
+    """Breakpoints that were taken for speed and manifold: as far as this engine goes."""
+    grid = next((one for one in tables if one.name == "efficiency"), None)
+    return {} if grid is None else {"rpm": [f"{row[0]:g}" for row in grid.rows], "kpa": grid.columns[1:]}
+
+
+def _field(name: str, label: str, said: Mapping[str, object], breakpoints: Mapping[str, Sequence[str]]) -> EngineField:
     value = said.get(name, "")
     usual = ""
     if name in LISTS:
-        usual = " ".join(f"{one:g}" for one in LISTS[name])
+        usual = " ".join(breakpoints.get(name, [f"{one:g}" for one in LISTS[name]]))
     elif name in ENGINE and ENGINE[name][2] is not None:
         usual = f"{ENGINE[name][2]:g}"
     elif name in WORDS:
