@@ -56,6 +56,16 @@ def test_readings_of_a_light_give_offset_and_delay(tmp_path, capsys):
     assert "commanded_deg" in capsys.readouterr().err
 
 
+def test_readings_saved_by_a_spreadsheet_of_another_language_are_read(tmp_path, capsys):
+    file = tmp_path / "light.csv"
+    file.write_text("rpm;commanded_deg;seen_deg\n1000;10;12,1\n2000;10;11,9\n;;\n3000;10;12,0\n", encoding="utf-8")
+    assert main(["timing", "--readings", str(file), "--json"]) == 1
+    assert json.loads(capsys.readouterr().out)["offset_deg"]["value"] == pytest.approx(2.1, abs=0.1)
+    file.write_text("rpm,commanded_deg,seen_deg\n1000,10,12,1\n", encoding="utf-8")
+    assert main(["timing", "--readings", str(file)]) == 2
+    assert "light.csv, row 2" in capsys.readouterr().err
+
+
 def test_numbers_come_with_their_source_and_tables_as_csv(folder, tmp_path, capsys):
     engine = tmp_path / "engine.toml"
     engine.write_text(ENGINE, encoding="utf-8")

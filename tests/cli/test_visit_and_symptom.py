@@ -50,6 +50,8 @@ def test_words_tell_what_is_worst_first_and_what_cannot_be_read_is_refused(ask, 
     assert out[0].startswith("OUTSIDE     lamp: then 12.2, now 9 V")
     assert "volts are lost on the way" in out[1]
     assert any(line.startswith("2 readings, 1 as then.") for line in out)
+    sheet.write_text("test;value\nearth;0,02\nlamp;9,0\n", encoding="utf-8")
+    assert ask("visit", car, sheet).out.splitlines()[0] == out[0], "as a spreadsheet of another language saves it"
     sheet.write_text("test,value\nearth,\n", encoding="utf-8")
     assert "what was read" in ask("visit", car, sheet, "--json").refused[0]["allowed"]
     assert ask("visit", car, "--json").refused

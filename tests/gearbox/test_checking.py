@@ -208,6 +208,8 @@ def test_the_lines_go_out_as_csv_and_come_in_the_same() -> None:
     text = lines_to_csv(BOX, NORMAL)
     again = lines_from_csv(BOX, NORMAL, text)
     assert lines_to_csv(BOX, again) == text
+    elsewhere = text.replace(",", ";").replace(".", ",")
+    assert lines_from_csv(BOX, NORMAL, elsewhere) == again, "as a spreadsheet of another language saves it"
     changed = lines_from_csv(BOX, NORMAL, text.replace("up 1-2,,24.1", "up 1-2,,30.5"))
     assert changed.up_kmh[0][0] == 30.5
 

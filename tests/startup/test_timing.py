@@ -103,3 +103,51 @@ def test_two_readings_are_too_few_and_none_is_refused():
     assert timing_of(seen()[:2], cylinders=4).offset is None
     with pytest.raises(OutOfReach):
         timing_of([], cylinders=4)
+
+
+def cranked(*differences, rpm=220.0, commanded=10.0):
+    return [
+        TimingReading(rpm=rpm + n, commanded_deg=commanded, seen_deg=commanded + d) for n, d in enumerate(differences)
+    ]
+
+
+def test_one_reading_while_cranking_tells_which_way_to_turn_the_trigger():
+    # 6 * 220 * 100e-6 is 0.13 degrees: a delay hides nothing there
+    says = timing_of(cranked(7.5), cylinders=6, teeth=36).says[0]
+    assert "At 220/min the spark is +7.5°" in says
+    assert "100 µs would be 0.13°" in says
+    assert "by -7.5° of advance" in says
+    assert "7.5° later" in says
+    assert "before the engine is started" in says
+
+
+def test_a_cranking_reading_near_enough_is_let_through_and_more_are_asked_for():
+    says = timing_of(cranked(-1.5), cylinders=6).says[0]
+    assert "near enough for the first start" in says
+    assert "three speeds or more" in says
+
+
+def test_a_cranking_reading_off_by_teeth_is_told_as_teeth():
+    found = timing_of(cranked(10.4, 9.9), cylinders=6, teeth=36)
+    assert "one tooth of a wheel of 36" in found.says[0]
+    assert found.mistakes == ("one tooth off",)
+
+
+def test_one_speed_of_a_running_engine_cannot_part_offset_from_delay():
+    assert "cannot be parted" in timing_of(cranked(3.0, rpm=2000.0), cylinders=6).says[0]
+
+
+def test_no_interval_is_narrower_than_a_mark_can_be_read():
+    exact = [TimingReading(rpm=n, commanded_deg=10, seen_deg=13.7 - n * 5e-4) for n in (1000, 2000, 3000)]
+    found = timing_of(exact, cylinders=6)
+    # half a degree either way is 0.5 / sqrt(3) = 0.289 deg; 1.96 of them, n = 3, mean 2000, sum of squares 2e6
+    assert found.offset.high - found.offset.value == pytest.approx(1.96 * 0.28868 * (1 / 3 + 4 / 2) ** 0.5, rel=1e-4)
+    assert found.delay.high - found.delay.value == pytest.approx(1.96 * 0.28868 / 2e6**0.5 / 6e-6, rel=1e-4)
+    assert found.delay.value == pytest.approx(5e-4 / 6e-6)
+
+
+def test_an_offset_that_could_be_anything_is_not_told_right():
+    wild = [TimingReading(rpm=n, commanded_deg=10, seen_deg=10 + d) for n, d in ((1000, 5.0), (1100, 1.0), (1200, 6.0))]
+    found = timing_of(wild, cylinders=6)
+    assert "cannot be told" in found.says[0]
+    assert not any("is right" in says for says in found.says)

@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-import csv
 from argparse import ArgumentParser, Namespace
 from dataclasses import asdict
 from pathlib import Path
 
 from loomwright.calibration.wheel import wheel_signal
 from loomwright.cli.asking import open_given
-from loomwright.cli.printing import as_json, show, show_hanging, told
+from loomwright.cli.printing import as_json, show, show_hanging
 from loomwright.cli.shelf_folder import clock
 from loomwright.cli.start import write_records
+from loomwright.cli.table_file import rows_of_file
 from loomwright.job.edits import add_row
 from loomwright.refusals import BadDocument, NoAnswer, OutOfReach, Problem
 from loomwright.startup.kept_readings import kept_timing, light_cells
@@ -100,36 +100,29 @@ def readings_from(path: Path) -> tuple[TimingReading, ...]:
     Raises:
         BadDocument: it cannot be read, a heading is missing, or a cell is no figure.
     """
-    try:
-        with path.open(encoding="utf-8-sig", newline="") as file:
-            rows = list(csv.DictReader(file))
-    except (OSError, UnicodeDecodeError, csv.Error) as fault:
-        raise told(str(path), "a CSV file of readings", f"Its headings: {' '.join(_NEEDED)}") from fault
-    missing = [name for name in _NEEDED if rows and name not in rows[0]]
-    if not rows or missing:
-        raise told(
-            f"{path}: no {', '.join(missing) or 'row'}", " ".join(_NEEDED), "Write the headings in the first row"
-        )
+    rows = rows_of_file(path, "a CSV file of readings", _NEEDED)
     problems: list[Problem] = []
     made: list[TimingReading] = []
     for number, row in enumerate(rows, start=2):
+        if not row:
+            continue
         figures: dict[str, float] = {}
         for name in _NEEDED:
             try:
-                figures[name] = float((row[name] or "").replace(",", "."))
+                figures[name] = float(row[name].replace(",", "."))
             except ValueError:
                 problems.append(
                     Problem(
                         sheet=path.name,
                         row=number,
                         column=name,
-                        found=row[name] or "",
+                        found=row[name],
                         allowed="a figure",
                         mend="Read it again",
                     )
                 )
         if len(figures) == len(_NEEDED):
-            words = {name: (row.get(name) or "").strip() for name in ("cylinder", "stroke")}
+            words = {name: row.get(name, "").strip() for name in ("cylinder", "stroke")}
             made.append(TimingReading(**figures, **words))  # type: ignore[arg-type]  # figures and words by their names
     if problems:
         raise BadDocument(tuple(problems))

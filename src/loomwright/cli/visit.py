@@ -15,6 +15,7 @@ from loomwright.cli.asking import add_job, open_given
 from loomwright.cli.check import tell
 from loomwright.cli.locate import located_plain, show_causes
 from loomwright.cli.printing import as_json, counted, show, show_hanging, told, write_file
+from loomwright.cli.table_file import rows_of_file
 from loomwright.handover.drift import drift_of
 from loomwright.handover.later_visit import ReadAgain, blank_visit, read_again, readings_of
 from loomwright.proving.locate import Located
@@ -69,12 +70,10 @@ def _blank(arguments: Namespace, rows: Sequence[Sequence[str]]) -> int:
 
 
 def _read(path: Path) -> list[tuple[str, str]]:
-    try:
-        with path.open(encoding="utf-8-sig", newline="") as file:
-            rows = [(row.get("test") or "", row.get("value") or "") for row in csv.DictReader(file)]
-    except (OSError, UnicodeDecodeError) as fault:
-        raise told(str(path), "a CSV file of readings", "Its headings: test and value; --blank writes one") from fault
-    if not rows or not all(test for test, _ in rows):
+    rows = [
+        (row["test"], row["value"]) for row in rows_of_file(path, "a CSV file of readings", ("test", "value")) if row
+    ]
+    if not all(test for test, _ in rows):
         raise told(
             f"{path}: a row without a test", "the headings test and value", "Write it with --blank, then fill it in"
         )

@@ -52,7 +52,8 @@ def lines_from_csv(box: Box, first: Lines, text: str, *, name: str = "lines") ->
     Raises:
         BadDocument: a cell that cannot be used, all of them, each with its mend.
     """
-    rows = list(csv.reader(text.splitlines()))
+    mark = ";" if ";" in text.partition("\n")[0] else ","  # a spreadsheet of another language writes it so
+    rows = list(csv.reader(text.splitlines(), delimiter=mark))
     problems: list[Problem] = []
 
     def fault(row: int, column: str, found: str, allowed: str, mend: str) -> None:
@@ -133,7 +134,7 @@ def _speeds(
 
 def _number(cell: str, most: float) -> float | None:
     try:
-        value = float(cell)
+        value = float(cell.replace(",", "."))
     except ValueError:
         return None
     return value if 0.0 <= value <= most else None

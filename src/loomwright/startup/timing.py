@@ -7,7 +7,9 @@ Difference = seen - commanded. A trigger that sits wrong gives the same at every
 fitted by least squares, with the 95 % interval of both. Before that, each reading is asked whether it is one at all: on
 another cylinder's lead the mark lies a firing interval (720 deg / cylinders) away; a dial-back light that takes a
 wasted spark's two flashes for two turns reads double or half; a turn off is 360 deg. Such a reading is told and set
-apart, never averaged in; so is one that lies alone, by its externally studentized residual.
+apart, never averaged in; so is one that lies alone, by its externally studentized residual. A mark is read to half a
+degree at best, so no interval is narrower than that allows, however well the readings lie on a line. One speed alone
+tells offset and delay together; while cranking the delay hardly shows, and that is said.
 
 Source: deg = 6 rpm s; 2 deg from a maker's guide to timing lights [light-handbook]; the rest is common practice.
 """
@@ -22,7 +24,7 @@ import numpy as np
 
 from loomwright.refusals import OutOfReach
 
-__all__ = ["Interval", "SetApart", "Timing", "TimingReading", "teeth_of", "timing_of"]
+__all__ = ["READ_DEG", "Interval", "SetApart", "Timing", "TimingReading", "reach_deg", "teeth_of", "timing_of"]
 
 _DEG_PER_RPM_S = 6.0
 _US = 1e6
@@ -34,6 +36,12 @@ _SURE = 0.975
 _LONELY = 0.01
 _LEAST = 3
 _FALSE_US = -5.0
+_CRANKING_RPM = 500.0
+_CRANKING_DEG = 2.0
+_US_TYPICAL = 100.0
+_NORMAL = 1.96
+READ_DEG = 0.5 / sqrt(3.0)
+"""Standard deviation of a mark that is read to half a degree either way; common practice, no source. [deg]"""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -134,9 +142,24 @@ def timing_of(
     left, lonely = _without_lonely(readings, left)
     apart |= lonely
     if len(left) < _LEAST or len({readings[n].rpm for n in left}) < 2:
-        says = ("Too few readings are left: read three speeds or more, from idle to the highest that is safe.",)
-        return _without(readings, apart, says, mistakes)
+        says, more = _few([readings[n] for n in left], teeth)
+        return _without(readings, apart, says, (*mistakes, *more))
     return _fitted(readings, left, apart, mistakes, teeth, wasted_spark)
+
+
+def reach_deg(spread_deg: float, free: int) -> float:
+    """Half of a 95 % interval round one reading, no less than the reading of a mark allows. [deg]
+
+    Args:
+        spread_deg: of readings round their line. [deg]
+        free: readings less the two figures fitted. [-]
+    Example:
+        >>> round(reach_deg(0.0, 1), 3), round(reach_deg(1.0, 6), 3)
+        (0.566, 2.447)
+    """
+    from scipy.special import stdtrit  # here: a quarter of a second that few questions need
+
+    return max(float(stdtrit(free, _SURE)) * spread_deg, _NORMAL * READ_DEG)
 
 
 def teeth_of(wheel: str) -> int:
@@ -239,11 +262,9 @@ def _fitted(
     begin = float(y.mean()) - slope * float(x.mean())
     free = len(x) - 2
     spread = sqrt(float(np.sum((y - begin - slope * x) ** 2)) / free)
-    from scipy.special import stdtrit  # here: a quarter of a second that few questions need
-
-    sure = float(stdtrit(free, _SURE))
-    begin_within = sure * spread * sqrt(1.0 / len(x) + float(x.mean()) ** 2 / about)
-    slope_within = sure * spread / sqrt(about)
+    reach = reach_deg(spread, free)
+    begin_within = reach * sqrt(1.0 / len(x) + float(x.mean()) ** 2 / about)
+    slope_within = reach / sqrt(about)
     offset = Interval(value=begin, low=begin - begin_within, high=begin + begin_within, unit="°")
     to_us = -_US / _DEG_PER_RPM_S
     us, us_within = slope * to_us, slope_within * abs(to_us)
@@ -272,26 +293,9 @@ def _fitted(
 def _advice(
     offset: Interval, delay: Interval, worst: float, most_rpm: float, teeth: int
 ) -> tuple[tuple[str, ...], tuple[str, ...]]:
-    says: list[str] = []
-    mistakes: list[str] = []
-    pitch = _TURN_DEG / teeth if teeth else inf
-    whole = round(offset.value / pitch) if teeth else 0
-    way = "later" if offset.value > 0.0 else "earlier"
-    if whole and abs(offset.value - whole * pitch) <= max(_ALLOWED_DEG, 0.5 * (offset.high - offset.low)):
-        count = "one tooth" if abs(whole) == 1 else f"{abs(whole)} teeth"
-        says.append(
-            f"The difference, {offset.value:+.1f}°, is {count} of a wheel of {teeth}: the first tooth after the gap is "
-            f"counted wrong. Move the tooth count by {abs(whole)} so that the spark comes {way}, not the angle."
-        )
-        mistakes.append(f"{abs(whole)} teeth off" if abs(whole) > 1 else "one tooth off")
-    elif (offset.low > 0.0 or offset.high < 0.0) and abs(offset.value) > 0.3:
-        says.append(
-            f"Correct the trigger's angle by {-offset.value:+.1f}° of advance ({offset.low:+.1f} to {offset.high:+.1f} "
-            f"is what it is off): the spark must come {abs(offset.value):.1f}° {way}. Read again: if the difference "
-            "has doubled, the field counts the other way."
-        )
-    else:
-        says.append(f"The trigger's angle is right: {offset.value:+.2f}°, {offset.low:+.2f} to {offset.high:+.2f}.")
+    says, mistakes = _whole_teeth(offset.value, max(_ALLOWED_DEG, 0.5 * (offset.high - offset.low)), teeth)
+    if not says:
+        says.append(_angle(offset))
     grown = abs(delay.value) * _DEG_PER_RPM_S * most_rpm / _US
     if delay.low > 0.0 and grown > 0.3:
         says.append(
@@ -309,6 +313,65 @@ def _advice(
     if worst <= _ALLOWED_DEG:
         says.append(f"Every reading lies within {_ALLOWED_DEG:g}°; the worst is {worst:.1f}° off.")
     return tuple(says), tuple(mistakes)
+
+
+def _angle(offset: Interval) -> str:
+    """What is to be done to the trigger's angle."""
+    span = f"{offset.low:+.1f} to {offset.high:+.1f}"
+    if (offset.low > 0.0 or offset.high < 0.0) and abs(offset.value) > 0.3:
+        return (
+            f"Correct the trigger's angle by {-offset.value:+.1f}° of advance ({span} is what it is off): the spark "
+            f"must come {abs(offset.value):.1f}° {_way(offset.value)}. Read again: if the difference has doubled, the "
+            "field counts the other way."
+        )
+    if offset.high - offset.low > 2.0 * _CRANKING_DEG:
+        return (
+            f"How far the trigger's angle is off cannot be told from these readings: {offset.value:+.1f}°, {span}. "
+            "Read more speeds, further apart."
+        )
+    return f"The trigger's angle is right: {offset.value:+.2f}°, {offset.low:+.2f} to {offset.high:+.2f}."
+
+
+def _few(left: Sequence[TimingReading], teeth: int) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """What one or two readings, or readings of one speed, tell; which is all there is before the first start."""
+    if not left:
+        return ("No reading is left: read three speeds or more, from idle to the highest that is safe.",), ()
+    mean = sum(_difference(one) for one in left) / len(left)
+    at = max(one.rpm for one in left)
+    more = "Then read three speeds or more, from idle to the highest that is safe: a delay shows only there."
+    said, mistakes = _whole_teeth(mean, _ALLOWED_DEG, teeth)
+    if said:
+        return (*said, more), tuple(mistakes)
+    seen = f"At {at:g}/min the spark is {mean:+.1f}° from what is commanded"
+    if at > _CRANKING_RPM:
+        return (f"{seen}: offset and delay cannot be parted at one speed. {more}",), ()
+    hidden = f"a delay of {_US_TYPICAL:g} µs would be {_DEG_PER_RPM_S * at * _US_TYPICAL / _US:.2f}° there"
+    if abs(mean) <= _CRANKING_DEG:
+        return (f"{seen}, near enough for the first start; {hidden}. {more}",), ()
+    told = (
+        f"{seen}; {hidden}, so it is the trigger's angle. Correct it by {-mean:+.1f}° of advance, the spark must come "
+        f"{abs(mean):.1f}° {_way(mean)}, and read again before the engine is started: if the difference has doubled, "
+        f"the field counts the other way. {more}"
+    )
+    return (told,), ()
+
+
+def _way(off_deg: float) -> str:
+    return "later" if off_deg > 0.0 else "earlier"
+
+
+def _whole_teeth(off_deg: float, within_deg: float, teeth: int) -> tuple[list[str], list[str]]:
+    """The words, and the name of the mistake, where a difference is whole teeth of the wheel."""
+    pitch = _TURN_DEG / teeth if teeth else inf
+    whole = round(off_deg / pitch) if teeth else 0
+    if not whole or abs(off_deg - whole * pitch) > min(within_deg, pitch / 6.0):
+        return [], []
+    count = "one tooth" if abs(whole) == 1 else f"{abs(whole)} teeth"
+    told = (
+        f"The difference, {off_deg:+.1f}°, is {count} of a wheel of {teeth}: the first tooth after the gap is "
+        f"counted wrong. Move the tooth count by {abs(whole)} so that the spark comes {_way(off_deg)}, not the angle."
+    )
+    return [told], [f"{abs(whole)} teeth off" if abs(whole) > 1 else "one tooth off"]
 
 
 def _without(

@@ -10,11 +10,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from math import sqrt
 
-from loomwright.startup.timing import Timing, TimingReading
+from loomwright.startup.timing import Timing, TimingReading, reach_deg
 
 __all__ = ["timing_band"]
 
-_SURE = 0.975
 _US = 1e6
 _DEG_PER_RPM_S = 6.0
 
@@ -31,8 +30,8 @@ def timing_band(
     Example:
         >>> from loomwright.startup.timing import timing_of
         >>> read = [TimingReading(rpm=n, commanded_deg=10, seen_deg=12) for n in (1000, 2000, 3000)]
-        >>> timing_band(read, timing_of(read, cylinders=4), [1500])
-        ((2.0, 0.0),)
+        >>> [round(each, 2) for each in timing_band(read, timing_of(read, cylinders=4), [2000])[0]]
+        [2.0, 0.33]
     """
     if found.offset is None or found.delay is None:
         return ()
@@ -40,11 +39,6 @@ def timing_band(
     at = [one.rpm for number, one in enumerate(readings, start=1) if number not in gone]
     mean = sum(at) / len(at)
     about = sum((one - mean) ** 2 for one in at)
-    from scipy.special import stdtrit  # here: a quarter of a second that few questions need
-
-    sure = float(stdtrit(len(at) - 2, _SURE))
+    reach = reach_deg(found.spread_deg, len(at) - 2)
     slope = -_DEG_PER_RPM_S * found.delay.value / _US
-    return tuple(
-        (found.offset.value + slope * x, sure * found.spread_deg * sqrt(1.0 / len(at) + (x - mean) ** 2 / about))
-        for x in rpm
-    )
+    return tuple((found.offset.value + slope * x, reach * sqrt(1.0 / len(at) + (x - mean) ** 2 / about)) for x in rpm)
