@@ -10,9 +10,13 @@ import numpy as np
 import polars as pl
 import pytest
 
+from loomwright.job.edits import add_row
+from loomwright.job.job import Job
 from loomwright.logs.beside import NetworkAmps, SupplyVolts
+from loomwright.logs.dyno import readiness
 from loomwright.logs.judged import judged
 from loomwright.logs.mapping import Mapped
+from loomwright.logs.own_limits import mapped_for, own_limits
 from tests.logs.drive import Plan, grams, made
 from tests.logs.reading import recorded
 from tests.shape.source import ROOT
@@ -140,12 +144,39 @@ def moves_by(volts: float) -> pl.DataFrame:
     return ROAD.with_columns((pl.lit(14.0) + pl.when(T > 200.0).then(volts).otherwise(0.0)).alias("Battery (V)"))
 
 
+def lost_for(seconds: float) -> pl.DataFrame:
+    gone = T.is_between(300.0, 300.0 + seconds - 0.025)
+    return ROAD.with_columns(pl.when(gone).then(0.0).otherwise(pl.col("RPM")).alias("RPM"))
+
+
+def counted_losses(count: float) -> pl.DataFrame:
+    """A count that rises once before the engine runs, which is no loss, and then so often."""
+    steps = sum((T.gt(200.0 + 5.0 * k).cast(pl.Int64) for k in range(int(count))), start=T.gt(6.2).cast(pl.Int64))
+    return ROAD.with_columns(steps.alias("Sync Losses"))
+
+
+def open_for(share: float) -> pl.DataFrame:
+    """Two turns last 120 s over the speed; injectors are open for a share of that above 2500 1/min."""
+    busy = pl.when(pl.col("RPM") > 2500.0).then(share * 120_000.0 / pl.col("RPM")).otherwise(3.0)
+    return ROAD.with_columns(busy.alias("Pulse Width (ms)"))
+
+
+def sags_by(kpa: float, *, follows: bool) -> pl.DataFrame:
+    """A rail at 300 kPa over the air's 100, or over the manifold's, that sags where much fuel is drawn."""
+    drawn = pl.col("RPM") * pl.col("MAP (kPa)")
+    rail = pl.col("MAP (kPa)") + 200.0 if follows else pl.lit(300.0)
+    sag = pl.when(drawn > 0.7 * ROAD.select(drawn).to_series().max()).then(kpa).otherwise(0.0)
+    return ROAD.with_columns((rail - sag).alias("Fuel Pressure (kPa)"))
+
+
 PAIRS: dict[str, Pair] = {
     "LOG-10 long": Pair(of=lambda s: start(crank_s=s), found=5.3, not_found=4.8),
     "LOG-10 dies": Pair(of=lambda s: start(ran_s=s), found=9.5, not_found=10.5),
     "LOG-11": Pair(of=lambda rpm: start(crank_rpm=rpm), found=145.0, not_found=155.0),
     "LOG-12": Pair(of=lambda v: start(least_v=v), found=9.95, not_found=10.05),
     "LOG-13": Pair(of=lambda n: start(drops=int(n), crank_s=2.5), found=2, not_found=1),
+    "LOG-14 speed": Pair(of=lost_for, found=0.4, not_found=0.7),
+    "LOG-14 count": Pair(of=counted_losses, found=1, not_found=0),
     "LOG-20": Pair(of=still_probe, found=8.6, not_found=7.4),
     "LOG-21": Pair(of=leaky, found=0.8, not_found=0.15),
     "LOG-22": Pair(of=out_by, found=1.2, not_found=1.12),
@@ -154,6 +185,7 @@ PAIRS: dict[str, Pair] = {
     "LOG-31": Pair(of=put("CLT (°C)", 100.0, 500.0), found=74.0, not_found=76.0, limits={"warm_up_minutes": 5.0}),
     "LOG-32 low": Pair(of=put("Battery (V)", 60.0, 500.0), found=13.1, not_found=13.3),
     "LOG-32 high": Pair(of=put("Battery (V)", 60.0, 500.0), found=15.1, not_found=14.9),
+    "LOG-32 falls away": Pair(of=lambda s: put("Battery (V)", 180.0, 180.0 + s)(12.8), found=60.0, not_found=9.0),
     "LOG-33": Pair(of=put("CLT (°C)", 300.0, 310.0), found=105.5, not_found=104.5),
     "LOG-34 never": Pair(of=no_fan, found=105.5, not_found=104.5),
     "LOG-34 hunts": Pair(of=short_fan, found=9.5, not_found=10.5),
@@ -168,10 +200,20 @@ PAIRS: dict[str, Pair] = {
     "LOG-42": Pair(of=knocks, found=4, not_found=3, limits={"knock_most": 3.0}),
     "LOG-43": Pair(of=put("IAT (°C)", 60.0, 400.0), found=61.0, not_found=59.0),
     "LOG-44": Pair(of=battery_gives, found=1.1, not_found=0.9),
+    "LOG-45": Pair(of=open_for, found=0.86, not_found=0.84),
+    "LOG-45 two shots": Pair(of=open_for, found=0.43, not_found=0.42, limits={"shots": 2.0}),
+    # 5 % of the rail's middle figure where little is drawn: 300 kPa, or some 240 at light throttle
+    "LOG-46 fixed": Pair(of=lambda kpa: sags_by(kpa, follows=False), found=15.5, not_found=14.5),
+    "LOG-46 follows": Pair(of=lambda kpa: sags_by(kpa, follows=True), found=14.0, not_found=11.0),
+    "LOG-47": Pair(of=put("MAP (kPa)", 300.0, 301.0), found=111.0, not_found=109.0),
+    "LOG-47 boosted": Pair(
+        of=put("MAP (kPa)", 300.0, 301.0), found=191.0, not_found=189.0, limits={"manifold_most_kpa": 190.0}
+    ),
     "LOG-50": Pair(of=samples("CLT (°C)", -60.0), found=9, not_found=7),
     "LOG-51": Pair(of=samples("TPS (%)", 95.0), found=4, not_found=3),
     "LOG-52": Pair(of=put("MAP (kPa)", 0.0, 5.9), found=69.0, not_found=71.0),
     "LOG-53": Pair(of=moves_by, found=0.0, not_found=0.05),
+    "LOG-53 coolant": Pair(of=lambda s: put("CLT (°C)", 100.0, 100.0 + s)(60.0), found=200.0, not_found=160.0),
 }
 
 
@@ -190,3 +232,64 @@ def test_a_rule_is_told_just_beyond_its_limit_and_not_just_within(name: str) -> 
 def test_no_rule_of_a_log_is_without_its_pair() -> None:
     text = "".join(path.read_text(encoding="utf-8") for path in (ROOT / "src/loomwright/logs").glob("*.py"))
     assert set(re.findall(r'rule="(LOG-\d+)"', text)) == {name.split()[0] for name in PAIRS}
+
+
+def findings(frame: pl.DataFrame, limits: Mapping[str, float] | None = None):
+    return judged(recorded(frame), Mapped(limits=limits or {}), supply=SUPPLY).findings
+
+
+def test_a_trigger_lost_for_a_moment_is_no_stall_and_is_told_once():
+    gone = pl.any_horizontal(T.is_between(s, s + 0.2) for s in (250.0, 300.0, 340.0))
+    told = findings(ROAD.with_columns(pl.when(gone).then(0.0).otherwise(pl.col("RPM")).alias("RPM")))
+    assert [(one.rule, one.found) for one in told if one.rule in ("LOG-14", "LOG-37")] == [("LOG-14", 3.0)]
+
+
+def test_a_cold_probe_may_stand_still_while_it_warms_up():
+    """The engine runs from 7.2 s; a wideband cell is ready ten seconds later."""
+    warming = put("Lambda", 7.2, 17.0, DRIVE)(1.3)
+    assert "LOG-20" not in rules(warming, {})
+    assert "LOG-20" in rules(put("Lambda", 7.2, 19.0, DRIVE)(1.3), {})
+
+
+def test_an_alternator_that_lets_go_once_is_told_once_and_opens_the_criterion():
+    told = findings(put("Battery (V)", 180.0, 240.0)(12.8))
+    one = [each for each in told if each.rule in ("LOG-32", "LOG-38")]
+    assert [each.rule for each in one] == ["LOG-32"]
+    assert "fall away once, for 60 s at the longest" in one[0].wrong
+    drive = judged(recorded(put("Battery (V)", 180.0, 240.0)(12.8)), Mapped(), supply=SUPPLY)
+    assert not next(each for each in readiness(drive, (), ()).criteria if each.name == "charging").met
+
+
+def test_where_it_knocked_is_told():
+    one = next(each for each in findings(knocks(5)) if each.rule == "LOG-42")
+    assert re.search(r"mostly round \d+ 1/min and \d+ kPa", one.wrong)
+
+
+def test_more_than_all_the_time_is_a_fault_and_a_little_more_than_is_meant_a_warning():
+    graded = {
+        share: next(each.severity for each in findings(open_for(share)) if each.rule == "LOG-45")
+        for share in (0.9, 1.0)
+    }
+    assert graded == {0.9: "warning", 1.0: "fault"}
+
+
+def test_what_the_sheet_says_of_the_engine_is_the_limit_of_its_drives():
+    job = Job()
+    for name, value in (("limit_rpm", "5200"), ("most_kpa", "180"), ("shots", "2")):
+        job = add_row(job, "vehicle", {"name": name, "value": value})
+    assert own_limits(job) == {"limit_rpm": 5200.0, "manifold_most_kpa": 190.0, "shots": 2.0}
+    typed = mapped_for(Mapped(limits={"limit_rpm": 6000.0}), job)
+    assert (typed.limits["limit_rpm"], typed.limits["shots"]) == (6000.0, 2.0)
+    assert own_limits(add_row(Job(), "vehicle", {"name": "most_kpa", "value": "100"})) == {"manifold_most_kpa": 110.0}
+    fast = put("RPM", 300.0, 300.4)(5300.0)
+    assert "LOG-41" in rules(fast, mapped_for(Mapped(), job).limits)
+    assert "LOG-41" not in rules(fast, {})
+
+
+def test_boost_that_was_driven_has_cells_of_its_own():
+    boosted = DRIVE.with_columns((pl.col("MAP (kPa)") * pl.when(pl.col("MAP (kPa)") > 60.0).then(1.9).otherwise(1.0)))
+    plain, more = (
+        {cell.load for cell in judged(recorded(one), Mapped(), supply=SUPPLY).mixture.cells} for one in (DRIVE, boosted)
+    )
+    assert max(plain) == 110.0
+    assert max(more) >= 160.0

@@ -164,7 +164,7 @@ def test_columns_are_kept_for_the_controller_and_wrong_ones_refused(client, shel
 def test_the_dyno_page_says_what_is_open_and_gives_no_certificate(client, here):
     assert "/j/small/dyno/paper" in {one.get("href") for one in Page(client.get("/j/small/pack").text).all("a")}
     page = Page(client.get("/j/small/dyno").text)
-    assert re.search(r"\d+ of 16 criteria are met", page.words)
+    assert re.search(r"\d+ of 17 criteria are met", page.words)
     assert "Limits that are typical still" in page.words
     assert "The certificate" not in page.words
     assert client.get("/j/small/dyno/certificate").status_code == 409

@@ -35,6 +35,7 @@ from loomwright.logs.dyno import Readiness, readiness
 from loomwright.logs.fuel_table import FuelTable, table_from_rows
 from loomwright.logs.judged import Judged, judged
 from loomwright.logs.mapping import Mapped
+from loomwright.logs.own_limits import mapped_for
 from loomwright.loom.as_built import as_built
 from loomwright.loom.as_built_records import AsBuilt
 from loomwright.loom.weighing import Weighed
@@ -262,7 +263,7 @@ class Car(AskedCar):
         Raises:
             NoAnswer: nothing in it can be read.
         """
-        return judged(recording, mapped or Mapped(), table or self.fuel_table, self.supply_volts)
+        return judged(recording, mapped_for(mapped or Mapped(), self.job), table or self.fuel_table, self.supply_volts)
 
     def dyno(
         self, drive: Judged | None = None, log: str = "log", earlier: Sequence[tuple[str, Judged]] = ()

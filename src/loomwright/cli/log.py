@@ -23,6 +23,7 @@ from loomwright.logs.fuel_table import table_from_text
 from loomwright.logs.in_short import drive_in_short
 from loomwright.logs.judged import Judged, Mixture, judged_drive, read_drive
 from loomwright.logs.mapping import Mapped, mapped_from, mapped_text
+from loomwright.logs.own_limits import mapped_for
 from loomwright.logs.plain import cells_csv, judged_plain
 from loomwright.pages.drive_papers import drive_files
 from loomwright.proving.locate import Located
@@ -68,7 +69,7 @@ def run(arguments: Namespace) -> int:
     _tell(2)
     supply = car.supply_volts
     _tell(3)
-    drive = judged_drive(read, channels, recording, mapped, table or car.fuel_table, supply)
+    drive = judged_drive(read, channels, recording, mapped_for(mapped, car.job), table or car.fuel_table, supply)
     _tell(4)
     ready = car.dyno(drive, path.name)
     why = car.why_logged(drive, tell if sys.stderr.isatty() else None) if arguments.why else None

@@ -11,14 +11,16 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 
 import numpy as np
+from numpy.typing import NDArray
 
 from loomwright.findings import Finding
 from loomwright.logs.drive import Drive
 from loomwright.logs.limits import limit_source
 from loomwright.logs.probe import asleep, stands_still
-from loomwright.logs.spans import spans_of
+from loomwright.logs.spans import Span, spans_of, times
 from loomwright.logs.starts import Start
 from loomwright.logs.steady import is_running
+from loomwright.logs.trigger import ran
 
 __all__ = ["driving_findings"]
 
@@ -63,7 +65,7 @@ def _charging(
     volts = drive.of["battery"]
     turning = drive.of["engine_speed"] >= limits["charge_rpm"]
     settled = np.zeros(turning.size, bool)
-    for span in spans_of(drive, is_running(drive, limits), _AFTER_START_S):
+    for span in spans_of(drive, ran(drive, limits), _AFTER_START_S):
         settled[span.first + int(_AFTER_START_S / drive.step_s) : span.end] = True
     told = turning & settled & np.isfinite(volts)
     if told.sum() * drive.step_s > _HOLD_S:
@@ -84,6 +86,14 @@ def _charging(
                     "never lift a battery lead with the engine running"
                 ),
             )
+        else:
+            low_now = settled & (volts < limits["charge_least_v"])
+            least = limits["charge_drop_s"] / drive.step_s
+            dropped = [one for one in spans_of(drive, low_now) if np.count_nonzero(turning[one.rows]) >= least]
+            if dropped:
+                yield _charge_drops(drive, limits, dropped, at)
+            for span in dropped:
+                settled[span.rows] = False  # told already
         if high > limits["charge_most_v"]:
             yield Finding(
                 rule="LOG-32",
@@ -107,7 +117,7 @@ def _charging(
                 severity="warning",
                 at=at,
                 label=f"controller's supply at {worst.at_s:.1f} s",
-                wrong=f"dips {len(dips)} times below what the sheets say at idle ({idle_v:.1f} V)",
+                wrong=f"dips {times(len(dips))} below what the sheets say at idle ({idle_v:.1f} V)",
                 found=float(np.nanmin(volts[worst.rows])),
                 allowed=idle_v - limits["dip_v"],
                 unit="V",
@@ -195,7 +205,7 @@ def _lean(drive: Drive, limits: Mapping[str, float], delay_s: float) -> Iterator
         severity="fault",
         label=f"at {drive.time_s[k]:.1f} s",
         wrong=(
-            f"lean under load, {len(spans)} times, worst at {drive.of['engine_speed'][k]:.0f} 1/min and "
+            f"lean under load, {times(len(spans))}, worst at {drive.of['engine_speed'][k]:.0f} 1/min and "
             f"{drive.of['manifold_pressure'][k]:.0f} kPa"
         ),
         found=float(mixture[k]),
@@ -216,7 +226,7 @@ def _speed_and_knock(drive: Drive, limits: Mapping[str, float]) -> Iterator[Find
                 rule="LOG-41",
                 severity="fault",
                 label=f"at {over[0].at_s:.1f} s",
-                wrong=f"over the highest speed {len(over)} times",
+                wrong=f"over the highest speed {times(len(over))}",
                 found=most,
                 allowed=limits["limit_rpm"],
                 unit="1/min",
@@ -234,17 +244,49 @@ def _speed_and_knock(drive: Drive, limits: Mapping[str, float]) -> Iterator[Find
         )
         if counted > limits["knock_most"]:
             at_s = float(drive.time_s[np.argmax(rises > 0.0)])
+            where = _mostly(drive, rises > 0.0)
             yield Finding(
                 rule="LOG-42",
                 severity="fault",
                 label=f"first at {at_s:.1f} s",
-                wrong="knock was counted",
+                wrong=f"knock was counted{where}",
                 found=counted,
                 allowed=limits["knock_most"],
                 unit="times",
                 source=limit_source("knock_most"),
                 mend="Take spark back there and listen; no more load until it is quiet",
             )
+
+
+def _mostly(drive: Drive, rows: NDArray[np.bool_]) -> str:
+    """Round which speed and pressure some rows lie, in words; nothing where neither is known."""
+    said = []
+    for name, unit in (("engine_speed", "1/min"), ("manifold_pressure", "kPa")):
+        figures = drive.of[name][rows] if drive.has(name) else np.empty(0, np.float32)
+        if np.isfinite(figures).any():
+            said.append(f"{float(np.nanmedian(figures)):.0f} {unit}")
+    return f", mostly round {' and '.join(said)}" if said else ""
+
+
+def _charge_drops(drive: Drive, limits: Mapping[str, float], dropped: Sequence[Span], at: tuple[str, ...]) -> Finding:
+    """The alternator lets go for a while and comes back."""
+    volts = drive.of["battery"]
+    longest = max(dropped, key=lambda span: span.lasts_s)
+    return Finding(
+        rule="LOG-32",
+        severity="fault",
+        at=at,
+        label=f"controller's supply at {longest.at_s:.1f} s",
+        wrong=f"charging volts fall away {times(len(dropped))}, for {longest.lasts_s:.0f} s at the longest",
+        found=float(np.nanmedian(volts[longest.rows])),
+        allowed=limits["charge_least_v"],
+        unit="V",
+        source=limit_source("charge_least_v"),
+        mend=(
+            "See what was switched on then; wiggle the alternator's plug and its field lead at idle, look at belt and "
+            "brushes; never lift a battery lead with the engine running"
+        ),
+    )
 
 
 def _air(drive: Drive, limits: Mapping[str, float]) -> Iterator[Finding]:

@@ -21,6 +21,7 @@ from loomwright.tables.load import read_toml
 __all__ = ["Criterion", "Readiness", "gate_row", "readiness"]
 
 _FIGURE = re.compile(r"([-+]?\d+(?:[.,]\d+)?)\s*(\S{0,8})")
+_PAUSE = re.compile(r"[,:;] ")
 _STAGE, _VERDICTS = "calibrate", ("passed", "failed", "waived")
 _LOADED_S = 5.0
 _CERTIFICATE = "All criteria for the dyno are met by the records named beside them."
@@ -209,9 +210,11 @@ def _against(row: Mapping[str, object], drive: Judged) -> tuple[str, str]:
     """What the drive says against a criterion; what it lacks to say anything for it."""
     without = row.get("without", [])
     rules = set(without) if isinstance(without, list) else set()
-    broken = sorted({finding.rule for finding in drive.findings if finding.rule in rules})
+    broken = {finding.rule: _PAUSE.split(finding.wrong)[0] for finding in drive.findings if finding.rule in rules}
     if broken:
-        return f"found {' '.join(broken)}", ""
+        return "; ".join(f"{rule}, {wrong}" for rule, wrong in sorted(broken.items())), ""
+    if row.get("needs") == "power":
+        return "", "no drive on the road reaches the power aimed for"
     wanted = row["log"]
     there = {channel.quantity for channel in drive.channels}
     missing = [str(name).replace("_", " ") for name in wanted if name not in there] if isinstance(wanted, list) else []

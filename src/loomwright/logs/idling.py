@@ -17,8 +17,9 @@ from numpy.typing import NDArray
 from loomwright.findings import Finding
 from loomwright.logs.drive import Drive
 from loomwright.logs.limits import limit_source
-from loomwright.logs.spans import Span, spans_of
+from loomwright.logs.spans import Span, spans_of, times
 from loomwright.logs.steady import is_running
+from loomwright.logs.trigger import ran
 
 __all__ = ["Idle", "cooling_findings", "fan_cycles", "idle_findings", "idles_of"]
 
@@ -105,7 +106,7 @@ def _stalls(drive: Drive, limits: Mapping[str, float]) -> list[Finding]:
     if not drive.has("road_speed"):
         return []
     found = []
-    running = is_running(drive, limits)
+    running = ran(drive, limits)
     for span in spans_of(drive, running, limits["stall_s"]):
         if span.end >= running.size or drive.stretch[span.end] != drive.stretch[span.first]:
             continue
@@ -141,7 +142,7 @@ def cooling_findings(drive: Drive, limits: Mapping[str, float]) -> tuple[Finding
     if not drive.has("coolant"):
         return ()
     coolant = drive.of["coolant"]
-    running = is_running(drive, limits)
+    running = ran(drive, limits)
     found: list[Finding] = []
     hottest = float(np.nanmax(np.where(running, coolant, np.nan), initial=-np.inf))
     if hottest > limits["coolant_most_c"]:
@@ -219,7 +220,7 @@ def _fan(drive: Drive, limits: Mapping[str, float], hottest: float) -> list[Find
                 rule="LOG-34",
                 severity="warning",
                 label="fan",
-                wrong=f"goes on and off {len(short)} times",
+                wrong=f"goes on and off {times(len(short))}",
                 found=min(span.lasts_s for span in short),
                 allowed=limits["fan_short_s"],
                 unit="s",

@@ -19,6 +19,7 @@ from loomwright.logs.delay import Delay, delay_of
 from loomwright.logs.drive import Drive, Recording, drive_of
 from loomwright.logs.driving import driving_findings
 from loomwright.logs.fuel_table import FuelTable
+from loomwright.logs.fuelling import fuelling_findings
 from loomwright.logs.idling import Idle, cooling_findings, fan_cycles, idle_findings, idles_of
 from loomwright.logs.limits import limit_source, limits_with
 from loomwright.logs.mapping import Mapped
@@ -27,6 +28,7 @@ from loomwright.logs.proposal import Proposed, proposed
 from loomwright.logs.sensors import sensor_findings
 from loomwright.logs.starts import Start, start_findings, starts_of
 from loomwright.logs.steady import Visits, is_running, steady_rows, visits_of
+from loomwright.logs.trigger import trigger_findings
 
 __all__ = [
     "MIXTURE_USES",
@@ -42,7 +44,8 @@ __all__ = [
 USUAL_GRID = Grid(
     rpm=tuple(float(rpm) for rpm in range(500, 7001, 500)), load=tuple(float(kpa) for kpa in range(20, 111, 10))
 )
-"""Breakpoints where the user gave none: typical, our choice."""
+"""Breakpoints where the user gave none and no boost was driven: typical, our choice."""
+_BOOST_STEP_KPA, _BOOST_MOST_KPA = 20.0, 400.0
 
 _MIXTURE_NEEDS = ("mixture", "engine_speed")
 MIXTURE_USES = (
@@ -129,7 +132,7 @@ def judged_drive(
     supply: SupplyVolts | None = None,
 ) -> Judged:
     """Everything a drive says that is read already; as `judged`."""
-    grid = USUAL_GRID if table is None else table.grid
+    grid = _usual_grid(drive) if table is None else table.grid
     limits = limits_with(mapped.limits)
     mixture = mixture_of(drive, mapped, grid, None if table is None else table.figures)
     delay_s = mixture.delay.most_s if mixture is not None else 0.0
@@ -141,6 +144,8 @@ def judged_drive(
         *start_findings(starts, limits, supply.crank_v if supply is not None else None, at),
         *idle_findings(drive, limits, idles),
         *cooling_findings(drive, limits),
+        *trigger_findings(drive, limits),
+        *fuelling_findings(drive, limits),
         *driving_findings(drive, limits, starts, delay_s, supply.idle_v if supply is not None else None, at),
         *sensor_findings(drive, limits),
         *beside_findings(beside),
@@ -200,6 +205,17 @@ def mixture_of(
         visits=visits.rpm.size,
         findings=(*probe_findings(drive, limits, still), *leaks, *_odd(cells, visits, limits["odd_change"])),
     )
+
+
+def _usual_grid(drive: Drive) -> Grid:
+    """Typical breakpoints, with more of them for the boost that was driven."""
+    if not drive.has("manifold_pressure"):
+        return USUAL_GRID
+    most = min(float(np.nanpercentile(drive.of["manifold_pressure"], 99.5)), _BOOST_MOST_KPA)
+    load = list(USUAL_GRID.load)
+    while load[-1] + _BOOST_STEP_KPA / 2.0 < most:
+        load.append(load[-1] + _BOOST_STEP_KPA)
+    return Grid(rpm=USUAL_GRID.rpm, load=tuple(load))
 
 
 def _loaded_s(drive: Drive, limits: Mapping[str, float]) -> float:

@@ -29,9 +29,20 @@ _STILL = 1e-6
 
 
 def stands_still(drive: Drive, limits: Mapping[str, float]) -> NDArray[np.bool_]:
-    """Rows at which the probe has not moved for too long, with the engine running."""
+    """Rows at which the probe has not moved for too long, with the engine running and time given to it to warm up."""
     rows = max(3, round(limits["probe_stuck_s"] / drive.step_s))
-    return stayed_within(drive.of["mixture"], rows, _STILL) & is_running(drive, limits)
+    return stayed_within(drive.of["mixture"], rows, _STILL) & is_running(drive, limits) & ~_warming(drive, limits)
+
+
+def _warming(drive: Drive, limits: Mapping[str, float]) -> NDArray[np.bool_]:
+    """Rows just after each start, in which a probe may still be cold."""
+    running = is_running(drive, limits)
+    warming = np.zeros(running.size, bool)
+    for k in np.flatnonzero(running[1:] & ~running[:-1]) + 1:
+        end = int(np.searchsorted(drive.time_s[k:], drive.time_s[k] + limits["probe_ready_s"])) + int(k)
+        if drive.stretch[min(end, running.size - 1)] == drive.stretch[k]:
+            warming[k:end] = True
+    return warming
 
 
 def asleep(drive: Drive, limits: Mapping[str, float], stuck: NDArray[np.bool_]) -> NDArray[np.bool_]:
@@ -41,14 +52,9 @@ def asleep(drive: Drive, limits: Mapping[str, float], stuck: NDArray[np.bool_]) 
         stuck: as `stands_still` gives it.
     """
     rows = max(3, round(limits["probe_stuck_s"] / drive.step_s))
-    running = is_running(drive, limits)
-    still = stuck.copy()
+    still = stuck | _warming(drive, limits)
     for k in np.flatnonzero(stuck[1:] & ~stuck[:-1]) + 1:  # the seconds before it was noticed stood still too
         still[max(0, k - rows) : k] = True
-    for k in np.flatnonzero(running[1:] & ~running[:-1]) + 1:
-        end = int(np.searchsorted(drive.time_s[k:], drive.time_s[k] + limits["probe_ready_s"])) + int(k)
-        if drive.stretch[min(end, still.size - 1)] == drive.stretch[k]:
-            still[k:end] = True
     return still
 
 

@@ -3,7 +3,8 @@
 In: a drive. Out: findings.
 LOG-50 figures no sound sensor gives: open or shorted.  LOG-51 jumps there and back faster than the thing itself can
 move.
-LOG-52 engine stopped: coolant and air far apart, or manifold pressure is not the air's.  LOG-53 a channel never moves.
+LOG-52 engine stopped: coolant and air far apart, or manifold pressure is not the air's.
+LOG-53 a channel never moves; the coolant stands still before it is warm.
 """
 
 from __future__ import annotations
@@ -17,7 +18,8 @@ from loomwright.findings import Finding
 from loomwright.logs.drive import Drive
 from loomwright.logs.limits import limit_source
 from loomwright.logs.spans import spans_of
-from loomwright.logs.steady import is_running
+from loomwright.logs.steady import is_running, stayed_within
+from loomwright.logs.trigger import ran
 from loomwright.tables.load import read_rows
 
 __all__ = ["sensor_findings"]
@@ -54,6 +56,7 @@ def sensor_findings(drive: Drive, limits: Mapping[str, float]) -> tuple[Finding,
         if rows[name]["step_per_s"]:
             found += _jumps(drive, name, figures, float(rows[name]["step_per_s"]), limits)
     found += _dead(drive, limits)
+    found += _stuck_coolant(drive, limits)
     return (*found, *_before_start(drive))
 
 
@@ -105,6 +108,33 @@ def _dead(drive: Drive, limits: Mapping[str, float]) -> Iterator[Finding]:
                 unit="",
                 mend="Check that the channel is the right one, and its sensor's three wires",
             )
+
+
+def _stuck_coolant(drive: Drive, limits: Mapping[str, float]) -> Iterator[Finding]:
+    """A coolant that is not warm yet and does not move to the last digit, though the engine runs on."""
+    if not drive.has("coolant", "engine_speed"):
+        return
+    coolant = drive.of["coolant"]
+    rows = max(3, round(limits["coolant_stuck_s"] / drive.step_s))
+    still = stayed_within(coolant, rows, 1e-3) & (coolant < limits["warm_c"])
+    for span in spans_of(drive, ran(drive, limits), limits["coolant_stuck_s"]):
+        part = still[span.first + rows : span.end]
+        if part.any():
+            k = span.first + rows + int(np.argmax(part))
+            yield Finding(
+                rule="LOG-53",
+                severity="warning",
+                label=f"coolant from {drive.time_s[k - rows]:.1f} s",
+                wrong="stands still though the engine runs and is not warm",
+                found=float(coolant[k]),
+                unit="°C",
+                source=limit_source("coolant_stuck_s"),
+                mend=(
+                    "Compare the sensor with a thermometer before more load: fuel stays rich and the fan may never "
+                    "come; then try the thermostat"
+                ),
+            )
+            return
 
 
 def _before_start(drive: Drive) -> Iterator[Finding]:

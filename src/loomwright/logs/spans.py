@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from loomwright.logs.drive import Drive
 
-__all__ = ["Span", "spans_of"]
+__all__ = ["Span", "spans_of", "times"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -45,3 +45,13 @@ def spans_of(drive: Drive, mask: NDArray[np.bool_], least_s: float = 0.0) -> Ite
         last_s = drive.time_s[end - 1] - drive.time_s[first] + drive.step_s
         if last_s >= least_s:
             yield Span(first=int(first), end=int(end), at_s=float(drive.time_s[first]), lasts_s=float(last_s))
+
+
+def times(count: int) -> str:
+    """How often, in words.
+
+    Example:
+        >>> times(1), times(3)
+        ('once', '3 times')
+    """
+    return "once" if count == 1 else f"{count} times"

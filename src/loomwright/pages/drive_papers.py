@@ -18,6 +18,7 @@ from loomwright.logs.in_short import drive_in_short
 from loomwright.logs.judged import Judged, judged_drive, read_drive
 from loomwright.logs.limits import unproved
 from loomwright.logs.mapping import Mapped
+from loomwright.logs.own_limits import mapped_for
 from loomwright.pages.records.logs_page import View, bands_of, marks_of
 from loomwright.writers.dyno_paper import Drawing, dyno_pdf
 from loomwright.writers.log_chart import drive_chart
@@ -56,7 +57,7 @@ def read_again(car: Car, path: Path, drawn: Path, mapped: Mapped) -> Judged:
     recording = open_log(path)
     read, channels = read_drive(recording, mapped)
     keep_drive(read, drawn)
-    return judged_drive(read, channels, recording, mapped, car.fuel_table, car.supply_volts)
+    return judged_drive(read, channels, recording, mapped_for(mapped, car.job), car.fuel_table, car.supply_volts)
 
 
 def drive_papers(car: Car, drive: PackDrive) -> Mapping[str, bytes]:
@@ -70,7 +71,9 @@ def drive_papers(car: Car, drive: PackDrive) -> Mapping[str, bytes]:
     title = vehicle_of(car.job).title or Path(drive.name).stem
     ready = car.dyno(told, drive.name, drive.earlier)
     drawn = drive_drawings(drive.name, told, drive.drawn)
-    paper = dyno_pdf(title, ready, unproved(drive.mapped.limits), drawn, short=drive_in_short(told, ready))
+    paper = dyno_pdf(
+        title, ready, unproved(mapped_for(drive.mapped, car.job).limits), drawn, short=drive_in_short(told, ready)
+    )
     drawings = {f"drawings/{name}": data for name, data in drive_files(drive.name, told, drive.drawn).items()}
     return {"dyno.pdf": paper, **drawings}
 

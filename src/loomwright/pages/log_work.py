@@ -12,6 +12,7 @@ from loomwright.job.job import Job
 from loomwright.job.writing import text_from_job
 from loomwright.logs.judged import Judged, judged_drive, read_drive
 from loomwright.logs.mapping import Mapped
+from loomwright.logs.own_limits import mapped_for
 from loomwright.pages.apart import Tell, worked_apart
 
 __all__ = ["judged_apart", "judged_here", "log_digest"]
@@ -57,4 +58,4 @@ def judged_here(job: Job, path: Path, drawn: Path, mapped: Mapped, tell: Tell) -
     car = Car(job)
     supply = car.supply_volts
     tell(3, _STEPS)
-    return judged_drive(drive, channels, recording, mapped, car.fuel_table, supply)
+    return judged_drive(drive, channels, recording, mapped_for(mapped, job), car.fuel_table, supply)

@@ -13,6 +13,7 @@ from loomwright.logs.in_short import drive_in_short
 from loomwright.logs.judged import Judged
 from loomwright.logs.limits import DAY_LIMITS, Unproved, unproved
 from loomwright.logs.mapping import limits_typed, mapped_from, mapped_text
+from loomwright.logs.own_limits import mapped_for
 from loomwright.pages.addresses import job_path
 from loomwright.pages.desk import Desk
 from loomwright.pages.drive_papers import PackDrive, drive_drawings
@@ -136,7 +137,7 @@ def _ready(snapshot: Snapshot, drives: list[tuple[KeptLog, Judged]]) -> Readines
 
 
 def _limits(desk: Desk, snapshot: Snapshot) -> tuple[Unproved, ...]:
-    return unproved(mapped_from(mapping_of(desk, snapshot)).limits)
+    return unproved(mapped_for(mapped_from(mapping_of(desk, snapshot)), snapshot.as_written).limits)
 
 
 def _paper(desk: Desk, snapshot: Snapshot, drives: list[tuple[KeptLog, Judged]], _reading: int) -> Response:
