@@ -26,6 +26,9 @@ _INK, _SOFT, _RULE, _PAPER = "#1d1f21", "#5b5d5a", "#d9d3c4", "#fffdf8"
 _LINES = ("", ' stroke-dasharray="7 4"', ' stroke-dasharray="1.5 3.5" stroke-linecap="round"')
 _FONT = 'font-family="Source Sans 3, sans-serif"'
 _LEAST_SPAN = 1e-6
+_LETTER = 7.0
+"""How wide a figure of a mark's word is drawn. [-]"""
+_MOST_WORDS = 4
 _GAP_S, _GAP_STEPS = 1.0, 5.0
 
 
@@ -57,14 +60,30 @@ def drive_chart(traces: Traces, bands: Sequence[Band], marks: Iterable[Mark] = (
     pieces = [f'<rect width="{_WIDE:g}" height="{high:g}" fill="{_PAPER}"/>', *_times(traces, high)]
     for place, (band, names) in enumerate(shown):
         pieces += _band(traces, band, names, _TOP + place * (_BAND + _BETWEEN))
-    for mark in marks:
-        if traces.from_s <= mark.at_s <= traces.to_s:
-            x = _x(mark.at_s, traces)
-            pieces.append(f'<path d="M{x:.1f} {_TOP - 8.0}V{high - _FOOT}" stroke="{_INK}" stroke-width="0.8"/>')
-            pieces.append(_text(x, _TOP - 11.0, mark.word, anchor="middle"))
+    inside = [(_x(mark.at_s, traces), mark.word) for mark in marks if traces.from_s <= mark.at_s <= traces.to_s]
+    for x, _ in inside:
+        pieces.append(f'<path d="M{x:.1f} {_TOP - 8.0}V{high - _FOOT}" stroke="{_INK}" stroke-width="0.8"/>')
+    pieces += [_text(x, _TOP - 11.0, words, anchor="middle") for x, words in _together(inside)]
     name = _escaped(title)
     head = f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {_WIDE:g} {high:g}" role="img" aria-label="{name}">'
     return "\n".join((head, f"<title>{name}</title>", *pieces, "</svg>")) + "\n"
+
+
+def _together(marks: Iterable[tuple[float, str]]) -> list[tuple[float, str]]:
+    """Words over marks, those that would lie over one another written as one: the first few of them."""
+    held: list[tuple[float, float, list[str]]] = []
+    for x, word in sorted(marks):
+        if held:
+            first, last, words = held[-1]
+            if x - (first + last) / 2.0 < _LETTER * (len(_some(words)) + len(word) + 2) / 2.0:
+                held[-1] = (first, x, [*words, word])
+                continue
+        held.append((x, x, [word]))
+    return [((first + last) / 2.0, _some(words)) for first, last, words in held]
+
+
+def _some(words: Sequence[str]) -> str:
+    return ", ".join(words[:_MOST_WORDS]) + (" …" if len(words) > _MOST_WORDS else "")
 
 
 def chart_size(bands: int) -> tuple[int, int]:
