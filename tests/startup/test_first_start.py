@@ -244,3 +244,14 @@ def test_the_examples_know_their_engine(name):
     assert 1.5 < numbers["pulse_idle"] < 5.0
     assert 40.0 < numbers["duty_full"] < 85.0
     assert numbers["flow_needed"] < numbers["flow_full"]
+
+
+@pytest.mark.parametrize("kind", ["coil_plain", "coil_twin"])
+def test_every_plug_hole_is_shut_before_the_coils_are_on(kind):
+    """Compression is felt by a finger first, and no coil fires into an open hole: common practice, no source."""
+    stages = first_start(job_with({"kind": kind}, {"kind": "crank_hall"})).stages
+    item = next(one for stage in stages for one in stage.items if one.name.startswith("timing_cranking"))
+    assert "plug hole shut before the coils are on" in item.caution
+    assert item.does.lower().index("plugs in") < item.does.index("coils on")
+    finger = item.does.find("finger")
+    assert finger == -1 or item.does.index("Coils still off") < finger < item.does.index("coils on")
