@@ -98,3 +98,15 @@ def test_what_the_light_and_sensors_read_is_kept_with_the_job_and_told_again(fol
     [told] = json.loads(capsys.readouterr().out)["sensors"]
     assert (told["sensor"], told["points"]) == ("coolant", "0:5975 50:806.9 100:175.7")
     assert len(open_folder(folder).light_readings) == 3
+
+
+def test_a_sensors_table_says_what_it_is_for_and_that_its_pull_up_is_typical(capsys):
+    points = ["sensor", "--thermistor", "0:5975 50:806.9 100:175.7"]
+    assert main(points) == 0
+    told = capsys.readouterr().out
+    assert "Temperature against volts at the input, 2490 Ω to 5 V:" in told
+    assert "2490 Ω is typical" in told
+    assert main([*points, "--pull-up", "1000"]) == 0
+    told = capsys.readouterr().out
+    assert "1000 Ω to 5 V" in told
+    assert "is typical" not in told

@@ -62,9 +62,10 @@ def run(arguments: Namespace) -> int:
         return _kept(arguments)
     if not typed:
         raise OutOfReach("sensor", "nothing", "--thermistor or --points for a table, --before or --earth for sanity")
+    is_typical = arguments.pull_up is None and bool(arguments.thermistor)
     if arguments.pull_up is None:
         own = pull_up_of(open_given(arguments.job).job, arguments.sensor) if arguments.job else None
-        arguments.pull_up = own or USUAL_PULL_UP_OHM
+        arguments.pull_up, is_typical = own or USUAL_PULL_UP_OHM, is_typical and own is None
     made = _curve(arguments)
     said = before_crank(before_of(named_words(arguments.before))) if arguments.before else ()
     lift = (
@@ -81,6 +82,8 @@ def run(arguments: Namespace) -> int:
         return 1 if said or lift else 0
     if made is not None:
         _show(made)
+    if is_typical:
+        show_hanging(f"{USUAL_PULL_UP_OHM:g} Ω is typical: give the controller's own, --pull-up.", "    ")
     for says in (*said, *lift):
         show_hanging(f"{says}.", "    ")
     if (arguments.before or arguments.earth) and not (said or lift):
@@ -166,6 +169,7 @@ def _show(made: SensorCurve) -> None:
         f"{for_print(made.even)}.",
         "    ",
     )
+    show_hanging(f"{made.table.says[:1].upper()}{made.table.says[1:]}:", "    ")
     cells = [made.table.columns, *table_texts(made.table)]
     widths = [max(len(row[n]) for row in cells) for n in range(len(made.table.columns))]
     for row in cells:
