@@ -213,6 +213,26 @@ def test_the_strip_says_what_is_left_in_each_of_the_nine_stages(client):
     assert "Gearbox not begun" in page.words
 
 
+@pytest.mark.parametrize(
+    ("piece", "stage"),
+    [
+        ("start", "First start"),
+        ("timing", "First start"),
+        ("sensors", "Calibrate"),
+        ("dyno", "Calibrate"),
+        ("gears", "Gearbox"),
+        ("gears/fewest", "Gearbox"),
+        ("pack", "Loom"),
+        ("revisions", ""),
+    ],
+)
+def test_a_page_stands_under_its_stage(client, piece, stage):
+    html = client.get(f"/j/small/{piece}").text
+    strip = html[html.index('<ol class="stages"') :].partition("</ol>")[0]
+    here = re.findall(r'aria-current="page"><span class="stage-word">([^<]+)<', strip)
+    assert here == ([stage] if stage else [])
+
+
 def test_a_page_runs_nothing_inline_and_loads_nothing_from_elsewhere(client):
     answer = client.get("/")
     assert "script-src 'self'" in answer.headers["content-security-policy"]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from loomwright.pages.addresses import JobLinks, job_path
@@ -86,6 +87,8 @@ def frame_of(
     href = job_path(snapshot.name)
     groups = [(word, _there(pages, href, path, links)) for word, pages in _GROUPS]
     here = next((pages for _, pages in groups if any(page.is_here for page in pages)), ())
+    stages = stages_of(snapshot, standing if is_newest else None, links)
+    now = _stage_here(stages, path)
     return Frame(
         job=snapshot.name,
         revision=snapshot.revision,
@@ -93,7 +96,10 @@ def frame_of(
         href=href,
         api="/api" + href,
         sought=sought,
-        stages=tuple(_word(one, path) for one in stages_of(snapshot, standing if is_newest else None, links)),
+        stages=tuple(
+            StageWord(word=one.word, left=one.left, standing=one.standing, href=one.href, is_here=one is now)
+            for one in stages
+        ),
         pages=tuple(
             PageWord(word=word, href=pages[0].href, is_here=any(page.is_here for page in pages))
             for word, pages in groups
@@ -114,14 +120,20 @@ def _there(pages: tuple[str, ...], href: str, path: str, links: JobLinks) -> tup
     )
 
 
-def _word(stage: StageCount, path: str) -> StageWord:
-    here = path == stage.href or path.startswith(f"{stage.href}/")
-    return StageWord(word=stage.word, left=stage.left, standing=stage.standing, href=stage.href, is_here=here)
+def _stage_here(stages: Sequence[StageCount], path: str) -> StageCount | None:
+    """The stage a page belongs to: that which leads to it, else the first that has it among its pages."""
+    homes = (one for one in stages if _is_under(path, one.href))
+    holders = (one for one in stages if any(_is_under(path, there) for _, there in one.pages))
+    return next(homes, next(holders, None))
+
+
+def _is_under(path: str, href: str) -> bool:
+    return path == href or path.startswith(f"{href}/")
 
 
 def _is_at(path: str, href: str, piece: str) -> bool:
     there = f"{href}/{piece.partition('/')[0]}"
-    return path == there or path.startswith(f"{there}/")
+    return _is_under(path, there)
 
 
 def _as_pattern(piece: str) -> tuple[str, ...]:
