@@ -7,7 +7,7 @@ from itertools import product
 
 import pytest
 
-from loomwright.sizing.least_copper import Question, cheaper, least_copper
+from loomwright.sizing.least_copper import Question, _pruned, cheaper, least_copper
 
 SIZES_MM2 = (0.5, 0.75, 1.0, 1.5, 2.5, 4.0)
 
@@ -105,3 +105,31 @@ def test_all_choices_with_less_copper_are_named(seed):
         lighter = {**thick, **choice}
         assert asked.holds(lighter)
         assert asked.weight_g(lighter) < asked.weight_g(thick)
+
+
+def pruned_plainly(asked: Question, choice: dict[str, int]) -> dict[str, int]:
+    """The same as `_pruned`, every move tried anew each time."""
+    now = dict(choice)
+    pairs = {(a, b) for wires, _ in asked.lines for a in wires for b in wires if a < b}
+    while True:
+        best: tuple[float, dict[str, int]] | None = None
+        for move in [(wire,) for wire in now] + sorted(pairs):
+            trial = {**now, **{wire: now[wire] - 1 for wire in move}}
+            if min(trial.values()) >= 0 and asked.holds(trial):
+                saved_g = sum(asked.grams[wire][now[wire]] - asked.grams[wire][trial[wire]] for wire in move)
+                if best is None or saved_g > best[0]:
+                    best = (saved_g, trial)
+        if best is None:
+            return now
+        now = best[1]
+
+
+def test_what_saves_most_is_made_thinner_first_however_it_is_looked_for():
+    thinner = 0
+    for seed in range(60):
+        asked = question(random.Random(seed), wires=3 + seed % 6)
+        thick = {name: len(sizes) - 1 for name, sizes in asked.sizes_mm2.items()}
+        if asked.holds(thick):
+            assert _pruned(asked, thick) == pruned_plainly(asked, thick)
+            thinner += _pruned(asked, thick) != thick
+    assert thinner > 20

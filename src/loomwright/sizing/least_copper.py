@@ -19,6 +19,7 @@ from __future__ import annotations
 from bisect import bisect_left
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from heapq import heappop, heappush
 from itertools import pairwise
 
 __all__ = ["Best", "Question", "cheaper", "least_copper"]
@@ -274,53 +275,78 @@ def _combinations(
 
 def _greedy(question: Question) -> dict[str, int]:
     """From the thinnest on, always the step that gains most volts, where they lack, for its grams."""
-    choice = dict.fromkeys(question.sizes_mm2, 0)
+    choice, lines_of = dict.fromkeys(question.sizes_mm2, 0), _lines_of(question)
+    lack = [_lost_v(wires, choice) - most_v for wires, most_v in question.lines]
     while True:
-        lacking = [(wires, lost - most_v) for wires, most_v in question.lines
-                   if (lost := _lost_v(wires, choice)) > most_v + _SAME_V]  # fmt: skip
+        lacking = [number for number, lack_v in enumerate(lack) if lack_v > _SAME_V]
         if not lacking:
             return choice
         steps = []
-        for wire in {wire for wires, _ in lacking for wire in wires}:
+        for wire in {wire for number in lacking for wire in question.lines[number][0]}:
             at = choice[wire]
             if at + 1 < len(question.grams[wire]):
-                gain_v = sum(
-                    min(lack, wires[wire][at] - wires[wire][at + 1]) for wires, lack in lacking if wire in wires
-                )
+                gain_v = 0.0
+                for number in lines_of[wire]:
+                    if lack[number] > _SAME_V:
+                        volts = question.lines[number][0][wire]
+                        gain_v += min(lack[number], volts[at] - volts[at + 1])
                 steps.append((-gain_v / (question.grams[wire][at + 1] - question.grams[wire][at]), wire))
         if not steps:
             return choice
-        choice[min(steps)[1]] += 1
+        thicker = min(steps)[1]
+        choice[thicker] += 1
+        for number in lines_of[thicker]:
+            wires, most_v = question.lines[number]
+            lack[number] = _lost_v(wires, choice) - most_v
 
 
 def _pruned(question: Question, choice: Choice) -> dict[str, int]:
     """A choice in which no wire can be thinner, and no two of a line: the one that saves most is made thinner first."""
-    now, lines = dict(choice), _lines_of(question)
+    now, lines_of = dict(choice), _lines_of(question)
     pairs = {(a, b) for wires, _ in question.lines for a in wires for b in wires if a < b}
     moves = [(wire,) for wire in now] + sorted(pairs)
-    while True:
-        thinner = [move for move in moves if all(now[wire] > 0 for wire in move)]
-        best: tuple[float, dict[str, int]] | None = None
-        for move in thinner:
-            saved_g = sum(question.grams[wire][now[wire]] - question.grams[wire][now[wire] - 1] for wire in move)
-            if best is None or saved_g > best[0]:
-                trial = {**now, **{wire: now[wire] - 1 for wire in move}}
-                # on every other line as much is lost as before
-                touched = {number for wire in move for number in lines[wire]}
-                if all(_fits(question.lines[number], trial) for number in touched):
-                    best = (saved_g, trial)
-        if best is None:
-            return now
-        now = best[1]
+    with_wire: dict[str, list[int]] = {wire: [] for wire in now}
+    for number, move in enumerate(moves):
+        for wire in move:
+            with_wire[wire].append(number)
+    spare_v = [most_v - _lost_v(wires, now) for wires, most_v in question.lines]
+    waiting: list[tuple[float, int, tuple[int, ...]]] = []
+
+    def wait(number: int) -> None:
+        at = tuple(now[wire] for wire in moves[number])
+        if all(at):
+            saved_g = sum(
+                question.grams[wire][k] - question.grams[wire][k - 1] for wire, k in zip(moves[number], at, strict=True)
+            )
+            heappush(waiting, (-saved_g, number, at))
+
+    def fits(move: tuple[str, ...]) -> bool:
+        more_v: dict[int, float] = {}  # on every other line as much is lost as before
+        for wire in move:
+            for line in lines_of[wire]:
+                volts = question.lines[line][0][wire]
+                more_v[line] = more_v.get(line, 0.0) + volts[now[wire] - 1] - volts[now[wire]]
+        return all(lost_v <= spare_v[line] + _SAME_V for line, lost_v in more_v.items())
+
+    for number in range(len(moves)):
+        wait(number)
+    while waiting:
+        _, number, at = heappop(waiting)
+        move = moves[number]
+        if at != tuple(now[wire] for wire in move) or not fits(move):
+            # what does not fit fits no better once other wires are thinner, until one of its own is
+            continue
+        for wire in move:
+            now[wire] -= 1
+        for line in {line for wire in move for line in lines_of[wire]}:
+            spare_v[line] = question.lines[line][1] - _lost_v(question.lines[line][0], now)
+        for again in sorted({again for wire in move for again in with_wire[wire]}):
+            wait(again)
+    return now
 
 
 def _thickest(question: Question) -> dict[str, int]:
     return {wire: len(sizes) - 1 for wire, sizes in question.sizes_mm2.items()}
-
-
-def _fits(line: Way, choice: Choice) -> bool:
-    wires, most_v = line
-    return _lost_v(wires, choice) <= most_v + _SAME_V
 
 
 def _lost_v(wires: Mapping[str, tuple[float, ...]], choice: Choice) -> float:
