@@ -35,6 +35,14 @@ def test_a_brief_makes_a_job_that_decides_and_checks_clean(ask, tmp_path):
     assert again["changed"] == []
 
 
+def test_a_terminal_is_told_how_far_deciding_is(ask, single, monkeypatch):
+    assert ask("decide", single).err == ""
+    monkeypatch.setattr("sys.stderr.isatty", lambda: True, raising=False)
+    told = ask("decide", single).err
+    assert told.startswith("\r0 of 17 steps")
+    assert told.endswith("\r17 of 17 steps\n")
+
+
 def test_a_check_of_a_car_whose_pins_are_not_given_says_what_comes_first(ask, single):
     told = ask("check", single)
     assert "have no pin yet, and wires that wait for one end nowhere" in told.out

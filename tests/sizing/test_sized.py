@@ -6,6 +6,7 @@ from dataclasses import replace
 
 import pytest
 
+from loomwright.brief.brief import briefed
 from loomwright.car import Car
 from loomwright.examples.shelf import example_folder
 from loomwright.job.decided import decision_at, reasons_at, with_decided, with_decisions
@@ -14,6 +15,7 @@ from loomwright.job.reading import job_from_text
 from loomwright.job.rows import Place, Progress
 from loomwright.refusals import Stopped
 from loomwright.sheets.csv_folder import open_folder
+from loomwright.sizing.choosing import STEPS_MOST
 from loomwright.sizing.decisions import decisions_of
 from loomwright.sizing.stale import size_digest, stale_sizes
 from loomwright.sizing.unsettled import alike
@@ -155,6 +157,25 @@ def test_only_sizes_of_the_stock_are_chosen():
     stock = [{"item": "wire", "size_mm2": size} for size in ("2.5", "4", "6")]
     sizes = Car(job_from_text({**_sheets(fan_job()), "stock": stock})).sized().sizes_mm2()
     assert set(sizes.values()) <= {2.5, 4.0, 6.0}
+
+
+def test_how_far_it_is_only_grows_and_ends_at_its_count():
+    told = []
+    Car(fan_job()).sized(lambda done, of: told.append((done, of)))
+    assert {of for _, of in told} == {STEPS_MOST}
+    assert [done for done, _ in told] == sorted(done for done, _ in told)
+    assert len({done for done, _ in told}) > 2
+    assert told[-1] == (STEPS_MOST, STEPS_MOST)
+
+
+def test_pins_are_the_first_step_of_all_that_is_decided():
+    told = []
+    car = Car(briefed({"cylinders": "1", "fans": "0", "gearbox": "shifted by hand"}).job)
+    car.worked_out(lambda done, of: told.append((done, of)))
+    assert told[0] == (0, 1 + STEPS_MOST)
+    assert {of for _, of in told} == {1 + STEPS_MOST}
+    assert [done for done, _ in told] == sorted(done for done, _ in told)
+    assert told[-1] == (1 + STEPS_MOST, 1 + STEPS_MOST)
 
 
 def test_it_can_be_stopped():

@@ -7,7 +7,7 @@ ask here, so they agree. Safe to ask from several threads: an answer may be work
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from functools import cached_property
+from functools import cached_property, partial
 
 from loomwright.allocation.pin_decisions import with_pins
 from loomwright.calibration.starting import StartNumbers
@@ -41,6 +41,7 @@ from loomwright.loom.as_built_records import AsBuilt
 from loomwright.loom.weighing import Weighed
 from loomwright.proving.locate import Located
 from loomwright.refusals import BadDocument, NoAnswer
+from loomwright.sizing.choosing import STEPS_MOST
 from loomwright.sizing.decisions import kept
 from loomwright.startup.first_start import FirstStart, Volts, first_start
 from loomwright.startup.job_numbers import numbers_of
@@ -95,13 +96,14 @@ class Car(AskedCar):
         """The car with everything that is blank decided: pins of needs, lengths, sizes and ratings.
 
         Args:
-            tell: called with steps done and to do; may raise Stopped.
+            tell: called with steps done and to do, the pins the first of them; may raise Stopped.
         """
+        pins, sizes = (None, None) if tell is None else (partial(_pins_told, tell), partial(_sizes_told, tell))
         job = self.job
         if any(not need.pin for need in job.needs):
-            job = with_pins(self.allocated(tell))
+            job = with_pins(self.allocated(pins))
         pinned = self if job is self.job else Car(job, self.kinds)
-        return Car(kept(job, pinned.kinds, pinned.routes, pinned.sized(tell)), pinned.kinds)
+        return Car(kept(job, pinned.kinds, pinned.routes, pinned.sized(sizes)), pinned.kinds)
 
     def mends(
         self, finding: Finding, tell: Tell | None = None, most: int = 2, among: Sequence[Finding] | None = None
@@ -294,3 +296,11 @@ class Car(AskedCar):
             drive: judged by `logged`.
         """
         return logged_readings(drive, self.supply_volts)
+
+
+def _pins_told(tell: Tell, _done: int, _of: int) -> None:
+    tell(0, 1 + STEPS_MOST)
+
+
+def _sizes_told(tell: Tell, done: int, _of: int) -> None:
+    tell(1 + done, 1 + STEPS_MOST)

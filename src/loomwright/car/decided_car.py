@@ -32,7 +32,7 @@ class DecidedCar(SolvedCar):
         """Sizes and ratings for what is blank, with the limits that ruled; worked out once and kept.
 
         Args:
-            tell: called with states done and to do; may raise Stopped.
+            tell: called with steps done and to do; may raise Stopped.
             look_at: wires and fuses whose limits are asked for though their cell is typed.
         """
         named = tuple(sorted(look_at))

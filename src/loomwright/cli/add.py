@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import sys
 from argparse import ArgumentParser, Namespace
 from pathlib import Path
 
@@ -10,10 +9,10 @@ from loomwright.brief.adding import Added, added
 from loomwright.brief.recipe import Recipe, recipe_called, recipes_from_text
 from loomwright.car import Car
 from loomwright.cli.asking import open_car
-from loomwright.cli.check import tell
 from loomwright.cli.keeping import container_of, write_back
 from loomwright.cli.printing import as_json, counted, show, show_hanging, told
 from loomwright.cli.shelf_folder import add_shelf, folder_of
+from loomwright.cli.telling import telling
 from loomwright.findings import as_plain, says
 from loomwright.store.own_recipes import known_recipes
 from loomwright.trials.accepting import Accepting, accepting
@@ -52,7 +51,7 @@ def run(arguments: Namespace) -> int:
     path = None if arguments.only_try else container_of(arguments.job)
     car = open_car(arguments.job)
     made = added(car.job, recipe, _answers(arguments.answers), car.kinds)
-    report = tell if sys.stderr.isatty() else None
+    report = telling("steps")
     verdict = accepting(car.check(report).findings, Car(made.job, car.kinds).worked_out(report).check(report).findings)
     taken = path is not None and (verdict.holds or arguments.anyway)
     if taken and path is not None:

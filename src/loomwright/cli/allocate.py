@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import sys
 from argparse import ArgumentParser, Namespace
 
 from loomwright.allocation.allocated import Allocation
@@ -12,9 +11,9 @@ from loomwright.allocation.wanting import wanted_says
 from loomwright.allocation.way_records import WayCost, WayOut
 from loomwright.car import Car
 from loomwright.cli.asking import add_job, open_car
-from loomwright.cli.check import tell
 from loomwright.cli.keeping import container_of, write_back
 from loomwright.cli.printing import as_json, counted, show, show_hanging
+from loomwright.cli.telling import telling
 from loomwright.quantities.printing import for_print
 from loomwright.refusals import OutOfReach
 from loomwright.tables.kinds import load_abilities
@@ -41,11 +40,11 @@ def run(arguments: Namespace) -> int:
     """Run it; gives the exit code."""
     path = container_of(arguments.job) if arguments.keep or arguments.adopt else None
     car = open_car(arguments.job)
-    telling = tell if sys.stderr.isatty() else None
-    allocation = car.allocated(telling)
+    shown = telling("steps")
+    allocation = car.allocated(shown)
     if arguments.way is not None:
         car = Car(_way(allocation, arguments.way).applied(car.job))
-        allocation = car.allocated(telling)
+        allocation = car.allocated(shown)
     if path is not None:
         job = (with_pins_typed if arguments.adopt else with_pins)(allocation)
         if job != allocation.job or arguments.way is not None:

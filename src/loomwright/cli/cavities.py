@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-import sys
 from argparse import ArgumentParser, Namespace
 
 from loomwright.allocation.cavities import Cavities, CavitySeat, with_ways_typed
 from loomwright.allocation.cavity_puzzle import CAVITY_GOALS
 from loomwright.cli.asking import add_job, open_car
-from loomwright.cli.check import tell
 from loomwright.cli.keeping import container_of, write_back
 from loomwright.cli.printing import as_json, counted, show, show_hanging
+from loomwright.cli.telling import telling
 
 __all__ = ["HELP", "add_arguments", "cavities_plain", "run"]
 
@@ -31,8 +30,8 @@ def run(arguments: Namespace) -> int:
     """Run it; gives the exit code."""
     path = container_of(arguments.job) if arguments.keep else None
     car = open_car(arguments.job)
-    telling = tell if sys.stderr.isatty() else None
-    answer = car.cavities(arguments.connector, telling)
+    shown = telling("steps")
+    answer = car.cavities(arguments.connector, shown)
     if path is not None and answer.status == "fits":
         job = with_ways_typed(answer)
         if job != car.job:

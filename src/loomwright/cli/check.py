@@ -2,23 +2,22 @@
 
 from __future__ import annotations
 
-import sys
 from argparse import ArgumentParser, Namespace
 
 from loomwright.car import Car, Checked
 from loomwright.cli.asking import add_job, open_car, state_of
 from loomwright.cli.check_mends import run_mends
 from loomwright.cli.printing import as_json, counted, show, show_hanging, told
+from loomwright.cli.telling import telling
 from loomwright.cli.wrong_shown import show_wrong
 from loomwright.findings import Finding, as_plain, says
 from loomwright.job.pins_waiting import pins_given_in
 from loomwright.refusals import Stopped
 
-__all__ = ["HELP", "add_arguments", "checked_plain", "run", "show_checked", "tell"]
+__all__ = ["HELP", "add_arguments", "checked_plain", "run", "show_checked"]
 
 HELP = "every finding, in every state the car can be in"
 _GAP = " " * 15
-_STEPS = 40
 
 
 def add_arguments(parser: ArgumentParser) -> None:
@@ -50,7 +49,7 @@ def add_arguments(parser: ArgumentParser) -> None:
 def run(arguments: Namespace) -> int:
     """Run it; gives the exit code."""
     if arguments.wrong:
-        return show_wrong(open_car(arguments.job), tell if sys.stderr.isatty() else None, arguments.json)
+        return show_wrong(open_car(arguments.job), telling(), arguments.json)
     if arguments.apply and not arguments.mend:
         raise told("--apply without --mend", "both", "Say --mend too: it is the mends that are made")
     car = open_car(arguments.job)
@@ -72,11 +71,12 @@ def _checked(car: Car, every_state: bool, fixed: dict[str, str]) -> Checked:
         Stopped: a person pressed ctrl-C.
     """
     come = [0, 0]
+    shown = telling()
 
     def count(done: int, of: int) -> None:
         come[:] = [done, of]
-        if sys.stderr.isatty():
-            tell(done, of)
+        if shown is not None:
+            shown(done, of)
 
     try:
         return car.check(count, every_state, fixed)
@@ -113,13 +113,6 @@ def _show_pins_missing(car: Car, job: str) -> None:
             f"{len(missing)} of what the controller does {'has' if len(missing) == 1 else 'have'} no pin yet, and wires"
             f" that wait for one end nowhere: loomwright decide {job} --keep, then check again."
         )
-
-
-def tell(done: int, of: int) -> None:
-    """Keep one line of progress on the terminal."""
-    if done >= of or done % max(1, of // _STEPS) < max(1, of // (2 * _STEPS)):
-        sys.stderr.write(f"\r{done} of {of} states" + ("\n" if done >= of else ""))
-        sys.stderr.flush()
 
 
 def _show_finding(finding: Finding, indent: str) -> None:

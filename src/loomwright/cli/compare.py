@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import sys
 from argparse import ArgumentParser, Namespace
 from collections.abc import Sequence
 
 from loomwright.cli.asking import add_job, open_car
-from loomwright.cli.check import tell
 from loomwright.cli.printing import as_json, show, show_hanging
+from loomwright.cli.telling import telling
 from loomwright.loom.weighing import Weighed
 from loomwright.quantities.printing import for_print, with_unit
 
@@ -30,8 +29,8 @@ def run(arguments: Namespace) -> int:
     """Run it; gives the exit code."""
     names = [arguments.job, *arguments.others]
     cars = [open_car(name) for name in names]
-    telling = tell if sys.stderr.isatty() else None
-    found = [car.weighed(name, tell=telling) for name, car in zip(names, cars, strict=True)]
+    shown = telling()
+    found = [car.weighed(name, tell=shown) for name, car in zip(names, cars, strict=True)]
     if arguments.json:
         as_json({"compared": weighed_plain(found)})
     else:

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import sys
 from argparse import ArgumentParser, Namespace
 
 from loomwright.cli.asking import add_job, open_car
-from loomwright.cli.check import tell
 from loomwright.cli.keeping import container_of, write_back
 from loomwright.cli.printing import as_json, counted, show
+from loomwright.cli.telling import telling
 from loomwright.job.blanks import BlankCell, ChangedDecision, blank_cells, changed_decisions
 from loomwright.job.decided import adopted
 from loomwright.quantities.printing import for_print
@@ -31,7 +30,7 @@ def run(arguments: Namespace) -> int:
     """Run it; gives the exit code."""
     path = container_of(arguments.job) if arguments.keep or arguments.adopt else None
     car = open_car(arguments.job)
-    worked = car.worked_out(tell if sys.stderr.isatty() else None)
+    worked = car.worked_out(telling("steps"))
     changed, blank = changed_decisions(car.job, worked.job), blank_cells(worked.filled)
     if path is not None:
         job = adopted(worked.job, worked.job.decisions) if arguments.adopt else worked.job

@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-import sys
 from argparse import ArgumentParser, Namespace
 from collections.abc import Sequence
 from pathlib import Path
 
 from loomwright.car import Car
 from loomwright.cli.asking import add_job, known, open_car
-from loomwright.cli.check import tell
 from loomwright.cli.printing import as_json, counted, show, told, write_file
+from loomwright.cli.telling import telling
 from loomwright.drawings.circuit_drawing import painted_circuit
 from loomwright.drawings.symbols.items import Drawing
 from loomwright.findings import Finding, says
@@ -77,7 +76,7 @@ def _finding(car: Car, asked: str) -> Finding:
     Raises:
         OutOfReach: none, or more than one.
     """
-    checked = car.check(tell if sys.stderr.isatty() else None)
+    checked = car.check(telling())
     drawn = [one for one in every_finding(checked.findings) if one.path]
     rule, _, place = asked.partition(":")
     fits = [one for one in drawn if one.rule == rule and (not place or place in one.at)]

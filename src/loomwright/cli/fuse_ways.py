@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-import sys
 from argparse import ArgumentParser, Namespace
 
 from loomwright.allocation.fuse_asked import FUSE_GOALS
 from loomwright.allocation.fuse_ways import BranchSeat, FuseWays
 from loomwright.allocation.way_fixing import with_fuses_typed
 from loomwright.cli.asking import add_job, open_car
-from loomwright.cli.check import tell
 from loomwright.cli.keeping import container_of, write_back
 from loomwright.cli.printing import as_json, counted, show, show_hanging
+from loomwright.cli.telling import telling
 
 __all__ = ["HELP", "add_arguments", "fuse_ways_plain", "run"]
 
@@ -33,8 +32,8 @@ def run(arguments: Namespace) -> int:
     """Run it; gives the exit code: 1 where something has to move or cannot be fused."""
     path = container_of(arguments.job) if arguments.keep else None
     car = open_car(arguments.job)
-    telling = tell if sys.stderr.isatty() else None
-    answer = car.fuse_ways(telling)
+    shown = telling("steps")
+    answer = car.fuse_ways(shown)
     fits = not answer.left_out
     if path is not None and fits and answer.moved:
         write_back(with_fuses_typed(car.job, answer), path)

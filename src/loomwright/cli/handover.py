@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import sys
 from argparse import ArgumentParser, Namespace
 from collections.abc import Mapping, Sequence
 from datetime import date
@@ -10,8 +9,8 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 
 from loomwright.cli.asking import add_job, open_given
-from loomwright.cli.check import tell
 from loomwright.cli.printing import as_json, counted, show, told, write_file
+from loomwright.cli.telling import telling
 from loomwright.handover.handed_over import Changed
 from loomwright.logs.mapping import Mapped
 from loomwright.pages.drive_papers import PackDrive
@@ -61,7 +60,7 @@ def run(arguments: Namespace) -> int:
                 date=_date(arguments.date),
                 drive=_drive(arguments.log, Path(beside)),
             ),
-            tell if sys.stderr.isatty() else None,
+            telling(),
         )
     data = handover_archive(files)
     write_file(path, data)

@@ -3,15 +3,14 @@
 from __future__ import annotations
 
 import csv
-import sys
 from argparse import ArgumentParser, Namespace
 from collections.abc import Sequence
 from math import isinf
 from pathlib import Path
 
 from loomwright.cli.asking import add_job, open_car
-from loomwright.cli.check import tell
 from loomwright.cli.printing import as_json, show, show_hanging, told
+from loomwright.cli.telling import telling
 from loomwright.job.edits import add_row
 from loomwright.job.job import Job
 from loomwright.job.rows import Reading
@@ -57,7 +56,7 @@ def run(arguments: Namespace) -> int:
         readings = list(_from_file(Path(arguments.readings)))
     if arguments.read:
         readings = [*readings, *_typed(arguments.read, arguments.state)]
-    located = car.located(readings, tell if sys.stderr.isatty() else None)
+    located = car.located(readings, telling("faults"))
     if arguments.json:
         as_json(located_plain(located))
     else:

@@ -10,9 +10,9 @@ from tempfile import TemporaryDirectory
 
 from loomwright.calibration.fuel import fuel_called
 from loomwright.cli.asking import add_job, open_car
-from loomwright.cli.check import tell
 from loomwright.cli.locate import located_plain, show_causes
 from loomwright.cli.printing import as_json, counted, show, show_hanging, told, write_file
+from loomwright.cli.telling import telling
 from loomwright.exchange.log_file import open_log
 from loomwright.exchange.plot_file import keep_drive
 from loomwright.findings import says
@@ -72,7 +72,7 @@ def run(arguments: Namespace) -> int:
     drive = judged_drive(read, channels, recording, mapped_for(mapped, car.job), table or car.fuel_table, supply)
     _tell(4)
     ready = car.dyno(drive, path.name)
-    why = car.why_logged(drive, tell if sys.stderr.isatty() else None) if arguments.why else None
+    why = car.why_logged(drive, telling("faults")) if arguments.why else None
     if arguments.out:
         _write(Path(arguments.out), path.name, read, drive, mapped)
     if arguments.json:

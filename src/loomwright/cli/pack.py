@@ -10,9 +10,9 @@ from tempfile import TemporaryDirectory
 
 from loomwright.car import Car
 from loomwright.cli.asking import add_job, open_given
-from loomwright.cli.check import tell
 from loomwright.cli.printing import as_json, counted, show, told, write_file
 from loomwright.cli.shelf_folder import add_shelf, open_shelf
+from loomwright.cli.telling import telling
 from loomwright.drawings.board.board_sheets import MARGIN_MM, PAPERS
 from loomwright.handover.pack import Pack
 from loomwright.handover.revision_sheet import NO_PAST, History
@@ -139,7 +139,7 @@ def write_paper(car: Car, path: Path, when: str = "", asked: PapersAsked = EVERY
 
 
 def _pack(car: Car, when: str, asked: PapersAsked) -> Pack:
-    shown = tell if sys.stderr.isatty() else None
+    shown = telling()
     return car.pack(date=when, tell=shown, making=_making, history=asked.history)
 
 

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import sys
 from argparse import ArgumentParser, Namespace
 
 from loomwright.cli.asking import add_job, known, open_car
-from loomwright.cli.check import tell
 from loomwright.cli.compare import show_weighed, weighed_plain
 from loomwright.cli.printing import as_json, counted, show
+from loomwright.cli.telling import telling
 from loomwright.loom.weighing import ending_at, movable
 
 __all__ = ["HELP", "add_arguments", "run"]
@@ -33,7 +32,7 @@ def run(arguments: Namespace) -> int:
     known("part or place", arguments.parts, {part.id for part in car.job.parts} | places)
     parts = movable(car.job, arguments.parts)
     known("part at", arguments.parts if not parts else (), {part.place for part in car.job.parts if part.place})
-    found = car.placed(parts, arguments.at, tell=tell if sys.stderr.isatty() else None)
+    found = car.placed(parts, arguments.at, tell=telling())
     if arguments.json:
         as_json({"parts": list(parts), "wires": list(ending_at(car.job, parts)), "compared": weighed_plain(found)})
     else:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import sys
 from argparse import ArgumentParser, Namespace
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
@@ -10,11 +9,11 @@ from pathlib import Path
 
 from loomwright.car import Car
 from loomwright.cli.asking import add_job, open_given
-from loomwright.cli.check import tell
 from loomwright.cli.export import known_ending, write_out
 from loomwright.cli.printing import as_json, counted, show, show_hanging, write_file
 from loomwright.cli.read_meter import add_meter, cautions_before, held_at
 from loomwright.cli.shelf_folder import clock
+from loomwright.cli.telling import telling
 from loomwright.handover.plan_plain import coverage_plain, plan_plain
 from loomwright.handover.proof_plan import Planned
 from loomwright.handover.proof_sheet import proof_sheet
@@ -68,7 +67,7 @@ def run(arguments: Namespace) -> int:
     stood = stood_of(planned.plan.tests, car.job.proofs)
     if arguments.paper:
         return _paper(arguments, car, planned, stood)
-    coverage = planned.coverage(tell if sys.stderr.isatty() else None) if arguments.coverage else None
+    coverage = planned.coverage(telling("faults")) if arguments.coverage else None
     if arguments.json:
         told = plan_plain(planned.plan, stood)
         as_json(told if coverage is None else told | {"coverage": coverage_plain(coverage)})

@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-import sys
 from argparse import ArgumentParser, Namespace
 from collections.abc import Sequence
 from pathlib import Path
 
 from loomwright.car import Car
 from loomwright.cli.asking import add_job, open_car
-from loomwright.cli.check import tell
 from loomwright.cli.keeping import container_of, write_back
 from loomwright.cli.printing import as_json, counted, show, show_hanging
+from loomwright.cli.telling import telling
 from loomwright.findings import id_order, when_text
 from loomwright.network.arrays import type_i
 from loomwright.quantities.printing import for_print, with_unit
@@ -49,7 +48,7 @@ def run(arguments: Namespace) -> int:
     """Run it; gives the exit code."""
     path = container_of(arguments.job) if arguments.keep or arguments.adopt else None
     car = open_car(arguments.job)
-    sized = car.sized(tell if sys.stderr.isatty() else None)
+    sized = car.sized(telling("steps"))
     if path is not None:
         _write(car, sized, path, adopt=arguments.adopt)
     if arguments.json:

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import sys
 from argparse import ArgumentParser, Namespace
 
 from loomwright.cli.asking import add_job, open_car
-from loomwright.cli.check import tell
 from loomwright.cli.printing import as_json, counted, show, show_hanging
+from loomwright.cli.telling import telling
 from loomwright.handover.symptom import SymptomAsked, condition_of
 from loomwright.handover.symptom_causes import Cause, Symptom
 
@@ -40,7 +39,7 @@ def add_arguments(parser: ArgumentParser) -> None:
 def run(arguments: Namespace) -> int:
     """Run it; gives the exit code."""
     asked = SymptomAsked(dead=arguments.dead, works=arguments.works, when=condition_of(arguments.state))
-    found = open_car(arguments.job).symptom(asked, tell if sys.stderr.isatty() else None)
+    found = open_car(arguments.job).symptom(asked, telling("faults"))
     if arguments.json:
         as_json(symptom_plain(found))
     else:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import csv
 import io
-import sys
 from argparse import ArgumentParser, Namespace
 from collections.abc import Sequence
 from datetime import UTC, date, datetime
@@ -12,10 +11,10 @@ from pathlib import Path
 
 from loomwright.car import Car
 from loomwright.cli.asking import add_job, open_given
-from loomwright.cli.check import tell
 from loomwright.cli.locate import located_plain, show_causes
 from loomwright.cli.printing import as_json, counted, show, show_hanging, told, write_file
 from loomwright.cli.table_file import rows_of_file
+from loomwright.cli.telling import telling
 from loomwright.handover.drift import drift_of
 from loomwright.handover.later_visit import ReadAgain, blank_visit, read_again, readings_of
 from loomwright.proving.locate import Located
@@ -47,7 +46,7 @@ def run(arguments: Namespace) -> int:
     again = read_again(job.proofs, _read(Path(arguments.readings)))
     off = [one for one in again if one.verdict in ("moved", "outside")]
     read = readings_of(again) if off else ()
-    found = Car(job).located(read, tell if sys.stderr.isatty() else None) if read else None
+    found = Car(job).located(read, telling("faults")) if read else None
     today = _date(arguments.date)
     if arguments.json:
         as_json(_plain(again, found, today))

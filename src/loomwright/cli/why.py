@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import sys
 from argparse import ArgumentParser, Namespace
 
 from loomwright.cli.asking import add_job, open_car
-from loomwright.cli.check import tell
 from loomwright.cli.printing import as_json, show, show_hanging
+from loomwright.cli.telling import telling
 from loomwright.quantities.printing import for_print
 from loomwright.sizing.why import Why, WhyLimit
 
@@ -26,7 +25,7 @@ def add_arguments(parser: ArgumentParser) -> None:
 
 def run(arguments: Namespace) -> int:
     """Run it; gives the exit code."""
-    why = open_car(arguments.job).why(arguments.cell, tell if sys.stderr.isatty() else None)
+    why = open_car(arguments.job).why(arguments.cell, telling("steps"))
     if arguments.json:
         as_json(why_plain(why))
     else:

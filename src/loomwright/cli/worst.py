@@ -5,14 +5,13 @@ With `--tolerance`: how far volts and amps stray when every figure is a little o
 
 from __future__ import annotations
 
-import sys
 from argparse import ArgumentParser, Namespace
 from collections.abc import Sequence
 from pathlib import Path
 
 from loomwright.cli.asking import add_job, known, open_car
-from loomwright.cli.check import tell
 from loomwright.cli.printing import as_json, show, write_file
+from loomwright.cli.telling import telling
 from loomwright.cli.worst_tolerance import add_tolerance, run_tolerance
 from loomwright.handover.worst_sheet import drawn_plain, state_words, worst_lists, worst_plain
 from loomwright.job.vehicle import vehicle_of
@@ -48,7 +47,7 @@ def run(arguments: Namespace) -> int:
     known("--of", arguments.of, there)
     if arguments.tolerance:
         return run_tolerance(car, arguments)
-    worst = worst_cases(car.scene, tell if sys.stderr.isatty() else None)
+    worst = worst_cases(car.scene, telling())
     supplies = drawn_on(car.scene)
     if arguments.out:
         book = pack_workbook(worst_lists(worst, supplies), title=vehicle_of(car.job).title)

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import sys
 from argparse import ArgumentParser, Namespace
 from collections.abc import Sequence
 from pathlib import Path
 
 from loomwright.car import Car
-from loomwright.cli.check import tell
 from loomwright.cli.printing import as_json, show, show_hanging, write_file
+from loomwright.cli.telling import telling
 from loomwright.handover.stray_sheet import passed_words, stray_lists, stray_words, strays_plain
 from loomwright.handover.worst_sheet import state_words
 from loomwright.job.vehicle import vehicle_of
@@ -40,7 +39,7 @@ def run_tolerance(car: Car, arguments: Namespace) -> int:
         car,
         samples=arguments.samples,
         seed=arguments.seed,
-        tell=tell if sys.stderr.isatty() else None,
+        tell=telling("pieces"),
         cluster=arguments.cluster,
     )
     if arguments.out:

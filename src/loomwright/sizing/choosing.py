@@ -32,10 +32,12 @@ from loomwright.sizing.wire_heat import hottest_limit
 from loomwright.sizing.wire_ohms import wire_ohms
 from loomwright.states.asking.scene import Scene, scene_of, scene_with
 
-__all__ = ["Chosen", "choose"]
+__all__ = ["STEPS_MOST", "Chosen", "choose"]
 
 _ROUNDS_MOST = 5
 _BEGINS_MOST = 3
+STEPS_MOST = 2 * (_BEGINS_MOST + 1 + _BEGINS_MOST + 1)
+"""Steps of a choice, the most: what the states ask and the sizes, each time it is made, roughly or in full [-]."""
 _SHIFT_FRAC = 0.1
 """Of a current, by which it may differ from the one the choice was made with. [0..1]"""
 _MANY_FRAC = 0.6
@@ -63,6 +65,40 @@ class Chosen:
     unsettled: tuple[Unsettled, ...]
 
 
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Steps:
+    """How far the choice is. Each time it is made is two steps: what the states ask, and the sizes.
+
+    begun: times that are done, or need not be. [-]
+    """
+
+    told: Tell | None
+    begun: int = 0
+
+    def after(self, times: int) -> _Steps:
+        """What is left once it was made some times more."""
+        return replace(self, begun=self.begun + times)
+
+    def ask(self) -> Tell | None:
+        """Tells that the states are asked; gives what goes on telling it."""
+        return self._begin(2 * self.begun)
+
+    def size(self) -> Tell | None:
+        """Tells that sizes are chosen; gives what goes on telling it."""
+        return self._begin(2 * self.begun + 1)
+
+    def end(self) -> None:
+        """Tells that no more is to be done, though there might have been."""
+        self._begin(STEPS_MOST)
+
+    def _begin(self, done: int) -> Tell | None:
+        if self.told is None:
+            return None
+        told = self.told
+        told(done, STEPS_MOST)
+        return lambda _done, _of: told(done, STEPS_MOST)
+
+
 def choose(
     job: Job,
     kinds: Kinds,
@@ -80,7 +116,7 @@ def choose(
         routes: of the same job.
         look_at: wires and fuses whose limits are asked for though their cell is typed: what stands there is kept.
         begun: the car with its blanks taken provisionally, where that is at hand.
-        tell: called with states done and to do; may raise Stopped.
+        tell: called often, with steps done and `STEPS_MOST`; may raise Stopped.
     """
     cells = open_cells(job, kinds, routes, look_at)
     first = with_choice(cells.job, {**provisional_mm2(cells.job, kinds), **cells.pinned.sizes_mm2}, {})
@@ -88,19 +124,22 @@ def choose(
         scene = scene_with(begun, first, begun.compiled)
     else:
         scene = scene_of(first, kinds, compile_network(build_network(first, kinds)))
+    steps = _Steps(told=tell)
     if len(cells.wires) > _MANY_FRAC * len(scene.wires):
-        scene = _nearer(cells, kinds, routes, scene, tell)
-    chosen = _chosen(cells, kinds, routes, scene, tell)
-    if not _is_shifted(chosen):
-        return chosen
-    scene = _nearer(cells, kinds, routes, _with_sizes(scene, kinds, chosen), tell)
-    return _chosen(cells, kinds, routes, scene, tell)
+        scene = _nearer(cells, kinds, routes, scene, steps)
+    steps = steps.after(_BEGINS_MOST)
+    chosen = _chosen(cells, kinds, routes, scene, steps)
+    if _is_shifted(chosen):
+        scene = _nearer(cells, kinds, routes, _with_sizes(scene, kinds, chosen), steps.after(1))
+        chosen = _chosen(cells, kinds, routes, scene, steps.after(1 + _BEGINS_MOST))
+    steps.end()
+    return chosen
 
 
-def _nearer(cells: OpenCells, kinds: Kinds, routes: Routes, scene: Scene, tell: Tell | None) -> Scene:
+def _nearer(cells: OpenCells, kinds: Kinds, routes: Routes, scene: Scene, steps: _Steps) -> Scene:
     """The car with sizes so near the answer that its currents no longer change with them; by a few states only."""
-    for _ in range(_BEGINS_MOST):
-        chosen = _chosen(cells, kinds, routes, scene, tell, roughly=True)
+    for number in range(_BEGINS_MOST):
+        chosen = _chosen(cells, kinds, routes, scene, steps.after(number), roughly=True)
         if not _is_shifted(chosen):
             break
         scene = _with_sizes(scene, kinds, chosen)
@@ -114,13 +153,13 @@ def _with_sizes(scene: Scene, kinds: Kinds, chosen: Chosen) -> Scene:
 
 
 def _chosen(
-    cells: OpenCells, kinds: Kinds, routes: Routes, scene: Scene, tell: Tell | None, *, roughly: bool = False
+    cells: OpenCells, kinds: Kinds, routes: Routes, scene: Scene, steps: _Steps, *, roughly: bool = False
 ) -> Chosen:
     """The choice by the currents of one car."""
     found = {name: hottest_limit(scene, scene.wires[name], routes) for name in cells.wires}
     limits = {name: one[0] for name, one in found.items() if one is not None}
     thinnest = {name: replace(limit, size_mm2=_thinnest(cells, name)) for name, limit in limits.items()}
-    met = met_by(scene, thinnest, load_asks(scene, cells), tell, roughly=roughly)
+    met = met_by(scene, thinnest, load_asks(scene, cells), steps.ask(), roughly=roughly)
     bench = TryBench(
         cells=cells,
         kinds=kinds,
@@ -131,7 +170,7 @@ def _chosen(
         ohms=wire_ohms(scene.job, kinds, scene.compiled.network, cells.wires),
         roughly=roughly,
     )
-    ratings, asks, wires, none = _settled(bench, tell)
+    ratings, asks, wires, none = _settled(bench, steps.size())
     unknown = [no_class(name, scene.wires[name].insulation) for name, one in found.items() if one is None]
     return Chosen(
         bench=bench,
