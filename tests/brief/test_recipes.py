@@ -177,6 +177,16 @@ def test_the_main_relays_fuse_sits_where_the_battery_sits() -> None:
         assert parts["BAT"].place == parts["FM"].place == parts["FMR"].place == place
 
 
+def test_what_must_be_live_is_not_asked_while_the_battery_isolator_is_off() -> None:
+    whens = {}
+    for isolator in ("no", "yes"):
+        job = briefed({"isolator": isolator, "brake_lamps": "yes"}).job
+        asked = [row for row in job.requirements if row.id in ("SBRK_key_off", "PUMP_off")]
+        whens[isolator] = {row.must.text: row.when.text for row in asked}
+    assert whens["no"] == {"live": "SBRK=on", "dead": "key=off"}
+    assert whens["yes"] == {"live": "SBRK=on, ISO=on", "dead": "key=off"}
+
+
 def test_answers_that_are_not_allowed_are_told_together() -> None:
     with pytest.raises(BadDocument) as caught:
         brief_answered({"cylinders": "7", "alternator_a": "lots", "wings": "2"})

@@ -100,6 +100,8 @@ def put_in(job: Job, recipe: Recipe, given: Answers | None = None, kinds: Kinds 
             cells = {"id": next(numbers), **cells}
         if row.sheet in ("parts", "wires"):
             cells.setdefault("fitted", "new")
+        if row.sheet == "requirements" and cells.get("must") == "live":
+            cells = {**cells, "when": _with_isolators_on(job, cells.get("when", ""))}
         made.append(MadeRow(sheet=row.sheet, cells=cells))
     return Added(
         recipe=recipe,
@@ -112,6 +114,13 @@ def put_in(job: Job, recipe: Recipe, given: Answers | None = None, kinds: Kinds 
 
 def _is_called_for(row: RecipeRow, answers: Answers) -> bool:
     return all(answers[name] in words for name, words in row.only.items())
+
+
+def _with_isolators_on(job: Job, when: str) -> str:
+    """When something must be live: not while a battery isolator of the car is off, unless the recipe says so itself."""
+    isolators = [part.id for part in job.parts if part.kind == "isolator" and part.fitted != "removed"]
+    terms = [] if when in ("", "always") else [when]
+    return ", ".join([*terms, *(f"{name}=on" for name in isolators if name not in when)]) or when
 
 
 def _next_numbers(job: Job) -> Iterator[str]:
