@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import pytest
+
 from loomwright.drawings.circuit_drawing import circuit_drawings
 from loomwright.drawings.symbols.items import Box, Circle, Drawing, Line, Text, WireStroke
 from loomwright.job.reading import job_from_text
@@ -106,10 +108,13 @@ def test_a_blank_size_or_colour_is_shown_as_open_and_never_filled_in():
     assert {item.colour for item in drawing.items if isinstance(item, WireStroke) and item.about != "W1"} == {""}
 
 
-def test_a_contact_is_drawn_as_it_lies_at_rest():
+@pytest.mark.parametrize(
+    ("kind", "back"), [("temperature_switch", []), ("temperature_switch_2wire", ["W4 a T.2 body"])]
+)
+def test_a_contact_is_drawn_as_it_lies_at_rest(kind: str, back: list[str]):
     def blade(settings: str) -> Line | object:
-        parts = rows("BAT battery", f"T temperature_switch {settings}", "L lamp")
-        lines = wires("W1 a BAT.+ L.1", "W2 a L.2 T.1", "W3 a BAT.- body")
+        parts = rows("BAT battery", f"T {kind} {settings}", "L lamp")
+        lines = wires("W1 a BAT.+ L.1", "W2 a L.2 T.1", "W3 a BAT.- body", *back)
         (drawing,) = drawn(parts, lines)["a"]
         return [item for item in drawing.items if type(item).__name__ == "Polyline" and item.about == "T"]
 

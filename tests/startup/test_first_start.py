@@ -184,10 +184,11 @@ def test_what_is_expected_comes_from_the_solved_network():
     assert volts("NOWHERE.1", "", {"key": "run"}) is None
 
 
-def test_limits_are_those_the_job_itself_gives():
+@pytest.mark.parametrize("switch", ["temperature_switch", "temperature_switch_2wire"])
+def test_limits_are_those_the_job_itself_gives(switch):
     job = job_with(
         *({"kind": "fan", "circuit": "fan"}, {"kind": "fuel_pump", "circuit": "pump"}),
-        {"kind": "temperature_switch", "circuit": "fan", "settings": "closes_when=coolant_c>=101"},
+        {"kind": switch, "circuit": "fan", "settings": "closes_when=coolant_c>=101"},
         vehicle=[("fuel_kpa", "250"), ("idle_rpm", "900")],
     )
     made = first_start(job)

@@ -199,3 +199,11 @@ def test_earth_point_is_a_joint_on_the_metal_it_names() -> None:
     joint = made("earth_point", on="engine", joint_mohm="2")["joint"]
     assert joint.between == ("1", "@engine")
     assert joint.params["ohm"] == pytest.approx(0.002)
+
+
+@pytest.mark.parametrize("kind_id", ["pressure_switch", "temperature_switch"])
+def test_a_switch_with_two_wires_is_the_one_in_the_metal_with_its_contact_between_them(kind_id: str) -> None:
+    (screwed,), (wired,) = made(kind_id).values(), made(f"{kind_id}_2wire").values()
+    assert (screwed.between, wired.between) == (("1", "_case"), ("1", "2"))
+    assert screwed.params == wired.params
+    assert KINDS[f"{kind_id}_2wire"].case == ""

@@ -41,6 +41,8 @@ CONTRACT = {
     "selector_switch": "c P R N D 3 2 1 start1 start2 reverse1 reverse2 A B C PA",
     "pressure_switch": "1",
     "temperature_switch": "1",
+    "pressure_switch_2wire": "1 2",
+    "temperature_switch_2wire": "1 2",
     "door_switch": "1",
     "lamp": "1 2",
     "lamp_case": "1 case",

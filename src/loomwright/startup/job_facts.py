@@ -31,6 +31,8 @@ FANS = ("fan", "fan_2speed", "fan_pwm")
 _TRIGGERS = ("sensor_vr", "sensor_hall")
 _FAN_ON = re.compile(r"coolant_c\s*>=?\s*(\d+(?:\.\d+)?)")
 _PUMP = "fuel_pump"
+_OIL_TOLD_BY = ("pressure_switch", "pressure_switch_2wire", "sender_pressure")
+_WARM_CONTACTS = ("temperature_switch", "temperature_switch_2wire")
 
 
 def fitted_parts(job: Job) -> list[Part]:
@@ -144,7 +146,7 @@ def facts_said(job: Job, facts: frozenset[str]) -> Iterator[str]:
 
 def _tells_oil(part: Part) -> bool:
     is_oil = (part.circuit or "").startswith("oil")
-    return part.role == "oil_lamp" or (is_oil and part.kind in ("pressure_switch", "sender_pressure"))
+    return part.role == "oil_lamp" or (is_oil and part.kind in _OIL_TOLD_BY)
 
 
 def _is_throttle_track(part: Part) -> bool:
@@ -159,7 +161,7 @@ def _fan_circuits(job: Job) -> set[str | None]:
 def _contacts(job: Job) -> Iterator[str]:
     """When a contact in a fan's circuit closes."""
     for part in fitted_parts(job):
-        if part.kind == "temperature_switch" and part.circuit in _fan_circuits(job):
+        if part.kind in _WARM_CONTACTS and part.circuit in _fan_circuits(job):
             yield str(part.settings.get("closes_when", ""))
 
 
