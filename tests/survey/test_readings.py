@@ -45,6 +45,18 @@ def test_units_are_recognised(value: str, unit: str, volts: float) -> None:
     assert queries == ()
 
 
+def test_a_cut_end_that_is_neither_is_asked_about_once_and_not_taken_in_silence() -> None:
+    reading = {"when": "key=run", "value": "12.1", "unit": "V"}
+    for stub in ("", "source", "load side"):
+        assert [each.asks for each in weighable(old([], [{"id": "7", "stub": stub}]))[1]] == []
+    _, (asked,) = weighable(old([reading], [{"id": "7", "stub": "lode"}]))
+    assert (asked.wire, asked.row) == ("7", 0)
+    assert asked.says.startswith("7: lode names no cut end and counts as the source stub")
+    _, (read,) = weighable(old([{**reading, "stub": "far"}]))
+    assert read.row == 2
+    assert read.says.startswith("row 2 of readings, 7: far names no cut end")
+
+
 def test_kilohms_are_ohms_times_a_thousand() -> None:
     job = old([{"measure": "ohms", "value": "2.4", "unit": "kΩ", "stub": "load"}])
     assert weighable(job)[0][0].value == pytest.approx(2400.0)

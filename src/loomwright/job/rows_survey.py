@@ -11,6 +11,7 @@ from loomwright.job.row import Row
 __all__ = ["STAGES", "HoursEntry", "OldWire", "Question", "Reading", "Snag", "Wish"]
 
 STAGES = "arrival|survey|plan|loom|prove|first start|calibrate|gearbox|handover"
+_CUT_ENDS = "source|load"
 _STATUS = "open|done|with the owner"
 
 
@@ -54,7 +55,7 @@ class OldWire(Row):
     colour: str = column("colour", "IEC 60757, base/tracer, as it looks now")
     where: str = column("text", "where it was found")
     plug: str = column("text", "plug and cavity it ends in")
-    stub: str = column("text", "which cut end: source or load side")
+    stub: str = column("text", "which cut end: source or load side", allowed=_CUT_ENDS)
     segment: str = column("text", "which stretch, where the colour changes")
     size_mm2: float | None = column("number", "conductor area", least=0.01, most=1000.0)
     fate: str = column("word", "what becomes of it", allowed="keep|adapt|cut back|leave")
@@ -73,7 +74,7 @@ class Reading(Row):
     to: str = column("point", "the second probe; blank: the battery's earthed post; clamp: the end it was at")
     value: float | str | None = column("value", "the figure, or full, dim, dark, open, pulsing")
     unit: str = column("text", "unit of the figure", allowed="V|ohm|A")
-    stub: str = column("text", "which cut end: source or load side")
+    stub: str = column("text", "which cut end: source or load side", allowed=_CUT_ENDS)
     instrument: str = column("text", "with what")
     lamp_w: float | None = column("number", "watts of the test lamp", least=0.01, most=1000.0)
     amps: float | None = column("number", "amps drawn meanwhile", unit="a", least=-10_000.0, most=10_000.0)

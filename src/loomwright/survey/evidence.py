@@ -52,7 +52,7 @@ def weighable(job: Job) -> tuple[tuple[Evidence, ...], tuple[Query, ...]]:
     """The readings of old wires as they are weighed, and what is asked about them."""
     car = _car_of(job)
     found: list[Evidence] = []
-    queries: list[Query] = []
+    queries = [_which_end(wire.id, 0, wire.stub) for wire in job.old_wires if not _names_an_end(wire.stub)]
     for number, reading in enumerate(job.readings, start=FIRST_ROW):
         if reading.old_wire:
             for each in _one(car, number, reading):
@@ -61,6 +61,16 @@ def weighable(job: Job) -> tuple[tuple[Evidence, ...], tuple[Query, ...]]:
                 else:
                     queries.append(each)
     return tuple(found), tuple(queries)
+
+
+def _names_an_end(stub: str) -> bool:
+    return not stub or any(word in stub.lower() for word in ("source", "load"))
+
+
+def _which_end(wire: str, row: int, stub: str) -> Query:
+    where = f"row {row} of readings, {wire}" if row else wire
+    says = f"{where}: {stub} names no cut end and counts as the source stub, the end that is fed; write source or load"
+    return Query(wire=wire, row=row, asks="which cut end", says=says)
 
 
 def fed_loads(job: Job) -> frozenset[str]:
@@ -154,6 +164,8 @@ def _one(car: _Car, row: int, reading: Reading) -> Iterator[Evidence | Query]:
     if wire is None:
         says = f"{reading.old_wire} was read and has no row in old_wires: add one, with its colour and where it is"
         yield Query(wire=reading.old_wire, row=row, asks="no such wire", says=says)
+    if not _names_an_end(reading.stub):
+        yield _which_end(reading.old_wire, row, reading.stub)
     stub = stub_of(reading.stub or (wire.stub if wire else ""))
     measure = reading.measure or _measure_of(reading)
     if measure in ("amps", "clamp", ""):

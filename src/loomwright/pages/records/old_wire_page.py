@@ -85,7 +85,10 @@ class PlanRows:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class OldWirePage:
-    """The page. heads: the functions whose columns stand beside the readings.   to: the point that was typed."""
+    """The page. heads: the functions whose columns stand beside the readings.   asks: what is asked about its row.
+
+    to: the point that was typed.
+    """
 
     id: str
     stretches: tuple[str, ...]
@@ -102,6 +105,7 @@ class OldWirePage:
     readings: tuple[ReadLine, ...]
     card: ReadingCard | None
     cautions: tuple[str, ...]
+    asks: tuple[str, ...]
     to: str
     plan: PlanRows | None
     joined: str
@@ -182,6 +186,7 @@ def old_wire_page(
         readings=_readings(job, survey, spoken),
         card=None if change is None else reading_card(job, survey, said, change, href=here),
         cautions=tuple(each.says for each in said.cautions),
+        asks=tuple(query.says for query in survey.queries if query.wire == wire and not query.row),
         to=to,
         plan=plan_rows(snapshot, survey, wire, to) if to else None,
         joined=joined,

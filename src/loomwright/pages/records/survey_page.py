@@ -34,7 +34,7 @@ ASKS = (
     Ask(name="colour", label="Colour", help="IEC 60757 as it looks now: GN, WH/BU"),
     Ask(name="where", label="Where it is", help="-"),
     Ask(name="plug", label="Plug and cavity", help="-"),
-    Ask(name="stub", label="Cut end", help="source or load; blank where it is not cut"),
+    Ask(name="stub", label="Cut end", shape="choice", blank="not cut", help="source: the end that is fed"),
     Ask(name="segment", label="Stretches", help="where the colour changes: BU/RD after the plug"),
     Ask(name="notes", label="Notes", shape="lines", wide=True, help="-"),
 )
