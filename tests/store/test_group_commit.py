@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterator
 from concurrent.futures import Future
 
 import pytest
-from sqlalchemy import Connection, create_engine
+from sqlalchemy import Connection, Engine, create_engine
 from sqlalchemy.pool import StaticPool
 
 from loomwright.refusals import OutOfReach
@@ -58,12 +58,17 @@ def said() -> list[str]:
 
 
 @pytest.fixture
-def writer(said: list[str]) -> Iterator[GroupCommit]:
-    engine = create_engine("sqlite://", poolclass=StaticPool, connect_args={"check_same_thread": False})
+def engine() -> Iterator[Engine]:
+    made = create_engine("sqlite://", poolclass=StaticPool, connect_args={"check_same_thread": False})
+    yield made
+    made.dispose()
+
+
+@pytest.fixture
+def writer(engine: Engine, said: list[str]) -> Iterator[GroupCommit]:
     made = GroupCommit(engine, lambda: said.append("lost"))
     yield made
     made.close()
-    engine.dispose()
 
 
 def test_who_has_gone_away_meanwhile_wants_nothing_done(writer, said):
@@ -97,6 +102,80 @@ def test_a_transaction_that_is_lost_is_lost_for_all_in_it_and_the_next_goes_on(w
             future.result(LONG_S)
     assert said == ["written", "lost"]
     assert writer.do(answering("next", said)) == "next"
+
+
+@pytest.fixture
+def cried(monkeypatch) -> list[BaseException | None]:
+    """What the writer's thread says went wrong on it."""
+    heard: list[BaseException | None] = []
+    monkeypatch.setattr(threading, "excepthook", lambda told: heard.append(told.exc_value))
+    return heard
+
+
+def test_what_is_on_the_disk_is_answered_so_though_nobody_could_be_told_and_the_next_is_written(writer, said, cried):
+    def deaf() -> None:
+        raise RuntimeError("the loop of the listener is closed")
+
+    def unheard(connection: Connection) -> Written[str]:
+        return Written(answer="on the disk", published=deaf)
+
+    held = Held(writer)
+    first, beside = writer.hand_in(unheard), writer.hand_in(answering("beside", said))
+    held.let_go()
+    assert (first.result(LONG_S), beside.result(LONG_S)) == ("on the disk", "beside")
+    assert [str(fault) for fault in cried] == ["the loop of the listener is closed"]
+    assert writer.do(answering("next", said)) == "next"
+
+
+def test_those_of_a_lost_transaction_are_told_though_the_loss_itself_could_not_be_put_right(engine, said, cried):
+    def no_way() -> None:
+        raise RuntimeError("what readers see could not be put back")
+
+    writer = GroupCommit(engine, no_way)
+    with pytest.raises(RuntimeError, match="no room on the disk"):
+        writer.hand_in(breaking).result(LONG_S)
+    assert [str(fault) for fault in cried] == ["what readers see could not be put back"]
+    assert writer.hand_in(answering("next", said)).result(LONG_S) == "next"
+    writer.close()
+
+
+def test_work_that_would_end_its_thread_does_not_end_the_writer(writer, said):
+    def leaving(connection: Connection) -> Written[str]:
+        raise SystemExit(3)
+
+    with pytest.raises(RuntimeError, match="3"):
+        writer.hand_in(leaving).result(LONG_S)
+    assert said == ["lost"]
+    assert writer.hand_in(answering("next", said)).result(LONG_S) == "next"
+
+
+def test_what_waits_is_finished_before_the_end_and_what_comes_after_it_is_told_so(writer, said):
+    held = Held(writer)
+    waiting = writer.hand_in(answering("waited", said))
+    closing = threading.Thread(target=writer.close)
+    closing.start()
+    held.let_go()
+    closing.join(LONG_S)
+    assert waiting.result(0) == "waited"
+    with pytest.raises(RuntimeError, match="the shelf is closed"):
+        writer.hand_in(answering("too late", said))
+    assert said == ["waited"]
+
+
+def test_an_edit_is_taken_and_seen_though_who_listens_raises(shelf, cried):
+    def deaf() -> None:
+        raise RuntimeError("the loop of the listener is closed")
+
+    shelf.listen(deaf)
+    for revision, length in ((2, "950"), (3, "970")):
+        before = shelf.now("car").job.wires[1].length_mm
+        edit = SetCell(
+            sheet="wires", row_key=key_of(shelf, "wires", "W2"), column="length_mm", old=f"{before:g}", new=length
+        )
+        told = shelf.hand_in("car", [edit], who="A", why="", token="", kind="edit").result(LONG_S)
+        assert (told.is_taken, told.revision) == (True, revision)
+        assert shelf.now("car").job.wires[1].length_mm == float(length)
+    assert len(cried) == 2
 
 
 def test_an_edit_in_a_lost_transaction_never_was(shelf):

@@ -6,11 +6,11 @@ it is on the disk, or until it is known that it is not.
 
 from __future__ import annotations
 
+import threading
 from collections.abc import Callable
 from concurrent.futures import Future
 from dataclasses import dataclass
 from queue import Empty, SimpleQueue
-from threading import Thread
 from typing import Any, Generic, TypeVar
 
 from sqlalchemy import Connection, Engine
@@ -39,6 +39,9 @@ Work = Callable[[Connection], Written[Any]]
 class GroupCommit:
     """Work handed in from any thread, done in one. A piece of work refuses before it writes, or not at all.
 
+    The thread outlives whatever is called on it: what `published` or `lost` raises goes to `threading.excepthook`, and
+    whoever waits is told what became of the work itself.
+
     lost: called when a transaction with work in it could not be committed, before anybody is told.
     """
 
@@ -46,7 +49,9 @@ class GroupCommit:
         self._engine = engine
         self._lost = lost
         self._waiting: SimpleQueue[tuple[Work, Future[Any]] | None] = SimpleQueue()
-        self._thread = Thread(target=self._run, name="shelf writer", daemon=True)
+        self._door = threading.Lock()
+        self._closed = False
+        self._thread = threading.Thread(target=self._run, name="shelf writer", daemon=True)
         self._thread.start()
 
     def do(self, work: Callable[[Connection], Written[Answer]]) -> Answer:
@@ -55,18 +60,24 @@ class GroupCommit:
         Raises:
             Refusal: what the work itself refuses.
             DatabaseError: it could not be written; nothing of it is.
+            RuntimeError: the shelf is closed.
         """
         return self.hand_in(work).result()
 
     def hand_in(self, work: Callable[[Connection], Written[Answer]]) -> Future[Answer]:
         """Hand a piece of work in, for who waits in another way; the future fails as `do` does."""
         future: Future[Answer] = Future()
-        self._waiting.put((work, future))
+        with self._door:
+            if self._closed:
+                raise RuntimeError("the shelf is closed: nothing more is written to it")
+            self._waiting.put((work, future))
         return future
 
     def close(self) -> None:
         """Finish what waits, and stop."""
-        self._waiting.put(None)
+        with self._door:
+            self._closed = True
+            self._waiting.put(None)
         self._thread.join()
 
     def _run(self) -> None:
@@ -104,8 +115,8 @@ class GroupCommit:
                         written.append((work(connection), future))
                     except Refusal as refusal:
                         refused.append((refusal, future))
-        except Exception as fault:  # noqa: BLE001 - whatever it is, those who wait are told
-            self._lost()
+        except BaseException as fault:  # noqa: BLE001 - whatever it is, those who wait are told
+            self._call(self._lost)
             answered = {id(future) for _, future in refused}
             for _, future in together:
                 if id(future) not in answered:
@@ -113,9 +124,16 @@ class GroupCommit:
             _refuse(refused)
             return
         for done, future in written:
-            done.published()
+            # it is on the disk: to be told otherwise would have it typed again
+            self._call(done.published)
             future.set_result(done.answer)
         _refuse(refused)
+
+    def _call(self, told: Callable[[], None]) -> None:
+        try:
+            told()
+        except Exception as fault:  # noqa: BLE001 - the next work is to be written whatever this was
+            threading.excepthook(threading.ExceptHookArgs((type(fault), fault, fault.__traceback__, self._thread)))
 
 
 def _refuse(refused: list[tuple[BaseException, Future[Any]]]) -> None:
