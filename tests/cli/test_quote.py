@@ -28,8 +28,14 @@ def test_one_part_can_be_asked_for_alone(ask, job):
 
 
 def test_the_quote_is_told_in_sentences(ask, job):
-    said = ask("quote", job(sheets())).out
+    folder = job(sheets())
+    said = ask("quote", folder).out
     assert "sum          89 EUR (70 to 130)" in said
+    # by hand in tests/handover/test_quote.py: 284.26 of work, 24 of materials
+    for line in ("work         284 EUR", "materials    24 EUR, 2 of 5 items without a price", "sum          308 EUR"):
+        assert line in said
+    assert "Both parts together: 397 EUR" in said
+    assert "Both parts" not in ask("quote", folder, "--part", "two").out
     made = "3 wires, 2 parts, 4.38 m of wire, 1.5 h (1 to 2.5), 94 EUR (74 to 141)"
     assert f"second (yes): A second lamp. {made}" in said
 

@@ -10,8 +10,9 @@ from pathlib import Path
 from loomwright.cli.asking import add_job, open_car
 from loomwright.cli.printing import as_json, counted, show, show_hanging, write_file
 from loomwright.handover.quote_early import is_only_without_battery, quote_before_battery
+from loomwright.handover.quote_lines import PartSheet, quote_sheet
 from loomwright.handover.quote_records import MaterialLine, PartName, Priced, Quote, QuotePart, StageWork, WishCost
-from loomwright.handover.quote_sheet import hours_words, price_words, range_words, wish_words
+from loomwright.handover.quote_sheet import price_words
 from loomwright.job.job import Job
 from loomwright.refusals import BadDocument, OutOfReach
 from loomwright.tables.work_minutes import Minutes
@@ -174,37 +175,37 @@ def _round(value: float | None, digits: int = 2) -> float | None:
 
 
 def _show(quote: Quote, parts: tuple[PartName, ...]) -> None:
-    for name in parts:
-        _show_part(quote, quote.part(name))
-    if quote.wishes:
-        show("Wishes")
-        for wish in quote.wishes:
-            text, makes = wish.text.rstrip("."), wish_words(wish, quote.currency)
-            show_hanging(f"  {wish.id} ({wish.included}): {text}. {makes}", "    ")
+    sheet = quote_sheet(quote)
+    for part, printed in zip(quote.parts, sheet.parts, strict=True):
+        if part.part in parts:
+            _show_part(part, printed, quote.currency)
+    whole = len(parts) == len(quote.parts)
+    if sheet.both and whole:
+        show(f"Both parts together: {sheet.both}")
         show()
-    if quote.changes:
-        agreed = price_words(quote.agreed_price, quote.currency)
-        show(f"{counted(len(quote.changes), 'change')} since, {agreed} agreed.")
-    for says in (*quote.sure, *(f"Not in it: {one}" for one in quote.left_out)):
+    if sheet.wishes:
+        show("Wishes")
+        for wish in sheet.wishes:
+            show_hanging(f"  {wish.id} ({wish.included}): {wish.text.rstrip('.')}. {wish.says}", "    ")
+        show()
+    if sheet.changes:
+        with_them = f"; with them {sheet.total}" if sheet.total and whole else ""
+        show(f"{counted(len(sheet.changes), 'change')} since, {sheet.agreed} agreed{with_them}.")
+    for says in (*sheet.sure, *(f"Not in it: {one}" for one in sheet.left_out)):
         show_hanging(says, "    ")
 
 
-def _show_part(quote: Quote, part: QuotePart) -> None:
-    show(f"Part {part.part}: {part.title}")
-    for stage in part.stages:
-        show(f"  {stage.stage.ljust(12)} {hours_words(stage.all)}")
-    show(f"  {'hours'.ljust(12)} {hours_words(part.all)}")
-    if part.materials:
-        missing = f", {len(part.no_price)} of {len(part.materials)} items without a price" if part.no_price else ""
-        show(f"  {'materials'.ljust(12)} {price_words(part.material_price, quote.currency)}{missing}")
-    if part.margin_price is not None and part.materials:
-        show(f"  {'margin'.ljust(12)} {price_words(part.margin_price, quote.currency)}")
-    if part.own_price:
-        show(f"  {'wishes'.ljust(12)} {price_words(part.own_price, quote.currency)}")
-    if part.tax is not None:
-        show(f"  {'tax'.ljust(12)} {range_words(part.tax, quote.currency)}")
-    total = "no price of an hour is set" if part.sum is None else range_words(part.sum, quote.currency)
-    show(f"  {'sum'.ljust(12)} {total}")
+def _show_part(part: QuotePart, printed: PartSheet, currency: str) -> None:
+    show(f"{printed.name}: {printed.title}")
+    rows = [(stage.stage, stage.hours) for stage in printed.stages]
+    rows.append(("hours", printed.hours))
+    rows += [(one.name, one.price) for one in printed.sums]
+    if not printed.sums:
+        rows += [("materials", price_words(part.material_price, currency))] if part.materials else []
+        rows.append(("sum", "no price of an hour is set"))
+    open_ = f", {printed.missing} of {printed.of} items without a price" if printed.missing else ""
+    for name, words in rows:
+        show(f"  {name.ljust(12)} {words}{open_ if name == 'materials' else ''}")
     show()
 
 

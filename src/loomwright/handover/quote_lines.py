@@ -1,7 +1,8 @@
 """What does a quote say as it is printed: on the page, on paper, to the owner?
 
-In: a `Quote`. Out: the same in words, each figure rounded once, here. Wires of one size stand in one line; what has no
-price is named, with its count. The same record is placed by the page and by the paper, so that they agree.
+In: a `Quote`. Out: the same in words, each figure rounded once, here; what makes up a sum is rounded to come to
+it as printed. Wires of one size stand in one line; what has no price is named, with its count. The same record is
+placed by the page, by the paper and by the command, so that they agree.
 """
 
 from __future__ import annotations
@@ -12,12 +13,16 @@ from functools import reduce
 
 from loomwright.handover.quote_records import MaterialLine, PartName, Priced, Quote, QuotePart, WishCost, WorkLine
 from loomwright.handover.quote_sheet import (
+    adding_up,
+    agreed_words,
     count_words,
     exact_price_words,
     hours_words,
     one_hours,
     price_words,
+    printed_per_one,
     range_words,
+    rounded,
     wish_words,
 )
 from loomwright.quantities.printing import for_print
@@ -80,8 +85,9 @@ class MaterialRow:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SumRow:
-    """One row of a sum. total: it is the sum itself."""
+    """One row of a sum. name: in one word.   total: it is the sum itself."""
 
+    name: str
     word: str
     price: str
     total: bool = False
@@ -156,17 +162,17 @@ def quote_sheet(quote: Quote) -> QuoteSheet:
     """A quote as it is printed."""
     sums = [part.sum for part in quote.parts if part.sum is not None]
     currency = quote.currency
-    both = total = ""
-    if len(sums) == len(quote.parts):
-        whole = reduce(Priced.beside, sums)
-        both, total = range_words(whole, currency), range_words(whole.plus(quote.agreed_price), currency)
+    counted = reduce(Priced.beside, sums) if sums else None
+    per_one = 1 if counted is None else printed_per_one(counted.usual_price)
+    whole = None if counted is None else rounded(counted, per_one=per_one)
+    each = iter(() if whole is None else adding_up(sums, whole, per_one=per_one))
     return QuoteSheet(
         title=quote.title,
         owner=quote.owner,
         plate=quote.plate,
         rate="" if quote.rate_price is None else f"{price_words(quote.rate_price, currency)} an hour",
-        parts=tuple(_part(part, quote) for part in quote.parts),
-        both=both,
+        parts=tuple(_part(part, None if part.sum is None else next(each), per_one, quote) for part in quote.parts),
+        both="" if whole is None else range_words(whole, currency),
         wishes=tuple(_wish(wish, currency) for wish in quote.wishes),
         changes=tuple(
             ChangeLine(
@@ -174,26 +180,27 @@ def quote_sheet(quote: Quote) -> QuoteSheet:
                 time=one.time,
                 who=one.who,
                 why=one.why,
-                price="" if one.price is None else price_words(one.price, currency),
+                price="" if one.price is None else agreed_words(one.price, currency),
             )
             for one in quote.changes
         ),
-        agreed=price_words(quote.agreed_price, currency),
+        agreed=agreed_words(quote.agreed_price, currency),
         unpriced_changes=sum(one.price is None for one in quote.changes),
-        total=total,
+        total="" if whole is None else range_words(whole.plus(quote.agreed_price), currency, agreed=True),
         sure=quote.sure,
         left_out=quote.left_out,
     )
 
 
-def _part(part: QuotePart, quote: Quote) -> PartSheet:
+def _part(part: QuotePart, whole: Priced | None, per_one: int, quote: Quote) -> PartSheet:
+    """whole: its sum as printed."""
     currency = quote.currency
     return PartSheet(
         part=part.part,
         name=f"Part {part.part}",
         title=part.title,
         hours=hours_words(part.all),
-        total="" if part.sum is None else range_words(part.sum, currency),
+        total="" if whole is None else range_words(whole, currency),
         stages=tuple(
             StageRow(
                 stage=stage.stage,
@@ -207,7 +214,7 @@ def _part(part: QuotePart, quote: Quote) -> PartSheet:
             for stage in part.stages
         ),
         materials=tuple(_materials(part.materials, currency)),
-        sums=tuple(_sums(part, quote)),
+        sums=() if whole is None else tuple(_sums(part, whole, per_one, quote)),
         missing=len(part.no_price),
         of=len(part.materials),
     )
@@ -232,27 +239,36 @@ def _each(minutes: Minutes) -> str:
     return f"{usual} min" if least == most else f"{usual} min ({least} to {most})"
 
 
-def _sums(part: QuotePart, quote: Quote) -> Iterable[SumRow]:
-    currency = quote.currency
-    if part.work is None:
-        return
-    yield SumRow(word=f"Work, {hours_words(part.all)}", price=range_words(part.work, currency))
+def _sums(part: QuotePart, whole: Priced, per_one: int, quote: Quote) -> Iterable[SumRow]:
+    lines = tuple(_summed(part, quote))
+    prices = adding_up([price for *_, price in lines], whole, per_one=per_one)
+    for (name, word, _), price in zip(lines, prices, strict=True):
+        yield SumRow(name=name, word=word, price=range_words(price, quote.currency))
+    yield SumRow(name="sum", word="Sum", price=range_words(whole, quote.currency), total=True)
+
+
+def _summed(part: QuotePart, quote: Quote) -> Iterable[tuple[str, str, Priced]]:
+    """What the sum of a part is made of, in words, as counted."""
+    if part.work is not None:
+        yield "work", f"Work, {hours_words(part.all)}", part.work
     if part.materials:
         known = len(part.materials) - len(part.no_price)
         words = "Materials" if not part.no_price else f"Materials, {known} of {len(part.materials)} items with a price"
         if part.material_factor != 1.0:
             words += f", at {for_print(part.material_factor)} times the prices of the stock"
-        yield SumRow(word=words, price=price_words(part.material_price, currency))
+        yield "materials", words, _one(part.material_price)
     if part.margin_price is not None and part.materials:
         share = for_print(_HUNDRED * (quote.margin_frac or 0.0))
-        yield SumRow(word=f"Margin on materials, {share} %", price=price_words(part.margin_price, currency))
+        yield "margin", f"Margin on materials, {share} %", _one(part.margin_price)
     if part.own_price:
-        yield SumRow(word="What wishes name of their own", price=price_words(part.own_price, currency))
+        yield "wishes", "What wishes name of their own", _one(part.own_price)
     if part.tax is not None:
-        share = for_print(_HUNDRED * (quote.tax_frac or 0.0))
-        yield SumRow(word=f"Tax, {share} %", price=range_words(part.tax, currency))
-    if part.sum is not None:
-        yield SumRow(word="Sum", price=range_words(part.sum, currency), total=True)
+        yield "tax", f"Tax, {for_print(_HUNDRED * (quote.tax_frac or 0.0))} %", part.tax
+
+
+def _one(price: float) -> Priced:
+    """A price that is one figure."""
+    return Priced(least_price=price, usual_price=price, most_price=price)
 
 
 def _materials(lines: Iterable[MaterialLine], currency: str) -> Iterable[MaterialRow]:

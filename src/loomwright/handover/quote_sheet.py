@@ -1,23 +1,38 @@
 """How are hours and prices of a quote printed?
 
 Hours to the half hour and prices to the whole: a range that wide has no use for more. The least is rounded down and
-the most up, so that the range as it is printed holds the range as it was counted. What is small is printed finer.
+the most up, so that the range as it is printed holds the range as it was counted. What is small is printed finer. The
+prices of a sum are rounded together, so that who adds up what is printed comes to the sum that is printed.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
+from dataclasses import replace
 
 from loomwright.handover.quote_records import Priced, WishCost
 from loomwright.quantities.printing import for_print
 from loomwright.tables.work_minutes import Minutes
 
-__all__ = ["count_words", "exact_price_words", "hours_words", "one_hours", "price_words", "range_words", "wish_words"]
+__all__ = [
+    "adding_up",
+    "agreed_words",
+    "count_words",
+    "exact_price_words",
+    "hours_words",
+    "one_hours",
+    "price_words",
+    "printed_per_one",
+    "range_words",
+    "rounded",
+    "wish_words",
+]
 
 _HOUR_MINUTES = 60.0
 _HALVES = 2.0
 _SMALL = 10.0
+_CENTS = 100
 _DIGITS = 9
 
 
@@ -80,18 +95,73 @@ def exact_price_words(price: float, currency: str) -> str:
     return f"{price:,.2f}".replace(",", " ") + (f" {currency}" if currency else "")
 
 
-def range_words(price: Priced, currency: str) -> str:
+def range_words(price: Priced, currency: str, *, agreed: bool = False) -> str:
     """A range of prices in words.
 
+    Args:
+        agreed: a price that was agreed is in it, so that the usual is printed as `agreed_words` does.
     Example:
         >>> range_words(Priced(least_price=90.2, usual_price=120.0, most_price=180.1), "EUR")
         '120 EUR (90 to 181)'
     """
+    usual = (agreed_words if agreed else price_words)(price.usual_price, currency)
     if price.least_price == price.most_price:
-        return price_words(price.usual_price, currency)
-    least = _figure(price.least_price, math.floor)
-    most = _figure(price.most_price, math.ceil)
-    return f"{price_words(price.usual_price, currency)} ({least} to {most})"
+        return usual
+    return f"{usual} ({_figure(price.least_price, math.floor)} to {_figure(price.most_price, math.ceil)})"
+
+
+def agreed_words(price: float, currency: str) -> str:
+    """A price that two people have agreed: to the hundredth where it has any.
+
+    Args:
+        price: in the shop's currency. [-]
+    Example:
+        >>> agreed_words(1240.0, "EUR"), agreed_words(1240.5, "EUR")
+        ('1 240 EUR', '1 240.50 EUR')
+    """
+    return price_words(price, currency) if price == round(price) else exact_price_words(price, currency)
+
+
+def printed_per_one(price: float) -> int:
+    """Into how many pieces one of the currency is printed: 1, or 100 where a whole quote is below ten. [-]
+
+    Args:
+        price: of the whole quote, in the shop's currency. [-]
+    """
+    return 1 if abs(price) >= _SMALL else _CENTS
+
+
+def rounded(price: Priced, *, per_one: int) -> Priced:
+    """The usual to what is printed of a sum.
+
+    Args:
+        per_one: by `printed_per_one`. [-]
+    Example:
+        >>> rounded(Priced(least_price=90.2, usual_price=120.6, most_price=180.1), per_one=1).usual_price
+        121.0
+    """
+    return replace(price, usual_price=round(price.usual_price * per_one) / per_one)
+
+
+def adding_up(prices: Sequence[Priced], whole: Priced, *, per_one: int) -> tuple[Priced, ...]:
+    """What a sum is made of, each usual rounded up or down so that they come to the sum as it is printed.
+
+    All are rounded down; as many as the sum then lacks are rounded up, those first that lost most.
+
+    Args:
+        whole: their sum, rounded by `rounded` or itself one of what `adding_up` gave.
+        per_one: by `printed_per_one`. [-]
+    Example:
+        >>> each = [Priced(least_price=one, usual_price=one, most_price=one) for one in (10.4, 20.4, 30.4)]
+        >>> whole = rounded(each[0].plus(50.8), per_one=1)
+        >>> whole.usual_price, [one.usual_price for one in adding_up(each, whole, per_one=1)]
+        (61.0, [11.0, 20.0, 30.0])
+    """
+    counted = [one.usual_price * per_one for one in prices]
+    down = [math.floor(one) for one in counted]
+    lacking = round(whole.usual_price * per_one) - sum(down)
+    up = sorted(range(len(down)), key=lambda place: (down[place] - counted[place], place))[:lacking]
+    return tuple(replace(one, usual_price=(down[k] + (k in up)) / per_one) for k, one in enumerate(prices))
 
 
 def count_words(number: float, noun: str) -> str:
