@@ -90,6 +90,13 @@ def test_a_part_tells_every_terminal_with_its_wires_and_cavities(client):
     assert f"/j/small/connector/X1?state={ON}" in links
 
 
+def test_a_part_tells_what_the_numbers_of_its_terminals_mean(client):
+    page = Page(client.get(f"/j/small/part/KEY?state={ON}").text)
+    assert "battery plus, direct" in page.words
+    assert "switched plus, ignition on" in page.words
+    assert "what it does" not in Page(client.get(f"/j/small/part/SW1?state={ON}").text).words
+
+
 def test_a_connector_shows_both_faces_and_the_mating_side_is_mirrored(client):
     html = client.get(f"/j/small/connector/X1?state={ON}").text
     page = Page(html)

@@ -13,6 +13,7 @@ from loomwright.quantities import ending_of
 from loomwright.refusals import OutOfReach
 from loomwright.tables.constants import constant, constants
 from loomwright.tables.joints import JOINTS, joint_limit_ohm, joint_ohm
+from loomwright.tables.kinds import load_kinds
 from loomwright.tables.limits import (
     CLASSES,
     COLOURS,
@@ -101,9 +102,26 @@ def test_colours_are_two_letters_but_the_earth_pair() -> None:
 
 
 def test_terminal_numbers() -> None:
-    assert terminal_meaning("86") == "relay coil, feed"
-    assert terminal_meaning("50") == "starter control"
-    assert terminal_meaning("99") is None
+    assert terminal_meaning("86", ("85", "86")) == "relay coil, feed"
+    assert terminal_meaning("50", ("30", "50")) == "starter control"
+    assert terminal_meaning("87", ("30", "87")) == "make contact, output, from memory"
+    assert terminal_meaning("99", ("99",)) is None
+
+
+@pytest.mark.parametrize(
+    ("kind", "told"),
+    [
+        ("coil_plain", {"15", "1"}),
+        ("fuse", set()),  # its 1 and 2 are ends, no numbers
+        ("selector_switch", set()),  # its R and C are contacts
+        ("trailer_socket", set()),  # its 1 and 4 are those of another standard
+        ("alternator", {"B+", "D+", "DF", "W"}),  # its L is the lamp, not the left side
+        ("flasher_thermal", {"49", "49a", "C"}),
+    ],
+)
+def test_a_terminal_of_one_sign_is_a_number_only_beside_one_that_says_of_what(kind, told) -> None:
+    names = [one.name for one in load_kinds()[kind].terminals]
+    assert {name for name in names if terminal_meaning(name, names)} == told
 
 
 def test_relay_contact_is_the_sheets_figure() -> None:

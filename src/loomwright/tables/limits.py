@@ -7,8 +7,7 @@ segments are those other people print, each with its source.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from functools import cache
+from collections.abc import Collection, Mapping
 from types import MappingProxyType
 
 from loomwright.refusals import OutOfReach
@@ -30,6 +29,9 @@ __all__ = [
 
 _NOMINAL_V = 12.0
 _SYSTEMS_V = (6.0, 12.0, 24.0)
+_TERMINALS = {row["terminal"]: row for row in read_rows("terminals")}
+_SURE_BESIDE = {"1": "15", "4": "15", "C": "49a", "L": "49a", "R": "49a", "W": "B+"}
+"""What one sign alone may be -> the terminal beside it that says it is: a coil, a flasher, a generator."""
 
 CLASSES = tuple(row["class"] for row in read_rows("classes"))
 """The classes a circuit can have."""
@@ -134,13 +136,26 @@ def insulation_class_c(words: str) -> float | None:
     return float(figure) if figure.isascii() and figure.isdigit() else None
 
 
-@cache
-def terminal_meaning(terminal: str) -> str | None:
-    """What a terminal number means by DIN 72552, as far as the standard is known here; None where it is not."""
-    for row in read_rows("terminals"):
-        if row["terminal"] == terminal:
-            return row["meaning"]
-    return None
+def terminal_meaning(terminal: str, beside: Collection[str]) -> str | None:
+    """What a terminal number means by DIN 72552; None where it is none, or is not known here.
+
+    One sign alone may be a number of anything: it counts only where another terminal of the part says of what.
+
+    Args:
+        terminal: its number.
+        beside: all terminals of the part.
+    Source:
+        per row of `terminals.csv`.
+    Example:
+        >>> terminal_meaning("86", ("30", "85", "86", "87"))
+        'relay coil, feed'
+        >>> terminal_meaning("1", ("1", "15")), terminal_meaning("1", ("1", "2"))
+        ('coil, low side', None)
+    """
+    row = _TERMINALS.get(terminal)
+    if row is None or _SURE_BESIDE.get(terminal, terminal) not in beside:
+        return None
+    return row["meaning"] + (", from memory" if row["grade"] == "recalled" else "")
 
 
 def _class(circuit_class: str) -> Mapping[str, str]:

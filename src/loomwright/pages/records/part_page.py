@@ -11,6 +11,7 @@ from loomwright.handover.circuit_plan import homes_of
 from loomwright.handover.connector_faces import connector_faces
 from loomwright.handover.wire_ends import WireEnd, wire_ends
 from loomwright.job.points import all_terminals
+from loomwright.job.rows_car import Part
 from loomwright.pages.addresses import JobLinks, job_path
 from loomwright.pages.records.car_page import circuit_href
 from loomwright.pages.records.finding_lines import FindingLine
@@ -24,6 +25,8 @@ from loomwright.pages.records.touching import findings_about
 from loomwright.refusals import OutOfReach
 from loomwright.store.photos import Photo
 from loomwright.store.snapshot import Snapshot
+from loomwright.tables.kinds import load_kinds
+from loomwright.tables.limits import terminal_meaning
 
 __all__ = ["PartPage", "TerminalLine", "part_page"]
 
@@ -32,7 +35,7 @@ __all__ = ["PartPage", "TerminalLine", "part_page"]
 class TerminalLine:
     """One terminal. point: whole.   volts: printed, empty where no wire reaches it.   stands: in a word.
 
-    does: what a controller's pin does.   wires: that end there.   seats: cavities it sits in.
+    does: what a controller's pin does, or what its number means.   wires: that end there.   seats: cavities it sits in.
     """
 
     name: str
@@ -97,7 +100,7 @@ def part_page(
     ends = wire_ends(car.filled, car.kinds)
     hrefs = {one.id: seen.links.page("connector", one.id) for one in car.filled.connectors}
     seats = seats_of(connector_faces(car.filled, car.kinds), hrefs)
-    does = _does(car, name)
+    does = _does(car, part)
     names = sorted(
         {
             *all_terminals(car.filled, car.kinds).get(name, ()),
@@ -143,13 +146,16 @@ def part_page(
     )
 
 
-def _does(car: Car, part: str) -> Mapping[str, str]:
-    """What each pin of a controller does: its need's words, else its abilities."""
+def _does(car: Car, part: Part) -> Mapping[str, str]:
+    """What each pin of a controller does: its need's words, else its abilities; of other parts, what a number means."""
+    kind = load_kinds().get(part.kind)
+    names = () if kind is None else tuple(one.name for one in kind.terminals)
+    told = {name: terminal_meaning(name, names) or "" for name in names}
     needs = {need.pin: need.does.replace("_", " ") for need in car.filled.needs if need.pin and need.does}
-    return {
+    return told | {
         pin.terminal: needs.get(pin.id)
-        or needs.get(f"{part}.{pin.terminal}")
+        or needs.get(f"{part.id}.{pin.terminal}")
         or ", ".join(one.replace("_", " ") for one in pin.abilities)
         for pin in car.filled.controller_pins
-        if pin.part == part
+        if pin.part == part.id
     }
