@@ -181,11 +181,27 @@ def test_a_bare_run_past_a_surface_hotter_than_a_wire_stands_is_told_with_what_m
     assert past_a_surface("106", "") == [("RTE-6", "warning", ("R1", "W1"))]
     assert past_a_surface("126", "tape") == [("RTE-6", "warning", ("R1", "W1", "W2"))]
     assert past_a_surface("105", "tape") == []
+    for open_ in ("pvc tape", "cloth tape", "spiral wrap"):  # they keep no heat off
+        assert past_a_surface("106", open_) == [("RTE-6", "warning", ("R1", "W1"))]
 
 
-def test_a_sleeve_lets_it_be_so_much_hotter_and_better_insulation_too():
-    assert past_a_surface("165", "conduit") == []
-    assert past_a_surface("166", "conduit") == [("RTE-6", "warning", ("R1", "W1"))]
+@pytest.mark.parametrize(
+    ("covering", "most_c"),
+    [
+        ("glass sleeve", 165),  # stands 200: 105 and 60 more
+        ("old hose", 165),  # nobody knows what it stands
+        ("braided sleeve", 125),  # stands 125, less than 165
+        ("conduit", 105),  # stands 105: no more than a wire without it
+        ("pvc sleeving", 105),  # stands 90; the wire in it stands 105 all the same
+    ],
+)
+def test_a_sleeve_lets_it_be_so_much_hotter_as_far_as_it_stands_it_itself(covering, most_c):
+    assert past_a_surface(str(most_c), covering) == []
+    told_of = past_a_surface(str(most_c + 1), covering)
+    assert [(rule, at[:2]) for rule, _, at in told_of] == [("RTE-6", ("R1", "W1"))]
+
+
+def test_better_insulation_lets_it_be_hotter_too():
     assert past_a_surface("125", "", insulation="125") == []
 
 

@@ -20,7 +20,9 @@ from loomwright.tables.load import read_rows
 @pytest.mark.parametrize(
     ("words", "kind"),
     [("braided sleeve", "braided"), ("conduit", "convoluted"), ("cloth tape", "tape_cloth"), ("PVC tape", "tape_pvc"),
-     ("heat-shrink, glued", "heat_shrink"), ("", None), ("old hose", None)],
+     ("heat-shrink, glued", "heat_shrink_glued"), ("heat shrink tube", "heat_shrink"), ("glass sleeve", "glass_sleeve"),
+     ("pvc sleeving", "pvc_sleeve"), ("PVC tube", "pvc_sleeve"), ("sleeve", "braided"), ("tube", "convoluted"),
+     ("sleeving", "pvc_sleeve"), ("spiral wrap", "spiral"), ("", None), ("old hose", None)],
 )  # fmt: skip
 def test_the_words_of_the_sheet_find_their_row(words, kind):
     found = covering_named(words)

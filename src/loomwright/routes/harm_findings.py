@@ -3,9 +3,10 @@
     RTE-6  wires in a run that passes a surface hotter than their insulation stands: it melts, and two of them meet
     RTE-7  a splice in a wet place that is not sealed: it turns green, and its ohms rise
 
-RTE-6 asks each run with a `surface_c`: bare or taped, the surface may be no hotter than the lowest insulation class in
-the run; inside a covering (`covering` says what, anything but tape) it may be `covered_surface_k` hotter. RTE-7 asks
-each splice whose place is `wet`, unless its setting says `sealed=yes`.
+RTE-6 asks each run with a `surface_c`: bare, taped or in an open wrap, the surface may be no hotter than the lowest
+insulation class in the run; inside a sleeve or tube (`covering` says what) it may be `covered_surface_k` hotter, as far
+as the sleeve itself stands it: one that has melted keeps nothing off. RTE-7 asks each splice whose place is `wet`,
+unless its setting says `sealed=yes`.
 
 Limits: how far away the surface is nobody says; a temperature measured at the covering is the better figure.
 """
@@ -19,11 +20,11 @@ from loomwright.job.job import Job
 from loomwright.job.rows import Wire
 from loomwright.routes.records import Routes
 from loomwright.tables.constants import constant
+from loomwright.tables.coverings import covering_named, is_sleeved
 from loomwright.tables.limits import insulation_class_c
 
 __all__ = ["harm_findings"]
 
-_BARE = ("", "tape", "none")
 _MOST_PLACES = 4
 
 
@@ -45,15 +46,25 @@ def _hot_runs(job: Job, wires: Mapping[str, Wire], routes: Routes) -> Iterator[F
         inside = [name for name, way in routes.wires.items() if run.id in way.runs and name in wires]
         classes = {name: insulation_class_c(wires[name].insulation) for name in inside}
         known = {name: class_c for name, class_c in classes.items() if class_c is not None}
-        more_k = 0.0 if run.covering.strip().lower() in _BARE else constant("covered_surface_k")
-        melts = sorted((class_c, name) for name, class_c in known.items() if run.surface_c > class_c + more_k)
+        melts = sorted(
+            (limit_c, name)
+            for name, limit_c in ((name, _stands_c(class_c, run.covering)) for name, class_c in known.items())
+            if run.surface_c > limit_c
+        )
         if melts:
-            yield _melts(run.id, run.covering, run.surface_c, melts, more_k)
+            yield _melts(run.id, run.covering, run.surface_c, melts)
 
 
-def _melts(
-    run: str, covering: str, surface_c: float, melts: list[tuple[float, str]], more_k: float
-) -> Finding:  # fmt: skip
+def _stands_c(class_c: float, covering: str) -> float:
+    """How hot a surface a wire may pass in a covering. [C]"""
+    if not is_sleeved(covering):
+        return class_c
+    inside_c = class_c + constant("covered_surface_k")
+    kind = covering_named(covering)
+    return inside_c if kind is None else max(class_c, min(inside_c, kind.hottest_c))
+
+
+def _melts(run: str, covering: str, surface_c: float, melts: list[tuple[float, str]]) -> Finding:
     names = [name for _, name in melts]
     others = f" and {len(names) - 1} more beside it" if len(names) > 1 else ""
     return Finding(
@@ -64,7 +75,7 @@ def _melts(
         label=f"{run} (run{', ' + covering if covering else ', no covering'})",
         wrong=f"it passes a surface that melts the insulation of {names[0]}{others}: what melts together is joined",
         found=surface_c,
-        allowed=melts[0][0] + more_k,
+        allowed=melts[0][0],
         unit="°C",
         source="common-practice",
         mend="Lead it another way, or put a heat sleeve over it and a gap or a shield between",
