@@ -156,7 +156,6 @@ def _wish_cost(wish: Wish, told: _Told, wanted: frozenset[str]) -> WishCost:
         text=wish.text,
         included=cast(Literal["yes", "no", "asked"], wish.included),
         circuits=wish.circuits,
-        named_parts=wish.parts,
         pins=len(more.pins) - len(less.pins),
         wires=len(wires),
         parts=_fitted(more.job) - _fitted(less.job),

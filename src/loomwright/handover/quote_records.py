@@ -191,7 +191,6 @@ class WishCost:
     text: str
     included: Literal["yes", "no", "asked"]
     circuits: tuple[str, ...]
-    named_parts: tuple[str, ...]
     pins: int
     wires: int
     parts: int

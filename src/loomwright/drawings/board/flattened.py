@@ -59,14 +59,13 @@ class Peg:
 class Branch:
     """A run on the bench, from a peg nearer the start of the trunk to one further on. start, end: which pegs. [-]
 
-    length_mm: true. [mm]   is_trunk: on the straight way.
+    length_mm: true. [mm]
     """
 
     run: str
     start: int
     end: int
     length_mm: float
-    is_trunk: bool
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -91,7 +90,7 @@ def flattened(pieces: Sequence[Piece]) -> Flattened:
     tree, runs = _opened(pieces)
     spots: dict[str, tuple[float, float]] = {}
     looms: dict[str, int] = {}
-    edges: list[tuple[str, str, bool]] = []
+    edges: list[tuple[str, str]] = []
     below = 0.0
     for number, names in enumerate(sorted(nx.connected_components(tree), key=lambda one: min(one))):
         found, ways = _laid(tree.subgraph(names))
@@ -119,9 +118,8 @@ def flattened(pieces: Sequence[Piece]) -> Flattened:
             start=order[one],
             end=order[other],
             length_mm=runs[frozenset((one, other))].length_mm,
-            is_trunk=is_trunk,
         )
-        for one, other, is_trunk in edges
+        for one, other in edges
     )
     return Flattened(
         pegs=pegs,
@@ -146,14 +144,14 @@ def _opened(pieces: Sequence[Piece]) -> tuple[nx.Graph[str], Mapping[frozenset[s
     return tree, runs
 
 
-def _laid(tree: nx.Graph[str]) -> tuple[dict[str, tuple[float, float]], list[tuple[str, str, bool]]]:
+def _laid(tree: nx.Graph[str]) -> tuple[dict[str, tuple[float, float]], list[tuple[str, str]]]:
     """One loom: where each peg lies, and its branches outward from the start of the trunk."""
     trunk = _trunk(tree)
     spots = {trunk[0]: (0.0, 0.0)}
-    edges: list[tuple[str, str, bool]] = []
+    edges: list[tuple[str, str]] = []
     for one, other in pairwise(trunk):
         spots[other] = (spots[one][0] + tree.edges[one, other]["length_mm"], 0.0)
-        edges.append((one, other, True))
+        edges.append((one, other))
     on_trunk = set(trunk)
     sides: tuple[list[tuple[str, str, int]], list[tuple[str, str, int]]] = ([], [])
     for name in trunk:
@@ -177,7 +175,7 @@ def _spread(
     share: tuple[float, float],
     up: float,
     spots: dict[str, tuple[float, float]],
-    edges: list[tuple[str, str, bool]],
+    edges: list[tuple[str, str]],
 ) -> None:
     """A branch and all beyond it, within its share of the half turn."""
     waiting = [(first, share)]
@@ -186,7 +184,7 @@ def _spread(
         x, y = spots[name]
         long_mm, turn = tree.edges[name, child]["length_mm"], (low + high) / 2
         spots[child] = (x + long_mm * cos(turn), y + up * long_mm * sin(turn))
-        edges.append((name, child, False))
+        edges.append((name, child))
         further = [other for other in sorted(tree[child]) if other != name]
         ends = {other: _ends(tree, other, child) for other in further}
         at, whole = high, sum(ends.values())

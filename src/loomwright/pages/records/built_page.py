@@ -85,7 +85,6 @@ class BuiltPage:
     hours: float
     built: int
     as_asked: int
-    to_cut: int
     wires: tuple[WireGroup, ...]
     counts: Mapping[str, int]
     circuits: tuple[str, ...]
@@ -95,7 +94,6 @@ class BuiltPage:
     here: str
     step_to: str
     back_to: str
-    revisions_href: str
     problems: tuple[Problem, ...]
     is_typed: bool
     summary: str
@@ -143,7 +141,6 @@ def built_page(
         hours=(told.minutes if told is not None else 0.0) / _HOUR_MINUTES,
         built=len(steps),
         as_asked=len(told.untouched) if told is not None else 0,
-        to_cut=sum(wire.id not in steps for wire in wires),
         wires=shown,
         counts=counts_of(wires, steps),
         circuits=tuple(sorted({wire.circuit for wire in wires if wire.circuit})),
@@ -153,7 +150,6 @@ def built_page(
         here=job_path(snapshot.name, "built", query=pick.query()),
         step_to=job_path(snapshot.name, "built", "step"),
         back_to=job_path(snapshot.name, "built", "back"),
-        revisions_href=links.page_named("revisions"),
         problems=problems,
         is_typed=told is not None,
         summary=_summary(wires, steps),

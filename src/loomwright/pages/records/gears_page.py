@@ -106,7 +106,6 @@ class GearsPage:
     programmes: tuple[ProgrammeWord, ...]
     wishes: tuple[str, ...]
     pedals: tuple[str, ...]
-    pedal_text: str
     lines: tuple[LineRow, ...]
     kicks: tuple[LineCell, ...]
     kick_at: str
@@ -188,7 +187,6 @@ def gears_page(
         ),
         wishes=tuple(one for one in wishes() if one != OWN),
         pedals=pedals,
-        pedal_text=",".join(pedals),
         lines=tuple(_line_row(one.name, one.speeds_kmh, pedals, texts) for one in named_lines(lines)),
         kicks=_kicks(lines, texts),
         kick_at=texts.get("kick_at", f"{_PERCENT * lines.kick_frac:g}"),
