@@ -5,7 +5,9 @@ from __future__ import annotations
 import pytest
 
 from loomwright.car import Car
-from loomwright.handover.outage import loads_of, working
+from loomwright.handover.asking import walk_of
+from loomwright.handover.fuse_list import fuses_of
+from loomwright.handover.outage import gauges_of, loads_of, working
 from loomwright.handover.state_plain import plan_plain, solved_plain, wires_plain
 from loomwright.job.reading import job_from_text
 from loomwright.network.records import Changes
@@ -89,6 +91,68 @@ def test_what_stops_without_a_wire_is_what_stops_when_it_is_cut(state):
         lost = {part for part, was, on in zip(loads.parts, before, after, strict=True) if was and not on}
         assert set(stopped) == lost, name
     assert len(told) > 10
+
+
+GAUGED = {
+    "parts": [
+        {"id": "F2", "kind": "fuse", "settings": "rating_a=5"},
+        {"id": "F3", "kind": "fuse", "settings": "rating_a=5"},
+        {"id": "STAB", "kind": "stabiliser"},
+        {"id": "GF", "kind": "gauge_thermal", "name": "fuel gauge"},
+        {"id": "TS", "kind": "sender_fuel", "settings": "bolted_to=body"},
+        {"id": "GV", "kind": "voltmeter"},
+        {"id": "RPM", "kind": "tacho_pulse"},
+        {"id": "AM", "kind": "ammeter"},
+    ],
+    "wires": [
+        wire("W20", "KEY.15", "F2.1"),
+        wire("W21", "F2.2", "STAB.B"),
+        wire("W22", "STAB.I", "GF.supply"),
+        wire("W23", "GF.signal", "TS.1"),
+        wire("W24", "STAB.E", "body"),
+        wire("W25", "F2.2", "RPM.supply"),
+        wire("W26", "RPM.earth", "body"),
+        wire("W27", "KEY.15", "F3.1"),
+        wire("W28", "F3.2", "AM.1"),
+        wire("W29", "AM.2", "GV.1"),
+        wire("W30", "GV.2", "body"),
+        # the pulses come from the lamp's switched wire, so that its input stays fed when its feed is gone
+        wire("W31", "SW1.2", "RPM.signal"),
+    ],
+}
+"""Three sorts: one behind its sender and a stabiliser, one that measures volts, one that draws to be alive."""
+
+
+def test_a_gauge_goes_dead_with_its_fuse_its_feed_and_its_senders_wire():
+    car = Car(small_car(**GAUGED))
+    walk = walk_of(car.filled, car.kinds, car.compiled)
+    fuses = fuses_of(car.filled, car.kinds, car.compiled, walk.columns, walk.nearby, before=walk.answers)
+    told = {line.id: line.dies for line in fuses}
+    assert told["F2"] == ("GF", "RPM")
+    assert told["F3"] == ("GV",)
+    assert {"GF", "GV", "RPM", "LA1"} <= set(told["F1"])
+    assert "AM" not in told["F1"], "an ammeter reads that nothing flows"
+    stops = car.in_states.stops(car.in_states.look(ON), "")
+    assert {name: stops[name] for name in ("W22", "W23", "W24", "W25", "W29")} == {
+        "W22": ("GF",),
+        "W23": ("GF",),
+        "W24": (),  # without its earth the stabiliser gives the gauge more, not less
+        "W25": ("RPM",),
+        "W29": ("GV",),
+    }
+
+
+def test_a_gauge_that_only_its_neighbours_input_feeds_is_dead():
+    car = Car(small_car(**GAUGED))
+    gauges = gauges_of(car.filled, car.kinds)
+    assert gauges == ("GF", "GV", "RPM")
+    loads = loads_of(car.compiled, gauges)
+    amps = car.in_states.look(ON, changes=Changes(opened=("W25",))).batch.amps[0]
+    left = abs(sum(amps[k] for k in loads.places[loads.names.index("RPM")]))
+    # by hand: some 12.5 V over the 10 000 ohm of its input: a milliampere and a quarter, and it stands still
+    assert left == pytest.approx(0.00125, rel=0.05)
+    fed = car.in_states.look(ON).batch.amps[0]
+    assert abs(sum(fed[k] for k in loads.places[loads.names.index("RPM")])) > 0.05
 
 
 def test_answers_are_kept_and_a_plug_that_is_off_is_another_answer():

@@ -23,7 +23,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 from loomwright.findings import id_order
-from loomwright.handover.outage import stops_without_plug, with_wires_off
+from loomwright.handover.outage import gauges_of, stops_without_plug, with_wires_off
 from loomwright.handover.pack_records import Cavity, ConnectorFace
 from loomwright.handover.wire_ends import WireEnd, wire_ends
 from loomwright.job.connector_layout import layout_of
@@ -69,7 +69,7 @@ def with_what_dies(
     """
     variables = compiled.network.variables
     listens = {f"{pin.part}.{pin.terminal}": _signal(job, pin) for pin in job.controller_pins if _is_read(job, pin)}
-    found = []
+    gauges, found = gauges_of(job, kinds), []
     for face in faces:
         wires = {end.wire for cavity in face.cavities for end in cavity.wires}
         if all(len(cavity.wires) < 2 for cavity in face.cavities):
@@ -79,7 +79,7 @@ def with_what_dies(
             off = compile_network(build_network(job, kinds, Changes(unplugged=points), variables))
         ends = [point for cavity in face.cavities for end in cavity.wires for point in (end.here, end.there)]
         unread = dict.fromkeys(listens[point] for point in ends if point in listens)
-        dies = stops_without_plug(compiled, off, wires, before)
+        dies = stops_without_plug(compiled, off, wires, before, gauges)
         found.append(replace(face, dies=dies, unread=tuple(unread)))
     return tuple(found)
 

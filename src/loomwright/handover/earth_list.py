@@ -16,7 +16,7 @@ import numpy as np
 
 from loomwright.findings import id_order
 from loomwright.handover.asking import Asked
-from loomwright.handover.outage import stops_without_part
+from loomwright.handover.outage import gauges_of, stops_without_part
 from loomwright.handover.pack_records import EarthLine, Earths, SpliceLine
 from loomwright.handover.probing import ohms_between
 from loomwright.handover.wire_ends import WireEnd, wire_ends
@@ -52,7 +52,7 @@ def earths_of(job: Job, kinds: Mapping[str, Kind], compiled: Compiled, before: B
     post = compiled.network.nodes[compiled.network.reference]
     probed = [*there.values(), *metals]
     ohms = dict(zip(probed, ohms_between(job, kinds, compiled, [(point, post) for point in probed]), strict=True))
-    by_id = {part.id: part for part in parts}
+    by_id, gauges = {part.id: part for part in parts}, gauges_of(job, kinds)
     lines = [
         EarthLine(
             id=name,
@@ -62,7 +62,7 @@ def earths_of(job: Job, kinds: Mapping[str, Kind], compiled: Compiled, before: B
             wires=ends.get(point, ()),
             ohms=_ohms_text(ohms[point].forward_ohm),
             most=_most(compiled, before, asked, point),
-            dies=stops_without_part(compiled, name, before) if name in by_id else (),
+            dies=stops_without_part(compiled, name, before, gauges) if name in by_id else (),
         )
         for name, point in (*there.items(), *((metal, metal) for metal in metals))
     ]

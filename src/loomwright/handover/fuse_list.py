@@ -15,7 +15,7 @@ import numpy as np
 
 from loomwright.findings import id_order
 from loomwright.handover.asking import Asked
-from loomwright.handover.outage import stops_with_fuse
+from loomwright.handover.outage import gauges_of, stops_with_fuse
 from loomwright.handover.records import FuseLine
 from loomwright.handover.wire_ends import WireEnd, wire_ends
 from loomwright.job.job import Job
@@ -65,7 +65,7 @@ def fuses_of(
     live_sign = vehicle_of(job).live_sign
     ends, places = wire_ends(job, kinds), {place.id: place.name or place.id for place in job.places}
     protection = [part for part in job.parts if part.fitted != "removed" and _duty(part, kinds) == "protection"]
-    lines = []
+    gauges, lines = gauges_of(job, kinds), []
     for part in in_box_order(protection, kinds):
         amps, row = most_amps(compiled, part.id, before)
         is_back = amps * live_sign < -_LEAST_A  # what is left of the solving has a side too
@@ -76,7 +76,7 @@ def fuses_of(
                 place=places.get(part.place, part.place),
                 most=f"{for_print(abs(amps), side='up')} A, {titles[row]}" if abs(amps) >= _LEAST_A else "none",
                 feeds=_feeds(ends, part.id, away=_ENDS[0] if is_back else _ENDS[1]),
-                dies=stops_with_fuse(compiled, part.id, before),
+                dies=stops_with_fuse(compiled, part.id, before, gauges),
                 note=(numbers or {}).get(f"{part.id}.rating_a", 0),
                 warms=_warms(compiled, part.id, before, heating),
             )

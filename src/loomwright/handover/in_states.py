@@ -10,11 +10,13 @@ from collections.abc import Callable, Hashable, Mapping
 from typing import Any, Protocol, TypeVar
 
 from loomwright.handover.circuit_plan import CarState, car_state
+from loomwright.handover.outage import gauges_of
 from loomwright.handover.state_look import StateLook, look_at
 from loomwright.handover.taken_out import stops_without, things_of, with_things_out
 from loomwright.job.job import Job
 from loomwright.network.compiled import Compiled
 from loomwright.network.records import Changes
+from loomwright.tables.kinds import Kind
 
 __all__ = ["InStates"]
 
@@ -27,6 +29,7 @@ class Asked(Protocol):
     """What these answers ask of a car; `car.Car` answers all of it."""
 
     filled: Job
+    kinds: Mapping[str, Kind]
 
     @property
     def compiled(self) -> Compiled:
@@ -76,7 +79,10 @@ class InStates:
             (look.compiled, circuit),
             lambda: with_things_out(look.compiled.network, things_of(self._car.filled, circuit)),
         )
-        return self._keep("stops", (look, circuit), lambda: stops_without(taken, look))
+        return self._keep("stops", (look, circuit), lambda: stops_without(taken, look, self._gauges()))
+
+    def _gauges(self) -> tuple[str, ...]:
+        return self._keep("gauges", (), lambda: gauges_of(self._car.filled, self._car.kinds))
 
     def _compiled(self, changes: Changes, named: _State) -> Compiled:
         if changes == Changes() and self._car.knows(named):

@@ -3,7 +3,8 @@
 States are solved as the car is, and again with the thing out, every relay and controller settling anew. A part is on
 the list where a load of it worked before and no longer does: it drew at least half its rated current, a lamp as much as
 makes it full. Two lamps in a row are therefore out, though they draw two thirds. What only that thing feeds is there,
-what has a second way is not, and a main relay takes along all that hangs on it.
+what has a second way is not, and a main relay takes along all that hangs on it. A gauge has no rated current: it stops
+where no current that moves a pointer is left in it. An ammeter is no such gauge, since it reads what is left.
 
 A fuse is out by being open. A relay is out with all its terminals, so that its break contact opens too. An earth is off
 by its bolt: its wires stay joined to each other. A connector is off with all its cavities. Of states that are alike in
@@ -15,21 +16,24 @@ Source: half the rated current, `works_frac`, a lamp `glow_full_frac`, in `const
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from loomwright.findings import id_order
+from loomwright.job.job import Job
 from loomwright.network.arrays import type_f, type_i
 from loomwright.network.compiled import Compiled, compile_network, with_figures
 from loomwright.network.records import Element, Guard, Law
 from loomwright.network.solve import Batch, solve_many
 from loomwright.tables.constants import constant
+from loomwright.tables.kinds import Kind
 
 __all__ = [
     "Loads",
+    "gauges_of",
     "loads_of",
     "stops_with_fuse",
     "stops_without_part",
@@ -40,6 +44,12 @@ __all__ = [
 
 _NOTHING_A = 1e-6
 """What carries less than this carries nothing. [A]"""
+
+_READS_A = 0.01
+"""What carries less than this moves no pointer: a winding takes tens of milliamperes, the input of a gauge with
+electronics one. Our choice. [A]"""
+
+_AMMETER = "ammeter"
 
 _STEPS_A_DECADE = 100
 """Currents in the same step, 2.3 percent wide, are alike: our choice. [-]"""
@@ -55,30 +65,51 @@ type_bool = NDArray[np.bool_]
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Loads:
-    """The loads of a network that have a rated current. names, parts: of each. places: its elements. rated_a: [A]
+    """The loads of a network that have a rated current, and gauges asked for. names, parts: of each.
 
-    works_a: from which it works. [A]"""
+    places: its elements. [-]   works_a: from which it works. [A]
+    """
 
     names: tuple[str, ...]
     parts: tuple[str, ...]
     places: tuple[tuple[int, ...], ...]
-    rated_a: type_f
     works_a: type_f
 
 
-def loads_of(compiled: Compiled) -> Loads:
-    """The loads of a network."""
+def gauges_of(job: Job, kinds: Mapping[str, Kind]) -> tuple[str, ...]:
+    """The gauges of a job that stand still without current, by id."""
+    return tuple(
+        sorted(
+            (
+                part.id
+                for part in job.parts
+                if part.fitted != "removed" and part.kind != _AMMETER and part.kind in kinds
+                if kinds[part.kind].duty == "gauge"
+            ),
+            key=id_order,
+        )
+    )
+
+
+def loads_of(compiled: Compiled, gauges: Collection[str] = ()) -> Loads:
+    """The loads of a network.
+
+    Args:
+        gauges: parts that count as one load each, by `gauges_of`.
+    """
     elements = compiled.network.elements
     names = dict.fromkeys(one.name for one in elements if one.load and one.rated_a)
     first = [next(k for k in compiled.elements_of[name] if elements[k].load and elements[k].rated_a) for name in names]
     rated_a = np.array([elements[k].rated_a for k in first], float)
     lamps = np.array([elements[k].type == "lamp" for k in first], bool)
+    works_a = rated_a * np.where(lamps, constant("glow_full_frac"), constant("works_frac"))
+    parts = tuple(elements[k].part for k in first)
+    read = {name: own for name in gauges if (own := tuple(_own(compiled, name))) and name not in parts}
     return Loads(
-        names=tuple(names),
-        parts=tuple(elements[k].part for k in first),
-        places=tuple(compiled.elements_of[name] for name in names),
-        rated_a=rated_a,
-        works_a=rated_a * np.where(lamps, constant("glow_full_frac"), constant("works_frac")),
+        names=(*names, *read),
+        parts=(*parts, *read),
+        places=(*(compiled.elements_of[name] for name in names), *read.values()),
+        works_a=np.append(works_a, np.full(len(read), _READS_A)),
     )
 
 
@@ -95,15 +126,16 @@ def working(loads: Loads, amps: type_f) -> type_bool:
     return np.asarray(drawn >= loads.works_a)
 
 
-def stops_with_fuse(compiled: Compiled, part: str, before: Batch) -> tuple[str, ...]:
+def stops_with_fuse(compiled: Compiled, part: str, before: Batch, gauges: Collection[str] = ()) -> tuple[str, ...]:
     """The parts that stop in one of the states once a fuse is open.
 
     Args:
         before: the states, solved as the car is.
+        gauges: by `gauges_of`.
     """
     devices = compiled.network.devices
     held = [k for k, device in enumerate(devices) if device.what == "fuse" and device.name.split(".")[0] == part]
-    loads = loads_of(compiled)
+    loads = loads_of(compiled, gauges)
     rows = _carrying(compiled, loads, _own(compiled, part), before)
     if not held or not len(rows):
         return ()
@@ -114,13 +146,14 @@ def stops_with_fuse(compiled: Compiled, part: str, before: Batch) -> tuple[str, 
     return _lost(loads, working(loads, before.amps[rows]), working(loads, after.amps))
 
 
-def stops_without_part(compiled: Compiled, part: str, before: Batch) -> tuple[str, ...]:
+def stops_without_part(compiled: Compiled, part: str, before: Batch, gauges: Collection[str] = ()) -> tuple[str, ...]:
     """The other parts that stop in one of the states once a part is taken out whole.
 
     Args:
         before: the states, solved with the part in.
+        gauges: by `gauges_of`.
     """
-    loads = loads_of(compiled)
+    loads = loads_of(compiled, gauges)
     rows = _carrying(compiled, loads, _own(compiled, part), before)
     if not len(rows):
         return ()
@@ -149,15 +182,18 @@ def _opens_by_figures(element: Element) -> bool:
     return element.law == Law.DIODE or (element.law == Law.LINEAR and all(row[1] == 0.0 for row in element.figures))
 
 
-def stops_without_plug(compiled: Compiled, off: Compiled, wires: Collection[str], before: Batch) -> tuple[str, ...]:
+def stops_without_plug(
+    compiled: Compiled, off: Compiled, wires: Collection[str], before: Batch, gauges: Collection[str] = ()
+) -> tuple[str, ...]:
     """The parts that stop in one of the states once a connector is off.
 
     Args:
         off: the same car with the connector off.
         wires: those in its cavities.
         before: the states, solved with the connector on.
+        gauges: by `gauges_of`.
     """
-    loads, there = loads_of(compiled), loads_of(off)
+    loads, there = loads_of(compiled, gauges), loads_of(off, gauges)
     own = [k for k, element in enumerate(compiled.network.elements) if element.is_wire and element.name in wires]
     rows = _carrying(compiled, loads, own, before)
     if not len(rows):

@@ -14,7 +14,7 @@ import numpy as np
 
 from loomwright.findings import id_order
 from loomwright.handover.fuse_list import in_box_order
-from loomwright.handover.outage import stops_without_part
+from loomwright.handover.outage import gauges_of, stops_without_part
 from loomwright.handover.pack_records import RelayContact, RelayLine
 from loomwright.handover.wire_ends import WireEnd, wire_ends
 from loomwright.job.rows import Part
@@ -60,7 +60,7 @@ def _line(
         coil_to=coil_to,
         remark=remark,
         contacts=tuple(_contacts(scene, before, part, ends)),
-        stops=stops_without_part(scene.compiled, part.id, before),
+        stops=stops_without_part(scene.compiled, part.id, before, gauges_of(scene.job, scene.kinds)),
     )
 
 

@@ -2,14 +2,14 @@
 
 The network is given one more variable, `out`, whose values are the things; each thing's elements act unless it is the
 one that is out. So all of them are solved in one go, every relay and controller settling anew. A part is told where a
-load of it works with the thing in and does not without it.
+load of it works with the thing in and does not without it; a gauge where no current that moves a pointer is left.
 
 Source: half the rated current, `works_frac`, a lamp `glow_full_frac`, in `constants.csv`, common practice.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -58,13 +58,19 @@ def things_of(job: Job, circuit: str) -> tuple[str, ...]:
     return tuple(dict.fromkeys([*(wire.id for wire in wires), *own, *ends]))
 
 
-def stops_without(taken: Iterable[TakenOut], look: StateLook) -> Mapping[str, tuple[str, ...]]:
-    """Thing -> the parts that stop when it is out, in one state; itself is not told."""
+def stops_without(
+    taken: Iterable[TakenOut], look: StateLook, gauges: Collection[str] = ()
+) -> Mapping[str, tuple[str, ...]]:
+    """Thing -> the parts that stop when it is out, in one state; itself is not told.
+
+    Args:
+        gauges: by `outage.gauges_of`.
+    """
     found: dict[str, tuple[str, ...]] = {}
     for one in taken:
         earlier = None if look.earlier is None else solve_many(one.compiled, _rows(one, look.earlier)).devices
         batch = solve_many(one.compiled, _rows(one, look.batch.values[0]), earlier)
-        loads = loads_of(one.compiled)
+        loads = loads_of(one.compiled, gauges)
         works = working(loads, batch.amps)
         for row, thing in enumerate(one.things, start=1):
             lost = np.flatnonzero(works[0] & ~works[row]).tolist()
