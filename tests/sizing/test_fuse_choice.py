@@ -92,3 +92,19 @@ def test_a_given_wire_that_does_not_stand_the_rating_is_named():
     assert "W6" in told.mend
     assert sized.fuses["F1"].rating_a is None
     assert sized.ratings_a() == {}
+
+
+@pytest.mark.parametrize(
+    ("inrush_a", "asks_for_it"),
+    [
+        # 10 A at 13.5 V is 1.35 ohm, at first 13.5 V over the inrush; wires and battery add some 0.03 ohm to both
+        ("13.5", False),  # 1.38 / (1.0 + 0.03) = 1.34 times the steady current: below what opens a blade fuse at all
+        ("14.0", True),  # 1.38 / (0.964 + 0.03) = 1.39 times
+    ],
+)
+def test_a_first_current_that_opens_no_blade_fuse_is_no_rush(inrush_a, asks_for_it):
+    # the lowest gate of `fuse_gates.csv` at which a blade fuse has to open is 1.35 times its rating
+    settings = f"running_a=10; inrush_a={inrush_a}; inrush_s=1"
+    motor = {"LA1": {"kind": "motor", "settings": settings}, "W6": {"to": "LA1.+"}, "W7": {"from": "LA1.-"}}
+    asks = Car(car(changed={"F1": {"settings": ""}, **motor})).sized().fuses["F1"].asks
+    assert ("rush" in {ask.limit for ask in asks}) == asks_for_it

@@ -50,7 +50,8 @@ _DRIVER = ".drive"
 _MELTS_AT = 2.0
 """Gates from this multiple of the rating on are short enough for no heat to leave [-]."""
 _SHARE_MORE = 1.35
-"""A first current no larger than this many times the steady one is no rush [-]."""
+"""A first current no larger than this many times the steady one is no rush: the lowest gate at which a blade fuse has
+to open at all, `fuse_gates.csv` [-]."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
