@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from tests.failure_modes.scenario import Scenario, edited, wire
+from tests.failure_modes.scenario import Row, Rows, Scenario, edited, wire
 from tests.failure_modes.sound_cars import ENGINE
 
 __all__ = ["SCENARIOS"]
@@ -30,6 +30,15 @@ _PROBE = edited(
     wires=[wire("V8", "BR.12", "LH.1"), wire("V9", "LH.2", "ECU.8")],
     requirements=[{"id": "R1", "point": "V8", "when": "engine=stopped", "must": "<0.1 A", "why": "wet and cold"}],
 )
+
+
+def _with_pins(rows: Rows, **cells: Row) -> Rows:
+    """Rows with cells of controller pins changed: their ids are those of needs and parts too."""
+    pins = ({**row, **cells.get(row["id"], {})} for row in rows["controller_pins"])
+    return {**rows, "controller_pins": tuple(pins)}
+
+
+_AT_REST = _with_pins(ENGINE, A4={"boot": "open"}, A5={"boot": "low"}, A6={"boot": "open", "unpowered": "open"})
 
 SCENARIOS = (
     Scenario(
@@ -75,6 +84,22 @@ SCENARIOS = (
         at="COL",
         # and so the engine cannot fire
         beside=(("KEY-3", "I5"),),
+    ),
+    Scenario(
+        number=45,
+        title="the coil's signal stands high while the controller starts: the coil burns at key-on",
+        sound=_AT_REST,
+        wrong=_with_pins(_AT_REST, A5={"boot": "high"}),
+        rule="KEY-6",
+        at="COL",
+    ),
+    Scenario(
+        number=45,
+        title="an injector's output is low while the controller starts: fuel runs into the engine",
+        sound=_AT_REST,
+        wrong=_with_pins(_AT_REST, A4={"boot": "low"}),
+        rule="KEY-6",
+        at="INJ",
     ),
     Scenario(
         number=54,

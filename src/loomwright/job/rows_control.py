@@ -27,9 +27,7 @@ class ControllerPin(Row):
     pull_up_v: float | None = column("number", "volts behind the pull-up", least=0.0, most=100.0)
     pwm_hz: float | None = column("number", "highest switching rate", least=0.0, most=1e7)
     active: str = column("word", "side it switches to", allowed="low|high")
-    boot: str = column(
-        "word", "what it is while the controller starts; kept, no answer rests on it", allowed=_IDLE_STATES
-    )
+    boot: str = column("word", "what it is while the controller starts", allowed=_IDLE_STATES)
     unpowered: str = column("word", "what it is without supply", allowed=_IDLE_STATES)
     clamp_v: float | None = column(
         "number", "volts at which it clamps a coil's spike; kept, no answer rests on it", least=0.1, most=2000.0

@@ -5,6 +5,7 @@ KEY-2  the engine does not stop with the key (`stopping`) or the battery isolato
 KEY-3  what the engine needs to fire is not fed and driven (`firing`)
 KEY-4  the starter is fed while the engine runs: a note, every plain key does it
 KEY-5  the pump is fed with the engine stopped, after its prime
+KEY-6  an output switches something unsafe on while its controller starts up or is dead (`boot_outputs`)
 """
 
 from __future__ import annotations
@@ -22,6 +23,7 @@ from loomwright.states.paths.firing import firing_of, is_pump
 from loomwright.states.paths.gate_ways import ways
 from loomwright.states.paths.joined import Joined, joined_of
 from loomwright.states.paths.ways_in import ways_in
+from loomwright.states.rules.boot_outputs import boot_findings, dead_watches
 from loomwright.states.rules.firing import fire_watches
 from loomwright.states.rules.isolating import isolator_findings
 from loomwright.states.rules.starting import gear_watches, is_in, starters_of, unasked_watches
@@ -32,7 +34,7 @@ __all__ = ["sheet_findings", "watches"]
 
 
 def watches(scene: Scene) -> tuple[Watch, ...]:
-    """The questions KEY-1 to KEY-5 of a car."""
+    """The questions KEY-1 to KEY-6 of a car."""
     joined = joined_of(scene)
     firing = firing_of(scene, joined)
     starters = starters_of(scene)
@@ -43,12 +45,13 @@ def watches(scene: Scene) -> tuple[Watch, ...]:
         *fire_watches(scene, joined, firing),
         *(_running_watch(scene, joined, part) for part in starters),
         *(_pump_watch(scene, joined, part) for part in scene.parts if is_pump(scene, part)),
+        *dead_watches(scene),
     )
 
 
 def sheet_findings(scene: Scene) -> tuple[Told, ...]:
-    """KEY-2 of the battery isolator: a few states, each come to from the one with it closed."""
-    return tuple(isolator_findings(scene))
+    """KEY-2 of the battery isolator: a few states, each come to from the one with it closed; KEY-6 of the start-up."""
+    return (*isolator_findings(scene), *boot_findings(scene))
 
 
 # the starter
