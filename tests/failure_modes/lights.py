@@ -96,6 +96,23 @@ _REVERSE = edited(
     ],
 )
 
+# one fuse for all that burns on terminal 58
+_SIDE = edited(
+    _REAR,
+    parts=[
+        {"id": "FS", "kind": "fuse", "settings": "rating_a=7.5"},
+        {"id": "PL", "kind": "lamp", "role": "position_left"},
+        {"id": "PR", "kind": "lamp", "role": "position_right"},
+        {"id": "NP", "kind": "lamp", "role": "plate_lamp"},
+    ],
+    changed={"W22": {"from": "FS.2"}},
+    wires=[
+        wire("S0", "BAT.+", "FS.1", "1.5", "300"),
+        *(wire(f"S{id}", "LSW.58", f"{id}.1") for id in ("PL", "PR", "NP")),
+        *(wire(f"E{id}", f"{id}.2", "body") for id in ("PL", "PR", "NP")),
+    ],
+)
+
 SCENARIOS = (
     Scenario(
         number=37,
@@ -114,6 +131,24 @@ SCENARIOS = (
         rule="LMP-2",
         at="IL",
         folded=("RAT-1", "SUP-2"),
+    ),
+    Scenario(
+        number=2,
+        title="the side lamps are fed from terminal 15: the car that has stopped cannot be lit",
+        sound=_SIDE,
+        wrong=edited(_SIDE, changed={"S0": {"from": "KEY.15"}}),
+        rule="LMP-1",
+        at="TL",
+        folded=("LMP-1",),
+    ),
+    Scenario(
+        number=2,
+        title="the hazard switch is fed from terminal 15",
+        sound=_TURNING,
+        wrong=edited(_TURNING, changed={"W21": {"from": "KEY.15"}}),
+        rule="LMP-1",
+        at="TFL",
+        folded=("LMP-1",),
     ),
     Scenario(
         number=41,

@@ -107,6 +107,41 @@ def test_brake_lamps_fed_from_the_side_lamps_do_not_work_with_the_lights_off():
     assert all("lights off" in one.wrong for one in found)
 
 
+def side_lamp_car(**cells):
+    """One fuse before the light switch, one behind it for the tail lamps."""
+    more = {
+        "parts": [{"id": "FM", "kind": "fuse"}, {"id": "FS", "kind": "fuse"}],
+        "wires": [wire("W50", "BAT.+", "FM.1"), wire("W51", "LSW.58", "FS.1")],
+    }
+    ends = {"W23": {"from": "FM.2"}, "W34": {"from": "FS.2"}, "W35": {"from": "FS.2"}}
+    return lamp_car(more, changed={**ends, **cells})
+
+
+def test_tail_lamps_fed_from_the_key_never_light_with_the_key_off():
+    assert told(side_lamp_car()) == []
+    [found] = findings(side_lamp_car(W50={"from": "KEY.15"}), lights)
+    assert (found.rule, found.severity, found.at) == ("LMP-1", "fault", ("TL", "TL.58"))
+    # the feed is moved before the light switch, which goes on working the lamps, and not at the fuse behind it
+    assert "move W50, which feeds FM" in found.mend
+    assert ("LMP-1", ("TR", "TR.58")) in [(one.rule, one.at) for one in found.folded]
+
+
+def test_a_place_of_the_light_switch_for_parking_is_enough():
+    parked = {
+        "contacts": [{"part": "LSW", "position": "parked", "joins": "30p+58"}],
+        "wires": [wire("W52", "FB.2", "LSW.30p")],
+    }
+    ends = {"W21": {"from": "KEY.15"}, "W20": {"from": "KEY.15"}, "W35": {"from": "LSW.58"}}
+    assert ("LMP-1", "TL") not in told(lamp_car(parked, changed=ends))
+    assert ("LMP-1", "TL") in told(lamp_car(changed=ends))
+
+
+def test_a_running_light_without_a_switch_is_not_asked():
+    # it is lit with the key and dark without; no lamp beside it says that it should be lit
+    alone = {part: {"role": ""} for part in ("HL", "HR", "TR")}
+    assert told(lamp_car(changed={"W34": {"from": "KEY.15"}, **alone})) == []
+
+
 def test_a_tail_lamp_that_needs_the_head_lamps_is_dark_on_side():
     [one] = findings(lamp_car(changed={"W35": {"from": "LSW.56r"}}), lights)
     assert (one.rule, one.at) == ("LMP-1", ("TR", "TR.58"))
@@ -266,10 +301,12 @@ def test_sound_turn_lamps_are_silent():
     assert codes(turn_car(), lights, net) == []
 
 
-def test_hazard_lamps_on_the_key_do_not_work_with_the_key_off():
-    found = findings(turn_car(changed={"W21": {"from": "KEY.15"}}), lights)
-    assert {(one.rule, one.at[0]) for one in found} == {("LMP-1", name) for name in ("TFL", "TRL", "TFR", "TRR")}
-    assert all("hazard" in one.wrong for one in found)
+def test_hazard_lamps_on_the_key_are_one_finding_with_the_wire_to_move():
+    [found] = findings(turn_car(changed={"W21": {"from": "KEY.15"}}), lights)
+    assert (found.rule, found.severity, found.at[0]) == ("LMP-1", "fault", "TFL")
+    assert "hazard" in found.wrong
+    assert found.mend.startswith("Move W21 to terminal 30")
+    assert {(one.rule, one.at[0]) for one in found.folded} == {("LMP-1", name) for name in ("TRL", "TFR", "TRR")}
 
 
 def test_turn_lamps_on_the_wrong_side_are_told():
@@ -286,7 +323,7 @@ def test_turn_lamps_fed_from_the_side_lamps_do_not_light_by_the_lever_alone():
             {"id": "TL", "kind": "lamp_tail", "role": "tail_left"},
         ],
         "contacts": contacts("LSW", off="", side="30+58"),
-        "wires": [wire("L1", "KEY.15", "LSW.30"), wire("L2", "LSW.58", "TL.58"), wire("L3", "TL.31", "body")],
+        "wires": [wire("L1", "F1.2", "LSW.30"), wire("L2", "LSW.58", "TL.58"), wire("L3", "TL.31", "body")],
     }
     assert told(turn_car(more=side)) == []
     found = findings(turn_car(more=side, changed={"W20": {"from": "LSW.58"}}), lights)

@@ -2,7 +2,8 @@
 
 brake     lit together; work with the key and the lights off
 tail      position, tail and plate lamps: lit wherever terminal 58 before them is live, and with dipped or main
-          beam (a flash apart); those of one side together; with the key on, both sides together
+          beam (a flash apart); those of one side together; with the key on, both sides together; with the key off
+          too, in some position of their switch: a car that is parked or has stopped on the road is seen by them
 dipped    left and right together                   main      left and right together
 reverse   lit in R with the key in run, in no other range, where no switch of its own works it
 turn      one side together; the lever's side and not the other, lights off too; all with the hazard switch, key off too
@@ -13,26 +14,25 @@ any       dark while each of its own switches rests, whatever the rest of the ca
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from dataclasses import replace
 from functools import partial
 
 import numpy as np
 
-from loomwright.states.asking.answers import Answers, type_bool, type_float
+from loomwright.states.asking.answers import Answers, type_bool
 from loomwright.states.asking.scene import Scene
 from loomwright.states.asking.watch import Watch
-from loomwright.states.paths.tracing import Ways, live_way
+from loomwright.states.paths.tracing import Ways
 from loomwright.states.rules.feeds import feed_end
+from loomwright.states.rules.lamp_watches import Ask, ever_watch, lamp_watch
 from loomwright.states.rules.lamps import DARK_SHARE, Lamps, any_lit, at_rest, is_dark, on_supply
 from loomwright.states.rules.load_elements import LoadElement
-from loomwright.states.rules.loads import way_names
-from loomwright.states.rules.wrong_feeds import moved, taken_off
+from loomwright.states.rules.wrong_feeds import moved, moved_for, taken_off
 from loomwright.tables.constants import constant
 
-__all__ = ["Ask", "ever_watch", "lamp_watch", "moved_by", "road_light_watches"]
+__all__ = ["moved_by", "road_light_watches"]
 
-Ask = Callable[[Answers], type_bool]
 _Own = tuple[LoadElement, tuple[int, ...]]
 """A lamp, and the variables of its own switches [-]."""
 
@@ -66,6 +66,9 @@ def road_light_watches(lamps: Lamps, ways: Ways) -> Iterator[Watch]:
     tails = lamps.of(*_SIDES, "tail")
     for lamp in lamps.of("brake_lamp"):
         yield _late_brake_lamp(ways, lamp, tails)
+    for lamp in lamps.of(*_SIDES, "tail", "plate_lamp"):
+        if lamps.own[lamp.name]:  # without a switch of its own it is a running light
+            yield _unparked(ways, lamp)
 
 
 def _late_brake_lamp(ways: Ways, lamp: LoadElement, tails: tuple[LoadElement, ...]) -> Watch:
@@ -78,65 +81,14 @@ def _late_brake_lamp(ways: Ways, lamp: LoadElement, tails: tuple[LoadElement, ..
     return replace(watch, trial=late.trial, root=True) if late else watch
 
 
-def lamp_watch(ways: Ways, lamp: LoadElement, rule: str, wrong: str, mend: str, ask: Ask) -> Watch:
-    """The question about one lamp; the figure is its current as a share of the rated one."""
-    scene = ways.scene
-    lit = rule != "LMP-1"
-    return Watch(
-        rule=rule,
-        severity="fault",
-        at=lamp_places(ways, lamp),
-        touches=way_names(ways, lamp),
-        label=lamp_label(ways, lamp),
-        wrong=wrong,
-        mend=mend,
-        broken=partial(asked, lamp, ask),
-        unit="% of its amps",
-        allowed=100.0 * (constant("glow_dim_frac") if lit else constant("glow_full_frac")),
-        path_of=partial(_path, scene, lamp) if lit else None,
-    )
-
-
-def lamp_places(ways: Ways, lamp: LoadElement) -> tuple[str, ...]:
-    """The lamp, then its terminal that is no earth: which filament is meant."""
+def _unparked(ways: Ways, lamp: LoadElement) -> Watch:
     end = feed_end(ways, lamp)
-    return (lamp.part, ways.scene.name_of(lamp.a if end is None else end))
-
-
-def lamp_label(ways: Ways, lamp: LoadElement) -> str:
-    """The printed name of a lamp; with the terminal where the part has several filaments."""
-    scene = ways.scene
-    elements = {scene.element(index).name for index in scene.elements_of[lamp.part] if scene.element(index).load}
-    name = lamp_places(ways, lamp)[1] if len(elements) > 1 else lamp.part
-    return f"{name} ({scene.title(lamp.part)})"
-
-
-def asked(lamp: LoadElement, ask: Ask, answers: Answers) -> tuple[type_bool, type_float]:
-    """Where a question about a lamp is answered yes, and its current there as a share of the rated one. [-]"""
-    # less than a hundredth of a percent is what solving leaves over
-    return ask(answers), np.round(100.0 * lamp.share(answers), 2)
-
-
-def _path(scene: Scene, lamp: LoadElement, answers: Answers, row: int) -> tuple[str, ...]:
-    volts = [abs(float(answers.batch.v[row, node])) for node in (lamp.a, lamp.b)]
-    return live_way(scene, answers, row, lamp.a if volts[0] >= volts[1] else lamp.b)
-
-
-def ever_watch(
-    ways: Ways, lamp: LoadElement, rule: str, wrong: str, mend: str, ask: Ask
-) -> Watch:  # fmt: skip
-    """A lamp that ought to be so in some state at least."""
-    return Watch(
-        rule=rule,
-        severity="fault",
-        at=lamp_places(ways, lamp),
-        touches=way_names(ways, lamp),
-        label=lamp_label(ways, lamp),
-        wrong=wrong,
-        mend=mend,
-        quantifier="ever",
-        broken=partial(asked, lamp, ask),
-    )
+    late = None if end is None else moved(ways, end)
+    where = f": move {late.words}" if late else ""
+    mend = f"Feed its switch from terminal 30, not from the key{where}"
+    words = "never lights with the key off: nobody sees the car where it is parked or has broken down"
+    watch = ever_watch(ways, lamp, "LMP-1", words, mend, partial(_lit_with_key_off, lamp))
+    return replace(watch, trial=late.trial, root=True) if late else watch
 
 
 def _lit_with_key_off(lamp: LoadElement, answers: Answers) -> type_bool:
@@ -336,13 +288,21 @@ def _turn(lamps: Lamps, ways: Ways) -> Iterator[Watch]:
             ask = partial(_lit_wrongly, lamp, lever, away, hazards)
             yield lamp_watch(ways, lamp, "LMP-2", words, mend, ask)
         if hazards:
-            words = "never lights by the hazard switch alone, the key off and the lever at rest"
-            mend = "Feed the hazard switch from terminal 30, and follow its contact to this lamp"
-            yield ever_watch(ways, lamp, "LMP-1", words, mend, partial(_lit_by_hazard, lamp, hazards, lever))
+            yield _late_hazard_lamp(ways, lamp, partial(_lit_by_hazard, lamp, hazards, lever))
             if others:
                 words = f"is lit together with {others[0].part} while the hazard switch rests"
                 ask = partial(_both_sides, lamp, others, hazards)
                 yield lamp_watch(ways, lamp, "LMP-2", words, "Look for a bridge between the sides", ask)
+
+
+def _late_hazard_lamp(ways: Ways, lamp: LoadElement, ask: Ask) -> Watch:
+    found = (moved_for(ways, part.id) for part in ways.scene.role_of.get("hazard_switch", ()))
+    late = next((one for one in found if one is not None), None)
+    words = "never lights by the hazard switch alone, the key off and the lever at rest"
+    what = f"move {late.words} to terminal 30" if late else "feed the hazard switch from terminal 30"
+    mend = f"{what[0].upper()}{what[1:]}, and follow its contact to this lamp"
+    watch = ever_watch(ways, lamp, "LMP-1", words, mend, ask)
+    return replace(watch, trial=late.trial, root=True) if late else watch
 
 
 def moved_by(scene: Scene, role: str) -> tuple[int, ...]:

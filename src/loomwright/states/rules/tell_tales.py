@@ -19,9 +19,10 @@ from loomwright.states.asking.answers import Answers, type_bool
 from loomwright.states.asking.scene import Scene
 from loomwright.states.asking.watch import Watch
 from loomwright.states.paths.tracing import Ways
+from loomwright.states.rules.lamp_watches import ever_watch, lamp_watch
 from loomwright.states.rules.lamps import Lamps, any_lit, at_rest, on_supply
 from loomwright.states.rules.load_elements import LoadElement
-from loomwright.states.rules.road_lights import ever_watch, lamp_watch, moved_by
+from loomwright.states.rules.road_lights import moved_by
 from loomwright.tables.constants import constant
 
 __all__ = ["tell_tale_watches"]
