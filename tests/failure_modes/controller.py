@@ -30,6 +30,13 @@ _PROBE = edited(
     wires=[wire("V8", "BR.12", "LH.1"), wire("V9", "LH.2", "ECU.8")],
     requirements=[{"id": "R1", "point": "V8", "when": "engine=stopped", "must": "<0.1 A", "why": "wet and cold"}],
 )
+_HELD = edited(
+    ENGINE,
+    parts=[{"id": "TCC", "kind": "solenoid_linear"}],
+    controller_pins=[{"id": "A8", "part": "ECU", "terminal": "8", "abilities": "pwm", "max_a": "3"}],
+    drives=[{"output": "A8", "when": "engine=idle|running"}],
+    wires=[wire("V8", "BR.12", "TCC.1"), wire("V9", "TCC.2", "ECU.8")],
+)
 
 
 def _with_pins(rows: Rows, **cells: Row) -> Rows:
@@ -136,5 +143,14 @@ SCENARIOS = (
         wrong=edited(_BOX, changed={"IV": {"settings": "ohm=4"}}),
         rule="RAT-1",
         at="ECU.8",
+    ),
+    Scenario(
+        number=76,
+        title="a solenoid that is to be held at 1.1 A hangs on a plain output",
+        mark="manual-automatic-gearbox-linear",
+        sound=_HELD,
+        wrong=_with_pins(_HELD, A8={"abilities": "low_side"}),
+        rule="RAT-1",
+        at="TCC",
     ),
 )
