@@ -33,6 +33,32 @@ _PLUS_EARTH = edited(
     vehicle=[{"name": "earth", "value": "positive"}],
     changed={"W1": {"from": "BAT.+"}, "W3": {"from": "BAT.-"}},
 )
+# a second battery for the living side, joined by a relay on D+
+_TWIN = edited(
+    ENGINE,
+    parts=[
+        {"id": "KSP", "kind": "relay", "settings": "contact_a=70; make_a=200; suppression=diode"},
+        {"id": "BA2", "kind": "battery"},
+        {"id": "FT1", "kind": "fuse", "settings": "rating_a=60; family=strip_sf30"},
+        {"id": "FT2", "kind": "fuse", "settings": "rating_a=60; family=strip_sf30"},
+        {"id": "FLV", "kind": "fuse", "settings": "rating_a=10"},
+        {"id": "SLV", "kind": "switch"},
+        {"id": "LLV", "kind": "lamp", "settings": "watt=10"},
+    ],
+    wires=[
+        wire("T1", "BAT.+", "FT1.1", "16", "250"),
+        wire("T2", "FT1.2", "KSP.30", "16"),
+        wire("T3", "KSP.87", "FT2.1", "16", "3000"),
+        wire("T4", "FT2.2", "BA2.+", "16", "250"),
+        wire("T5", "DCH.k", "KSP.86", "1"),
+        wire("T6", "KSP.85", "body", "1"),
+        wire("T7", "BA2.-", "body", "25", "300"),
+        wire("T8", "BA2.+", "FLV.1", "1.5", "250"),
+        wire("T9", "FLV.2", "SLV.1"),
+        wire("T10", "SLV.2", "LLV.1"),
+        wire("T11", "LLV.2", "body"),
+    ],
+)
 
 SCENARIOS = (
     Scenario(
@@ -88,6 +114,15 @@ SCENARIOS = (
         rule="SUP-2",
         at="BOX",
         severity="warning",
+    ),
+    Scenario(
+        number=71,
+        title="the split-charge relay hangs on a permanent feed: the second battery flattens the first",
+        sound=_TWIN,
+        wrong=edited(_TWIN, changed={"T5": {"from": "F1.2"}}),
+        rule="SUP-4",
+        at="KSP",
+        folded=("RAT-1",),
     ),
     Scenario(
         number=80,

@@ -11,6 +11,7 @@ from itertools import islice
 from loomwright.findings import Finding
 from loomwright.job.points import split_point
 from loomwright.trials.bench import Bench
+from loomwright.trials.ideas.charging import charging_feeds
 from loomwright.trials.ideas.diodes import blocking_diodes
 from loomwright.trials.ideas.earths import given_earths, moved_earths
 from loomwright.trials.ideas.ends import joined_ends, own_cavities
@@ -43,6 +44,7 @@ BOOK: Mapping[str, tuple[Making, ...]] = {
     "KEY-5": (moved_feeds,),
     "SUP-1": (thicker_wires, moved_feeds),
     "SUP-2": (moved_feeds,),
+    "SUP-4": (charging_feeds,),
     "SNK-1": (given_earths, blocking_diodes, moved_feeds),
     "SNK-2": (given_earths, moved_earths, moved_feeds),
     "SNK-3": (blocking_diodes, moved_feeds),

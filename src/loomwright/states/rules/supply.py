@@ -5,6 +5,7 @@
            of any other motor (`motor_rush`)
     SUP-2  what is drawn with everything off empties the battery within three weeks; within one it is a fault
     SUP-3  at hot idle, in rain, at night, the battery gives more than it gets (`charging`)
+    SUP-4  a second battery is joined to the first while nothing charges (`second_battery`)
 
     days = capacity_ah / (24 h * I)
 
@@ -31,6 +32,7 @@ from loomwright.states.paths.joined import joined_of
 from loomwright.states.paths.supply_cells import cells_once
 from loomwright.states.rules.charging import charging_findings
 from loomwright.states.rules.motor_rush import motor_rush_findings
+from loomwright.states.rules.second_battery import second_battery_watches
 from loomwright.tables.constants import constant
 from loomwright.tables.kinds import resolve_settings
 
@@ -61,8 +63,8 @@ _WORTH = 0.1
 
 
 def watches(scene: Scene) -> tuple[Watch, ...]:
-    """The questions SUP-1 of a car."""
-    return tuple(_volts_watches(scene))
+    """The questions SUP-1 and SUP-4 of a car."""
+    return (*_volts_watches(scene), *second_battery_watches(scene))
 
 
 def sheet_findings(scene: Scene) -> tuple[Told, ...]:
