@@ -66,6 +66,7 @@ _KICK = edited(
         wire("A6", "KF.85", "TS.1"),
     ],
 )
+_KICK_15 = edited(_KICK, changed={"cool": {"feed": "15"}})
 
 SCENARIOS = (
     Scenario(
@@ -137,6 +138,15 @@ SCENARIOS = (
         wrong=edited(_FAN, changed={"A5": {"from": "F1.2"}}),
         rule="LIV-1",
         at="FAN",
+    ),
+    Scenario(
+        number=72,
+        title="the fan relay's coil hangs on D+: it works while the alternator charges, key off or not",
+        sound=_KICK_15,
+        wrong=edited(_KICK_15, changed={"A5": {"from": "ALT.D+"}}),
+        rule="SUP-5",
+        at="KF",
+        folded=("LIV-1",),
     ),
     Scenario(
         number=73,

@@ -6,6 +6,7 @@
     SUP-2  what is drawn with everything off empties the battery within three weeks; within one it is a fault
     SUP-3  at hot idle, in rain, at night, the battery gives more than it gets (`charging`)
     SUP-4  a second battery is joined to the first while nothing charges (`second_battery`)
+    SUP-5  a relay's coil hangs on D+ of the alternator, and should not (`on_d_plus`)
 
     days = capacity_ah / (24 h * I)
 
@@ -32,6 +33,7 @@ from loomwright.states.paths.joined import joined_of
 from loomwright.states.paths.supply_cells import cells_once
 from loomwright.states.rules.charging import charging_findings
 from loomwright.states.rules.motor_rush import motor_rush_findings
+from loomwright.states.rules.on_d_plus import d_plus_findings
 from loomwright.states.rules.second_battery import second_battery_watches
 from loomwright.tables.constants import constant
 from loomwright.tables.kinds import resolve_settings
@@ -68,8 +70,9 @@ def watches(scene: Scene) -> tuple[Watch, ...]:
 
 
 def sheet_findings(scene: Scene) -> tuple[Told, ...]:
-    """SUP-2 and SUP-3, each from the one state it is asked in, and SUP-1 of motors that start."""
-    return (*_standing_findings(scene), *charging_findings(scene), *motor_rush_findings(scene))
+    """SUP-2 and SUP-3, each from the one state it is asked in, SUP-1 of motors that start, SUP-5 off the sheets."""
+    own = (*_standing_findings(scene), *charging_findings(scene), *motor_rush_findings(scene))
+    return (*own, *d_plus_findings(scene))
 
 
 # SUP-1
