@@ -33,6 +33,12 @@ _PLUS_EARTH = edited(
     vehicle=[{"name": "earth", "value": "positive"}],
     changed={"W1": {"from": "BAT.+"}, "W3": {"from": "BAT.-"}},
 )
+_LED = edited(
+    edited(ENGINE, without=["CHG", "L1", "L2"]),
+    changed={"KMR": {"settings": "suppression=resistor"}},
+    parts=[{"id": "CHG", "kind": "led_lamp", "role": "charge_lamp", "settings": "watt=2"}],
+    wires=[wire("L1", "KEY.15", "CHG.+", "1"), wire("L2", "CHG.-", "DCH.a", "1")],
+)
 # a second battery for the living side, joined by a relay on D+
 _TWIN = edited(
     ENGINE,
@@ -84,6 +90,16 @@ SCENARIOS = (
         at="ALT",
         # the battery carries the car alone; the LED hangs beside the main relay's coil, which nothing damps
         beside=(("SUP-3", "ALT"), ("NET-8", "CHG.+")),
+    ),
+    Scenario(
+        number=28,
+        title="an LED charge lamp whose watts nobody wrote",
+        mark="page-charge-lamp",
+        sound=_LED,
+        wrong=edited(_LED, changed={"CHG": {"settings": ""}}),
+        rule="NET-3",
+        at="CHG",
+        severity="warning",
     ),
     Scenario(
         number=29,

@@ -259,6 +259,15 @@ SCENARIOS = (
         at="STB.E",
     ),
     Scenario(
+        number=69,
+        title="B and I of the gauges' stabiliser are exchanged",
+        sound=_GAUGES,
+        wrong=edited(_GAUGES, changed={"G1": {"to": "STB.I"}, "G2": {"from": "STB.B"}}),
+        rule="NET-4",
+        at="STB",
+        folded=("RAT-1", "NET-3"),
+    ),
+    Scenario(
         number=79,
         title="one end of the bus has no resistor",
         mark="manual-bus-resistors",

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from loomwright.car import Car
 from loomwright.states.rules import key, live, net, rating, signal
 from tests.states.rules.engine_car import PINS, engine_car
 from tests.states.small_jobs import car, codes, findings, wire
@@ -193,6 +194,70 @@ def test_a_gauge_made_for_a_stabiliser_is_told_where_it_gets_the_battery():
     alone = {"without": ["STB", "Y1", "Y4"], "changed": past}
     assert told(gauge_car(**alone), "NET-5") == []
     assert told(gauge_car("stabilised=yes", **alone), "NET-5") == [("fault", "NET-5", ("GFU", "GFU.supply"))]
+
+
+def test_a_stabiliser_fed_at_its_way_out_is_the_root_of_what_its_clamp_does():
+    exchanged = {"Y1": {"to": "STB.I"}, "Y2": {"from": "STB.B"}}
+    assert told(gauge_car(), "NET-4") == []
+    (one,) = [one for one in Car(gauge_car(changed=exchanged)).findings() if one.severity == "fault"]
+    assert (one.rule, one.at) == ("NET-4", ("STB", "STB.B", "STB.I"))
+    assert "Exchange the wires at STB.B and STB.I" in one.mend
+    # the network's clamp opens the fuse: what hangs on it comes of it, and so does the gauge
+    assert {(inner.rule, inner.at[0]) for inner in one.folded} == {("RAT-1", "F1"), ("NET-3", "LA1"), ("NET-3", "GFU")}
+
+
+def test_a_converter_fed_at_its_way_out_is_told():
+    def built(feed, load):
+        return car(
+            parts=[{"id": "CNV", "kind": "dc_dc"}, {"id": "LB", "kind": "lamp"}],
+            wires=[
+                wire("Y1", "SW1.2", f"CNV.{feed}"),
+                wire("Y2", f"CNV.{load}", "LB.1"),
+                wire("Y3", "LB.2", "body"),
+                wire("Y4", "CNV.earth", "body"),
+            ],
+        )
+
+    assert told(built("supply", "out"), "NET-4") == []
+    assert told(built("out", "supply"), "NET-4") == [("fault", "NET-4", ("CNV", "CNV.supply", "CNV.out"))]
+
+
+def led_car(kind="led_lamp", settings="", beside=()):
+    """The engine car with another charge lamp, and with what lies beside it."""
+    ends = ("+", "-") if kind == "led_lamp" else ("1", "2")
+    return engine_car(
+        without=["CHG", "L1", "L2"],
+        parts=[{"id": "LED", "kind": kind, "role": "charge_lamp", "settings": settings}, *beside],
+        wires=[
+            wire("L5", "KEY.15", f"LED.{ends[0]}", "1"),
+            wire("L6", f"LED.{ends[1]}", "DCH.a", "1"),
+            *(wire(f"L7{row['id']}", "KEY.15", f"{row['id']}.1", "1") for row in beside),
+            *(wire(f"L8{row['id']}", f"{row['id']}.2", "DCH.a", "1") for row in beside),
+        ],
+    )
+
+
+def test_an_led_whose_watts_nobody_wrote_is_a_warning_where_it_alone_wakes_the_alternator():
+    (one,) = [one for one in findings(led_car(), net) if one.rule == "NET-3"]
+    assert (one.severity, one.at) == ("warning", ("LED", "ALT"))
+    assert "wakes only by the 2 W taken for it" in one.wrong
+
+
+@pytest.mark.parametrize(
+    ("settings", "expected"),
+    # 2 W and 1.5 W wake it, as written; 0.25 W does not, and is told at the alternator
+    [("watt=2", []), ("watt=1.5", []), ("watt=0.25", [("fault", "NET-3", ("ALT",))])],
+)
+def test_with_its_watts_written_it_is_taken_at_its_word(settings, expected):
+    assert told(led_car(settings=settings), "NET-3") == expected
+
+
+def test_a_resistor_beside_it_wakes_the_alternator_whatever_it_takes():
+    assert told(led_car(beside=[{"id": "RX", "kind": "resistor", "settings": "ohm=100"}]), "NET-3") == []
+
+
+def test_a_filament_lamp_is_not_asked_for_its_watts():
+    assert told(led_car("lamp"), "NET-3") == []
 
 
 def test_a_sender_whose_case_is_bolted_to_nothing_has_no_earth():

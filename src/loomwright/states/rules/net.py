@@ -6,6 +6,8 @@ loads      NET-3 a load that works in no state, and the lost earth or feed behin
 reversing  NET-3 a motor for both directions that turns in one only
 sensing    NET-3 of sensors, gauges and alternators
 polarity   NET-4 wired the wrong way round; NET-5 more volts than it is made for
+through_parts     NET-4 of what passes a feed on, fed at its way out
+led_charge_lamps  NET-3 of an alternator that wakes by watts that nobody wrote
 pins_given NET-6 a wire that leads to another controller pin than its need is given
 peaks      NET-8 a coil's peak that reaches what does not stand it
 marks      NET-7 a wire between two terminals whose marks say different things
@@ -19,6 +21,7 @@ from loomwright.states.asking.scene import Scene
 from loomwright.states.asking.watch import Watch
 from loomwright.states.paths.tracing import ways_of
 from loomwright.states.rules.company import company_findings
+from loomwright.states.rules.led_charge_lamps import led_charge_findings
 from loomwright.states.rules.loads import load_watches, lost_net_findings, lost_points, with_the_lost
 from loomwright.states.rules.lost_wires import with_its_metal, with_one_cause
 from loomwright.states.rules.marks import mark_findings
@@ -28,6 +31,7 @@ from loomwright.states.rules.polarity import polarity_findings, polarity_watches
 from loomwright.states.rules.reversing import one_way_findings
 from loomwright.states.rules.sensing import sensor_findings, sensor_watches
 from loomwright.states.rules.terminals import terminal_findings
+from loomwright.states.rules.through_parts import exchanged_findings
 
 __all__ = ["sheet_findings", "watches"]
 
@@ -52,7 +56,9 @@ def sheet_findings(scene: Scene) -> tuple[Told, ...]:
         *company_findings(scene),
         *peak_findings(scene, ways),
         *polarity_findings(scene, ways),
+        *exchanged_findings(scene, ways),
         *lost,
         *one_way_findings(scene, ways),
+        *led_charge_findings(scene),
         *sensor_findings(scene, ways, known | lost_points(scene, ways)),
     )
