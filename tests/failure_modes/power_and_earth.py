@@ -37,6 +37,27 @@ _EYELET = edited(
 )
 _STRAP_AT_THE_BOX = edited(ENGINE, changed={"W2": {"to": "gearbox"}})
 
+# a main fuse, a bar, and a fuse for each branch
+_BOX = edited(
+    SMALL,
+    parts=[
+        {"id": "FM", "kind": "fuse", "settings": "rating_a=60; family=strip_sf30"},
+        {"id": "BB", "kind": "busbar"},
+        {"id": "FX", "kind": "fuse", "settings": "rating_a=10"},
+        {"id": "SWX", "kind": "switch"},
+        {"id": "LX", "kind": "lamp", "settings": "watt=10"},
+    ],
+    changed={"W3": {"from": "BB.2"}},
+    wires=[
+        wire("B1", "BAT.+", "FM.1", "16", "250"),
+        wire("B2", "FM.2", "BB.1", "16", "300"),
+        wire("B3", "BB.3", "FX.1", "1.5", "200"),
+        wire("B4", "FX.2", "SWX.1", "1"),
+        wire("B5", "SWX.2", "LX.1", "1"),
+        wire("B6", "LX.2", "body", "1"),
+    ],
+)
+
 SCENARIOS = (
     Scenario(
         number=1,
@@ -75,6 +96,16 @@ SCENARIOS = (
         wrong=edited(SMALL, changed={"F1": {"settings": "rating_a=25"}, "W6": {"size_mm2": "1"}}),
         rule="PRO-2",
         at="F1",
+    ),
+    Scenario(
+        number=10,
+        title="a branch fuse three times too large: the main fuse before it is not meant",
+        mark="cfr-33-183-425",
+        sound=_BOX,
+        wrong=edited(_BOX, changed={"FX": {"settings": "rating_a=30"}}),
+        rule="PRO-2",
+        at="FX",
+        folded=("PRO-2",),
     ),
     Scenario(
         number=24,

@@ -191,11 +191,26 @@ def test_a_tap_that_stands_its_own_fuse_is_a_note():
     assert "FM" in notes["M3"].touches
 
 
-def test_a_tap_too_long_or_too_thin_is_the_main_fuses_fault():
+def test_a_tap_too_long_is_the_main_fuses_fault():
     assert told("PRO-2", tapped("301", "1.5"))["FM"].at == ("FM", "M3")
-    # 0.5 mm2 stands 11.3 A: less than 13.5 A
-    assert told("PRO-2", tapped("300", "0.5"))["FM"].at == ("FM", "M3")
+
+
+def test_a_tap_too_thin_for_the_fuse_it_ends_in_is_told_at_that_one():
+    found = told("PRO-2", tapped("300", "0.5"))
+    (one,) = found.values()
+    # 0.5 mm2 stands 11.3 A: less than 13.5 A, 135 % of 10 A
+    assert one.at == ("F2", "M3")
+    assert "FM" in one.touches
+    assert (one.found, round(one.allowed or 0.0, 1)) == (10.0, 8.3)
     assert told("PRO-2", tapped("300", "0.5", rating_a="7.5")) == {}
+
+
+def test_a_fuse_too_large_for_what_lies_on_both_sides_of_it_is_one_finding():
+    # 30 A: more than the 25.4 A of the wires behind it, and than the tap before it stands; the main fuse is not meant
+    found = told("PRO-2", tapped("300", "1.5", rating_a="30"))
+    assert list(found) == ["F2"]
+    assert found["F2"].at == ("F2", "M4")
+    assert [(inner.rule, inner.at) for inner in found["F2"].folded] == [("PRO-2", ("F2", "M3"))]
 
 
 def test_two_positions_of_one_switch_do_not_put_a_wire_behind_both_fuses():

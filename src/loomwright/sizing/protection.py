@@ -14,7 +14,7 @@ what warms them to their class in the time cranking is judged for. Method and li
 from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from math import isfinite
 
 from loomwright.findings import Finding, Severity
@@ -33,6 +33,7 @@ from loomwright.sizing.guarding import (
 )
 from loomwright.sizing.motor_returns import motor_returns
 from loomwright.sizing.shorts import HotWays, loop_of, short_a
+from loomwright.sizing.spoilt_taps import SpoiltTap, spoilt_taps, with_spoilt
 from loomwright.sizing.taps import is_tap, only_wire_before
 from loomwright.sizing.unfused import tap_findings, unfused_findings
 from loomwright.states.asking.folding import Told
@@ -51,12 +52,16 @@ _MELT_C = 1083.0
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class ProtectionGround:
-    """The car, its ways, what its wires stand, what protects what."""
+    """The car, its ways, what its wires stand, what protects what.
+
+    spoilt: wires that would be taps but for the fuses they end in, left out before; those fuses are told instead.
+    """
 
     scene: Scene
     conduction: Conduction
     limits: Mapping[str, WireLimit]
     fused: Fused
+    spoilt: Mapping[str, SpoiltTap] = field(default_factory=dict)
     _taps: dict[tuple[str, str], bool] = field(default_factory=dict, repr=False)
     _returns: list[Mapping[str, tuple[str, ...]]] = field(default_factory=list, repr=False)
 
@@ -77,9 +82,10 @@ class ProtectionGround:
 def sheet_findings(scene: Scene) -> tuple[Told, ...]:
     """PRO-1 to PRO-4, read off the sheets."""
     ground = protection_ground(scene)
+    ground = replace(ground, spoilt=spoilt_taps(scene, ground.conduction, ground.fused, ground.limits))
     found = list(unfused_findings(scene, ground.conduction, ground.fused))
     found.extend(tap_findings(scene, ground.conduction, ground.fused, ground.limits))
-    found.extend(fuse_findings(ground))
+    found.extend(with_spoilt(scene, fuse_findings(ground), ground.spoilt))
     return tuple(Told(finding, None, None) for finding in found)
 
 
@@ -253,7 +259,8 @@ def _told(
 
 
 def _behind(ground: ProtectionGround, fuse: Fuse) -> list[WireLimit]:
-    return [ground.limits[name] for name in ground.fused.behind[fuse.part] if name in ground.limits]
+    names = ground.fused.behind[fuse.part]
+    return [ground.limits[name] for name in names if name in ground.limits and name not in ground.spoilt]
 
 
 def _before(ground: ProtectionGround, fuse: Fuse) -> tuple[str, ...]:
