@@ -40,7 +40,7 @@ SCENARIOS = (
         rule="RAT-1",
         at="SW1",
         # its coil now hangs on the battery for ever
-        beside=(("SUP-2", "KF"),),
+        folded=("SUP-2",),
     ),
     Scenario(
         number=14,

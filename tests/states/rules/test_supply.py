@@ -99,6 +99,21 @@ def test_another_drain_is_named_from_a_tenth_of_the_largest_on(second_a, named):
     assert ("BOX2" in one.at, "BOX2" in one.wrong) == (named, named)
 
 
+def test_two_drains_that_flatten_it_each_by_itself_are_two_findings():
+    parts = [
+        {"id": "BOX", "kind": "constant_load", "settings": "average_a=0.5"},
+        {"id": "BOX2", "kind": "constant_load", "settings": "average_a=0.2"},
+    ]
+    ends = [wire(f"X{k}", "BAT.+", f"{box}.supply") for k, box in enumerate(("BOX", "BOX2"))]
+    earths = [wire(f"Y{k}", f"{box}.earth", "body") for k, box in enumerate(("BOX", "BOX2"))]
+    found = told(engine_car(parts=parts, wires=[*ends, *earths]), "SUP-2")
+    # 60 Ah / (24 h * 0.7 A) by both; 60 Ah / (24 h * 0.2 A) by the second alone
+    assert [(one.at[0], one.severity, round(one.found or 0.0, 1)) for one in found] == [
+        ("BOX", "fault", 3.6),
+        ("BOX2", "warning", 12.5),
+    ]
+
+
 def test_a_small_drain_is_let_pass():
     # 60 Ah / (24 h * 0.1 A) = 25 days
     assert told(standing("0.1"), "SUP-2") == []

@@ -9,6 +9,7 @@ not in yet.
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 import numpy as np
 
@@ -21,6 +22,7 @@ from loomwright.states.paths.surroundings import around, element_label, parts_of
 from loomwright.states.paths.tracing import ways_of
 from loomwright.states.ratings.rating_ground import FED_A, RatingGround, over, rating_source
 from loomwright.states.ratings.rush import rush_of
+from loomwright.states.rules.bridges import turned
 from loomwright.states.signals.earth_nets import wired_nodes
 
 __all__ = ["contact_ratings"]
@@ -44,12 +46,21 @@ def contact_ratings(ground: RatingGround) -> Iterator[Watch]:
         loads = () if element.type == "diode" else beyond(scene, ground.conduction, index)
         rating_a = _rating_for(scene, element, loads)
         if rating_a is not None:
-            yield _steady(ground, index, element, rating_a, loads)
+            yield _as_root(scene, index, element, _steady(ground, index, element, rating_a, loads))
         for load, limit_a in (("motor", element.motor_a), ("lamp", element.lamp_a)):
             if limit_a is not None and (rating_a is None or limit_a < rating_a):
-                yield from _of_type(ground, index, element, load, limit_a, loads)
+                for watch in _of_type(ground, index, element, load, limit_a, loads):
+                    yield _as_root(scene, index, element, watch)
         if element.make_a is not None and element.type != "diode":
-            yield from _made(ground, index, element, element.make_a)
+            for watch in _made(ground, index, element, element.make_a):
+                yield _as_root(scene, index, element, watch)
+
+
+def _as_root(scene: Scene, index: int, element: Element, watch: Watch) -> Watch:
+    """A switch that feeds the contact of a relay whose coil is always fed: on trial those two are exchanged."""
+    relay = _stands_pulled(scene, index) if element.type == "switch" else None
+    trial = turned(scene, f"{relay[0]}.30", relay[1]) if relay is not None else None
+    return replace(watch, trial=trial, root=True) if trial is not None else watch
 
 
 def _mend_of(scene: Scene, index: int, element: Element) -> str:

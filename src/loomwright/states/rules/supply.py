@@ -15,12 +15,13 @@ A supply pin that sees next to nothing is not fed: that is KEY-3's. Constants in
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from functools import partial
 
 import numpy as np
 
 from loomwright.findings import Finding, Severity
+from loomwright.network.arrays import type_i
 from loomwright.network.records import Element
 from loomwright.states.asking.answers import Answers, type_bool, type_float
 from loomwright.states.asking.folding import Told
@@ -190,7 +191,11 @@ def _weakest(scene: Scene, pin: int, star: int, broken: Asks) -> tuple[str | Non
 
 
 def _standing_findings(scene: Scene) -> tuple[Told, ...]:
-    """What flattens the battery with everything at rest; told with the state, so that it can fold beneath its cause."""
+    """What flattens the battery with everything at rest; told with the state, so that it can fold beneath its cause.
+
+    Told once for all, at the part that draws most. Another that flattens it by itself is told too, and then the first
+    is asked without it: each goes with its own cause.
+    """
     cells = list(cells_once(scene))
     batteries = [scene.element(k).part for k in cells]
     capacity_ah = sum(float(_settings(scene, part).get("capacity_ah", 0.0)) for part in batteries)
@@ -198,59 +203,102 @@ def _standing_findings(scene: Scene) -> tuple[Told, ...]:
         return ()
     values = look(scene, {}, alone=True)
     answers = scene.answers(values)
-    hit, days = _flat_soon(cells, capacity_ah, answers)
+    hit, days = _flat_soon(cells, capacity_ah, (), answers)
     if not hit[0]:
         return ()
-    found = float(days[0])
-    drains, along = _drains(scene, answers)
-    wires = tuple(wire.id for wire in scene.wires.values() if drains and _touches(drains[0], wire.from_, wire.to))
+    drawn, along = _drains(scene, answers)
+    drains = [part for part in drawn if drawn[part] >= _WORTH * max(drawn.values())]
+    alone = {part: _using(scene, part) for part in list(drawn)[1:]}
+    told_too = {part: own for part, own in alone.items() if _flattens(capacity_ah, own, answers)[0][0]}
+    others = tuple(index for own in told_too.values() for index in own)
+    named = ", ".join(f"{part} ({scene.title(part)})" for part in drains[1:3])
+    words = "draws most of what flattens the battery with everything off" + (f"; then {named}" if named else "")
     first = drains[0] if drains else batteries[0]
-    hand = tuple(dict.fromkeys((first, *wires[:1], *drains[1:3])))[:4]
-    others = ", ".join(f"{part} ({scene.title(part)})" for part in drains[1:3])
-    watch = Watch(
+    asks = partial(_flat_soon, cells, capacity_ah, others)
+    touched = (*drains, *along, *batteries)
+    found = [_standing(scene, (first, *drains[1:3]), touched, words, float(days[0]), asks, values, along)]
+    for part, own in told_too.items():
+        asks = partial(_flattens, capacity_ah, own)
+        own_days = float(asks(answers)[1][0])
+        words = "flattens the battery by itself with everything off"
+        found.append(_standing(scene, (part,), batteries, words, own_days, asks, values))
+    return tuple(found)
+
+
+def _standing(
+    scene: Scene,
+    drains: Sequence[str],
+    touched: Sequence[str],
+    wrong: str,
+    found: float,
+    asks: Asks,
+    values: type_i,
+    path: tuple[str, ...] = (),
+) -> Told:
+    part = drains[0]
+    wires = tuple(wire.id for wire in scene.wires.values() if _touches(part, wire.from_, wire.to))
+    hand = tuple(dict.fromkeys((part, *wires[:1], *drains[1:])))[:4]
+    finding = Finding(
         rule="SUP-2",
         severity=_standing_severity(found),
         at=hand,
-        touches=tuple(dict.fromkeys(p for p in (*drains, *along, *batteries, *wires) if p not in hand)),
-        label=f"{first} ({scene.title(first)})",
-        wrong="draws most of what flattens the battery with everything off" + (f"; then {others}" if others else ""),
-        broken=partial(_flat_soon, cells, capacity_ah),
+        when=(("key", "off"),) if "key" in scene.compiled.variable_of else (),
+        touches=tuple(dict.fromkeys(place for place in (*touched, *wires) if place not in hand)),
+        label=f"{part} ({scene.title(part)})",
+        wrong=wrong,
+        found=found,
         allowed=constant("standing_warning_days"),
         unit="d",
         source="common-practice",
         mend="Feed it from a contact that the key opens, or have it draw less while it sleeps",
-        path=along,
+        path=path,
     )
-    finding = Finding(
-        rule=watch.rule,
-        severity=watch.severity,
-        at=watch.at,
-        when=(("key", "off"),) if "key" in scene.compiled.variable_of else (),
-        touches=watch.touches,
-        label=watch.label,
-        wrong=watch.wrong,
-        found=found,
-        allowed=watch.allowed,
-        unit=watch.unit,
-        source=watch.source,
-        mend=watch.mend,
-        path=watch.path,
+    watch = Watch(
+        rule=finding.rule,
+        severity=finding.severity,
+        at=finding.at,
+        label=finding.label,
+        wrong=finding.wrong,
+        mend=finding.mend,
+        broken=asks,
     )
-    return (Told(finding, Broken(watch, values[0], None, found), None),)
+    return Told(finding, Broken(watch, values[0], None, found), None)
 
 
-def _flat_soon(cells: list[int], capacity_ah: float, answers: Answers) -> tuple[type_bool, type_float]:
-    amps = np.maximum(-answers.batch.amps[:, cells].sum(axis=1), 1e-9)
-    days = capacity_ah / (_HOURS * amps)
+def _flat_soon(
+    cells: Sequence[int], capacity_ah: float, without: Sequence[int], answers: Answers
+) -> tuple[type_bool, type_float]:
+    """Days until the battery is flat by all that is drawn, less what some elements draw."""
+    amps = -answers.batch.amps[:, list(cells)].sum(axis=1)
+    return _soon(capacity_ah, amps - np.abs(answers.batch.amps[:, list(without)]).sum(axis=1))
+
+
+def _flattens(capacity_ah: float, own: Sequence[int], answers: Answers) -> tuple[type_bool, type_float]:
+    """Days until the battery is flat by what one part draws."""
+    return _soon(capacity_ah, np.abs(answers.batch.amps[:, list(own)]).sum(axis=1))
+
+
+def _soon(capacity_ah: float, amps: type_float) -> tuple[type_bool, type_float]:
+    days = capacity_ah / (_HOURS * np.maximum(amps, 1e-9))
     return days < constant("standing_warning_days"), days
+
+
+def _using(scene: Scene, part: str) -> tuple[int, ...]:
+    """The elements of a part that use current between two nets."""
+    joined = joined_of(scene)
+    return tuple(
+        k
+        for k in scene.elements_of[part]
+        if _uses(scene.element(k)) and joined.nets(scene, k)[0] != joined.nets(scene, k)[1]
+    )
 
 
 def _standing_severity(found: float) -> Severity:
     return "fault" if found < constant("standing_fault_days") else "warning"
 
 
-def _drains(scene: Scene, answers: Answers) -> tuple[list[str], tuple[str, ...]]:
-    """The parts that draw with everything off, the largest first, and the way to that one."""
+def _drains(scene: Scene, answers: Answers) -> tuple[dict[str, float], tuple[str, ...]]:
+    """The parts that draw with everything off with what each draws, the largest first, and the way to that one. [A]"""
     joined = joined_of(scene)
     used: dict[str, float] = {}
     biggest: dict[str, tuple[float, int]] = {}
@@ -261,11 +309,10 @@ def _drains(scene: Scene, answers: Answers) -> tuple[list[str], tuple[str, ...]]
             continue
         used[element.part] = used.get(element.part, 0.0) + amps
         biggest[element.part] = max(biggest.get(element.part, (0.0, k)), (amps, k))
-    most = max(used.values(), default=0.0)
-    drains = sorted((part for part in used if used[part] >= _WORTH * most), key=lambda part: (-used[part], part))
-    if not drains:
-        return [], ()
-    k = biggest[drains[0]][1]
+    if not used:
+        return {}, ()
+    drains = dict(sorted(used.items(), key=lambda one: (-one[1], one[0])))
+    k = biggest[next(iter(drains))][1]
     forward = joined.polarity * float(answers.batch.amps[0, k]) > 0.0
     feed = scene.ends(k)[0 if forward else 1]
     return drains, named(scene, bringing(scene, answers, 0, feed, joined.polarity))
