@@ -48,6 +48,11 @@ class FixedMap(Mapping[Key, Value], Generic[Key, Value]):
     def __len__(self) -> int:
         return len(self._items)
 
+    def __eq__(self, other: object) -> bool:
+        if isinstance(other, FixedMap):
+            return self._items == other._items
+        return super().__eq__(other)
+
     def __hash__(self) -> int:
         if self._hash is None:
             object.__setattr__(self, "_hash", hash(frozenset(self._items.items())))

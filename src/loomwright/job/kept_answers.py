@@ -32,11 +32,11 @@ Jobs = Mapping[str, Job]
 Reads = Sequence[Callable[[], AbstractContextManager[None]]]
 """For each of several answers, what is entered to read for it alone."""
 
-_Difference = tuple[Job, Job, Cells]
+_Difference = tuple[Jobs, Jobs, Cells]
 _KEPT_MOST = 4
 """A step or two back is often taken back again: so many revisions' answers are kept [-]."""
 _NAMES_MOST = 160
-_DIFFERENCES_MOST = 64
+_DIFFERENCES_MOST = 32
 
 
 @dataclass(eq=False, slots=True)
@@ -57,7 +57,7 @@ class KeptAnswers:
     ledger: Ledger = field(default_factory=Ledger)
     cars: Iterator[int] = field(default_factory=count)
     _kept: OrderedDict[str, list[Standing[Any]]] = field(default_factory=OrderedDict)
-    _differences: OrderedDict[tuple[str, int, int], _Difference] = field(default_factory=OrderedDict)
+    _differences: OrderedDict[tuple[int, int], _Difference] = field(default_factory=OrderedDict)
     _lock: RLock = field(default_factory=RLock)
 
     def find(self, name: str, jobs: Jobs, beside: tuple[object, ...]) -> Standing[Any] | None:
@@ -108,18 +108,13 @@ class KeptAnswers:
 
     def changed(self, old: Jobs, new: Jobs) -> Cells:
         """The cells that differ between the jobs of two cars."""
-        found = Cells()
-        found.update(*(self._between(old[which], new[which], which) for which in new))
-        return found
-
-    def _between(self, old: Job, new: Job, which: str) -> Cells:
-        if old is new:
-            return Cells()
-        place = (which, id(old), id(new))
+        place = (id(old), id(new))
         with self._lock:
             known = self._differences.get(place)
             if known is None:
-                known = self._differences[place] = (old, new, changed_cells(old, new, which))
+                found = Cells()
+                found.update(*(changed_cells(old[which], new[which], which) for which in new))
+                known = self._differences[place] = (old, new, found)
                 while len(self._differences) > _DIFFERENCES_MOST:
                     self._differences.popitem(last=False)
         return known[2]
