@@ -70,7 +70,7 @@ class SolvedCar:
     @cached_property
     def routes(self) -> Routes:
         """Which runs each wire follows, and how long that makes it."""
-        found = wire_routes(self.job, self.kinds)
+        found = wire_routes(self.job, self.kinds, self.filled)
         return found if self._kept is None else self._kept.alike("ways of wires", found)
 
     @cached_property

@@ -9,19 +9,20 @@ Otherwise it is *stale* when the rows it rests on have changed, which a digest o
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from hashlib import sha256
 from operator import is_
-from typing import Any
+from typing import Any, TypeVar
 
+from loomwright.job.cells_read import all_looked_at
 from loomwright.job.columns import field_name
 from loomwright.job.edits import set_setting
 from loomwright.job.fixed_map import FixedMap
 from loomwright.job.job import Job
 from loomwright.job.rows import Decision, Need, Part, Reason, Wire
 from loomwright.job.schema import SHEETS, column_of, rows_of
-from loomwright.job.writing import text_of_row
+from loomwright.job.writing import texts_of_rows
 from loomwright.refusals import OutOfReach
 
 __all__ = [
@@ -34,11 +35,14 @@ __all__ = [
     "is_at_need",
     "is_blank_cell",
     "reasons_at",
+    "still_blank",
     "with_decided",
     "with_decisions",
     "with_pins_wired",
     "without_decisions",
 ]
+
+Named = TypeVar("Named", Need, Part, Wire)
 
 SETTINGS = "settings."
 """What the column of a decision begins with where it is one setting of a part."""
@@ -50,12 +54,35 @@ _DIGEST_LETTERS = 16
 
 def is_blank_cell(job: Job, decision: Decision) -> bool:
     """Whether the cell a decision is about is still blank; False where its row is gone."""
-    if decision.sheet == "needs":
-        return any(row.id == decision.row and not row.pin for row in job.needs)
-    part, wire = _row(job, decision)
-    if decision.column.startswith(SETTINGS):
-        return part is not None and not part.settings.get(decision.column.removeprefix(SETTINGS), "")
-    return wire is not None and getattr(wire, field_name(SHEETS["wires"], decision.column)) is None
+    return bool(still_blank(job, (decision,)))
+
+
+def still_blank(job: Job, decisions: Iterable[Decision]) -> tuple[Decision, ...]:
+    """The decisions whose cell is still blank; those whose row is gone are left out.
+
+    Raises:
+        OutOfReach: a decision about a cell that nobody decides.
+    """
+    needs, parts, wires = _by_id(job.needs), _by_id(job.parts), _by_id(job.wires)
+
+    def is_blank(one: Decision) -> bool:
+        if one.sheet == "needs":
+            return one.row in needs and not needs[one.row].pin
+        if one.sheet == "parts":
+            name = one.column.removeprefix(SETTINGS)
+            return one.row in parts and name != one.column and not parts[one.row].settings.get(name, "")
+        if one.sheet == "wires":
+            name = field_name(SHEETS["wires"], column_of("wires", one.column).name)
+            return one.row in wires and getattr(wires[one.row], name) is None
+        raise OutOfReach("sheet of a decision", one.sheet, "wires parts needs")
+
+    return tuple(one for one in decisions if is_blank(one))
+
+
+def _by_id(rows: Sequence[Named]) -> dict[str, Named]:
+    """The first row of each id."""
+    seen = all_looked_at(rows, ("id",))
+    return {plain.id: row for row, plain in zip(reversed(rows), reversed(seen), strict=True)}
 
 
 def with_decided(job: Job) -> Job:
@@ -69,9 +96,9 @@ def with_decided(job: Job) -> Job:
     needs = _with_pins(job)
     same = all(map(is_, wires, job.wires)) and all(map(is_, needs, job.needs))
     filled = with_pins_wired(job if same else replace(job, wires=wires, needs=needs))
-    for one in job.decisions:
-        if one.sheet == "parts" and one.column.startswith(SETTINGS) and is_blank_cell(job, one):
-            filled = set_setting(filled, one.row, one.column.removeprefix(SETTINGS), one.value)
+    chosen_settings = [one for one in job.decisions if one.sheet == "parts" and one.column.startswith(SETTINGS)]
+    for one in still_blank(job, chosen_settings) if chosen_settings else ():
+        filled = set_setting(filled, one.row, one.column.removeprefix(SETTINGS), one.value)
     return filled
 
 
@@ -191,10 +218,10 @@ def digest_of(
     single = {sheet: frozenset(ids) for sheet, ids in (rows or {}).items()}
     for sheet in (*sheets, *single):
         told.update(f"\n[{sheet}]".encode())
-        for row in rows_of(job, sheet):
-            if sheet in single and getattr(row, "id", None) not in single[sheet]:
-                continue
-            cells = text_of_row(sheet, row, unread.get(sheet, _WORDS_ONLY))
+        counts = rows_of(job, sheet)
+        if sheet in single:
+            counts = tuple(row for row in counts if getattr(row, "id", None) in single[sheet])
+        for cells in texts_of_rows(sheet, counts, unread.get(sheet, _WORDS_ONLY)):
             counted = [f"{name}={text}" for name, text in cells.items() if text]
             told.update(("\n" + "\x1f".join(counted)).encode())
     return told.hexdigest()[:_DIGEST_LETTERS]
@@ -222,15 +249,6 @@ def _filled(wire: Wire, chosen: Mapping[tuple[str, str], str]) -> Wire:
     if wire.built_length_mm is not None and wire.built_length_mm != wire.length_mm:
         found["length_mm"] = wire.built_length_mm
     return replace(wire, **found) if found else wire
-
-
-def _row(job: Job, decision: Decision) -> tuple[Part | None, Wire | None]:
-    if decision.sheet == "parts":
-        return next((row for row in job.parts if row.id == decision.row), None), None
-    if decision.sheet == "wires":
-        column_of("wires", decision.column)
-        return None, next((row for row in job.wires if row.id == decision.row), None)
-    raise OutOfReach("sheet of a decision", decision.sheet, "wires parts needs")
 
 
 def _cell(one: Decision) -> tuple[str, str, str]:

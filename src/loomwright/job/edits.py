@@ -195,11 +195,12 @@ def set_route(job: Job, wire: str, via: Sequence[str]) -> Job:
 
 def set_setting(job: Job, part: str, name: str, value: str) -> Job:
     """The job with one setting of a part changed; blank takes it out, so that the kind's own stands."""
-    old = job.parts[find_row(job, "parts", part)]
+    index = find_row(job, "parts", part)
+    old = job.parts[index]
     settings = {**old.settings, name: figure_with_point(name, value.strip())}
     kept = {each: text for each, text in settings.items() if text}
     written = {column: text for column, text in old.written.items() if column != "settings"}
-    return put_row(job, "parts", part, replace(old, settings=FixedMap(kept), written=FixedMap(written)))
+    return put_row(job, "parts", FIRST_ROW + index, replace(old, settings=FixedMap(kept), written=FixedMap(written)))
 
 
 def turn_part(job: Job, part: str, one: str, other: str) -> Job:

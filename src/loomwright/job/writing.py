@@ -6,18 +6,18 @@ Every column of the contract is written, then the columns the job brought along.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from functools import cache
 
 from loomwright.job.cells import read_cell, write_cell
-from loomwright.job.cells_read import looked_at
+from loomwright.job.cells_read import all_looked_at
 from loomwright.job.columns import Column, columns_of, field_name
 from loomwright.job.job import Job
 from loomwright.job.row import Row
 from loomwright.job.schema import SHEETS, rows_of
 from loomwright.refusals import OutOfReach
 
-__all__ = ["text_from_job", "text_of_row"]
+__all__ = ["text_from_job", "text_of_row", "texts_of_rows"]
 
 
 def text_from_job(job: Job) -> Mapping[str, list[dict[str, str]]]:
@@ -25,7 +25,7 @@ def text_from_job(job: Job) -> Mapping[str, list[dict[str, str]]]:
 
     Reading what comes out gives an equal job.
     """
-    sheets = {sheet: [text_of_row(sheet, row) for row in rows_of(job, sheet)] for sheet in SHEETS}
+    sheets = {sheet: list(texts_of_rows(sheet, rows_of(job, sheet))) for sheet in SHEETS}
     given_back = {name: [dict(row) for row in rows] for name, rows in job.extra_sheets.items()}
     return {name: rows for name, rows in (sheets | given_back).items() if rows}
 
@@ -36,16 +36,25 @@ def text_of_row(sheet: str, row: Row, but: frozenset[str] = frozenset()) -> dict
     Args:
         but: headings that are left out and not looked at.
     """
+    return next(texts_of_rows(sheet, (row,), but))
+
+
+def texts_of_rows(sheet: str, rows: Iterable[Row], but: frozenset[str] = frozenset()) -> Iterator[dict[str, str]]:
+    """Rows of a sheet as text, each heading -> text, the contract's columns first.
+
+    Args:
+        but: headings that are left out and not looked at.
+    """
     known, names = _columns_and_names(sheet, but)
-    row = looked_at(row, names)
-    values = [getattr(row, name) for name in names[: len(known)]]
-    cells = {column.name: write_cell(column, value) for column, value in zip(known, values, strict=True)}
-    if row.written:
-        for column, value in zip(known, values, strict=True):
-            typed = row.written.get(column.name)
-            if typed is not None and _still_means(column, typed, value):
-                cells[column.name] = typed
-    return cells | {name: text for name, text in row.extra.items() if name not in but} if row.extra else cells
+    for row in all_looked_at(rows, names):
+        values = [getattr(row, name) for name in names[: len(known)]]
+        cells = {column.name: write_cell(column, value) for column, value in zip(known, values, strict=True)}
+        if row.written:
+            for column, value in zip(known, values, strict=True):
+                typed = row.written.get(column.name)
+                if typed is not None and _still_means(column, typed, value):
+                    cells[column.name] = typed
+        yield cells | {name: text for name, text in row.extra.items() if name not in but} if row.extra else cells
 
 
 @cache

@@ -12,6 +12,7 @@ from __future__ import annotations
 from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass
 
+from loomwright.job.cells_read import all_looked_at
 from loomwright.job.decided import cut_wires, digest_of, with_decided, with_decisions, without_decisions
 from loomwright.job.figures import text_of_figure
 from loomwright.job.job import Job
@@ -103,13 +104,14 @@ def stale_lengths(job: Job, kinds: Kinds, routes: Routes, filled: Job | None = N
     Args:
         filled: the job with what is decided filled in, where it is known already.
     """
+    wires = all_looked_at(job.wires, ("id", "length_mm"))
+    settled = cut_wires(job) | {row.id for row in wires if row.length_mm is not None}
+    asked = [one for one in job.decisions if (one.sheet, one.column) == _CELL and one.row not in settled]
+    if not asked:
+        return ()
     ground = _ground(job, kinds, filled)
     now = {route.wire: _digest(ground, route) for route in _blank(job, routes)}
-    frozen, typed = cut_wires(job), {row.id for row in job.wires if row.length_mm is not None}
-    kept = [one for one in job.decisions if (one.sheet, one.column) == _CELL]
-    return tuple(
-        one.row for one in kept if one.row not in frozen | typed and now.get(one.row) != one.digest
-    )  # fmt: skip
+    return tuple(one.row for one in asked if now.get(one.row) != one.digest)
 
 
 def with_lengths(job: Job, kinds: Kinds, routes: Routes, wires: Collection[str] | None = None) -> Job:

@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
+from loomwright.job.cells_read import all_looked_at
 from loomwright.job.job import Job
 from loomwright.job.points import Kinds, all_terminals, canonical_point, split_point
 from loomwright.job.rows import Need, Part, Wire
@@ -56,8 +57,9 @@ def ends_of(job: Job, kinds: Kinds) -> dict[str, Ends | Unrouted]:
         Ends(first='nose', last='nose', near='bolt', parts=('L1',))
     """
     metals = frozenset(metals_of(job))
-    parts = {part.id: part for part in job.parts}
-    wires = [wire for wire in job.wires if wire.fitted != "removed"]
+    parts = {part.id: part for part in all_looked_at(job.parts, ("id", "place"))}
+    seen = all_looked_at(job.wires, ("id", "from_", "to", "fitted"))
+    wires = [wire for wire in seen if wire.fitted != "removed"]
     pins = _need_pins(job, kinds, wires)
     spots: dict[str, _Spot] = {}
 

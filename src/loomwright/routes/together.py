@@ -11,6 +11,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 
 from loomwright.findings import id_order
+from loomwright.job.cells_read import all_looked_at
 from loomwright.job.job import Job
 from loomwright.job.rows import Wire
 from loomwright.routes.records import Routes
@@ -38,9 +39,11 @@ class Parted:
 def shared_words(job: Job) -> dict[tuple[str, str], tuple[Wire, ...]]:
     """(column, word) -> the wires that share it, in order of id; words of one wire alone are left out."""
     found: dict[tuple[str, str], list[Wire]] = {}
-    for wire in sorted((row for row in job.wires if row.fitted != "removed"), key=_order):
+    seen = all_looked_at(job.wires, ("id", "fitted", *WORDS))
+    pairs = ((wire, row) for wire, row in zip(job.wires, seen, strict=True) if row.fitted != "removed")
+    for wire, row in sorted(pairs, key=lambda pair: _order(pair[1])):
         for column in WORDS:
-            word = getattr(wire, column)
+            word = getattr(row, column)
             if word:
                 found.setdefault((column, word), []).append(wire)
     return {key: tuple(wires) for key, wires in sorted(found.items()) if len(wires) > 1}

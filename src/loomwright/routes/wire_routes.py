@@ -50,12 +50,13 @@ class _Figures:
     decided: frozenset[str]
 
 
-def wire_routes(job: Job, kinds: Kinds) -> Routes:
+def wire_routes(job: Job, kinds: Kinds, filled: Job | None = None) -> Routes:
     """The way and the length of every wire of a job that is not removed.
 
     Args:
         job: as the sheets have it; kept decisions give sizes where the sheets give none.
         kinds: the library's and the job's own.
+        filled: the job with what is decided filled in, where it is known already.
     Raises:
         OutOfReach: a length property of the vehicle that cannot be what it says; a job that was read has none.
     Source:
@@ -74,7 +75,7 @@ def wire_routes(job: Job, kinds: Kinds) -> Routes:
         >>> route.runs, route.along_mm, route.ends_mm, route.length_mm
         (('R1',), 815.0, 120.0, 940.0)
     """
-    runs, ends, figures = run_map(job), ends_of(job, kinds), _figures(job)
+    runs, ends, figures = run_map(job), ends_of(job, kinds), _figures(job, filled)
     wires = sorted((wire for wire in job.wires if wire.fitted != "removed"), key=_order)
     asked = {wire.id: (found.first, wire.via, found.last) for wire in wires if isinstance(found := ends[wire.id], Ends)}
     ways = _ways(job, runs, asked)
@@ -142,10 +143,11 @@ def _side_by_side(job: Job, asked: Mapping[str, Asked], ways: dict[str, Way]) ->
     return follows
 
 
-def _figures(job: Job) -> _Figures:
+def _figures(job: Job, filled: Job | None) -> _Figures:
     lay_mm = {cable.id: cable.lay_mm for cable in job.cables if cable.lay_mm is not None}
     classes = {circuit.id: circuit.class_ for circuit in job.circuits}
-    thick_mm = {wire.id: core_mm(wire, classes)[0] for wire in with_decided(job).wires if wire.cable in lay_mm}
+    filled = with_decided(job) if filled is None else filled
+    thick_mm = {wire.id: core_mm(wire, classes)[0] for wire in filled.wires if wire.cable in lay_mm}
     return _Figures(
         lengths=length_figures(job),
         lay_mm=lay_mm,

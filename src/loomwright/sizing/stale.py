@@ -12,7 +12,7 @@ from dataclasses import replace
 
 from loomwright.allocation.pin_decisions import stale_pins
 from loomwright.findings import Finding
-from loomwright.job.decided import cut_wires, digest_of, is_blank_cell, with_decided
+from loomwright.job.decided import cut_wires, digest_of, still_blank, with_decided
 from loomwright.job.fixed_map import FixedMap
 from loomwright.job.job import Job
 from loomwright.job.points import Kinds
@@ -88,13 +88,9 @@ def stale_sizes(job: Job, filled: Job | None = None) -> tuple[str, ...]:
         filled: the job with what is decided filled in, where it is known already.
     """
     cut = cut_wires(job)
-    kept = [
-        one
-        for one in job.decisions
-        if (one.sheet, one.column) in (("wires", SIZE), ("parts", RATING))
-        and one.row not in cut
-        and is_blank_cell(job, one)
-    ]
+    cells = (("wires", SIZE), ("parts", RATING))
+    asked = [one for one in job.decisions if (one.sheet, one.column) in cells and one.row not in cut]
+    kept = still_blank(job, asked)
     if not kept:
         return ()
     digest = size_digest(job) if filled is None else _digest_of_filled(filled)
