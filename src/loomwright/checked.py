@@ -142,7 +142,7 @@ class _Parts:
         yield from self._found("routes", beside, lambda: route_findings(job, self.routes, scene.job))
         # what is decided is filled in already: rows are read for what is asked of them, and not written anew
         filled = scene.job
-        yield from self._found("holes", beside, lambda: hole_findings(filled, self.routes))
+        yield from self._found("holes", beside, lambda: hole_findings(filled, self.routes, filled))
         yield from self._found("fits", (), lambda: fit_findings(job, filled))
         yield from self._found("stale", beside, lambda: stale_findings(job, self.kinds, self.routes, filled))
 

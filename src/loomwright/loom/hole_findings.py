@@ -17,12 +17,13 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 
 from loomwright.findings import Finding
+from loomwright.job.cells_read import all_looked_at
 from loomwright.job.decided import with_decided
 from loomwright.job.job import Job
-from loomwright.loom.run_sheet import RunSheet, run_sheets
+from loomwright.loom.run_sheet import RunSheet, bare_sheet
 from loomwright.quantities.printing import for_print
 from loomwright.routes.bundles import bundle_mm, bundles
-from loomwright.routes.lengths import core_mm
+from loomwright.routes.lengths import SIZED_BY, core_mm
 from loomwright.routes.records import Routes
 from loomwright.tables.coverings import goes_through
 
@@ -34,26 +35,29 @@ _WIDEST = 1.2
 """Of the estimate, what a bundle is at most as it packs: two thick wires and thin ones beside them, 2 / 1.2 root 2."""
 
 
-def hole_findings(job: Job, routes: Routes) -> Iterator[Finding]:
+def hole_findings(job: Job, routes: Routes, filled: Job | None = None) -> Iterator[Finding]:
     """RTE-8, in order of run.
 
     Args:
         job: as the sheets have it; kept decisions give sizes where the sheets give none.
         routes: of the same job.
+        filled: the job with what is decided filled in, where it is known already.
     """
     holes = {run.id: run.hole_mm for run in job.runs if run.hole_mm is not None}
     if not holes:
         return
+    filled = with_decided(job) if filled is None else filled
     holed = {
         name: bundle
-        for name, bundle in bundles(job, routes).items()
+        for name, bundle in bundles(job, routes, filled).items()
         if name in holes
         and bundle.bundle_mm is not None
         and not goes_through(_WIDEST * bundle.bundle_mm, bundle.covering, holes[name])
     }
     classes = {circuit.id: circuit.class_ for circuit in job.circuits}
-    thick = {wire.id: core_mm(wire, classes)[0] for wire in with_decided(job).wires}
-    for sheet in run_sheets(job, routes, holed).values():
+    thick = {wire.id: core_mm(wire, classes)[0] for wire in all_looked_at(filled.wires, SIZED_BY)}
+    for bundle in holed.values():
+        sheet = bare_sheet(job, routes, bundle, thick)
         if sheet.is_hole_too_small and sheet.hole_mm is not None and sheet.needed_mm is not None:
             names = tuple(dict.fromkeys(sheet.conductors))
             yield Finding(

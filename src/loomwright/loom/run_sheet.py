@@ -12,7 +12,7 @@ Source: `tables.coverings`: common practice; bends: AC 43.13-1B 11-96, from memo
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from loomwright.heat.packing import packed
@@ -24,7 +24,7 @@ from loomwright.routes.lengths import core_mm
 from loomwright.routes.records import Routes
 from loomwright.tables.coverings import bend_radius_mm, covered_mm, covering_named, hole_needed_mm
 
-__all__ = ["Breakout", "RunSheet", "run_sheets"]
+__all__ = ["Breakout", "RunSheet", "bare_sheet", "run_sheets"]
 
 _EQUAL = 1.0 + 1e-9
 
@@ -70,26 +70,31 @@ class RunSheet:
 
 
 def run_sheets(job: Job, routes: Routes, only: Collection[str] | None = None) -> dict[str, RunSheet]:
-    """Every run of a job, in order of id.
+    """Every run of a job, in order of id, with the crimps at its wires' ends.
 
     Args:
         job: as the sheets have it; kept decisions give sizes where the sheets give none.
         routes: of the same job.
         only: these runs; None: all.
     """
+    filled = with_decided(job)
+    crimps = end_crimps(filled)
     classes = {circuit.id: circuit.class_ for circuit in job.circuits}
-    crimps = end_crimps(with_decided(job))
-    thick = {wire.id: core_mm(wire, classes)[0] for wire in with_decided(job).wires}
-    holes = {run.id: run.hole_mm for run in job.runs}
-    found = {}
-    for name, bundle in bundles(job, routes).items():
-        if only is None or name in only:
-            sheet = _sheet(job, routes, bundle, [thick[wire] for wire in bundle.conductors], holes[name])
-            found[name] = replace(sheet, crimps=tuple(_ending(crimps, routes, bundle.run)))
-    return found
+    thick = {wire.id: core_mm(wire, classes)[0] for wire in filled.wires}
+    found = bundles(job, routes, filled)
+    sheets = (bare_sheet(job, routes, one, thick) for name, one in found.items() if only is None or name in only)
+    return {one.run: replace(one, crimps=tuple(_ending(crimps, routes, one.run))) for one in sheets}
 
 
-def _sheet(job: Job, routes: Routes, bundle: Bundle, each_mm: list[float | None], hole_mm: float | None) -> RunSheet:
+def bare_sheet(job: Job, routes: Routes, bundle: Bundle, thick: Mapping[str, float | None]) -> RunSheet:
+    """One run without the crimps at its wires' ends.
+
+    Args:
+        bundle: what lies in it.
+        thick: wire -> its outside diameter, where it is known. [mm]
+    """
+    each_mm = [thick[wire] for wire in bundle.conductors]
+    hole_mm = next(run.hole_mm for run in job.runs if run.id == bundle.run)
     known = [value for value in each_mm if value is not None]
     whole = bool(known) and len(known) == len(each_mm)
     kind = covering_named(bundle.covering)

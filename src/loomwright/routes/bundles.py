@@ -18,9 +18,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from math import sqrt
 
+from loomwright.job.cells_read import all_looked_at
 from loomwright.job.decided import with_decided
 from loomwright.job.job import Job
-from loomwright.routes.lengths import core_mm
+from loomwright.routes.lengths import SIZED_BY, core_mm
 from loomwright.routes.records import Routes
 from loomwright.tables.constants import constant
 
@@ -49,15 +50,17 @@ class Bundle:
     unknown: tuple[str, ...]
 
 
-def bundles(job: Job, routes: Routes) -> dict[str, Bundle]:
+def bundles(job: Job, routes: Routes, filled: Job | None = None) -> dict[str, Bundle]:
     """The bundle in every run, in order of id.
 
     Args:
         job: as the sheets have it; kept decisions give sizes where the sheets give none.
         routes: from `wire_routes` of the same job.
+        filled: the job with what is decided filled in, where it is known already.
     """
     classes = {circuit.id: circuit.class_ for circuit in job.circuits}
-    cores = {wire.id: core_mm(wire, classes) for wire in with_decided(job).wires}
+    filled = with_decided(job) if filled is None else filled
+    cores = {wire.id: core_mm(wire, classes) for wire in all_looked_at(filled.wires, SIZED_BY)}
     coverings = {run.id: run.covering for run in job.runs}
     found = {}
     for run, wires in routes.runs.items():

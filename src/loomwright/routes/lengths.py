@@ -29,8 +29,10 @@ from loomwright.tables.conductors import outside_mm
 from loomwright.tables.constants import constant
 from loomwright.tables.limits import least_size_mm2
 
-__all__ = ["LengthFigures", "core_mm", "length_figures", "rounded_mm", "twist_mm"]
+__all__ = ["SIZED_BY", "LengthFigures", "core_mm", "length_figures", "rounded_mm", "twist_mm"]
 
+SIZED_BY = ("id", "circuit", "size_mm2")
+"""What of a wire its name and its diameter (`core_mm`) are read from."""
 _DUST = 6
 _PLAIN_CLASS = "supply"
 

@@ -177,6 +177,12 @@ def outside_mm(size_mm2: float, wall: str = "thin") -> float:
     """
     if wall not in ("thin", "thick"):
         raise OutOfReach("wall", wall, "thin thick")
+    return _outside_mm(size_mm2, wall)
+
+
+@cache
+def _outside_mm(size_mm2: float, wall: str) -> float:
+    """The same, looked up once. [mm]"""
     return between_rows("size_mm2", size_mm2, _diameters(f"{wall}_wall_mm"), unit="mm2")[0]
 
 
