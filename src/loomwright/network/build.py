@@ -13,9 +13,10 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 from loomwright.job.air import air_at_places_c
+from loomwright.job.cells_read import all_looked_at
 from loomwright.job.job import Job
 from loomwright.job.plugs import held_terminals
-from loomwright.job.rows import Part
+from loomwright.job.rows import Part, SwitchContact
 from loomwright.job.variables import Variable, variables_of
 from loomwright.job.vehicle import vehicle_of
 from loomwright.network.battery_string import battery_string
@@ -23,7 +24,7 @@ from loomwright.network.controller import add_controller
 from loomwright.network.draft import Draft
 from loomwright.network.parts import PartSite, add_part
 from loomwright.network.records import Changes, Element, Law, Network
-from loomwright.network.wiring import add_wires
+from loomwright.network.wiring import add_wires, aliases_of
 from loomwright.refusals import NoAnswer
 from loomwright.tables.constants import constant
 from loomwright.tables.kinds import Kind, load_abilities, resolve_settings
@@ -70,6 +71,9 @@ def build_network(
     _add_metals(draft, job, vehicle.bolted)
     metals = _metals(job)
     wired = _wired(job)
+    contacts: dict[str, list[SwitchContact]] = {}
+    for row in job.contacts:
+        contacts.setdefault(row.part, []).append(row)
     for part in parts:
         kind = _kind(job, kinds, part)
         site = PartSite(
@@ -77,7 +81,7 @@ def build_network(
             part=part,
             kind=kind,
             settings=resolve_settings(kind, part.settings, part.rated_v or vehicle.system_v),
-            contacts=tuple(row for row in job.contacts if row.part == part.id),
+            contacts=tuple(contacts.get(part.id, ())),
             wired=frozenset(wired.get(part.id, ())),
             off=off,
             metals=metals,
@@ -88,7 +92,8 @@ def build_network(
         if kind.duty == "controller":
             _add_controller(site, job)
     add_wires(draft, job, kinds, metals)
-    _add_bridges(draft, job, kinds)
+    aliases = aliases_of(job, kinds)
+    _add_bridges(draft, aliases)
     earthed = vehicle.earthed_post
     return Network(
         nodes=tuple(draft.nodes),
@@ -99,7 +104,7 @@ def build_network(
         reference=draft.node(f"{string[0]}.{earthed}"),
         thermal=thermal,
         notes=tuple(draft.notes),
-        aliases=_aliases(job, kinds),
+        aliases=aliases,
     )
 
 
@@ -161,7 +166,8 @@ def _kind(job: Job, kinds: Mapping[str, Kind], part: Part) -> Kind:
 def _wired(job: Job) -> dict[str, set[str]]:
     """The terminals of every part at which a wire ends, nothing as the name of a part that is its own terminal."""
     wired: dict[str, set[str]] = {}
-    for end in {end for wire in job.wires if wire.fitted != "removed" for end in (wire.from_, wire.to)}:
+    wires = all_looked_at(job.wires, ("fitted", "from_", "to"))
+    for end in {end for wire in wires if wire.fitted != "removed" for end in (wire.from_, wire.to)}:
         part, _, terminal = end.partition(".")
         wired.setdefault(part, set()).add(terminal)
     return wired
@@ -182,9 +188,7 @@ def _add_controller(site: PartSite, job: Job) -> None:
     )
 
 
-def _add_bridges(draft: Draft, job: Job, kinds: Mapping[str, Kind]) -> None:
-    aliases = _aliases(job, kinds)
-
+def _add_bridges(draft: Draft, aliases: Mapping[str, str]) -> None:
     def node(point: str) -> int:
         return draft.node(aliases.get(point, point))
 
@@ -210,13 +214,3 @@ def ohmmeter(name: str, a: int, b: int, amps: float, ceiling_v: float) -> Elemen
     """
     limited = (1e4, ceiling_v, -amps, amps, _METER_LEAK_SIEMENS)
     return Element(name=name, a=a, b=b, law=Law.CLAMP, figures=(limited,), type="meter")
-
-
-def _aliases(job: Job, kinds: Mapping[str, Kind]) -> dict[str, str]:
-    """One-terminal parts may be named without their terminal."""
-    aliases = {}
-    for part in job.parts:
-        kind = kinds.get(part.kind)
-        if kind is not None and len(kind.terminals) == 1 and not kind.numbered:
-            aliases[part.id] = f"{part.id}.{kind.terminals[0].name}"
-    return aliases

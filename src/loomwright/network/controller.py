@@ -10,7 +10,7 @@ always there, so that a dead controller can be fed through an output.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from loomwright.job.rows import ControllerPin, Drive, Need, Part
 from loomwright.network.draft import Draft, guards_for
@@ -50,8 +50,9 @@ class _Inside:
             figures=(row,),
             part=self.part.id,
             type="pin",
+            **more,  # type: ignore[arg-type]
         )
-        return self.draft.add(replace(element, **more))  # type: ignore[arg-type]
+        return self.draft.add(element)
 
 
 def pin_ability(pin: ControllerPin, needs: Sequence[Need]) -> str:

@@ -7,7 +7,7 @@ filled in). Nothing here knows a kind by name; kinds are data (`tables/kinds`).
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from math import exp
 
 from loomwright.job.conditions import parse_condition
@@ -26,6 +26,7 @@ _DIODE_SIEMENS = 50.0
 _OPEN_RATING_A = 10.0
 _SIGNAL_ON_V, _SIGNAL_OFF_V = 1.5, 1.0
 _KELVIN = 273.15
+_RATINGS = ("rated_a", "rating_a", "motor_a", "lamp_a", "make_a")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -63,23 +64,10 @@ class Spot:
 
     def element(self, law: Law, *rows: tuple[float, ...], **more: object) -> Element:
         """The element with its nodes and ratings filled in."""
-        element = Element(
-            name=self.name,
-            a=self.a,
-            b=self.b,
-            law=law,
-            figures=rows,
-            part=self.part,
-            type=self.type,
-            rated_a=self.maybe("rated_a"),
-            rating_a=self.maybe("rating_a"),
-            motor_a=self.maybe("motor_a"),
-            lamp_a=self.maybe("lamp_a"),
-            make_a=self.maybe("make_a"),
-            polar=bool(self.figures.get("polar", False)),
-            load=bool(self.figures.get("load", False)),
-        )
-        return replace(element, **more)  # type: ignore[arg-type]
+        said: dict[str, object] = {name: self.maybe(name) for name in _RATINGS if name in self.figures}
+        said |= {name: bool(self.figures.get(name, False)) for name in ("polar", "load")}
+        said |= {"name": self.name, "part": self.part, "type": self.type, **more}
+        return Element(a=self.a, b=self.b, law=law, figures=rows, **said)  # type: ignore[arg-type]
 
     def live_by(self) -> tuple[tuple[int, bool], ...]:
         """The need of a load that draws only while one of its terminals is driven."""

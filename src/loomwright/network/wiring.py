@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from fnmatch import fnmatchcase
 
+from loomwright.job.cells_read import all_looked_at
 from loomwright.job.job import Job
 from loomwright.job.rows import Wire
 from loomwright.network.draft import Draft
@@ -19,23 +20,34 @@ from loomwright.tables.joints import joint_ohm
 from loomwright.tables.kinds import Kind
 from loomwright.tables.limits import least_size_mm2
 
-__all__ = ["PROVISIONAL_MM", "add_wires", "wire_contacts", "wire_ohm_20c"]
+__all__ = ["PROVISIONAL_MM", "add_wires", "aliases_of", "wire_contacts", "wire_ohm_20c"]
 
 PROVISIONAL_MM = 1000.0
 """Length taken for a wire nobody has measured. [mm]"""
+
+_LOOKS_AT = ("id", "fitted", "from_", "to", "circuit", "length_mm", "size_mm2", "ohm_per_m")
+
+
+def aliases_of(job: Job, kinds: Mapping[str, Kind]) -> dict[str, str]:
+    """Parts with one terminal, which may be named without it, and the full name of that point."""
+    return {
+        part.id: f"{part.id}.{kinds[part.kind].terminals[0].name}"
+        for part in all_looked_at(job.parts, ("id", "kind"))
+        if part.kind in kinds and len(kinds[part.kind].terminals) == 1 and not kinds[part.kind].numbered
+    }
 
 
 def add_wires(draft: Draft, job: Job, kinds: Mapping[str, Kind], metals: frozenset[str]) -> None:
     """Add every wire that is fitted, with what the question changes in it."""
     added = dict(draft.changes.series)
-    place_of = {part.id: part.place or "" for part in job.parts}
-    one_terminal = _one_terminal(job, kinds)
+    place_of = {part.id: part.place or "" for part in all_looked_at(job.parts, ("id", "place"))}
+    one_terminal = aliases_of(job, kinds)
     contacts_of = wire_contacts(job, kinds)
     classes = {circuit.id: circuit.class_ for circuit in job.circuits}
     thermal = draft.thermal()
     hot_in = {place: draft.temperatures_c(place) for place in {"", *place_of.values()}}
     contact_ohm, end_ohm = joint_ohm("connector_contact"), joint_ohm("wire_end")
-    for wire in job.wires:
+    for wire in all_looked_at(job.wires, _LOOKS_AT):
         if wire.fitted == "removed" or not wire.from_ or not wire.to:
             continue
         ends = tuple(one_terminal.get(end, end) for end in (wire.from_, wire.to))
@@ -54,7 +66,7 @@ def add_wires(draft: Draft, job: Job, kinds: Mapping[str, Kind], metals: frozens
 
 def wire_contacts(job: Job, kinds: Mapping[str, Kind]) -> dict[str, int]:
     """How many ends of each wire sit in the cavity of a connector. [-]"""
-    one_terminal = _one_terminal(job, kinds)
+    one_terminal = aliases_of(job, kinds)
     plugged = _plugged(job)
     return {
         wire.id: sum(
@@ -62,7 +74,7 @@ def wire_contacts(job: Job, kinds: Mapping[str, Kind]) -> dict[str, int]:
             for end in (wire.from_, wire.to)
             if end
         )
-        for wire in job.wires
+        for wire in all_looked_at(job.wires, ("id", "from_", "to"))
     }
 
 
@@ -79,15 +91,6 @@ def wire_ohm_20c(draft: Draft, wire: Wire, circuit_class: str) -> float:
         size_mm2 = least_size_mm2(circuit_class or "supply")
         draft.notes.append(f"{wire.id}: size not given, {size_mm2:g} mm2 taken provisionally")
     return max(1e-6, ohm_per_m_20c(size_mm2) * length_mm / 1000.0)
-
-
-def _one_terminal(job: Job, kinds: Mapping[str, Kind]) -> dict[str, str]:
-    """Parts with one terminal, which may be named without it, and the full name of that point."""
-    return {
-        part.id: f"{part.id}.{kinds[part.kind].terminals[0].name}"
-        for part in job.parts
-        if part.kind in kinds and len(kinds[part.kind].terminals) == 1 and not kinds[part.kind].numbered
-    }
 
 
 def _plugged(job: Job) -> tuple[str, ...]:
