@@ -17,6 +17,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from fnmatch import fnmatchcase
 
+from loomwright.job.cells_read import all_looked_at
 from loomwright.job.job import Job
 from loomwright.job.points import split_point
 from loomwright.job.rows import Crimp, Wire
@@ -26,6 +27,7 @@ from loomwright.tables.crimp_terminals import CrimpTerminal, WireSeal, seals_nam
 __all__ = ["EndFit", "end_fits"]
 
 _EQUAL = 1e-9
+_LOOKS_AT = ("id", "fitted", "from_", "to", "terminal_from", "terminal_to", "seal_from", "seal_to")
 
 _Families = Mapping[str, tuple[tuple[str, str], ...]]
 """Part -> patterns of its terminals, each with the family of its connector."""
@@ -89,7 +91,8 @@ def end_fits(job: Job) -> dict[str, tuple[EndFit, ...]]:
     """
     own = {row.terminal: row for row in job.crimps}
     families = _families(job)
-    found = {wire.id: tuple(_fits(wire, own, families)) for wire in job.wires if wire.fitted != "removed"}
+    wires = all_looked_at(job.wires, _LOOKS_AT)
+    found = {wire.id: tuple(_fits(wire, own, families)) for wire in wires if wire.fitted != "removed"}
     return {name: fits for name, fits in found.items() if fits}
 
 
@@ -144,8 +147,8 @@ def _families(job: Job) -> _Families:
         for pattern in row.terminals or ("*",):
             found.setdefault(row.part, []).append((pattern, row.family))
     for part in job.parts:
-        family = part.settings.get("family", "")
-        if part.kind == "inline_connector" and family:
+        family = part.settings.get("family", "") if part.kind == "inline_connector" else ""
+        if family:
             found.setdefault(part.id, []).insert(0, ("*", family))
     return {part: tuple(rows) for part, rows in found.items()}
 

@@ -16,6 +16,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 
 from loomwright.findings import Finding
+from loomwright.job.cells_read import all_looked_at
 from loomwright.job.job import Job
 from loomwright.job.rows import Wire
 from loomwright.routes.records import Routes
@@ -84,8 +85,9 @@ def _melts(run: str, covering: str, surface_c: float, melts: list[tuple[float, s
 
 def _wet_splices(job: Job) -> Iterator[Finding]:
     wet = {place.id for place in job.places if place.wet}
-    for part in job.parts:
-        if part.kind != "splice" or part.fitted == "removed" or part.place not in wet:
+    seen = all_looked_at(job.parts, ("kind", "fitted", "place"))
+    for part, row in zip(job.parts, seen, strict=True):
+        if row.kind != "splice" or row.fitted == "removed" or row.place not in wet:
             continue
         if part.settings.get("sealed", "no") != "yes":
             yield Finding(

@@ -16,6 +16,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
 
 from loomwright.findings import Finding, id_order
+from loomwright.job.cells_read import all_looked_at
 from loomwright.job.job import Job
 from loomwright.job.rows import Wire
 from loomwright.quantities.printing import with_unit
@@ -28,6 +29,7 @@ from loomwright.tables.limits import noise_of
 __all__ = ["is_disturbed", "is_noisy", "noise_findings"]
 
 _MOST_PLACES = 4
+_LOOKS_AT = ("id", "circuit", "fitted", "screen", "twist")
 
 
 @dataclass(slots=True, kw_only=True)
@@ -65,9 +67,10 @@ def noise_findings(job: Job, wires: Mapping[str, Wire], routes: Routes) -> Itera
         routes: which runs each follows.
     """
     classes = {circuit.id: circuit.class_ for circuit in job.circuits}
+    seen = dict(zip(wires, all_looked_at(wires.values(), _LOOKS_AT), strict=True))
     shared: dict[tuple[str, str], _Shared] = {}
     for run, inside in routes.runs.items():
-        here = [wires[name] for name in dict.fromkeys(inside) if name in wires]
+        here = [seen[name] for name in dict.fromkeys(inside) if name in seen]
         gives = [wire for wire in here if is_noisy(wire, classes)]
         takes = [wire for wire in here if is_disturbed(wire, classes) and not wire.twist]
         for one in gives:

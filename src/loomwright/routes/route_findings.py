@@ -17,6 +17,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 
 from loomwright.findings import Finding
+from loomwright.job.cells_read import all_looked_at
 from loomwright.job.decided import with_decided
 from loomwright.job.job import Job
 from loomwright.job.points import split_point
@@ -43,8 +44,9 @@ def route_findings(job: Job, routes: Routes, filled: Job | None = None) -> tuple
         filled: the job with what is decided filled in, where it is known already.
     """
     filled = with_decided(job) if filled is None else filled
-    wires = {wire.id: wire for wire in filled.wires if wire.fitted != "removed"}
-    typed = frozenset(wire.id for wire in job.wires if wire.length_mm is not None)
+    seen = all_looked_at(filled.wires, ("id", "fitted", "length_mm"))
+    wires = {row.id: wire for wire, row in zip(filled.wires, seen, strict=True) if row.fitted != "removed"}
+    typed = frozenset(wire.id for wire in all_looked_at(job.wires, ("id", "length_mm")) if wire.length_mm is not None)
     return (
         *_no_way(wires, routes),
         *_too_short(wires, routes, typed),

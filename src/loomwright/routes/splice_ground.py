@@ -16,6 +16,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 
 from loomwright.findings import Finding
+from loomwright.job.cells_read import all_looked_at
 from loomwright.job.job import Job
 from loomwright.job.rows import Place, Run
 from loomwright.routes.run_map import HUNDREDTHS, RunMap, Stretch, run_map
@@ -77,7 +78,8 @@ def splice_ground(job: Job) -> SpliceGround:
     measured = run_map(job)
     runs = {run.id: run for run in job.runs}
     rows = {place.id: place for place in job.places}
-    seated = {part.place for part in job.parts if part.kind not in _HANGING and part.fitted != "removed"}
+    parts = all_looked_at(job.parts, ("kind", "fitted", "place"))
+    seated = {part.place for part in parts if part.kind not in _HANGING and part.fitted != "removed"}
     spots = {}
     for name in dict.fromkeys([*rows, *measured.at]):
         ending = [runs[stretch.run] for stretch in measured.at.get(name, ())]
@@ -115,7 +117,8 @@ def splice_findings(job: Job) -> Iterator[Finding]:
     Args:
         job: as the sheets have it.
     """
-    mine = [part for part in job.parts if part.kind == "splice" and part.fitted == "new" and part.place]
+    parts = all_looked_at(job.parts, ("id", "name", "kind", "fitted", "place"))
+    mine = [part for part in parts if part.kind == "splice" and part.fitted == "new" and part.place]
     if not mine:
         return
     spots = splice_ground(job).spots

@@ -14,6 +14,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from loomwright.findings import Finding
+from loomwright.job.cells_read import all_looked_at
 from loomwright.job.crimp_fits import EndFit, end_fits
 from loomwright.job.decided import with_decided
 from loomwright.job.job import Job
@@ -36,7 +37,7 @@ def fit_findings(job: Job, filled: Job | None = None) -> Iterator[Finding]:
     """
     filled = with_decided(job) if filled is None else filled
     fits = end_fits(filled)
-    for wire in filled.wires:
+    for wire in all_looked_at(filled.wires, ("id", "fitted", "from_", "to", "size_mm2")):
         if wire.fitted != "new" or wire.size_mm2 is None:
             continue
         for fit in fits.get(wire.id, ()):
