@@ -287,7 +287,7 @@ def test_what_the_sheet_says_of_the_engine_is_the_limit_of_its_drives():
 
 
 def test_boost_that_was_driven_has_cells_of_its_own():
-    boosted = DRIVE.with_columns((pl.col("MAP (kPa)") * pl.when(pl.col("MAP (kPa)") > 60.0).then(1.9).otherwise(1.0)))
+    boosted = DRIVE.with_columns(pl.col("MAP (kPa)") * pl.when(pl.col("MAP (kPa)") > 60.0).then(1.9).otherwise(1.0))
     plain, more = (
         {cell.load for cell in judged(recorded(one), Mapped(), supply=SUPPLY).mixture.cells} for one in (DRIVE, boosted)
     )
