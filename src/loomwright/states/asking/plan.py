@@ -24,7 +24,17 @@ from loomwright.states.asking.cones import Term
 from loomwright.states.asking.distinct import distinct
 from loomwright.states.asking.moved import moved
 
-__all__ = ["ALL_BELOW", "Space", "bounded", "cone_block", "cut_cones", "multiplied_out", "plan_states", "space_of"]
+__all__ = [
+    "ALL_BELOW",
+    "Space",
+    "bounded",
+    "cone_block",
+    "cut_cones",
+    "multiplied_out",
+    "plain_cores",
+    "plan_states",
+    "space_of",
+]
 
 ALL_BELOW = 6000
 """With no more raw states than this, every one is solved [-]."""
@@ -204,7 +214,7 @@ def _pairs_block(space: Space, meeting: Iterable[frozenset[int]] | None) -> type
     singles = [((v, value),) for v in others for value in space.values[v] if value != space.rest[v]]
     two_of = {two for inside in ((others,) if meeting is None else meeting) for two in combinations(sorted(inside), 2)}
     pairs = [one + two for one, two in combinations(singles, 2) if (one[0][0], two[0][0]) in two_of]
-    few = [states for states in core if all(_is_plain(space, k, v) for k, v in zip(space.core, states, strict=True))]
+    few = plain_cores(space)
     if len(few) * len(pairs) > _PAIRS_MOST:
         pairs = []
     away = [((v, value),) for v in others for value in space.values[v] if value != space.loaded[v]]
@@ -215,11 +225,16 @@ def _pairs_block(space: Space, meeting: Iterable[frozenset[int]] | None) -> type
     return np.concatenate([moved(space.rest, from_rest), moved(space.loaded, from_loaded)])
 
 
-def _is_plain(space: Space, variable: int, value: int) -> bool:
-    """True for every position of the key, and for the engine stopped and running, at the ambient of rest.
+def plain_cores(space: Space) -> list[tuple[int, ...]]:
+    """Values of the core: every position of the key, the engine stopped and running, the ambient of rest.
 
     How warm it is and whether the engine idles or runs makes no new way for a current.
     """
-    if variable == space.core[0] or value == space.rest[variable]:
-        return True
-    return variable in space.core[:2] and bool(value == space.loaded[variable])
+
+    def is_plain(variable: int, value: int) -> bool:
+        if variable == space.core[0] or value == space.rest[variable]:
+            return True
+        return variable in space.core[:2] and bool(value == space.loaded[variable])
+
+    core = product(*(space.values[variable] for variable in space.core))
+    return [values for values in core if all(map(is_plain, space.core, values))]

@@ -33,6 +33,7 @@ from loomwright.states.asking.answered import answers_of, implied_before, possib
 from loomwright.states.asking.answers import Answers, type_bool
 from loomwright.states.asking.cones import REMEMBERS, Cones, cones_of
 from loomwright.states.asking.distinct import distinct, rows_among
+from loomwright.states.asking.heaviest import Heaviest
 from loomwright.states.asking.orders import order_matters
 from loomwright.states.asking.plan import (
     ALL_BELOW,
@@ -77,7 +78,8 @@ class Round:
 class Solving:
     """The states of one search, solved when they are first asked.
 
-    space: the values there are.   states: those that are planned, one row each.   settled: raw states that they settle.
+    space: the values there are.   states: those that are planned, one row each, and once all rounds were asked those
+    in which each wire carries most.   settled: raw states that they settle.
     solved: how many states were worked out.
     can_be: which of the planned ones can occur; both are known once all rounds were asked. [-]
     """
@@ -111,7 +113,8 @@ class Solving:
         blocks = multiplied_out(self.space, self._cones.asked, all_below)
         refuse_too_many(compiled, self.space, blocks, twice=not self.is_whole)
         planned = plan_states(self.space, self._cones.asked, all_below, self._cones.meeting)
-        self.states, share = _that_can_crank(compiled, self.space, self._cones, planned)
+        self._planned, share = _that_can_crank(compiled, self.space, self._cones, planned)
+        self.states = self._planned
         self.settled = _raw_possible(compiled, self.space, share)
         self.can_be: type_bool = np.zeros(len(self.states), bool)
         self.solved = 0
@@ -180,15 +183,14 @@ class Solving:
         self._own.__dict__.clear()
 
     def _solved(self) -> Generator[Round, None, None]:
-        compiled, space, cones, states = self.compiled, self.space, self._cones, self.states
+        compiled, space, cones = self.compiled, self.space, self._cones
         self.solved = 0
         candidates: list[type_i] = []
-        done = 0
         remembered = remember(compiled)
         turns = order_matters(compiled, cones)
-        for piece, answers in _solved_pieces(compiled, states, remembered):
-            self.can_be[done : done + len(piece)] = answers.possible
-            yield Round(answers.by_columns(), first=done)
+        for first, answers in self._from_rest(remembered):
+            piece = answers.batch.values
+            yield Round(answers.by_columns(), first=first)
             doubtful = np.flatnonzero(_may_remember(compiled, answers, space, cones, whole=self.is_whole))
             if turns:
                 turned = answers_of(compiled, piece[doubtful], None, remembered, turned=True)
@@ -196,7 +198,6 @@ class Solving:
                 self.solved += len(doubtful)
             candidates.append(_with_memory(compiled, answers, piece, doubtful, remembered))
             self.solved += len(piece) + len(doubtful)
-            done += len(piece)
         for values, before in _neighbours(compiled, space, np.concatenate(candidates)):
             for is_turned in (False, True) if turns else (False,):
                 answers = answers_of(compiled, values, before, remembered, is_turned)
@@ -204,6 +205,26 @@ class Solving:
                 self.solved += len(values)
             self.solved += len(values)
         self._over = remembered
+
+    def _from_rest(self, remembered: Remembered) -> Iterator[tuple[int, Answers]]:
+        """The planned states in pieces, then those in which each wire carries most; with the place of the first."""
+        self.states, self.can_be = self._planned, np.zeros(len(self._planned), bool)
+        heaviest = None if self.is_whole else Heaviest(self.compiled, self.space, self._planned)
+        done = 0
+        for answers in _solved_pieces(self.compiled, self._planned, remembered):
+            if heaviest is not None:
+                heaviest.note(done, answers)
+            self.can_be[done : done + answers.count] = answers.possible
+            yield done, answers
+            done += answers.count
+        more = self._planned[:0] if heaviest is None else heaviest.states()
+        more = more[rows_among(self._planned, more) < 0]
+        if not len(more):
+            return
+        answers = answers_of(self.compiled, more, None, remembered)
+        self.states = np.concatenate([self._planned, more])
+        self.can_be = np.concatenate([self.can_be, answers.possible])
+        yield done, answers
 
 
 def _ahead_most(compiled: Compiled) -> int:
@@ -217,13 +238,13 @@ def _bytes_of(one: Round) -> int:
     return sum(int(getattr(batch, field.name).nbytes) for field in fields(Batch))
 
 
-def _solved_pieces(compiled: Compiled, states: type_i, remembered: Remembered) -> Iterator[tuple[type_i, Answers]]:
-    """The states in pieces, with their answers. What some are come from is solved first, and not again in its turn."""
+def _solved_pieces(compiled: Compiled, states: type_i, remembered: Remembered) -> Iterator[Answers]:
+    """The answers of the states in pieces. What some are come from is solved first, and not again in its turn."""
     pieces = [states[first : first + _PIECE] for first in range(0, len(states), _PIECE)]
     implied, earlier = implied_before(compiled, states)
     begun, which = distinct(earlier[implied])
     if len(begun) * (compiled.arrays.nodes + len(compiled.network.elements)) > _KEPT_MOST:
-        yield from ((piece, answers_of(compiled, piece, None, remembered)) for piece in pieces)
+        yield from (answers_of(compiled, piece, None, remembered) for piece in pieces)
         return
     first, stands_for = solve_alike(compiled, begun, None, remembered)
     start = start_at_rest(compiled, len(states))
@@ -234,7 +255,7 @@ def _solved_pieces(compiled: Compiled, states: type_i, remembered: Remembered) -
     for piece in pieces:
         here = slice(done, done + len(piece))
         batch = _solved_but(compiled, piece, start[here], first, known[here], remembered)
-        yield piece, Answers(compiled, batch, possible(compiled, batch))
+        yield Answers(compiled, batch, possible(compiled, batch))
         done += len(piece)
 
 
