@@ -271,3 +271,11 @@ def test_a_change_undone_is_counted_within_five_seconds_only() -> None:
     assert undone([0.0, 5.0], [1, -1]) == 1
     assert undone([0.0, 5.1], [1, -1]) == 0
     assert undone([0.0, 2.0], [1, 1]) == 0
+
+
+@pytest.mark.parametrize(("idle", "rated"), [(700, 5000), (800, 5800), (950, 7200)])
+def test_a_first_set_never_locks_where_its_own_check_says_it_drones(idle: int, rated: int) -> None:
+    box = replace(BOX, engine=replace(BOX.engine, idle_rpm=float(idle), rated_rpm=float(rated)))
+    for programme in box.programmes:
+        found = line_findings(box, first_lines(box, programme))
+        assert not any("drone" in one.wrong for one in found)

@@ -15,6 +15,7 @@ from loomwright.gearbox.fewest import fewest_changes
 from loomwright.gearbox.fuel import fuel_g, pull_ms2
 from loomwright.gearbox.lines import first_lines, programme_called
 from loomwright.gearbox.road_log import road_changes, road_says
+from loomwright.gearbox.road_ratio import ratio_says, road_ratios
 from loomwright.job.reading import job_from_text
 from loomwright.refusals import NoAnswer, Stopped
 
@@ -90,7 +91,47 @@ def test_changes_of_a_driven_car_lie_on_its_lines_and_another_programmes_do_not(
     assert not any(one.is_far for one in own)
     sport = road_changes(first_lines(BOX, programme_called(BOX, "sport")), *at)
     assert sum(one.is_far for one in sport) >= 3
-    assert "1 changes" in road_says(own)[0]
+    assert "1 change, the middle" in road_says(own)[0]
+
+
+UP_AND_DOWN = drive_after(
+    BOX, NORMAL, np.array([0.0, 20.0, 60.0, 100.0, 240.0, 260.0]), np.array([0.0, 30.0, 45.0, 100.0, 110.0, 90.0])
+)
+
+
+def logged(*, speed: float = 1.0, rpm: float = 1.0, told: int | None = None, locked_rpm: float = 1.0):
+    """The driven car as a log: its road speed, engine speed or a gear told wrong, a locked converter that slips."""
+    gear = UP_AND_DOWN.gear if told is None else np.where(UP_AND_DOWN.gear == told + 1, told, UP_AND_DOWN.gear)
+    turns = UP_AND_DOWN.rpm * rpm * np.where(UP_AND_DOWN.locked, locked_rpm, 1.0)
+    of = {"road_speed": UP_AND_DOWN.kmh * speed, "throttle": UP_AND_DOWN.pedal_frac * 100.0, "gear": gear}
+    return UP_AND_DOWN.at_s, {name: np.asarray(one, np.float32) for name, one in (of | {"engine_speed": turns}).items()}
+
+
+def test_a_sound_car_turns_as_its_ratios_say() -> None:
+    ratios = road_ratios(BOX, NORMAL, *logged())
+    assert [one.gear for one in ratios] == [1, 2, 3, 4]
+    assert ratios[-1].locked == pytest.approx(1.0, abs=0.002)
+    assert all(one.low >= 0.99 for one in ratios), "an open converter lets the engine turn faster only"
+    assert not any("off" in one or "slips" in one or "slower" in one for one in ratio_says(ratios))
+
+
+def test_a_speed_signal_that_reads_low_is_told_for_all_gears_at_once() -> None:
+    says = ratio_says(tuple(one for one in road_ratios(BOX, NORMAL, *logged(speed=1.0 / 1.08)) if one.gear > 2))
+    assert says[-1].startswith("All gears are off alike, by +8 %")
+    assert says[-1].endswith("reads 1.08 times as much")
+
+
+def test_a_gear_that_is_not_the_one_in_and_a_clutch_that_slips_are_told() -> None:
+    # third is told while fourth is in: the engine turns 0.70 times what third would make of it
+    wrong = ratio_says(road_ratios(BOX, NORMAL, *logged(told=3)))
+    assert any(one.startswith("gear 3: the engine turns slower") for one in wrong)
+    slips = ratio_says(road_ratios(BOX, NORMAL, *logged(locked_rpm=1.07)))
+    assert any(one.startswith("gear 4 slips by 7 %") for one in slips)
+
+
+def test_a_log_without_engine_speed_tells_no_ratio() -> None:
+    at_s, of = logged()
+    assert road_ratios(BOX, NORMAL, at_s, {name: one for name, one in of.items() if name != "engine_speed"}) == ()
 
 
 def test_a_log_without_a_gear_is_told() -> None:

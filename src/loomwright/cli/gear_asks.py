@@ -3,18 +3,21 @@
 from __future__ import annotations
 
 import sys
+from dataclasses import asdict
 from pathlib import Path
 
 from loomwright.cli.printing import show
 from loomwright.exchange.log_file import open_log
+from loomwright.gearbox.box import Box
 from loomwright.gearbox.fewest import Traded, TradeOff
 from loomwright.gearbox.judged import run_words
 from loomwright.gearbox.line_record import Lines
 from loomwright.gearbox.road_log import RoadChange, changes_of_drive, road_says
+from loomwright.gearbox.road_ratio import RoadRatio, ratio_says, road_ratios
 from loomwright.logs.judged import read_drive
 from loomwright.logs.mapping import Mapped
 
-__all__ = ["road_of", "road_plain", "show_fewest", "show_road", "tell_sets", "trade_plain"]
+__all__ = ["ratios_plain", "road_of", "road_plain", "show_fewest", "show_road", "tell_sets", "trade_plain"]
 
 _PERCENT = 100.0
 
@@ -69,17 +72,17 @@ def _plain(one: Traded) -> dict[str, object]:
     }
 
 
-def road_of(file: str, lines: Lines) -> tuple[RoadChange, ...]:
-    """The changes of a recorded drive.
+def road_of(file: str, box: Box, lines: Lines) -> tuple[tuple[RoadChange, ...], tuple[RoadRatio, ...]]:
+    """The changes of a recorded drive, and how fast the engine turned in each gear.
 
     Raises:
         NoAnswer: it lacks road speed, pedal or gear.
     """
     drive, _ = read_drive(open_log(Path(file)), Mapped())
-    return changes_of_drive(lines, drive.time_s, drive.of)
+    return changes_of_drive(lines, drive.time_s, drive.of), road_ratios(box, lines, drive.time_s, drive.of)
 
 
-def show_road(changes: tuple[RoadChange, ...]) -> None:
+def show_road(changes: tuple[RoadChange, ...], ratios: tuple[RoadRatio, ...]) -> None:
     """Line by line, then what lies far off."""
     show(f"\nOn the road: {len(changes)} changes")
     for told in road_says(changes):
@@ -89,6 +92,20 @@ def show_road(changes: tuple[RoadChange, ...]) -> None:
             f"  at {one.at_s:.1f} s {one.name} at {one.kmh:.0f} km/h, {_PERCENT * one.pedal_frac:.0f} % pedal:"
             f" its line says {one.line_kmh:.0f} km/h"
         )
+    for told in ratio_says(ratios):
+        show(f"  {told}")
+
+
+def ratios_plain(ratios: tuple[RoadRatio, ...]) -> dict[str, object]:
+    """Engine speed over what the road makes of it, in the shape that `--json` prints."""
+    return {
+        "gears": [{name: _rounded(value) for name, value in asdict(one).items()} for one in ratios],
+        "says": list(ratio_says(ratios)),
+    }
+
+
+def _rounded(value: float | None) -> float | None:
+    return None if value is None else round(value, 4)
 
 
 def road_plain(changes: tuple[RoadChange, ...]) -> list[dict[str, object]]:

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from loomwright.cli.asking import open_given
-from loomwright.cli.gear_asks import road_of, road_plain, show_fewest, show_road, tell_sets, trade_plain
+from loomwright.cli.gear_asks import ratios_plain, road_of, road_plain, show_fewest, show_road, tell_sets, trade_plain
 from loomwright.cli.printing import as_json, counted, show, show_hanging, told, write_file
 from loomwright.findings import Finding, as_plain, in_order, says
 from loomwright.gearbox.box import Box
@@ -70,7 +70,7 @@ def run(arguments: Namespace) -> int:
         asked = "--fewest" if arguments.fewest else "--log"
         raise OutOfReach(asked, "", f"{asked} together with --programme, one of {' '.join(names)}")
     trade = fewest_changes(box, programme_called(box, names[0]), tell=tell_sets) if arguments.fewest else None
-    road = road_of(arguments.log, sets[0]) if arguments.log else ()
+    road, ratios = road_of(arguments.log, box, sets[0]) if arguments.log else ((), ())
     if arguments.pick:
         sets = [_picked(trade, arguments.pick)]
     findings = _findings(box, sets) if arguments.check else ()
@@ -79,13 +79,14 @@ def run(arguments: Namespace) -> int:
         _write(Path(arguments.out), box, sets, arguments.axis, road)
     if arguments.json:
         told = {"fewest": trade_plain(trade)} if trade is not None else {}
-        as_json(_plain(arguments, box, sets, findings, drives) | told | ({"road": road_plain(road)} if road else {}))
+        more = {"road": road_plain(road), "ratios": ratios_plain(ratios)} if arguments.log else {}
+        as_json(_plain(arguments, box, sets, findings, drives) | told | more)
     else:
         _show(arguments, box, sets, findings, drives)
         if trade is not None:
             show_fewest(trade)
         if arguments.log:
-            show_road(road)
+            show_road(road, ratios)
     return 1 if any(one.severity != "note" for one in findings) else 0
 
 

@@ -16,7 +16,7 @@ import itertools
 from collections.abc import Mapping
 from dataclasses import replace
 
-from loomwright.gearbox.box import Box, Programme, least_in_rpm, output_rpm, rpm_in, speed_in_kmh
+from loomwright.gearbox.box import Box, Programme, guide_least_rpm, least_in_rpm, output_rpm, rpm_in, speed_in_kmh
 from loomwright.gearbox.line_record import Lines
 from loomwright.refusals import OutOfReach
 
@@ -170,5 +170,7 @@ def speed_on(box: Box, axis: str, gear: int, speed_kmh: float) -> float:
 def _lock(box: Box, programme: Programme, gear: int, pedals_frac: tuple[float, ...]) -> tuple[float, ...]:
     if gear < programme.lock_from:
         return tuple(0.0 for _ in pedals_frac)
-    closed = speed_in_kmh(box, gear, programme.lock_rpm)
+    engine = box.engine
+    guide = guide_least_rpm(idle_rpm=engine.idle_rpm, rated_rpm=engine.rated_rpm, gear=max(gear, 3))
+    closed = speed_in_kmh(box, gear, max(programme.lock_rpm, guide))  # below that it may drone: GEA-8
     return tuple(closed * (1.0 + _LOCK_PEDAL_RISE * pedal**programme.bend) for pedal in pedals_frac)

@@ -125,5 +125,6 @@ def road_says(changes: Sequence[RoadChange]) -> tuple[str, ...]:
         middle = float(np.median([one.off_kmh for one in here]))
         where = f"{abs(middle):.1f} km/h {'beyond' if middle >= 0.0 else 'before'} the line"
         far = sum(one.is_far for one in here)
-        told.append(f"{name}: {len(here)} changes, the middle one {where}, {far} far off")
+        count = "1 change" if len(here) == 1 else f"{len(here)} changes"
+        told.append(f"{name}: {count}, the middle one {where}, {far} far off")
     return tuple(told)

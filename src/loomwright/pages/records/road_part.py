@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from loomwright.gearbox.road_log import RoadChange, road_says
+from loomwright.gearbox.road_ratio import RoadRatio, ratio_says
 
 __all__ = ["NO_ROAD", "RoadDrive", "RoadFar", "RoadPart", "road_part"]
 
@@ -56,6 +57,7 @@ NO_ROAD = RoadPart()
 def road_part(
     drives: Sequence[RoadDrive],
     changes: Sequence[RoadChange] = (),
+    ratios: Sequence[RoadRatio] = (),
     *,
     told: str = "",
     reading: bool = False,
@@ -66,6 +68,7 @@ def road_part(
     Args:
         drives: that are kept with the job.
         changes: of the one that is laid over the lines.
+        ratios: how fast its engine turned in each gear.
         told: why there are none.
         reading: it is being read.
         off: the page without a drive.
@@ -74,7 +77,7 @@ def road_part(
     return RoadPart(
         drives=tuple(drives),
         changes=tuple(changes),
-        says=road_says(changes),
+        says=(*road_says(changes), *ratio_says(ratios)),
         far=tuple(
             RoadFar(
                 at=f"{one.at_s:.1f}",

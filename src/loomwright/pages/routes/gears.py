@@ -20,7 +20,8 @@ from loomwright.gearbox.line_record import Lines, line_places
 from loomwright.gearbox.line_sheet import lines_from_csv, lines_to_csv
 from loomwright.gearbox.lines import lines_of, programme_called
 from loomwright.gearbox.procedure import set_up_steps, step_cells
-from loomwright.gearbox.road_log import ROAD_USES, changes_of_drive
+from loomwright.gearbox.road_log import changes_of_drive
+from loomwright.gearbox.road_ratio import RATIO_USES, road_ratios
 from loomwright.job.job import Job
 from loomwright.pages.addresses import job_path
 from loomwright.pages.answer_bench import AnswerStanding, Key
@@ -64,7 +65,7 @@ def gears(request: Request, desk: AtDesk, job: JobName, programme: Word = "", lo
     snapshot = desk.shelf.now(job)
     box, is_shown_only = box_of(_job(snapshot))
     lines = _lines(box, programme)
-    gates, road = _job(snapshot).gates, _road(desk, snapshot, lines, log)
+    gates, road = _job(snapshot).gates, _road(desk, snapshot, box, lines, log)
     record = gears_page(job, box, lines, _standing(desk, snapshot), is_shown_only=is_shown_only, gates=gates, road=road)
     return page(request, "gears.html", record, snapshot=snapshot)
 
@@ -311,7 +312,7 @@ def _lines(box: Box, programme: str) -> Lines:
     return lines_of(box, programme_called(box, programme) if programme else box.programmes[0])
 
 
-def _road(desk: Desk, snapshot: Snapshot, lines: Lines, key: str) -> RoadPart:
+def _road(desk: Desk, snapshot: Snapshot, box: Box, lines: Lines, key: str) -> RoadPart:
     """A recorded drive's changes beside the lines; begins its reading where nobody has."""
     kept = kept_logs(desk.shelf, snapshot.name)
     off = _back(snapshot.name, lines.programme)
@@ -324,7 +325,8 @@ def _road(desk: Desk, snapshot: Snapshot, lines: Lines, key: str) -> RoadPart:
         told = str(standing.refused or "") or ("Its reading was stopped: see its page." if standing.stopped else "")
         return road_part(drives, told=told, reading=not told, off=off)
     try:
-        return road_part(drives, changes_of_drive(lines, *columns_of(chosen.drawn, ROAD_USES)), off=off)
+        at_s, of = columns_of(chosen.drawn, RATIO_USES)
+        return road_part(drives, changes_of_drive(lines, at_s, of), road_ratios(box, lines, at_s, of), off=off)
     except NoAnswer as refusal:
         return road_part(drives, told=str(refusal), off=off)
 

@@ -1,0 +1,141 @@
+"""Does the engine turn as fast as road speed and ratios say, gear by gear, on a recorded drive?
+
+With the converter locked and nothing slipping, engine speed over what road speed and ratios make of it is 1. All gears
+off alike: tyre, final drive, or the pulses of the speed signal. One gear off: its ratio, or the gear that is told is
+not the one that is in. Locked by its line and yet above 1: the converter's clutch does not hold, or is not asked to.
+A row counts where gear and pedal have stood so for two seconds and the car rolls. An open converter lets the engine
+turn faster, never slower, under a pressed pedal: a gear's own figure is the low end of what was seen.
+
+Source: v = 0.06 n C / (i i_fd); the limits are our choice.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from loomwright.gearbox.box import Box, rpm_in
+from loomwright.gearbox.line_record import Lines
+from loomwright.gearbox.lines import line_at_kmh
+
+__all__ = ["RATIO_USES", "RoadRatio", "ratio_says", "road_ratios"]
+
+RATIO_USES = ("road_speed", "throttle", "gear", "engine_speed")
+"""Quantities of a recorded drive that ratios are read from."""
+_PERCENT = 100.0
+_SETTLED_S, _LEAST_S, _GAP_S = 2.0, 5.0, 1.0
+_PRESSED, _ROLLS_KMH, _OVER_LINE_KMH = 0.05, 15.0, 3.0
+_LOW_PERCENT = 5.0
+_OFF, _ALIKE = 0.03, 0.03
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RoadRatio:
+    """One gear. lasts_s: how long it was seen. [s]   low, middle: engine speed over what the road makes of it. [-]
+
+    locked: the middle of it where the gear's line has the converter locked; None where that was hardly driven. [-]
+    """
+
+    gear: int
+    lasts_s: float
+    low: float
+    middle: float
+    locked: float | None = None
+
+    @property
+    def own(self) -> float:
+        """What counts as the gear's own. [-]"""
+        return self.low if self.locked is None else self.locked
+
+
+def road_ratios(
+    box: Box, lines: Lines, at_s: NDArray[np.float64], of: Mapping[str, NDArray[np.float32]]
+) -> tuple[RoadRatio, ...]:
+    """Every gear that was driven for five seconds; none where a column is missing.
+
+    Args:
+        lines: of the programme that was driven.
+        at_s: of each row. [s]
+        of: quantity -> its figures; the throttle in per cent.
+    """
+    if any(name not in of for name in RATIO_USES) or at_s.size < 2:
+        return ()
+    kmh, pedal, gear, rpm = (of[name].astype(np.float64) for name in RATIO_USES)
+    pedal = pedal / _PERCENT
+    step_s = float(np.median(np.diff(at_s)))
+    drives = (pedal >= _PRESSED) & (kmh >= _ROLLS_KMH) & np.isfinite(rpm) & np.isfinite(gear)
+    found = []
+    for number in range(1, len(box.ratios) + 1):
+        in_it = drives & (np.rint(np.nan_to_num(gear)) == number)
+        counts = _settled(at_s, in_it)
+        if np.count_nonzero(counts) * step_s < _LEAST_S:
+            continue
+        told = rpm[counts] / np.array([rpm_in(box, number, speed) for speed in kmh[counts]])
+        line = lines.lock_kmh[number - 1]
+        locked: float | None = None
+        if line[-1] > 0.0:
+            at = np.array([line_at_kmh(lines.pedal_frac, line, min(1.0, p)) for p in pedal[in_it]])
+            over = in_it.copy()
+            over[in_it] = kmh[in_it] > at + _OVER_LINE_KMH
+            asked = _settled(at_s, over)
+            if np.count_nonzero(asked) * step_s >= _LEAST_S:
+                locked = float(np.median(rpm[asked] / np.array([rpm_in(box, number, speed) for speed in kmh[asked]])))
+        found.append(
+            RoadRatio(
+                gear=number,
+                lasts_s=float(np.count_nonzero(counts) * step_s),
+                low=float(np.percentile(told, _LOW_PERCENT)),
+                middle=float(np.median(told)),
+                locked=locked,
+            )
+        )
+    return tuple(found)
+
+
+def ratio_says(ratios: Sequence[RoadRatio]) -> tuple[str, ...]:
+    """What was seen gear by gear, and what is wrong with it.
+
+    Example:
+        >>> seen = [RoadRatio(gear=n, lasts_s=60.0, low=1.06, middle=1.07) for n in (2, 3)]
+        >>> ratio_says(seen)[-1].partition(":")[0]
+        'All gears are off alike, by +6 %'
+    """
+    said = []
+    for one in ratios:
+        locked = "" if one.locked is None else f", {one.locked:.2f} where its line has the converter locked"
+        said.append(
+            f"gear {one.gear}: the engine turns {one.middle:.2f} times what road speed and ratios make of it, "
+            f"{one.low:.2f} at the least{locked}"
+        )
+    own = [one.own for one in ratios]
+    mean = float(np.mean(own)) if own else 1.0
+    if len(own) > 1 and max(own) - min(own) <= _ALIKE and abs(mean - 1.0) > _OFF:
+        said.append(
+            f"All gears are off alike, by {_PERCENT * (mean - 1.0):+.0f} %: tyre, final drive or the pulses of the "
+            f"speed signal; it fits if road speed reads {mean:.2f} times as much"
+        )
+        return tuple(said)
+    for one in ratios:
+        if one.own < 1.0 - _OFF:
+            said.append(
+                f"gear {one.gear}: the engine turns slower than that gear lets it: its ratio is another, or another "
+                "gear is in than is told"
+            )
+        elif one.locked is not None and one.locked > 1.0 + _OFF:
+            said.append(
+                f"gear {one.gear} slips by {_PERCENT * (one.locked - 1.0):.0f} % where its line has the converter "
+                "locked: it is not asked to (cold fluid?), or its clutch does not hold; no load before that is known"
+            )
+    return tuple(said)
+
+
+def _settled(at_s: NDArray[np.float64], holds: NDArray[np.bool_]) -> NDArray[np.bool_]:
+    """Where something has held for two seconds without a gap."""
+    begins = holds.copy()
+    begins[1:] &= ~holds[:-1] | (np.diff(at_s) > _GAP_S)
+    since = np.where(begins, at_s, -np.inf)
+    counts: NDArray[np.bool_] = holds & (at_s - np.maximum.accumulate(since) >= _SETTLED_S)
+    return counts
