@@ -14,6 +14,7 @@ from loomwright.job.edits import add_row
 from loomwright.job.job import Job
 from loomwright.logs.beside import NetworkAmps, SupplyVolts
 from loomwright.logs.dyno import readiness
+from loomwright.logs.in_short import drive_in_short
 from loomwright.logs.judged import judged
 from loomwright.logs.mapping import Mapped
 from loomwright.logs.own_limits import mapped_for, own_limits
@@ -258,6 +259,14 @@ def test_an_alternator_that_lets_go_once_is_told_once_and_opens_the_criterion():
     assert "fall away once, for 60 s at the longest" in one[0].wrong
     drive = judged(recorded(put("Battery (V)", 180.0, 240.0)(12.8)), Mapped(), supply=SUPPLY)
     assert not next(each for each in readiness(drive, (), ()).criteria if each.name == "charging").met
+
+
+def test_what_is_gravest_is_told_once_where_it_begins():
+    drive = judged(recorded(knocks(5)), Mapped(), supply=SUPPLY)
+    shown = drive_in_short(drive, readiness(drive, (), ()))[1]
+    assert drive.findings[0].label.startswith("first at 20")
+    assert "1 fault" in shown
+    assert ", first at 20" in shown
 
 
 def test_where_it_knocked_is_told():

@@ -70,7 +70,8 @@ def _shown(drive: Judged) -> str:
         return f"Nothing wrong was found in what was recorded{f'; {fuel}' if fuel else ''}."
     words = [f"{n} {word}{'' if n == 1 else 's'}" for n, word in zip(counted, ("fault", "warning"), strict=True) if n]
     first = drive.findings[0]
-    return f"It shows {' and '.join(words)}, first {first.label}: {first.wrong}{f'; {fuel}' if fuel else ''}."
+    where = first.label.removeprefix("first ")
+    return f"It shows {' and '.join(words)}, first {where}: {first.wrong}{f'; {fuel}' if fuel else ''}."
 
 
 def _fuel(drive: Judged) -> str:
