@@ -11,7 +11,8 @@ from collections.abc import Iterable
 
 from loomwright.calibration.starting import StartNumbers
 from loomwright.gearbox.box_reading import box_from_rows
-from loomwright.gearbox.lines import first_lines
+from loomwright.gearbox.line_record import named_lines
+from loomwright.gearbox.lines import lines_of
 from loomwright.handover.pack_records import NO_NUMBERS, GearSummary, NumberSheet
 from loomwright.handover.start_sheet import sheet_numbers
 from loomwright.job.job import Job
@@ -44,16 +45,25 @@ def number_sheet(job: Job, numbers: StartNumbers | None = None) -> NumberSheet:
 
 
 def gear_summaries(job: Job) -> Iterable[GearSummary]:
-    """The change lines of a job's gearbox, one summary a programme; none where no gearbox is written down."""
+    """The lines of a job's gearbox, one summary a programme; none where no gearbox is written down.
+
+    Those that somebody keeps with the job, else a first set; a gear without lock-up has no row of it, and a kick-down
+    has its pedal in its name and its speed under the whole pedal.
+    """
     box = box_from_rows((row.name, row.value) for row in job.vehicle)
     if box is None:
         return
     for programme in box.programmes:
-        lines = first_lines(box, programme)
-        named = [(f"up {k}-{k + 1}", speeds) for k, speeds in enumerate(lines.up_kmh, start=1)]
-        named += [(f"down {k + 1}-{k}", speeds) for k, speeds in enumerate(lines.down_kmh, start=1)]
+        lines = lines_of(box, programme)
+        named = [(one.name, one.speeds_kmh) for one in named_lines(lines) if any(one.speeds_kmh)]
+        blank = ("",) * (len(lines.pedal_frac) - 1)
+        kicks = [
+            (f"kick {k + 1}-{k}, {_PERCENT * lines.kick_frac:g} %", *blank, f"{speed:.1f}")
+            for k, speed in enumerate(lines.kick_kmh, start=1)
+        ]
         yield GearSummary(
             programme=programme.name,
             pedals=tuple(f"{_PERCENT * pedal:g} %" for pedal in lines.pedal_frac),
-            lines=tuple((name, *(f"{speed:.1f}" for speed in speeds)) for name, speeds in named),
+            lines=(*((name, *(f"{speed:.1f}" for speed in speeds)) for name, speeds in named), *kicks),
+            is_kept=programme.name in box.kept,
         )

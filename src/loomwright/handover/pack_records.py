@@ -322,11 +322,15 @@ class SheetNumber:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class GearSummary:
-    """The lines of one programme. pedals: in percent.   lines: a name, then one road speed a pedal, in km/h."""
+    """The lines of one programme. pedals: in percent.   lines: a name, then one road speed a pedal, in km/h.
+
+    is_kept: somebody drew them; else they are a first set.
+    """
 
     programme: str
     pedals: tuple[str, ...]
     lines: tuple[tuple[str, ...], ...]
+    is_kept: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
