@@ -45,7 +45,7 @@ def known(client):
 def test_too_little_is_told_and_what_cannot_be_meant_is_not_kept(client, shelf):
     page = Page(client.get("/j/small/numbers").text)
     assert "What is missing" in page.words
-    assert "displacement_cc" in page.words
+    assert "Displacement, all cylinders [cc]: nothing there" in page.words
     before = shelf.now("small").revision
     answer = client.post("/j/small/numbers", data={"displacement_cc": "-4", "volts": "14 8"})
     assert answer.status_code == 422
@@ -89,3 +89,20 @@ def test_every_field_is_a_name_the_engine_knows_and_every_heading_has_words(know
     page = known.get("/j/small/numbers").text
     assert "most_rpm" not in Page(page).words
     assert set(HEADINGS) >= {"rpm", "supply_v", "coolant_c"}
+
+
+def test_what_cannot_be_meant_is_told_by_the_words_of_its_field(known):
+    answer = known.post("/j/small/numbers", data={**KNOWN, "shots": "2.5", "most_kpa": "1000"})
+    assert answer.status_code == 422
+    words = Page(answer.text).words
+    assert "Shots of each injector in two turns: found '2.5', allowed: 1 to 16, a whole number" in words
+    assert "Most in the manifold, absolute [kPa]: found '1000', allowed: 80 to 400" in words
+
+
+def test_a_table_of_many_columns_is_set_closer(known, shelf):
+    assert "is-many" not in known.get("/j/small/numbers").text
+    assert known.post("/j/small/numbers", data={**KNOWN, "most_kpa": "250"}, follow_redirects=False).status_code == 303
+    page = known.get("/j/small/numbers").text
+    assert page.count("is-many") == 3, "efficiency, mixture and spark"
+    assert "above 100 kPa only once knock is listened for" in Page(page).words
+    assert known.post("/j/small/numbers", data={**KNOWN, "most_kpa": ""}, follow_redirects=False).status_code == 303

@@ -81,3 +81,13 @@ def test_the_job_s_sensors_fill_in_the_pull_up_of_their_pin(client, shelf):
     assert any(one.get("href", "").endswith("/j/warm/sensors?of=CTS") for one in page.all("a"))
     filled = Page(client.get("/j/warm/sensors?of=CTS").text)
     assert any(one.get("name") == "pull_up" and one.get("value") == "1500" for one in filled.all("input"))
+
+
+def test_a_half_filled_form_is_told_by_the_words_of_its_fields(client):
+    answer = client.get("/j/small/sensors?coolant_sensor_c=20&thermistor=0:5975+50")
+    assert answer.status_code == 422
+    words = Page(answer.text).words
+    assert "Two or three of °C:Ω: found '50'" in words
+    assert "It has stood [h]: nothing there" in words
+    assert "Thermometer beside it [°C]: nothing there" in words
+    assert "air_c" not in words

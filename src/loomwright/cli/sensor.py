@@ -141,7 +141,7 @@ def _kept(arguments: Namespace) -> int:
 def _curve(arguments: Namespace) -> SensorCurve | None:
     if arguments.thermistor:
         return thermistor_curve(
-            pairs_of(arguments.thermistor),
+            pairs_of(arguments.thermistor, what="--thermistor"),
             pull_up_ohm=arguments.pull_up,
             reference_v=arguments.reference,
             least_c=arguments.coldest,
@@ -149,7 +149,9 @@ def _curve(arguments: Namespace) -> SensorCurve | None:
             count=arguments.breakpoints,
         )
     if arguments.points:
-        return points_curve(pairs_of(arguments.points), count=arguments.breakpoints, unit=arguments.unit)
+        return points_curve(
+            pairs_of(arguments.points, what="--points"), count=arguments.breakpoints, unit=arguments.unit
+        )
     return None
 
 

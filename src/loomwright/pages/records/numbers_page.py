@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from loomwright.calibration.engine import ENGINE, LISTS, WORDS
 from loomwright.calibration.start_records import HEADINGS, StartNumber, StartTable, shown_rows
@@ -135,14 +135,19 @@ def numbers_page(
         save=job_path(job, "numbers"),
         sheet=job_path(job, "sheet", "vehicle"),
         fields=tuple(_field(name, label, said, _breakpoints(tables)) for name, label in FIELDS.items()),
-        lacking=tuple(lacking),
-        problems=tuple(problems),
+        lacking=tuple(_labelled(one) for one in lacking),
+        problems=tuple(_labelled(one) for one in problems),
         numbers=tuple(_number(one) for one in numbers),
         tables=tuple(_table(job, one) for one in tables),
         asks=() if made is None else made.asks,
         warns=() if made is None else made.warns,
         sources=_sources([*(one.source for one in numbers), *(one.source for one in tables)]),
     )
+
+
+def _labelled(one: Problem) -> Problem:
+    """A problem by the words of its field, as they stand on the page."""
+    return replace(one, sheet="", column=FIELDS[one.column].lstrip("… ")) if one.column in FIELDS else one
 
 
 def _breakpoints(tables: Sequence[StartTable]) -> Mapping[str, Sequence[str]]:

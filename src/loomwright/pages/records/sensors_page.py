@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from loomwright.calibration.sensor_curves import SensorCurve
 from loomwright.calibration.start_records import HEADINGS, shown_rows
@@ -45,6 +45,7 @@ GROUPS: Mapping[str, tuple[tuple[str, str, str], ...]] = {
     "Ground offset": (("earth", "Volts expected / read", "coolant=2.51/2.56; air=2.40/2.46"),),
 }
 """Group -> its fields: name, label, what one looks like."""
+_LABELS = {name: label for fields in GROUPS.values() for name, label, _ in fields}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -127,7 +128,7 @@ def sensors_page(
             )
             for title, fields in GROUPS.items()
         ),
-        problems=tuple(problems),
+        problems=tuple(_labelled(one) for one in problems),
         title="" if made is None else made.table.says,
         laws=() if made is None else tuple(_laws(made)),
         columns=() if made is None else tuple(HEADINGS.get(one, one) for one in made.table.columns),
@@ -142,6 +143,12 @@ def sensors_page(
         there=tuple(_there(job, one) for one in there),
         agree=() if kept is None or not kept.looked else kept.says or ("All that were compared agree",),
     )
+
+
+def _labelled(one: Problem) -> Problem:
+    """A problem by the words of its field, as they stand on the page."""
+    name = one.column.replace("-", "_")
+    return replace(one, column=_LABELS[name]) if name in _LABELS else one
 
 
 def _kept(job: str, one: KeptCurve) -> tuple[str, str, str, str]:

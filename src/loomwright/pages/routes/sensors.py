@@ -151,7 +151,7 @@ def _curve(typed: Mapping[str, str]) -> SensorCurve | None:
     count = int(_figure(typed, "breakpoints", 16.0))
     if "thermistor" in typed:
         return thermistor_curve(
-            pairs_of(typed["thermistor"]),
+            pairs_of(typed["thermistor"], what="thermistor"),
             pull_up_ohm=_figure(typed, "pull_up", USUAL_PULL_UP_OHM),
             reference_v=_figure(typed, "reference", 5.0),
             least_c=_figure(typed, "coldest", -40.0),
