@@ -1,4 +1,4 @@
-"""Air that fuels and blends need, and what moist air weighs, beside a program for mixtures and for steam."""
+"""Air that fuels and blends need, what moist air weighs and an injector's pulse, beside a program for mixtures and for steam."""
 
 from __future__ import annotations
 
@@ -6,7 +6,9 @@ import cantera
 import pytest
 
 from loomwright.calibration.air import moist_kg_per_m3, vapour_kpa
+from loomwright.calibration.engine import engine_of
 from loomwright.calibration.fuel import air_fuel_of, blended
+from loomwright.calibration.starting import efficiency, mixture, starting_numbers
 from loomwright.tables.start_figures import fuels_made
 
 DRY_AIR = "N2:0.78084, O2:0.20946, Ar:0.00934, CO2:0.00036"
@@ -67,3 +69,21 @@ def test_moist_air_weighs_what_the_program_for_mixtures_finds(
     shares = {name: float(share) * (1.0 - wet) for name, share in dry.items()} | {"H2O": wet}
     air.TPX = air_c + 273.15, baro_kpa * 1000.0, shares
     assert moist_kg_per_m3(baro_kpa, air_c, humidity_frac) == pytest.approx(air.density, rel=5e-4)
+
+
+@pytest.mark.parametrize(("shots", "most_kpa"), [(1, 100), (2, 100), (2, 180)])
+def test_a_pulse_holds_the_fuel_for_the_air_the_program_weighs(gas, shots: int, most_kpa: int) -> None:
+    """A six of 2.6 litres at full load: air by the program's density, its fuel by the program's atom balance."""
+    said = {"displacement_cc": 2600, "cylinders": 6, "injector_cc_per_min": 380, "injector_kpa": 300, "fuel": "petrol"}
+    engine = engine_of(
+        {**said, "limit_rpm": 6200, "most_kpa": most_kpa, "shots": shots, "delays": [[8, 0.9], [16, 0.9]]}
+    )
+    got = {one.name: one.value for one in starting_numbers(engine).numbers}
+    # 20 degC of air and 88 of coolant; at full flow the charge goes 0.12 of the way
+    gas.TPX = 273.15 + 20.0 + 0.12 * 68.0, most_kpa * 1000.0, DRY_AIR
+    air_mg = efficiency(engine, 6200.0, most_kpa) * gas.density * 2600.0 / 6.0
+    fuel_mg = air_mg / mixture(engine, 6200.0, most_kpa) / gas.stoich_air_fuel_ratio("petrol:1.0", DRY_AIR)
+    pulse_ms = fuel_mg / shots / (380.0 * 0.745 / 60.0) + 0.9
+    assert got["pulse_full"] == pytest.approx(pulse_ms, rel=1e-3)
+    # open that often in the 19.35 ms of two turns
+    assert got["duty_full"] == pytest.approx(100.0 * shots * pulse_ms / (2.0 * 60_000.0 / 6200.0), rel=1e-3)
