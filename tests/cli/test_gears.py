@@ -90,6 +90,15 @@ def test_a_recorded_drive_is_laid_over_the_lines(capsys, tmp_path):
     assert abs(told[0]["off_kmh"]) < 0.5
     assert told[1]["off_kmh"] > 10.0
     assert "on the road" in (tmp_path / "lines_normal.svg").read_text(encoding="utf-8")
+    turns = tmp_path / "turns.csv"  # third at 60 km/h: 60 / 3.6 / 1.97488 m * 3.45 turns a second are 1747 a minute
+    head, *body = path.read_text(encoding="utf-8").splitlines()
+    more = [f"{240 + k / 10:.1f},60,30,3" for k in range(100)]
+    turns.write_text("\n".join([f"{head},rpm [1/min]", *(f"{row},1660" for row in more)]) + "\n", encoding="utf-8")
+    assert body
+    assert main(["gears", "--programme", "normal", "--log", str(turns), "--json"]) == 0
+    ratios = json.loads(capsys.readouterr().out)["ratios"]
+    assert [(one["gear"], one["middle"]) for one in ratios["gears"]] == [(3, pytest.approx(1660 / 1747.0, abs=1e-3))]
+    assert ratios["wrong"][0].startswith("Gear 3: the engine turns slower")
     bare = tmp_path / "bare.csv"
     bare.write_text("time [s],road speed [km/h]\n" + "\n".join(f"{k},50" for k in range(50)) + "\n", encoding="utf-8")
     assert main(["gears", "--programme", "normal", "--log", str(bare)]) == 2

@@ -1,4 +1,4 @@
-"""Air that fuels and blends need, what moist air weighs and an injector's pulse, beside a program for mixtures and for steam."""
+"""Air for fuels and blends, moist air and an injector's pulse, beside a program for mixtures and for steam."""
 
 from __future__ import annotations
 

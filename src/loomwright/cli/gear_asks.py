@@ -13,7 +13,7 @@ from loomwright.gearbox.fewest import Traded, TradeOff
 from loomwright.gearbox.judged import run_words
 from loomwright.gearbox.line_record import Lines
 from loomwright.gearbox.road_log import RoadChange, changes_of_drive, road_says
-from loomwright.gearbox.road_ratio import RoadRatio, ratio_says, road_ratios
+from loomwright.gearbox.road_ratio import RoadRatio, ratio_says, ratio_wrong, road_ratios
 from loomwright.logs.judged import read_drive
 from loomwright.logs.mapping import Mapped
 
@@ -94,6 +94,8 @@ def show_road(changes: tuple[RoadChange, ...], ratios: tuple[RoadRatio, ...]) ->
         )
     for told in ratio_says(ratios):
         show(f"  {told}")
+    for told in ratio_wrong(ratios):
+        show(f"{told}.")
 
 
 def ratios_plain(ratios: tuple[RoadRatio, ...]) -> dict[str, object]:
@@ -101,6 +103,7 @@ def ratios_plain(ratios: tuple[RoadRatio, ...]) -> dict[str, object]:
     return {
         "gears": [{name: _rounded(value) for name, value in asdict(one).items()} for one in ratios],
         "says": list(ratio_says(ratios)),
+        "wrong": list(ratio_wrong(ratios)),
     }
 
 

@@ -21,7 +21,7 @@ from loomwright.gearbox.box import Box, rpm_in
 from loomwright.gearbox.line_record import Lines
 from loomwright.gearbox.lines import line_at_kmh
 
-__all__ = ["RATIO_USES", "RoadRatio", "ratio_says", "road_ratios"]
+__all__ = ["RATIO_USES", "RoadRatio", "ratio_says", "ratio_wrong", "road_ratios"]
 
 RATIO_USES = ("road_speed", "throttle", "gear", "engine_speed")
 """Quantities of a recorded drive that ratios are read from."""
@@ -96,13 +96,7 @@ def road_ratios(
 
 
 def ratio_says(ratios: Sequence[RoadRatio]) -> tuple[str, ...]:
-    """What was seen gear by gear, and what is wrong with it.
-
-    Example:
-        >>> seen = [RoadRatio(gear=n, lasts_s=60.0, low=1.06, middle=1.07) for n in (2, 3)]
-        >>> ratio_says(seen)[-1].partition(":")[0]
-        'All gears are off alike, by +6 %'
-    """
+    """What was seen, gear by gear."""
     said = []
     for one in ratios:
         locked = "" if one.locked is None else f", {one.locked:.2f} where its line has the converter locked"
@@ -110,23 +104,35 @@ def ratio_says(ratios: Sequence[RoadRatio]) -> tuple[str, ...]:
             f"gear {one.gear}: the engine turns {one.middle:.2f} times what road speed and ratios make of it, "
             f"{one.low:.2f} at the least{locked}"
         )
+    return tuple(said)
+
+
+def ratio_wrong(ratios: Sequence[RoadRatio]) -> tuple[str, ...]:
+    """What is wrong with what was seen.
+
+    Example:
+        >>> seen = [RoadRatio(gear=n, lasts_s=60.0, low=1.06, middle=1.07) for n in (2, 3)]
+        >>> ratio_wrong(seen)[0].partition(":")[0]
+        'All gears are off alike, by +6 %'
+    """
     own = [one.own for one in ratios]
     mean = float(np.mean(own)) if own else 1.0
     if len(own) > 1 and max(own) - min(own) <= _ALIKE and abs(mean - 1.0) > _OFF:
-        said.append(
+        told = (
             f"All gears are off alike, by {_PERCENT * (mean - 1.0):+.0f} %: tyre, final drive or the pulses of the "
             f"speed signal; it fits if road speed reads {mean:.2f} times as much"
         )
-        return tuple(said)
+        return (told,)
+    said = []
     for one in ratios:
         if one.own < 1.0 - _OFF:
             said.append(
-                f"gear {one.gear}: the engine turns slower than that gear lets it: its ratio is another, or another "
+                f"Gear {one.gear}: the engine turns slower than that gear lets it: its ratio is another, or another "
                 "gear is in than is told"
             )
         elif one.locked is not None and one.locked > 1.0 + _OFF:
             said.append(
-                f"gear {one.gear} slips by {_PERCENT * (one.locked - 1.0):.0f} % where its line has the converter "
+                f"Gear {one.gear} slips by {_PERCENT * (one.locked - 1.0):.0f} % where its line has the converter "
                 "locked: it is not asked to (cold fluid?), or its clutch does not hold; no load before that is known"
             )
     return tuple(said)

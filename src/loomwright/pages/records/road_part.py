@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from loomwright.gearbox.road_log import RoadChange, road_says
-from loomwright.gearbox.road_ratio import RoadRatio, ratio_says
+from loomwright.gearbox.road_ratio import RoadRatio, ratio_says, ratio_wrong
 
 __all__ = ["NO_ROAD", "RoadDrive", "RoadFar", "RoadPart", "road_part"]
 
@@ -38,12 +38,14 @@ class RoadFar:
 class RoadPart:
     """That part of the page. says: line by line.   far: the changes that lie far off.   more: of those not shown.
 
-    told: why nothing is laid over them.   reading: the drive is being read.   off: where no drive is laid over them.
+    wrong: what engine speed, road speed and ratios do not agree in.   told: why nothing is laid over them.
+    reading: the drive is being read.   off: where no drive is laid over them.
     """
 
     drives: tuple[RoadDrive, ...] = ()
     changes: tuple[RoadChange, ...] = ()
     says: tuple[str, ...] = ()
+    wrong: tuple[str, ...] = ()
     far: tuple[RoadFar, ...] = ()
     more: int = 0
     told: str = ""
@@ -78,6 +80,7 @@ def road_part(
         drives=tuple(drives),
         changes=tuple(changes),
         says=(*road_says(changes), *ratio_says(ratios)),
+        wrong=ratio_wrong(ratios),
         far=tuple(
             RoadFar(
                 at=f"{one.at_s:.1f}",
