@@ -90,3 +90,16 @@ def test_the_newest_row_of_a_step_counts_and_what_keeps_people_safe_is_never_wai
     assert step_cells(steps, selector.number, "passed", "code 0110 in P")["reason"] == "code 0110 in P"
     pressed = step_cells(steps, 6, "failed", "410", "gauge hose kinked")
     assert (pressed["value"], pressed["reason"]) == ("410", "gauge hose kinked")
+
+
+def test_no_step_takes_a_gear_before_its_caution_and_brakes_are_proved_before_full_pedal() -> None:
+    """Chocks, a driver seated, nobody in front: common practice, no source."""
+    steps = set_up_steps(BOX)
+    titles = [one.title for one in steps]
+    assert [one.number for one in steps] == list(range(1, len(steps) + 1))
+    for title in ("Fluid, first fill", "First engagement", "Line pressure"):
+        caution = steps[titles.index(title)].caution.lower()
+        assert "chocks at all wheels" in caution
+        assert "driver seated" in caution
+        assert "nobody in front" in caution
+    assert titles.index("Brakes before rolling") < titles.index("Stall test") < titles.index("Adaptation drive")

@@ -140,7 +140,10 @@ def set_up_steps(box: Box) -> tuple[SetUpStep, ...]:
         ),
         (
             "Fluid, first fill",
-            "Fluid of a running box burns. Car level on stands on a firm floor, never on a jack alone.",
+            (
+                "It engages here for the first time: chocks at all wheels, handbrake on, a driver seated, nobody in "
+                "front, behind or under it. Fluid of a running box burns. Level by a firm floor, never by a jack."
+            ),
             "Fill to the cold mark, start, foot brake on, lever through every position, five seconds each; top up.",
             "Level at the manual's mark at the manual's temperature, red or amber, no froth, no leak.",
         ),
@@ -155,7 +158,11 @@ def set_up_steps(box: Box) -> tuple[SetUpStep, ...]:
         ),
         (
             "Line pressure",
-            "Gauge hose clear of hot and turning parts, gauge out of the fan's plane.",
+            (
+                "Chocks at all wheels, handbrake and foot brake on, a driver seated, nobody in front, behind or "
+                "under it: the gauge is read from beside. Its hose clear of hot and turning parts, out of the "
+                "fan's plane."
+            ),
             "Gauge on the tapping: idle in P D R; then the pressure solenoid unplugged for a moment.",
             "The manual's figures; with it unplugged full pressure, never less.",
         ),
@@ -186,6 +193,12 @@ def set_up_steps(box: Box) -> tuple[SetUpStep, ...]:
             "Reverse stays out until the wheels have all but stopped.",
         ),
         (
+            "Brakes before rolling",
+            "Servo and brake lamps proved before it moves.",
+            "Engine running, foot brake: the servo helps; lamps light; then walking speed in the yard.",
+            "It stops straight, the lamps light, the lever is in P by the driver only.",
+        ),
+        (
             "Stall test",
             (
                 "Five seconds at most, then a minute in N at 1000 1/min. Fluid hot, all wheels chocked, both "
@@ -197,12 +210,6 @@ def set_up_steps(box: Box) -> tuple[SetUpStep, ...]:
                 f"The manual's stall speed ({_stall_words(box)}): far above is a slipping clutch or low pressure, far "
                 "below a weak engine or its converter."
             ),
-        ),
-        (
-            "Brakes before rolling",
-            "Servo and brake lamps proved before it moves.",
-            "Engine running, foot brake: the servo helps; lamps light; then walking speed in the yard.",
-            "It stops straight, the lamps light, the lever is in P by the driver only.",
         ),
         (
             "Adaptation drive",
