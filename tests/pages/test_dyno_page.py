@@ -179,7 +179,9 @@ def test_each_criterion_is_met_by_a_record_and_then_there_is_a_certificate(clien
     against = {"criterion": "tyres", "verdict": "failed", "value": "left rear 2 mm"}
     assert client.post("/j/small/dyno", data=against, follow_redirects=False).status_code == 303
     assert client.get("/j/small/dyno/certificate").status_code == 409
-    assert "Against the day speaks: tyres, wheel nuts" in Page(client.get("/j/small/dyno").text).words
+    html = client.get("/j/small/dyno").text
+    assert "Against the day speaks: tyres, wheel nuts" in Page(html).words
+    assert html.count('class="dyno-against">against<') == 1
 
 
 def test_limits_of_this_engine_are_agreed_on_the_page(client, shelf, drive):

@@ -155,7 +155,8 @@ def _lines(drive: Judged, ready: Readiness, mapped: Mapped, has_table: bool) -> 
         f"{ready.certificate or f'no, {len(ready.left)} of {len(ready.criteria)} criteria are open'}"
     )
     for asked in ready.criteria:
-        yield f"  {'met ' if asked.met else 'open'}  {asked.asks}: {asked.record or asked.open_why}"
+        standing = "met" if asked.met else "against" if asked.is_against else "open"
+        yield f"  {standing:<7}  {asked.asks}: {asked.record or asked.open_why}"
 
 
 def _mixture(mixture: Mixture, mapped: Mapped, has_table: bool) -> Iterator[str]:
