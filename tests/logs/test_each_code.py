@@ -280,6 +280,9 @@ def test_more_than_all_the_time_is_a_fault_and_a_little_more_than_is_meant_a_war
         for share in (0.9, 1.0)
     }
     assert graded == {0.9: "warning", 1.0: "fault"}
+    over = next(each for each in findings(open_for(1.3)) if each.rule == "LOG-45")
+    assert "longer than there is time" in over.wrong
+    assert over.found == pytest.approx(130.0, rel=0.01)
 
 
 def test_what_the_sheet_says_of_the_engine_is_the_limit_of_its_drives():

@@ -28,6 +28,8 @@ __all__ = ["duty_frac", "fuelling_findings"]
 _CYCLE_MS_RPM = 120_000.0
 _PERCENT = 100.0
 _STATIC_FRAC = 0.95
+_NEARLY = "are open nearly all the time"
+_LONGER = "are asked to be open for longer than there is time"
 _LITTLE_FRAC = 0.35
 _LEAST_S = 5.0
 
@@ -61,7 +63,7 @@ def _duty(drive: Drive, limits: Mapping[str, float]) -> Iterator[Finding]:
         rule="LOG-45",
         severity="fault" if most >= _STATIC_FRAC else "warning",
         label=f"at {drive.time_s[k]:.1f} s",
-        wrong=f"the injectors are open nearly all the time, {times(len(spans))}, worst at "
+        wrong=f"the injectors {_LONGER if most > 1.0 else _NEARLY}, {times(len(spans))}, worst at "
         f"{drive.of['engine_speed'][k]:.0f} 1/min",
         found=_PERCENT * most,
         allowed=_PERCENT * limits["duty_share"],
