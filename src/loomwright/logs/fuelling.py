@@ -71,7 +71,7 @@ def _duty(drive: Drive, limits: Mapping[str, float]) -> Iterator[Finding]:
         source=limit_source("duty_share"),
         mend=(
             "No more load there: beyond it they stay open and the engine runs lean. Larger injectors, or more pressure "
-            "across them; type `shots` where each opens more than once in two turns"
+            "across them. Where each opens more than once in two turns, say so: shots in the sheet vehicle"
         ),
     )
 
