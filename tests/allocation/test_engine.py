@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import subprocess
+import sys
 from dataclasses import replace
 from itertools import combinations
 from random import Random
@@ -209,3 +211,23 @@ def test_a_wrong_answer_is_told(fault: str):
     }[fault]
     assert broken_by(puzzle, *wrong)
     assert broken_by(puzzle, {"a": "", "b": ""}, {"a": "x", "b": "y"}) == ()
+
+
+CTRL_C = """
+import signal
+from random import Random
+from loomwright.allocation import placing
+from tests.allocation.puzzles import thrown
+placing._MANY = {many}
+assert placing.place(thrown(Random(1))) is not None
+try:
+    signal.raise_signal(signal.SIGINT)
+except KeyboardInterrupt:
+    print("heard")
+"""
+
+
+@pytest.mark.parametrize("many", [-1, 10_000])
+def test_a_hand_on_ctrl_c_is_heard_after_the_solvers_were_asked(many):
+    ran = subprocess.run([sys.executable, "-c", CTRL_C.format(many=many)], capture_output=True, text=True, check=False)
+    assert (ran.returncode, ran.stdout) == (0, "heard\n")

@@ -100,7 +100,8 @@ def least_of(
     solver.Objective().SetMinimization()
     if hint:
         solver.SetHint([ones[one] for one in hint], [float(value) for value in hint.values()])
-    solver.SetSolverSpecificParametersAsString(f"limits/absgap = {_HALF}\n")
+    # Ctrl+C stays Python's, which stops through `run`
+    solver.SetSolverSpecificParametersAsString(f"limits/absgap = {_HALF}\nmisc/catchctrlc = FALSE\n")
     exact = pywraplp.MPSolverParameters()
     exact.SetDoubleParam(exact.RELATIVE_MIP_GAP, 0.0)
     status = run(lambda: solver.Solve(exact), solver.InterruptSolve)

@@ -278,6 +278,7 @@ class _Asked:
         solver.parameters.linearization_level = 2
         solver.parameters.cp_model_probing_level = 0
         solver.parameters.random_seed = 0
+        solver.parameters.catch_sigint_signal = False  # it would not give Ctrl+C back to Python
         status, stopped = _run(lambda: solver.solve(self.model), solver.stop_search, look)
         known = status in (cp_model.OPTIMAL, cp_model.FEASIBLE)
         variables = (*self.seats.values(), *self.choices.values(), *self.left.values())
