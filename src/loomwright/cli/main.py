@@ -124,7 +124,7 @@ def main(words: Sequence[str] | None = None) -> int:
         sys.stderr.write(f"{fault.strerror or fault}: the answer could not be told to its end.\n")
         return 2
     except KeyboardInterrupt:
-        sys.stderr.write("stopped.\n")
+        sys.stderr.write("\nstopped.\n")
         return _STOPPED
 
 

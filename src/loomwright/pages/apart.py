@@ -6,7 +6,7 @@ import multiprocessing
 from collections.abc import Callable
 from typing import Any, TypeVar
 
-from loomwright.pages.ending import end_with_server
+from loomwright.pages.ending import deaf_to_hand, end_with_server
 from loomwright.refusals import NoAnswer, Refusal, Stopped
 
 __all__ = ["Tell", "worked_apart"]
@@ -29,7 +29,8 @@ def worked_apart(what: str, work: Callable[..., T], given: tuple[object, ...], t
     context = multiprocessing.get_context("spawn")
     here, there = context.Pipe(duplex=False)
     process = context.Process(target=_work, args=(what, work, given, there), daemon=True)
-    process.start()
+    with deaf_to_hand():
+        process.start()
     there.close()
     done, of = 0, 0
     try:

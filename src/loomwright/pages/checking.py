@@ -25,7 +25,7 @@ from loomwright.car import Car, Checked
 from loomwright.job.decided import digest_of
 from loomwright.job.job import Job
 from loomwright.job.schema import RECORDS, SHEETS
-from loomwright.pages.ending import end_with_server
+from loomwright.pages.ending import deaf_to_hand, end_with_server
 from loomwright.refusals import BadDocument, Problem, Refusal, Stopped
 from loomwright.store.snapshot import Snapshot
 
@@ -98,7 +98,8 @@ class CheckBench:
 
     def warm(self) -> None:
         """Have the process started and its compiled code loaded before anybody waits for it."""
-        self._pool.submit(_warm)
+        with deaf_to_hand():
+            self._pool.submit(_warm)
 
     def look(self, snapshot: Snapshot) -> Standing:
         """How far the check of a snapshot is; stands it in line where nobody has."""
@@ -195,11 +196,11 @@ class CheckBench:
         self._turn_wanted.value = self._turn
         self._progress[:] = [0, 0]
         try:
-            future = self._pool.submit(_check, self._turn, wanted.name, wanted.job)
+            future = self._asked(wanted)
         except BrokenProcessPool:
             # the process was killed from outside: another one takes its place
             self._pool = self._new_pool()
-            future = self._pool.submit(_check, self._turn, wanted.name, wanted.job)
+            future = self._asked(wanted)
         future.add_done_callback(partial(self._ended, wanted))
 
     def _ended(self, wanted: _Wanted, future: Future[Checked | tuple[Problem, ...] | None]) -> None:
@@ -232,6 +233,10 @@ class CheckBench:
         self._kept[digest] = known
         while len(self._kept) > _KEPT:
             self._kept.popitem(last=False)
+
+    def _asked(self, wanted: _Wanted) -> Future[Checked | tuple[Problem, ...] | None]:
+        with deaf_to_hand():
+            return self._pool.submit(_check, self._turn, wanted.name, wanted.job)
 
     def _new_pool(self) -> ProcessPoolExecutor:
         theirs, self._held = self._context.Pipe(duplex=False)

@@ -3,16 +3,38 @@
 A process that waits for work hears nothing of a server that was killed: it holds an end of its own queue open, and
 would wait for ever. One that reckons would go on until it has something to tell. So each watches for its server beside
 its work, and leaves on the spot; whatever it does is worked out anew when it is asked for.
+
+Ctrl+C on a terminal goes to every process of it. Whoever was asked hears it and ends the others; those that hear it
+too, most of them while they still load, print where they stood: `deaf_to_hand`.
 """
 
 from __future__ import annotations
 
 import multiprocessing
 import os
+import signal
+from collections.abc import Iterator
+from contextlib import contextmanager
 from multiprocessing.connection import Connection, wait
 from threading import Thread
 
-__all__ = ["end_with_server"]
+__all__ = ["deaf_to_hand", "end_with_server"]
+
+
+@contextmanager
+def deaf_to_hand() -> Iterator[None]:
+    """A process that is started meanwhile by this thread never hears Ctrl+C.
+
+    What comes to the thread itself meanwhile is heard at the end of it.
+    """
+    if not hasattr(signal, "pthread_sigmask"):  # no such system: they print where they stood
+        yield
+        return
+    before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
+    try:
+        yield
+    finally:
+        signal.pthread_sigmask(signal.SIG_SETMASK, before)
 
 
 def end_with_server(line: Connection | None = None) -> None:

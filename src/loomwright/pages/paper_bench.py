@@ -23,7 +23,7 @@ from loomwright.car import Car, Checked
 from loomwright.handover.pack import pack_of
 from loomwright.job.job import Job
 from loomwright.loom.as_built_records import AsBuilt
-from loomwright.pages.ending import end_with_server
+from loomwright.pages.ending import deaf_to_hand, end_with_server
 from loomwright.pages.paper_files import EVERYTHING, PAPER_FILES, PapersAsked, asked_words, paper_files
 from loomwright.refusals import Refusal
 from loomwright.store.snapshot import Snapshot
@@ -218,7 +218,8 @@ class PaperBench:
                 if work.stopped:
                     return
                 work.process = process
-                process.start()
+                with deaf_to_hand():
+                    process.start()
             there.close()
             words = self._heard(here, work)
             process.join()

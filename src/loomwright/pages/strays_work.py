@@ -2,21 +2,18 @@
 
 from __future__ import annotations
 
-import multiprocessing
-import os
 from collections.abc import Callable, Iterator
-from concurrent.futures import Executor, ProcessPoolExecutor
+from concurrent.futures import Executor
 from contextlib import contextmanager
 
 from loomwright.car import Car
-from loomwright.pages.ending import end_with_server
+from loomwright.pages.several import several_apart
 from loomwright.refusals import NoAnswer
 from loomwright.sizing.tolerance import Strays
 from loomwright.states.asking.plan import ALL_BELOW
 
 __all__ = ["cluster_executor", "strays_with"]
 
-_MOST_PROCESSES = 4
 _WAIT_S = 20
 
 
@@ -39,14 +36,8 @@ def strays_with(
             return car.strays(samples=samples, seed=seed, tell=tell, executor=executor)
     if car.scene.space.raw <= ALL_BELOW:
         return car.strays(samples=samples, seed=seed, tell=tell)
-    count = max(1, min(_MOST_PROCESSES, os.cpu_count() or 1))
-    context = multiprocessing.get_context("spawn")
-    with ProcessPoolExecutor(count, mp_context=context, initializer=end_with_server) as processes:
-        try:
-            return car.strays(samples=samples, seed=seed, tell=tell, executor=processes)
-        except BaseException:
-            processes.shutdown(wait=False, cancel_futures=True)
-            raise
+    with several_apart() as processes:
+        return car.strays(samples=samples, seed=seed, tell=tell, executor=processes)
 
 
 @contextmanager

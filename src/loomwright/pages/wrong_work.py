@@ -2,19 +2,14 @@
 
 from __future__ import annotations
 
-import multiprocessing
-import os
 from collections.abc import Callable
-from concurrent.futures import ProcessPoolExecutor
 
 from loomwright.car import Car
-from loomwright.pages.ending import end_with_server
+from loomwright.pages.several import several_apart
 from loomwright.states.asking.plan import ALL_BELOW
 from loomwright.trials.wrong import Wrong
 
 __all__ = ["wrong_of"]
-
-_MOST_PROCESSES = 4
 
 
 def wrong_of(car: Car, tell: Callable[[int, int], None] | None = None) -> Wrong:
@@ -25,11 +20,5 @@ def wrong_of(car: Car, tell: Callable[[int, int], None] | None = None) -> Wrong:
     """
     if car.scene.space.raw <= ALL_BELOW:
         return car.wrong(tell)
-    count = max(1, min(_MOST_PROCESSES, os.cpu_count() or 1))
-    context = multiprocessing.get_context("spawn")
-    with ProcessPoolExecutor(count, mp_context=context, initializer=end_with_server) as processes:
-        try:
-            return car.wrong(tell, processes)
-        except BaseException:
-            processes.shutdown(wait=False, cancel_futures=True)
-            raise
+    with several_apart() as processes:
+        return car.wrong(tell, processes)
