@@ -13,7 +13,8 @@ from loomwright.gearbox.box_reading import shipped_box
 from loomwright.gearbox.cycles import cycle_called
 from loomwright.gearbox.driving import STEP_S, drive_after, drive_by_pedal
 from loomwright.gearbox.lines import Lines, first_lines, programme_called
-from loomwright.gearbox.moving import MASS_FACTOR, drive_n, hold_n, machine_of
+from loomwright.gearbox.machine import machine_of
+from loomwright.gearbox.moving import MASS_FACTOR, drive_n, hold_n
 from loomwright.gearbox.tyre import ROLLED, Tyre, tyre_of
 
 __all__ = ["GEARS"]

@@ -14,7 +14,8 @@ from loomwright.gearbox.cycles import cycle_called
 from loomwright.gearbox.driving import Road, drive_by_pedal
 from loomwright.gearbox.judged import changes_of_trace
 from loomwright.gearbox.lines import first_lines, programme_called
-from loomwright.gearbox.moving import drive_n, engine_nm, hold_n, machine_of, pedal_for
+from loomwright.gearbox.machine import machine_of
+from loomwright.gearbox.moving import drive_n, engine_nm, hold_n, pedal_for
 
 BOX = shipped_box()
 LINES = first_lines(BOX, programme_called(BOX, "normal"))

@@ -15,7 +15,8 @@ from loomwright.gearbox.box import Box, guide_least_rpm, least_in_rpm, rpm_in, s
 from loomwright.gearbox.hunting import Hunting, Patch, hunting
 from loomwright.gearbox.line_record import Lines, NamedLine, named_lines
 from loomwright.gearbox.line_shape import DUST, on_line, shape_findings
-from loomwright.gearbox.moving import HOT_LOCK_FRAC, drive_n, hold_n, machine_of
+from loomwright.gearbox.machine import machine_of
+from loomwright.gearbox.moving import HOT_LOCK_FRAC, drive_n, hold_n
 
 __all__ = ["line_findings"]
 

@@ -16,7 +16,8 @@ from numpy.typing import NDArray
 
 from loomwright.gearbox.box import Box
 from loomwright.gearbox.lines import Lines
-from loomwright.gearbox.moving import STEP_S, Floats, LineSet, machine_of, run
+from loomwright.gearbox.machine import machine_of
+from loomwright.gearbox.moving import STEP_S, Floats, LineSet, run
 from loomwright.refusals import OutOfReach
 
 __all__ = ["STEP_S", "Drive", "Road", "drive_after", "drive_by_pedal", "line_set"]

@@ -16,7 +16,8 @@ from numpy.typing import NDArray
 from loomwright.gearbox.box import Box
 from loomwright.gearbox.driving import line_set
 from loomwright.gearbox.lines import Lines
-from loomwright.gearbox.moving import Floats, hunts_at_pedal, hunts_at_speed, machine_of
+from loomwright.gearbox.machine import machine_of
+from loomwright.gearbox.moving import Floats, hunts_at_pedal, hunts_at_speed
 
 __all__ = ["GRADES_FRAC", "Hunting", "Patch", "hunting"]
 

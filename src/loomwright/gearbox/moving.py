@@ -19,8 +19,6 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
-from loomwright.gearbox.box import Box
-
 __all__ = [
     "GRAVITY",
     "HOT_LOCK_FRAC",
@@ -33,7 +31,6 @@ __all__ = [
     "hold_n",
     "hunts_at_pedal",
     "hunts_at_speed",
-    "machine_of",
     "pedal_for",
     "run",
 ]
@@ -102,27 +99,6 @@ class Machine(NamedTuple):
     speed_ratios: Floats
     k: Floats
     torque_ratios: Floats
-
-
-def machine_of(box: Box) -> Machine:
-    """A box as arrays."""
-    return Machine(
-        mass=box.mass_g / 1000.0,
-        rolled=box.tyre.rolled_mm / 1000.0,
-        final=box.final_drive,
-        kept=box.kept_frac,
-        idle=box.engine.idle_rpm,
-        limit=box.engine.limit_rpm,
-        peak=max(box.engine.torque_nm),
-        grip=box.grip_frac * box.mass_g / 1000.0 * GRAVITY,
-        road=np.array(box.road_n),
-        ratios=np.array(box.ratios),
-        rpm=np.array(box.engine.torque_rpm),
-        torque=np.array(box.engine.torque_nm),
-        speed_ratios=np.array(box.converter.speed_ratios),
-        k=np.array(box.converter.k_rpm),
-        torque_ratios=np.array(box.converter.torque_ratios),
-    )
 
 
 @njit(cache=True, nogil=True, error_model="numpy")  # type: ignore[misc, unused-ignore]
@@ -236,6 +212,69 @@ def pedal_for(m: Machine, v: float, gear: int, force: float, locked: bool) -> fl
 
 
 @njit(cache=True, nogil=True, error_model="numpy")  # type: ignore[misc, unused-ignore]
+def gear_next(
+    m: Machine, its: LineSet, gear: int, v: float, pedal: float, lagged: float, since: float, direction: int, top: int
+) -> tuple[int, bool]:
+    """The gear to be in, and whether the kick-down line alone asks for it.
+
+    gear: now, from 1. [-]  v: metres a second. [-]  pedal, lagged: now, and as the change logic has it. [-]
+    since: seconds since the last change. [-]  direction: of it, up 1, down -1. [-]  top: the highest let in. [-]
+    """
+    if gear < top and (
+        turbine_rpm(m, v, gear) >= its.guard * 0.995
+        or (since >= its.gap and (direction >= 0 or since >= its.back) and v >= at(its.pedal, its.up[gear - 1], lagged))
+    ):
+        return gear + 1, False
+    if gear > 1:
+        low = at(its.pedal, its.down[gear - 2], lagged)
+        kicks = pedal >= its.kick_at and v < its.kick[gear - 2]
+        asked = v < low and since >= its.gap and (direction <= 0 or since >= its.back)
+        if (asked or (kicks and since >= 0.5 * its.gap) or gear > top) and turbine_rpm(m, v, gear - 1) < its.guard:
+            return gear - 1, kicks and not asked
+    return gear, False
+
+
+@njit(cache=True, nogil=True, error_model="numpy")  # type: ignore[misc, unused-ignore]
+def lock_next(
+    its: LineSet, gear: int, v: float, pedal: float, lagged: float, since: float, cold: bool, hot: bool, lock: bool
+) -> bool:
+    """Whether the converter's clutch is to be shut.
+
+    v: metres a second. [-]  pedal, lagged: now, and as the change logic has it. [-]  since: seconds in this gear. [-]
+    cold, hot: the fluid is.  lock: it is shut now.
+    """
+    share = HOT_LOCK_FRAC if hot else 1.0
+    on = its.lock[gear - 1]
+    sudden = abs(pedal - lagged) > _SUDDEN
+    if on[-1] <= 0.0 or cold or sudden or v < at(its.pedal, its.unlock[gear - 1], lagged) * share:
+        return False
+    return lock or (since >= _LOCK_WAIT_S and v >= at(its.pedal, on, lagged) * share)
+
+
+@njit(cache=True, nogil=True, error_model="numpy")  # type: ignore[misc, unused-ignore]
+def pedal_within(need: float, v: float, after: float) -> float:
+    """A pedal that can be given, 0 to 1; none at a standstill that stays one. [-]
+
+    need: by `pedal_for`. [-]  v, after: metres a second now and a step on. [-]
+    """
+    return 0.0 if v == 0.0 and after == 0.0 else min(1.0, max(0.0, need))
+
+
+@njit(cache=True, nogil=True, error_model="numpy")  # type: ignore[misc, unused-ignore]
+def pulled(m: Machine, gear: int, pedal: float, lock: bool, v: float, given: float, grade: float) -> float:
+    """The speed a step on, with the pedal as it is, in metres a second: Heun's step, no more pull than the tyres hold.
+
+    gear: from 1. [-]  pedal: 0 to 1. [-]  v: metres a second. [-]  given: newtons now. [-]
+    grade: rise over run. [-]
+    """
+    mass = m.mass * MASS_FACTOR
+    first = (min(given, m.grip) - hold_n(m, v, grade)) / mass
+    guess = max(0.0, v + first * STEP_S)
+    second = (min(drive_n(m, guess, gear, pedal, lock)[0], m.grip) - hold_n(m, guess, grade)) / mass
+    return max(0.0, v + 0.5 * (first + second) * STEP_S)
+
+
+@njit(cache=True, nogil=True, error_model="numpy")  # type: ignore[misc, unused-ignore]
 def run(
     m: Machine, its: LineSet, steps: int, wanted: Floats, pedals: Floats, grade: float, fluid_c: float, start: float
 ) -> tuple[Floats, Floats, NDArray[np.int64], NDArray[np.bool_], Floats, Floats, NDArray[np.bool_]]:
@@ -243,70 +282,37 @@ def run(
 
     grade: rise over run. [-]  start: metres a second. [-]
     """
-    speed = np.zeros(steps)
-    pedal_out = np.zeros(steps)
-    gears = np.ones(steps, np.int64)
-    locked = np.zeros(steps, np.bool_)
-    rpms = np.zeros(steps)
-    fluid = np.zeros(steps)
-    kicked = np.zeros(steps, np.bool_)
+    speed, pedal_out, rpms, fluid = np.zeros(steps), np.zeros(steps), np.zeros(steps), np.zeros(steps)
+    gears, locked, kicked = np.ones(steps, np.int64), np.zeros(steps, np.bool_), np.zeros(steps, np.bool_)
     mass = m.mass * MASS_FACTOR
     v, temperature, lagged = start, fluid_c, 0.0
-    gear, lock, hot, was_kick = 1, False, False, False
+    gear, lock, hot, since, direction = 1, False, False, 99.0, 0
     for _ in range(its.highest - 1):  # rolling already: the gear the lines would be in with the pedal up
         if v > at(its.pedal, its.up[gear - 1], 0.0):
             gear += 1
-    since, direction = 99.0, 0
     for i in range(steps):
-        force = 0.0
-        if wanted.shape[0]:
+        force, after, follows = 0.0, 0.0, wanted.shape[0] > 0
+        if follows:
             after = wanted[min(i + 1, steps - 1)]
             force = mass * (after - v) / STEP_S + hold_n(m, 0.5 * (v + after), grade)
-            pedal = min(1.0, max(0.0, pedal_for(m, v, gear, force, lock)))
-            if v == 0.0 and after == 0.0:
-                pedal = 0.0
+            pedal = pedal_within(pedal_for(m, v, gear, force, lock), v, after)
         else:
             pedal = pedals[i]
         lagged += (pedal - lagged) * STEP_S / _PEDAL_LAG_S
         hot = temperature > its.hot or (hot and temperature > its.hot_off)
-        top = its.highest - 1 if (temperature < its.cold and its.highest > 2) else its.highest
+        cold = temperature < its.cold
+        top = its.highest - 1 if cold and its.highest > 2 else its.highest
         since += STEP_S
-        kick = pedal >= its.kick_at
-        new = gear
-        if gear < top and (
-            turbine_rpm(m, v, gear) >= its.guard * 0.995
-            or (
-                since >= its.gap
-                and (direction >= 0 or since >= its.back)
-                and v >= at(its.pedal, its.up[gear - 1], lagged)
-            )
-        ):
-            new = gear + 1
-        elif gear > 1:
-            low = at(its.pedal, its.down[gear - 2], lagged)
-            kicks = kick and v < its.kick[gear - 2]
-            asked = v < low and since >= its.gap and (direction <= 0 or since >= its.back)
-            if (asked or (kicks and since >= 0.5 * its.gap) or gear > top) and turbine_rpm(m, v, gear - 1) < its.guard:
-                new = gear - 1
-                was_kick = kicks and not asked
+        new, by_kick = gear_next(m, its, gear, v, pedal, lagged, since, direction, top)
         if new != gear:
-            kicked[i] = was_kick and new < gear
+            kicked[i] = by_kick
             direction = 1 if new > gear else -1
-            gear, since, lock, was_kick = new, 0.0, False, False
-        share = HOT_LOCK_FRAC if hot else 1.0
-        on = its.lock[gear - 1]
-        sudden = abs(pedal - lagged) > _SUDDEN
-        if on[-1] <= 0.0 or temperature < its.cold or sudden or v < at(its.pedal, its.unlock[gear - 1], lagged) * share:
-            lock = False
-        elif since >= _LOCK_WAIT_S and v >= at(its.pedal, on, lagged) * share:
-            lock = True
+            gear, since, lock = new, 0.0, False
+        lock = lock_next(its, gear, v, pedal, lagged, since, cold, hot, lock)
         speed[i], gears[i], locked[i], fluid[i] = v, gear, lock, temperature
-        if wanted.shape[0]:
-            after = wanted[min(i + 1, steps - 1)]
+        if follows:
             need = pedal_for(m, v, gear, force, lock)
-            pedal = min(1.0, max(0.0, need))
-            if v == 0.0 and after == 0.0:
-                pedal = 0.0
+            pedal = pedal_within(need, v, after)
             given, rpm, heat = drive_n(m, v, gear, pedal, lock)
             if need > 1.0:
                 v = max(0.0, v + (given - hold_n(m, v, grade)) / mass * STEP_S)
@@ -315,10 +321,7 @@ def run(
                 v = max(0.0, after)
         else:
             given, rpm, heat = drive_n(m, v, gear, pedal, lock)
-            first = (min(given, m.grip) - hold_n(m, v, grade)) / mass
-            guess = max(0.0, v + first * STEP_S)
-            second = (min(drive_n(m, guess, gear, pedal, lock)[0], m.grip) - hold_n(m, guess, grade)) / mass
-            v = max(0.0, v + 0.5 * (first + second) * STEP_S)
+            v = pulled(m, gear, pedal, lock, v, given, grade)
         pedal_out[i], rpms[i] = pedal, rpm
         lost = abs(given) * speed[i] * (1.0 - m.kept) * 0.5  # the axle warms its own oil
         temperature += (heat + lost - its.cooler * (temperature - 20.0)) / its.store * STEP_S
@@ -342,9 +345,8 @@ def down_at(its: LineSet, pair: int, pedal: float) -> float:
 def hunts_at_pedal(m: Machine, its: LineSet, pedals: Floats, grades: Floats) -> NDArray[np.int64]:
     """The pair of gears that goes to and fro with the pedal kept still: its lower gear, 0 where none does.
 
-    A row a grade, a column a pedal. The lower gear pulls all the way from the down to the up line, the higher
-    falls back
-    all the way, and both together take less than a minute.
+    A row a grade, a column a pedal. The lower gear pulls all the way from the down to the up line, the higher falls
+    back all the way, and both together take less than a minute.
     """
     found = np.zeros((grades.shape[0], pedals.shape[0]), np.int64)
     for i in range(grades.shape[0]):
@@ -373,12 +375,10 @@ def hunts_at_pedal(m: Machine, its: LineSet, pedals: Floats, grades: Floats) -> 
 
 @njit(cache=True, nogil=True, error_model="numpy")  # type: ignore[misc, unused-ignore]
 def hunts_at_speed(m: Machine, its: LineSet, speeds: Floats, grades: Floats) -> tuple[NDArray[np.int64], Floats]:
-    """The pair of gears that goes to and fro while a driver keeps the speed: its lower gear, and the pedal in "
-    "the higher.
+    """The pair of gears that goes to and fro while a driver keeps the speed: its lower, and the pedal in the higher.
 
-    A row a grade, a column a speed in metres a second. The pedal that holds the speed in the lower gear lies
-    beyond the up
-    line, the one that holds it in the higher lies below the down line.
+    A row a grade, a column a speed in metres a second. The pedal that holds the speed in the lower gear lies beyond the
+    up line, the one that holds it in the higher lies below the down line.
     """
     found = np.zeros((grades.shape[0], speeds.shape[0]), np.int64)
     pressed = np.zeros((grades.shape[0], speeds.shape[0]))
