@@ -11,15 +11,18 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from loomwright.findings import Finding
 from loomwright.logs.drive import Drive
 from loomwright.logs.limits import limit_source
-from loomwright.logs.spans import spans_of
+from loomwright.logs.spans import Span, spans_of
 
 __all__ = ["Start", "start_findings", "starts_of"]
 
 _BEFORE_S = 1.0
+_ONE_ATTEMPT_S = 0.5  # speed lost for less is one attempt still; our choice
+_JERK_S = 0.5  # a starter is up to speed by then; our choice
 _DROPS = 2
 
 
@@ -56,41 +59,57 @@ def starts_of(drive: Drive, limits: Mapping[str, float]) -> tuple[Start, ...]:
     speed = np.nan_to_num(drive.of["engine_speed"])
     turning = speed >= limits["crank_rpm"]
     merged = turning.copy()
-    for span in spans_of(drive, ~turning):  # a speed lost for less than half a second is one attempt still
-        if span.lasts_s < 0.5 and span.first > 0 and span.end < turning.size and turning[span.first - 1]:
+    for span in spans_of(drive, ~turning):
+        if span.lasts_s < _ONE_ATTEMPT_S and span.first > 0 and span.end < turning.size and turning[span.first - 1]:
             merged[span.rows] = drive.stretch[span.end] == drive.stretch[span.first - 1]
     found: list[Start] = []
     for span in spans_of(drive, merged):
         if span.first == 0 or drive.stretch[span.first - 1] != drive.stretch[span.first]:
             continue  # it ran when the recording began
-        part = speed[span.rows]
-        runs = np.flatnonzero(part >= limits["running_rpm"])
-        end = span.first + (int(runs[0]) if runs.size else part.size)
-        crank = speed[span.first : max(end, span.first + 1)]
-        crank_s = float(drive.time_s[min(end, speed.size - 1)] - span.at_s)
-        ran_s = span.lasts_s - crank_s if runs.size else 0.0
-        volts = drive.of.get("battery")
-        own = int(np.searchsorted(drive.stretch, drive.stretch[span.first]))
-        begin = max(own, int(np.searchsorted(drive.time_s[: span.first], span.at_s - _BEFORE_S)))
-        least = None if volts is None else float(np.nanmin(volts[begin : end + 1], initial=np.inf))
-        coolant = drive.of.get("coolant")
-        coolant_c = None if coolant is None else float(coolant[span.first])
         last = found[-1] if found and drive.stretch[-1] == 0 else None
-        soak_s = None if last is None else span.at_s - last.at_s - last.crank_s - last.ran_s
-        drops = int((np.diff((crank < limits["crank_rpm"]).astype(np.int8)) == 1).sum())
-        found.append(
-            Start(
-                at_s=span.at_s,
-                crank_s=crank_s,
-                crank_rpm=float(np.median(crank)),
-                ran_s=float(ran_s),
-                least_v=least if least is not None and np.isfinite(least) else None,
-                drops=drops,
-                coolant_c=coolant_c if coolant_c is not None and np.isfinite(coolant_c) else None,
-                soak_s=soak_s,
-            )
-        )
+        found.append(_attempt(drive, speed, span, limits, last))
     return tuple(found)
+
+
+def _attempt(
+    drive: Drive, speed: NDArray[np.float32], span: Span, limits: Mapping[str, float], last: Start | None
+) -> Start:
+    """One attempt, from a stretch in which the engine turns.
+
+    Args:
+        speed: of the engine over the whole log. [1/min]
+        last: the attempt before, in a log without a break.
+    """
+    part = speed[span.rows]
+    runs = np.flatnonzero(part >= limits["running_rpm"])
+    end = span.first + (int(runs[0]) if runs.size else part.size)
+    crank = speed[span.first : max(end, span.first + 1)]
+    crank_s = float(drive.time_s[min(end, speed.size - 1)] - span.at_s)
+    coolant = drive.of.get("coolant")
+    return Start(
+        at_s=span.at_s,
+        crank_s=crank_s,
+        crank_rpm=float(np.median(crank)),
+        ran_s=float(span.lasts_s - crank_s) if runs.size else 0.0,
+        least_v=_least_v(drive, span, end),
+        drops=int((np.diff((crank < limits["crank_rpm"]).astype(np.int8)) == 1).sum()),
+        coolant_c=_known(None if coolant is None else float(coolant[span.first])),
+        soak_s=None if last is None else span.at_s - last.at_s - last.crank_s - last.ran_s,
+    )
+
+
+def _least_v(drive: Drive, span: Span, end: int) -> float | None:
+    """The lowest volts from just before an attempt until it ran or was given up; None where there are none. [V]"""
+    volts = drive.of.get("battery")
+    if volts is None:
+        return None
+    own = int(np.searchsorted(drive.stretch, drive.stretch[span.first]))
+    begin = max(own, int(np.searchsorted(drive.time_s[: span.first], span.at_s - _BEFORE_S)))
+    return _known(float(np.nanmin(volts[begin : end + 1], initial=np.inf)))
+
+
+def _known(value: float | None) -> float | None:
+    return value if value is not None and np.isfinite(value) else None
 
 
 def start_findings(
@@ -105,84 +124,96 @@ def start_findings(
         [V]
         at: the controller's supply point.
     """
-    found = []
+    found: list[Finding | None] = []
     for start in starts:
         when = f"start at {start.at_s:.1f} s"
-        if not start.took or start.ran_s < limits["stall_s"]:
-            ran = f"ran for {start.ran_s:.1f} s only" if start.took else "did not run"
-            found.append(
-                Finding(
-                    rule="LOG-10",
-                    severity="warning",
-                    label=when,
-                    wrong=f"the engine {ran} after {start.crank_s:.1f} s of cranking",
-                    mend=(
-                        "Look at trigger, spark, fuel pressure and starting fuel, in that order; let the "
-                        "starter rest first"
-                    ),
-                )
-            )
-        elif start.crank_s > limits["crank_most_s"]:
-            found.append(
-                Finding(
-                    rule="LOG-10",
-                    severity="warning",
-                    label=when,
-                    wrong="took long",
-                    found=start.crank_s,
-                    allowed=limits["crank_most_s"],
-                    unit="s",
-                    source=limit_source("crank_most_s"),
-                    mend=(
-                        "Check fuel pressure held overnight and the starting fuel; let the starter rest "
-                        "between attempts"
-                    ),
-                )
-            )
-        if start.crank_s > 0.5 and start.crank_rpm < limits["crank_slow_rpm"]:
-            found.append(
-                Finding(
-                    rule="LOG-11",
-                    severity="warning",
-                    label=when,
-                    wrong="the starter turns slowly",
-                    found=start.crank_rpm,
-                    allowed=limits["crank_slow_rpm"],
-                    unit="1/min",
-                    source=limit_source("crank_slow_rpm"),
-                    mend="Measure volts lost in the starter's cable and in the engine's earth strap while cranking",
-                )
-            )
-        if predicted_v is not None and start.least_v is not None and start.least_v < predicted_v - limits["dip_v"]:
-            found.append(
-                Finding(
-                    rule="LOG-12",
-                    severity="warning",
-                    at=at,
-                    label=f"controller's supply, {when}",
-                    wrong=f"dips further than the sheets say ({predicted_v:.1f} V)",
-                    found=start.least_v,
-                    allowed=predicted_v - limits["dip_v"],
-                    unit="V",
-                    source=limit_source("dip_v"),
-                    mend=(
-                        "Measure the drop from the battery's post to this point while cranking: a joint "
-                        "is worse than the sheets have it, or the battery is weak"
-                    ),
-                )
-            )
-        if start.drops >= _DROPS:
-            found.append(
-                Finding(
-                    rule="LOG-13",
-                    severity="warning",
-                    label=when,
-                    wrong="engine speed is lost again and again while cranking",
-                    found=float(start.drops),
-                    allowed=0.0,
-                    unit="times",
-                    source="common-practice",
-                    mend="Check the trigger sensor's gap, its polarity and its screen",
-                )
-            )
-    return tuple(found)
+        found += [
+            _not_taken(start, limits, when),
+            _slow(start, limits, when),
+            _dips(start, limits, when, predicted_v, at),
+            _loses_speed(start, when),
+        ]
+    return tuple(one for one in found if one is not None)
+
+
+def _not_taken(start: Start, limits: Mapping[str, float], when: str) -> Finding | None:
+    """LOG-10: it did not run, not for long, or only after long."""
+    if not start.took or start.ran_s < limits["stall_s"]:
+        ran = f"ran for {start.ran_s:.1f} s only" if start.took else "did not run"
+        return Finding(
+            rule="LOG-10",
+            severity="warning",
+            label=when,
+            wrong=f"the engine {ran} after {start.crank_s:.1f} s of cranking",
+            mend="Look at trigger, spark, fuel pressure and starting fuel, in that order; let the starter rest first",
+        )
+    if start.crank_s <= limits["crank_most_s"]:
+        return None
+    return Finding(
+        rule="LOG-10",
+        severity="warning",
+        label=when,
+        wrong="took long",
+        found=start.crank_s,
+        allowed=limits["crank_most_s"],
+        unit="s",
+        source=limit_source("crank_most_s"),
+        mend="Check fuel pressure held overnight and the starting fuel; let the starter rest between attempts",
+    )
+
+
+def _slow(start: Start, limits: Mapping[str, float], when: str) -> Finding | None:
+    """LOG-11: the starter turns slowly, for long enough that its first jerk is over."""
+    if start.crank_s <= _JERK_S or start.crank_rpm >= limits["crank_slow_rpm"]:
+        return None
+    return Finding(
+        rule="LOG-11",
+        severity="warning",
+        label=when,
+        wrong="the starter turns slowly",
+        found=start.crank_rpm,
+        allowed=limits["crank_slow_rpm"],
+        unit="1/min",
+        source=limit_source("crank_slow_rpm"),
+        mend="Measure volts lost in the starter's cable and in the engine's earth strap while cranking",
+    )
+
+
+def _dips(
+    start: Start, limits: Mapping[str, float], when: str, predicted_v: float | None, at: tuple[str, ...]
+) -> Finding | None:
+    """LOG-12: the supply dips further than the network of the job says."""
+    if predicted_v is None or start.least_v is None or start.least_v >= predicted_v - limits["dip_v"]:
+        return None
+    return Finding(
+        rule="LOG-12",
+        severity="warning",
+        at=at,
+        label=f"controller's supply, {when}",
+        wrong=f"dips further than the sheets say ({predicted_v:.1f} V)",
+        found=start.least_v,
+        allowed=predicted_v - limits["dip_v"],
+        unit="V",
+        source=limit_source("dip_v"),
+        mend=(
+            "Measure the drop from the battery's post to this point while cranking: a joint "
+            "is worse than the sheets have it, or the battery is weak"
+        ),
+    )
+
+
+def _loses_speed(start: Start, when: str) -> Finding | None:
+    """LOG-13: the speed falls to nought again and again."""
+    if start.drops < _DROPS:
+        return None
+    return Finding(
+        rule="LOG-13",
+        severity="warning",
+        label=when,
+        wrong="engine speed is lost again and again while cranking",
+        found=float(start.drops),
+        allowed=0.0,
+        unit="times",
+        source="common-practice",
+        mend="Check the trigger sensor's gap, its polarity and its screen",
+    )
