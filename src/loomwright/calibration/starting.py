@@ -27,6 +27,10 @@ from loomwright.calibration.start_records import CAREFUL, StartNumber, StartTabl
 __all__ = ["StartNumber", "StartNumbers", "StartTable", "Supply", "starting_numbers"]
 
 _MINUTES = 60.0
+_RUNNING_V = 14.0
+_IDLE_KPA = 35.0  # in the manifold at a steady idle; typical, from memory
+_HARDLY_LONGER = 1.3  # an idle pulse of less than this many delays is not true; common practice, no source
+_OPENS_MS = 50.0  # what opens later does not open
 _IDLE_TO_DRIVEN = (1000.0, 2000.0)
 _BOOST_KPA = 10.0
 """So far above the air's pressure an engine counts as boosted. [kPa]"""
@@ -173,87 +177,97 @@ def _of_fuel(engine: Engine) -> list[StartNumber]:
 
 
 def _of_injector(engine: Engine) -> tuple[list[StartNumber], list[StartTable], list[str]]:
-    follows = engine.words["regulator"] != "fixed"
-    baro, rated = engine.at("baro_kpa"), engine.at("injector_cc_per_min")
-
-    def flow(kpa: float) -> float:
-        across = difference_kpa(engine.at("fuel_kpa"), kpa, baro_kpa=baro, follows_manifold=follows)
-        return flow_cc_per_min(rated, engine.at("injector_kpa"), max(across, 1.0))
-
-    to_mass = engine.fuel.density_kg_per_l / _MINUTES
-    idle_kpa, full_kpa = 35.0, engine.at("most_kpa")
-    delay = _delay_ms(engine, 14.0)
+    full_kpa = engine.at("most_kpa")
+    delay = _delay_ms(engine, _RUNNING_V)
     root = "q sqrt(p across / p rated), p across = rail - manifold, both absolute"
     numbers = [
-        number_of("flow_full", f"flow at {full_kpa:g} kPa", flow(full_kpa), "cc/min", root, "page-injector-flow", 0.05),
-        number_of("flow_idle", f"flow at {idle_kpa:g} kPa", flow(idle_kpa), "cc/min", root, "page-injector-flow", 0.05),
+        number_of(name, f"flow at {kpa:g} kPa", _flow(engine, kpa), "cc/min", root, "page-injector-flow", 0.05)
+        for name, kpa in (("flow_full", full_kpa), ("flow_idle", _IDLE_KPA))
     ]
+    idle = _pulse_numbers(engine, "idle", engine.at("idle_rpm"), _IDLE_KPA, delay)
+    full = _pulse_numbers(engine, "full", engine.at("limit_rpm"), full_kpa, delay)
+    warns = _pulse_warnings(engine, idle[0].value, delay, full[1].value)
+    needed = _flow_needed(engine)
+    if needed is not None and needed.value > _flow(engine, full_kpa):
+        given = _flow(engine, full_kpa)
+        warns.append(f"{needed.value:.0f} cc/min are needed, {given:.0f} is what they give at that pressure")
+    return [*numbers, *idle, *full, *([] if needed is None else [needed])], [_delay_table(engine)], warns
+
+
+def _flow(engine: Engine, kpa: float) -> float:
+    """Flow of an injector with so much in the manifold. [cc/min]"""
+    across = difference_kpa(
+        engine.at("fuel_kpa"),
+        kpa,
+        baro_kpa=engine.at("baro_kpa"),
+        follows_manifold=engine.words["regulator"] != "fixed",
+    )
+    return flow_cc_per_min(engine.at("injector_cc_per_min"), engine.at("injector_kpa"), max(across, 1.0))
+
+
+def _pulse_numbers(engine: Engine, name: str, rpm: float, kpa: float, delay_ms: float) -> list[StartNumber]:
+    """The pulse at one point, and the share of the time that the injector is open there."""
     share = engine.at("injectors") / engine.at("cylinders")
     shots = int(engine.at("shots"))
     shot = ("one shot" if shots == 1 else f"each of {shots} shots") + " in two turns"
     shot += f", for {1.0 / share:.3g} cylinders" if share < 1.0 else ""
-    for name, rpm, kpa in (("idle", engine.at("idle_rpm"), idle_kpa), ("full", engine.at("limit_rpm"), full_kpa)):
-        fuel = _fuel_for(engine, rpm, kpa) / (share * shots)
-        long_ms = pulse_ms(fuel, flow(kpa) * to_mass, delay)
-        air = "VE p V / (R T) / (lambda air-fuel)"
-        formula = f"{air} / {'' if shots == 1 else f'{shots} / '}flow + delay at 14 V"
-        numbers.append(
-            number_of(
-                f"pulse_{name}",
-                f"pulse at {rpm:g}/min, {kpa:g} kPa, {shot}",
-                long_ms,
-                "ms",
-                formula,
-                "worked-out",
-                0.25,
-            )
-        )
-        numbers.append(
-            number_of(
-                f"duty_{name}", "of the time it is open then", 100.0 * duty_frac(long_ms, rpm, shots=shots), "%",
-                f"100 pulse rpm {'' if shots == 1 else f'{shots} '}/ 120000", "worked-out", 0.25,
-            )
-        )  # fmt: skip
+    fuel = _fuel_for(engine, rpm, kpa) / (share * shots)
+    to_mass = engine.fuel.density_kg_per_l / _MINUTES
+    long_ms = pulse_ms(fuel, _flow(engine, kpa) * to_mass, delay_ms)
+    each = "" if shots == 1 else f"{shots} / "
+    formula = f"VE p V / (R T) / (lambda air-fuel) / {each}flow + delay at {_RUNNING_V:g} V"
+    says = f"pulse at {rpm:g}/min, {kpa:g} kPa, {shot}"
+    duty = 100.0 * duty_frac(long_ms, rpm, shots=shots)
+    share_of_time = f"100 pulse rpm {'' if shots == 1 else f'{shots} '}/ 120000"
+    return [
+        number_of(f"pulse_{name}", says, long_ms, "ms", formula, "worked-out", 0.25),
+        number_of(f"duty_{name}", "of the time it is open then", duty, "%", share_of_time, "worked-out", 0.25),
+    ]
+
+
+def _pulse_warnings(engine: Engine, idle_ms: float, delay_ms: float, full_percent: float) -> list[str]:
+    """Injectors that are too small at full load, or too large to be true at idle."""
     warns = []
-    most = engine.at("duty_frac")
-    if numbers[-1].value > 100.0 * most:
+    most_percent = 100.0 * engine.at("duty_frac")
+    if full_percent > most_percent:
         warns.append(
-            f"At {engine.at('limit_rpm'):g}/min the injectors would be open {numbers[-1].value:.0f} % of the time, "
-            f"{100.0 * most:.0f} % is the most: larger ones, or more pressure, before full load"
+            f"At {engine.at('limit_rpm'):g}/min the injectors would be open {full_percent:.0f} % of the time, "
+            f"{most_percent:.0f} % is the most: larger ones, or more pressure, before full load"
         )
-    if numbers[2].value < 1.3 * delay:
-        warns.append(
-            f"The idle pulse, {numbers[2].value:.2g} ms, is hardly longer than the delay: flow there is not true"
-        )
-    if engine.has("power_kw"):
-        needed = needed_cc_per_min(
-            engine.at("power_kw"),
-            engine.at("bsfc_boosted_g_per_kwh" if engine.at("most_kpa") > baro + _BOOST_KPA else "bsfc_g_per_kwh"),
-            int(engine.at("injectors")),
-            duty_frac=most,
-            density_kg_per_l=engine.fuel.density_kg_per_l,
-        )
-        formula = "power * consumption / (injectors * duty) / density"
-        says = f"flow each injector must have for {engine.at('power_kw'):g} kW"
-        numbers.append(number_of("flow_needed", says, needed, "cc/min", formula, "page-injector-size", 0.1))
-        if needed > flow(full_kpa):
-            warns.append(f"{needed:.0f} cc/min are needed, {flow(full_kpa):.0f} is what they give at that pressure")
-    rows = tuple(
-        (volts, round(late, 3) if late < 50.0 else None)
-        for volts in engine.lists["volts"]
-        if (late := _delay_ms(engine, volts))
+    if idle_ms < _HARDLY_LONGER * delay_ms:
+        warns.append(f"The idle pulse, {idle_ms:.2g} ms, is hardly longer than the delay: flow there is not true")
+    return warns
+
+
+def _flow_needed(engine: Engine) -> StartNumber | None:
+    """The flow that the power asks for; None where nobody says what power."""
+    if not engine.has("power_kw"):
+        return None
+    is_blown = engine.at("most_kpa") > engine.at("baro_kpa") + _BOOST_KPA
+    needed = needed_cc_per_min(
+        engine.at("power_kw"),
+        engine.at("bsfc_boosted_g_per_kwh" if is_blown else "bsfc_g_per_kwh"),
+        int(engine.at("injectors")),
+        duty_frac=engine.at("duty_frac"),
+        density_kg_per_l=engine.fuel.density_kg_per_l,
     )
-    table = StartTable(
+    formula = "power * consumption / (injectors * duty) / density"
+    says = f"flow each injector must have for {engine.at('power_kw'):g} kW"
+    return number_of("flow_needed", says, needed, "cc/min", formula, "page-injector-size", 0.1)
+
+
+def _delay_table(engine: Engine) -> StartTable:
+    late = [(volts, _delay_ms(engine, volts)) for volts in engine.lists["volts"]]
+    return StartTable(
         name="opening_delay",
         says="how late the injector opens at the volts it has; blank: it does not open",
         columns=("supply_v", "delay_ms"),
-        rows=rows,
+        rows=tuple((volts, round(late_ms, 3) if late_ms < _OPENS_MS else None) for volts, late_ms in late if late_ms),
         unit="ms",
         formula="the engine's own pairs, between them straight" if engine.delays else "-(L/R) ln(1 - I R/V) + needle",
         source="the engine's file" if engine.delays else "from-memory",
         standing="as given" if engine.delays else "typical coil: measure it, or ask for the injector's own",
     )
-    return numbers, [table], warns
 
 
 def _delay_ms(engine: Engine, volts: float) -> float:
