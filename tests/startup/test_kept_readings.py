@@ -128,3 +128,19 @@ def test_a_thermistor_of_the_job_is_read_with_the_pull_up_of_its_own_pin():
     # 5 V behind 1000 ohm over 806.9 ohm
     volts = np.interp(50.0, *zip(*sorted((row[1], row[0]) for row in curve.curve.table.rows), strict=True))
     assert volts == pytest.approx(5.0 * 806.9 / 1806.9, abs=0.02)
+
+
+def test_a_thermistor_nobody_says_a_pull_up_of_stands_behind_2490_ohm_at_5_v():
+    # behind as many ohms as it has itself a thermistor reads half of 5 V, whatever else is true of it
+    points = sensor_cells({"sensor": "oil", "thermistor": "0:9000 40:2490 100:400"})
+    [kept] = kept_sensors(with_rows("sensor_points", points)).curves
+    rows = sorted((row[1], row[0]) for row in kept.curve.table.rows)
+    assert "2490 Ω" in kept.curve.table.says
+    assert np.interp(40.0, *zip(*rows, strict=True)) == pytest.approx(2.5, abs=0.02)
+
+
+def test_volts_that_one_earth_lifts_are_told_as_volts_of_a_5_v_supply():
+    # by hand: an earth 0.1 V up lifts what reads E of 5 V by 0.1 (1 - E / 5): 2.5 -> 2.55, 1.0 -> 1.08
+    typed = {"hours": "12", "air_c": "18", "earth": "coolant=2.5/2.55; air=1/1.08"}
+    told = " ".join(kept_sensors(with_rows("sensor_points", sensor_cells(typed))).says)
+    assert "One earth that is up by 100 mV explains coolant, air together" in told

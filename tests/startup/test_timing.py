@@ -67,6 +67,25 @@ def test_a_light_on_another_cylinder_is_set_apart_and_not_averaged():
     assert found.delay.value == pytest.approx(30.0)
 
 
+@pytest.mark.parametrize(("cylinders", "every_deg"), [(3, 240.0), (4, 180.0), (5, 144.0), (6, 120.0), (8, 90.0)])
+@pytest.mark.parametrize(("off_deg", "is_named"), [(3.8, True), (-3.8, True), (4.2, False), (-4.2, False)])
+def test_another_cylinder_is_named_within_four_degrees_of_its_firing_interval(cylinders, every_deg, off_deg, is_named):
+    # four strokes are two turns, 720 degrees; that so near counts is common practice, no source
+    wrong = TimingReading(rpm=2200, commanded_deg=10.0, seen_deg=10.0 + every_deg + off_deg)
+    found = timing_of([*seen(), wrong], cylinders=cylinders)
+    assert [one.number for one in found.apart] == [9], "it is never averaged in"
+    assert ("a light on another cylinder" in found.mistakes) == is_named
+    if is_named:
+        assert f"1 × {every_deg:g}°" in found.apart[0].why
+
+
+@pytest.mark.parametrize(("off_deg", "is_true"), [(0.9, True), (-0.9, True), (1.1, False), (-1.1, False)])
+def test_timing_is_true_within_a_degree(off_deg, is_true):
+    found = timing_of(seen(offset=off_deg), cylinders=4)
+    assert found.is_true == is_true
+    assert ("within 1°" in " ".join(found.says)) == is_true
+
+
 def test_a_turn_off_is_recognised_by_the_angle_and_by_the_stroke():
     readings = seen()
     turned = TimingReading(rpm=900, commanded_deg=10.0, seen_deg=370.0)
