@@ -16,7 +16,7 @@ from loomwright.pages.records.survey_page import ASKS, new_wire_form, shown_text
 from loomwright.refusals import BadDocument, NoAnswer, OutOfReach, Problem
 from loomwright.store.photos import Photo
 from loomwright.store.snapshot import Snapshot
-from loomwright.store.text_rows import AddRow, Edit, SetCell
+from loomwright.store.text_rows import AddRow, Edit, SetCell, StoredRow
 from loomwright.store.towards import edits_towards
 from loomwright.survey.evidence import FIRST_ROW
 from loomwright.survey.looks_of_wires import stretches_of
@@ -173,16 +173,7 @@ def old_wire_page(
         said=said,
         percent=percent(said.best.odds_frac),
         heads=tuple(each.words for each in spoken.functions[:_COLUMNS]),
-        odds=tuple(
-            OddsLine(
-                words=each.words,
-                before=percent(each.before_frac),
-                alone=percent(each.alone_frac),
-                together=percent(each.odds_frac),
-                share=round(_CENT * each.odds_frac),
-            )
-            for each in spoken.functions
-        ),
+        odds=_odds(spoken),
         readings=_readings(job, survey, spoken),
         card=None if change is None else reading_card(job, survey, said, change, href=here),
         cautions=tuple(each.says for each in said.cautions),
@@ -192,17 +183,7 @@ def old_wire_page(
         joined=joined,
         joined_href=links.page("wire", new_wire) if joined else "",
         points=_points(job),
-        row=entry_form(
-            "old_wires",
-            ROW_ASKS,
-            action=job_path(snapshot.name, "survey", wire, "row"),
-            page=here,
-            cells=stored.cells,
-            row=stored.key,
-            back=back,
-        )
-        if stored is not None
-        else new_wire_form(snapshot, here, back),
+        row=_row_form(snapshot, wire, stored, here, back),
         has_row=stored is not None,
         photos=photos,
         photos_href=links.photos("old_wires", stored.key) if stored is not None else "",
@@ -215,6 +196,35 @@ def old_wire_page(
         revision=snapshot.revision,
         all=job_path(snapshot.name, "survey"),
         links=links,
+    )
+
+
+def _odds(spoken: WireSpoken) -> tuple[OddsLine, ...]:
+    """Each function it may have: before any reading, by its own readings, by those of all wires."""
+    return tuple(
+        OddsLine(
+            words=each.words,
+            before=percent(each.before_frac),
+            alone=percent(each.alone_frac),
+            together=percent(each.odds_frac),
+            share=round(_CENT * each.odds_frac),
+        )
+        for each in spoken.functions
+    )
+
+
+def _row_form(snapshot: Snapshot, wire: str, stored: StoredRow | None, here: str, back: Returned | None) -> EntryForm:
+    """The form of its row; that of a new one where it has none."""
+    if stored is None:
+        return new_wire_form(snapshot, here, back)
+    return entry_form(
+        "old_wires",
+        ROW_ASKS,
+        action=job_path(snapshot.name, "survey", wire, "row"),
+        page=here,
+        cells=stored.cells,
+        row=stored.key,
+        back=back,
     )
 
 

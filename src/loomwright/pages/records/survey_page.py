@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from loomwright.job.job import Job
 from loomwright.job.rows import Reading
 from loomwright.pages.addresses import JobLinks, job_path
 from loomwright.pages.answer_bench import AnswerStanding
@@ -177,19 +178,7 @@ def survey_page(
     waiting = waiting and bool(survey.wires) and not asked.take and not problems
     here = job_path(snapshot.name, "survey", query=asked.query())
     names = place_names(job)
-    stretches = {wire.id: stretches_of(wire) for wire in job.old_wires}
-    rows = {wire.id: wire for wire in job.old_wires}
-    board = tuple(
-        _line(
-            wire,
-            survey.queries,
-            links,
-            names,
-            stretches.get(wire.id, ()),
-            rows[wire.id].plug if wire.id in rows else "",
-        )
-        for wire in survey.wires
-    )
+    board = _board(job, survey, links, names)
     shown = tuple(line for line, wire in zip(board, survey.wires, strict=True) if _is_asked(line, wire, asked))
     return SurveyPage(
         waiting=waiting,
@@ -207,29 +196,13 @@ def survey_page(
             href=links.page("survey", card.wire),
             aside=_aside_path(snapshot.name, asked, (*asked.aside, f"{card.wire}:{card.look}")),
         ),
-        later=tuple(
-            LaterLine(
-                wire=each.wire,
-                stretches=stretches.get(each.wire, ()),
-                place=names.get(each.place, each.place),
-                words=each.words,
-                href=job_path(snapshot.name, "survey", query=asked.query(take=f"{each.wire}:{each.look}"), at="next"),
-            )
-            for each in following[:_AFTER]
-            if each != card
-        ),
+        later=tuple(_later(job, each, asked, names, snapshot.name) for each in following[:_AFTER] if each != card),
         last=_last(snapshot, survey, links),
         board=shown,
         all=len(board),
         called=sum(wire.is_called for wire in survey.wires),
         asks=tuple((query.wire, links.page("survey", query.wire), query.says) for query in survey.queries),
-        aside=tuple(
-            (
-                each.replace(":", ", "),
-                _aside_path(snapshot.name, asked, tuple(one for one in asked.aside if one != each)),
-            )
-            for each in asked.aside
-        ),
+        aside=_put_aside(snapshot.name, asked),
         places=tuple(
             (place, names.get(place, place)) for place in dict.fromkeys(w.place for w in survey.wires if w.place)
         ),
@@ -244,6 +217,42 @@ def survey_page(
         stop=job_path(snapshot.name, "survey", "stop", query=asked.query()),
         again=job_path(snapshot.name, "survey", "again", query=asked.query()),
         links=links,
+    )
+
+
+def _board(job: Job, survey: Survey, links: JobLinks, names: Mapping[str, str]) -> tuple[BoardLine, ...]:
+    """Every old wire in a line."""
+    rows = {wire.id: wire for wire in job.old_wires}
+    return tuple(
+        _line(
+            wire,
+            survey.queries,
+            links,
+            names,
+            stretches_of(rows[wire.id]) if wire.id in rows else (),
+            rows[wire.id].plug if wire.id in rows else "",
+        )
+        for wire in survey.wires
+    )
+
+
+def _later(job: Job, each: NextReading, asked: SurveyAsked, names: Mapping[str, str], name: str) -> LaterLine:
+    """A reading to take after the next, which may be taken at once."""
+    row = next((wire for wire in job.old_wires if wire.id == each.wire), None)
+    return LaterLine(
+        wire=each.wire,
+        stretches=() if row is None else stretches_of(row),
+        place=names.get(each.place, each.place),
+        words=each.words,
+        href=job_path(name, "survey", query=asked.query(take=f"{each.wire}:{each.look}"), at="next"),
+    )
+
+
+def _put_aside(name: str, asked: SurveyAsked) -> tuple[tuple[str, str], ...]:
+    """Readings that cannot be taken: in words, and the page that asks for each again."""
+    return tuple(
+        (each.replace(":", ", "), _aside_path(name, asked, tuple(one for one in asked.aside if one != each)))
+        for each in asked.aside
     )
 
 
