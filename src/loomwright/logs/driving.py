@@ -62,11 +62,26 @@ def _charging(
 ) -> Iterator[Finding]:
     if not drive.has("battery", "engine_speed"):
         return
-    volts = drive.of["battery"]
-    turning = drive.of["engine_speed"] >= limits["charge_rpm"]
-    settled = np.zeros(turning.size, bool)
+    settled = _settled(drive, limits)
+    yield from _charged(drive, limits, settled, at)
+    if idle_v is not None:
+        yield from _dipped(drive, limits, settled, idle_v, at)
+
+
+def _settled(drive: Drive, limits: Mapping[str, float]) -> NDArray[np.bool_]:
+    """The rows in which the engine has run for so long that what the start took is given back."""
+    settled = np.zeros(drive.of["engine_speed"].size, bool)
     for span in spans_of(drive, ran(drive, limits), _AFTER_START_S):
         settled[span.first + int(_AFTER_START_S / drive.step_s) : span.end] = True
+    return settled
+
+
+def _charged(
+    drive: Drive, limits: Mapping[str, float], settled: NDArray[np.bool_], at: tuple[str, ...]
+) -> Iterator[Finding]:
+    """LOG-32: charging volts on the road, too low, falling away, or too high; what is told is settled no more."""
+    volts = drive.of["battery"]
+    turning = drive.of["engine_speed"] >= limits["charge_rpm"]
     told = turning & settled & np.isfinite(volts)
     if told.sum() * drive.step_s > _HOLD_S:
         low, high = (float(figure) for figure in np.percentile(volts[told], [25.0, 99.0]))
@@ -107,23 +122,29 @@ def _charging(
                 source=limit_source("charge_most_v"),
                 mend="Check the regulator, its sense wire and its earth",
             )
-    if idle_v is not None:
-        dipped = settled & (volts < idle_v - limits["dip_v"])
-        dips = list(spans_of(drive, dipped, _SHORT_S))
-        if dips:
-            worst = min(dips, key=lambda span: float(np.nanmin(volts[span.rows])))
-            yield Finding(
-                rule="LOG-38",
-                severity="warning",
-                at=at,
-                label=f"controller's supply at {worst.at_s:.1f} s",
-                wrong=f"dips {times(len(dips))} below what the sheets say at idle ({idle_v:.1f} V)",
-                found=float(np.nanmin(volts[worst.rows])),
-                allowed=idle_v - limits["dip_v"],
-                unit="V",
-                source=limit_source("dip_v"),
-                mend="See what was switched on then; measure the drop from the battery's post to this point",
-            )
+
+
+def _dipped(
+    drive: Drive, limits: Mapping[str, float], settled: NDArray[np.bool_], idle_v: float, at: tuple[str, ...]
+) -> Iterator[Finding]:
+    """LOG-38: volts below what the network of the job says at idle."""
+    volts = drive.of["battery"]
+    dips = list(spans_of(drive, settled & (volts < idle_v - limits["dip_v"]), _SHORT_S))
+    if not dips:
+        return
+    worst = min(dips, key=lambda span: float(np.nanmin(volts[span.rows])))
+    yield Finding(
+        rule="LOG-38",
+        severity="warning",
+        at=at,
+        label=f"controller's supply at {worst.at_s:.1f} s",
+        wrong=f"dips {times(len(dips))} below what the sheets say at idle ({idle_v:.1f} V)",
+        found=float(np.nanmin(volts[worst.rows])),
+        allowed=idle_v - limits["dip_v"],
+        unit="V",
+        source=limit_source("dip_v"),
+        mend="See what was switched on then; measure the drop from the battery's post to this point",
+    )
 
 
 def _oil(drive: Drive, limits: Mapping[str, float], starts: Sequence[Start]) -> Iterator[Finding]:

@@ -249,18 +249,11 @@ def _told(base: LogPage, drive: Judged, view: View, whole_s: tuple[float, float]
     here = base.here
     from_s = whole_s[0] if view.from_s is None else max(view.from_s, whole_s[0])
     to_s = whole_s[1] if view.to_s is None else min(view.to_s, whole_s[1])
-    minutes, seconds = divmod(round(drive.lasts_s), 60)
     mixture = drive.mixture
     units = {row["name"]: row["unit"] for row in read_rows("log_quantities")}
     return replace(
         base,
-        facts=(
-            ("rows", f"{drive.rows:,}".replace(",", "\u202f")),
-            ("recorded", f"{minutes} min {seconds} s"),
-            ("under load", f"{drive.loaded_s:.0f} s"),
-            ("a row every", f"{1000.0 * drive.step_s:.3g} ms"),
-            ("fan cycles", str(drive.fan_cycles)),
-        ),
+        facts=_facts(drive),
         says=drive.says,
         findings=tuple(_finding(place, one, base, view) for place, one in enumerate(drive.findings, start=1)),
         chart=f"{here}/drive.svg{view.query(view.from_s, view.to_s)}",
@@ -274,35 +267,57 @@ def _told(base: LogPage, drive: Judged, view: View, whole_s: tuple[float, float]
         ),
         left=drive.left,
         starts=f"{here}/starts.svg" if drive.starts else "",
-        start_lines=tuple(
-            (
-                str(place),
-                _clock(one.at_s),
-                soak_words(one),
-                f"{one.crank_s:.1f} s",
-                f"{one.crank_rpm:.0f}",
-                "–" if one.least_v is None else f"{one.least_v:.1f} V",
-                f"ran {one.ran_s:.0f} s" if one.took else "did not run",
-            )
-            for place, one in enumerate(drive.starts, start=1)
-        ),
-        beside=tuple(
-            (
-                one.what,
-                f"{one.log:.2f} {one.unit}",
-                f"{one.network:.2f} {one.unit}",
-                f"{one.allowed:.2f} {one.unit}",
-                one.state,
-                "disagrees" if one.is_off else "agrees",
-            )
-            for one in drive.beside
-        ),
+        start_lines=_start_lines(drive),
+        beside=_beside_lines(drive),
         why=f"{here}/why" if any(one.is_off for one in drive.beside) else "",
         mixture=() if mixture is None else _mixture(mixture),
         cells="" if mixture is None or not mixture.visits else f"{here}/cells.svg",
         contours="" if mixture is None or not has_contours(mixture) else f"{here}/contours.svg",
         proposal=() if mixture is None else _proposal(mixture),
         adopt=f"{here}/adopt" if drive.has_table and mixture is not None else "",
+    )
+
+
+def _facts(drive: Judged) -> tuple[tuple[str, str], ...]:
+    """How much was recorded."""
+    minutes, seconds = divmod(round(drive.lasts_s), 60)
+    return (
+        ("rows", f"{drive.rows:,}".replace(",", "\u202f")),
+        ("recorded", f"{minutes} min {seconds} s"),
+        ("under load", f"{drive.loaded_s:.0f} s"),
+        ("a row every", f"{1000.0 * drive.step_s:.3g} ms"),
+        ("fan cycles", str(drive.fan_cycles)),
+    )
+
+
+def _start_lines(drive: Judged) -> tuple[tuple[str, ...], ...]:
+    """Every attempt to start: when, after how long a rest, how long it took, how fast, volts, what came of it."""
+    return tuple(
+        (
+            str(place),
+            _clock(one.at_s),
+            soak_words(one),
+            f"{one.crank_s:.1f} s",
+            f"{one.crank_rpm:.0f}",
+            "–" if one.least_v is None else f"{one.least_v:.1f} V",
+            f"ran {one.ran_s:.0f} s" if one.took else "did not run",
+        )
+        for place, one in enumerate(drive.starts, start=1)
+    )
+
+
+def _beside_lines(drive: Judged) -> tuple[tuple[str, ...], ...]:
+    """The log beside the network of the job."""
+    return tuple(
+        (
+            one.what,
+            f"{one.log:.2f} {one.unit}",
+            f"{one.network:.2f} {one.unit}",
+            f"{one.allowed:.2f} {one.unit}",
+            one.state,
+            "disagrees" if one.is_off else "agrees",
+        )
+        for one in drive.beside
     )
 
 
