@@ -73,7 +73,7 @@ def test_hours_leave_with_one_where_a_stage_is_over(ask, job):
     arrival = told.plain["stages"][0]
     assert (arrival["spent_minutes"], arrival["over_minutes"], arrival["standing"]) == (100.0, 10.0, "over")
     assert arrival["by"] == {"A": 50.0, "B": 50.0}
-    assert "over by 0.2 h" in ask("hours", folder).out
+    assert "over by 10 min" in ask("hours", folder).out
 
 
 def test_a_car_just_in_without_a_battery_row_is_quoted(ask, tmp_path):

@@ -9,15 +9,12 @@ from loomwright.cli.asking import add_job, open_car
 from loomwright.cli.printing import as_json, show, write_file
 from loomwright.handover.quote_hours import HoursAgainst, StageHours
 from loomwright.handover.quote_learnt import Learnt, learnt_csv, materials_says
-from loomwright.quantities import for_print
+from loomwright.handover.quote_sheet import hours_words, one_hours
 from loomwright.tables.work_minutes import Minutes
 
 __all__ = ["HELP", "add_arguments", "hours_plain", "learnt_plain", "run"]
 
 HELP = "the hours spent against those quoted, stage by stage, and what is over"
-
-_HOUR_MINUTES = 60.0
-_DIGITS = 4
 
 
 def add_arguments(parser: ArgumentParser) -> None:
@@ -75,17 +72,12 @@ def _show(told: HoursAgainst) -> None:
 
 
 def _row(line: StageHours, name: str) -> tuple[str, str, str, str]:
-    quoted = line.quoted
-    span = (
-        f"{_h(quoted.usual_minutes)} h ({_h(quoted.least_minutes)} to {_h(quoted.most_minutes)})"
-        if quoted.most_minutes
-        else "–"
-    )
+    span = hours_words(line.quoted) if line.quoted.most_minutes else "–"
     said = {
-        "over": f"over by {_h(line.over_minutes)} h",
+        "over": f"over by {one_hours(line.over_minutes)}",
         "beyond usual": "beyond the usual, within the most",
     }.get(line.standing, "")
-    return name, span, f"{_h(line.spent_minutes)} h", said
+    return name, span, one_hours(line.spent_minutes), said
 
 
 def learnt_plain(learnt: Learnt) -> dict[str, object]:
@@ -119,7 +111,3 @@ def _show_learnt(learnt: Learnt) -> None:
         name, value = one.row
         show(f"  {name}  {value}   ({one.factor:.2f} times, from {', '.join(one.stages)})")
     show(materials_says(learnt.materials))
-
-
-def _h(minutes: float) -> str:
-    return for_print(round(minutes / _HOUR_MINUTES, 1), digits=_DIGITS)
