@@ -149,6 +149,84 @@ def test_sensors_that_disagree_before_the_first_crank_are_told():
     ]
 
 
+SOAKED = {"hours": 12, "air_c": 18, "coolant_sensor_c": 18, "baro_kpa": 100, "manifold_kpa": 100, "throttle_v": 0.6}
+
+
+@pytest.mark.parametrize(
+    ("read", "told"),
+    [
+        # all of it common practice, no source: what two sound sensors and a sound feed may differ by
+        ({"coolant_sensor_c": 20.9}, ""),
+        ({"coolant_sensor_c": 21.1}, "coolant"),
+        ({"air_sensor_c": 15.1}, ""),
+        ({"air_sensor_c": 14.9}, "air"),
+        ({"manifold_kpa": 98.1}, ""),
+        ({"manifold_kpa": 97.9}, "manifold"),
+        ({"throttle_v": 0.31}, ""),
+        ({"throttle_v": 0.29}, "throttle"),
+        ({"throttle_v": 0.89}, ""),
+        ({"throttle_v": 0.91}, "throttle"),
+        ({"battery_v": 12.6, "controller_v": 12.51}, ""),
+        ({"battery_v": 12.6, "controller_v": 12.49}, "controller sees"),
+        # warm from the last run, nothing can be said about temperatures
+        ({"hours": 5.9, "coolant_sensor_c": 60}, "6 h or more"),
+        ({"hours": 6.0, "coolant_sensor_c": 60}, "coolant"),
+    ],
+)
+def test_before_the_first_crank_each_sensor_is_told_just_beyond_what_it_may_be_off(read, told):
+    said = before_crank(BeforeCrank(**SOAKED | read))
+    assert len(said) == bool(told), said
+    assert told in "".join(said)
+
+
+@pytest.mark.parametrize(
+    ("since_s", "shown", "used"),
+    [
+        (10.0, 0.9, 3),  # `sheet-wideband`: ten seconds from full heater power, lambda 0.65 and above
+        (9.9, 0.9, 2),
+        (60.0, 0.66, 3),
+        (60.0, 0.65, 2),
+        (60.0, 3.9, 3),
+        (60.0, 4.0, 2),  # free air
+    ],
+)
+def test_a_pair_of_a_probe_counts_once_its_cell_is_warm_and_within_what_it_tells(since_s, shown, used):
+    warm = [ProbePair(shown=s, logged=s, since_s=60) for s in (0.95, 1.05)]
+    found = probe_scale([*warm, ProbePair(shown=shown, logged=shown, since_s=since_s)])
+    assert (found.used, len(found.apart)) == (used, 3 - used)
+
+
+@pytest.mark.parametrize(
+    ("offset", "gain", "verdict"),
+    [
+        (0.004, 1.0, "same"),
+        (0.006, 1.0, "ground offset"),
+        (0.0, 1.019, "ground offset"),  # at lambda 1 it is off by 0.019
+        (-1.0 * 0.03, 1.03, "wrong scale"),  # right at lambda 1, steeper all the same
+        (-1.0 * 0.018, 1.018, "same"),
+    ],
+)
+def test_a_probe_is_off_by_an_earth_or_by_its_scale(offset, gain, verdict):
+    pairs = [ProbePair(shown=s, logged=offset + gain * s, since_s=60) for s in (0.9, 1.0, 1.1)]
+    assert probe_scale(pairs).verdict == verdict
+    near = [ProbePair(shown=s, logged=s, since_s=60) for s in (0.98, 1.02)]
+    assert probe_scale(near).verdict == "not enough", "two mixtures have to differ by 0.05"
+
+
+@pytest.mark.parametrize(("kpa", "supply_v", "counts"), [(305, 14.2, True), (307, 14, False), (300, 13.7, False)])
+def test_a_pulse_of_the_bench_counts_within_two_percent_of_the_pressure_and_a_quarter_volt(kpa, supply_v, counts):
+    good = [BenchPulse(pulse_ms=p, mass_mg=5.0 * (p - 0.9), kpa=300, supply_v=14) for p in (2, 4, 6)]
+    line = pulse_line(
+        [*good, BenchPulse(pulse_ms=8, mass_mg=35.5, kpa=kpa, supply_v=supply_v)], at_kpa=300, supply_v=14
+    )
+    assert (len(line.used), len(line.apart)) == ((4, 0) if counts else (3, 1))
+
+
+@pytest.mark.parametrize(("at_8_v", "is_told"), [(1.19, True), (1.21, False), (2.39, False), (2.41, True)])
+def test_a_delay_at_8_v_is_one_and_a_half_to_three_times_that_at_14_v(at_8_v, is_told):
+    assert bool(delay_says([(8.0, at_8_v), (14.0, 0.8)])) == is_told
+
+
 def test_a_flow_without_its_pressure_is_refused():
     with pytest.raises(BadDocument) as told:
         engine_of({"displacement_cc": 1998, "cylinders": 4, "injector_cc_per_min": 270})

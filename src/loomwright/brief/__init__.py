@@ -1,1 +1,1 @@
-"""What does a page of answers, or a recipe, add to the sheets? (Nothing here yet.)"""
+"""What does a page of answers, or a recipe, add to the sheets?"""

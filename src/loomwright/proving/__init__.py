@@ -1,1 +1,1 @@
-"""What is measured before power, what is expected, and where is the fault? (Nothing here yet.)"""
+"""What is measured before power, what is expected, and where is the fault?"""
