@@ -110,3 +110,19 @@ def test_a_sensors_table_says_what_it_is_for_and_that_its_pull_up_is_typical(cap
     told = capsys.readouterr().out
     assert "1000 Ω to 5 V" in told
     assert "is typical" not in told
+
+
+def test_a_probe_beside_its_display_is_told_with_what_was_left_out(capsys):
+    # by hand: 0.02 more at both mixtures; the third was read six seconds after the heater came on
+    pairs = "0.95/0.97@60 1.05/1.07 1.0/1.4@6"
+    assert main(["sensor", "--probe", pairs]) == 1
+    said = capsys.readouterr().out
+    assert "Left out: 1 shown, 1.4 logged: 6 s after its heater came on" in said
+    assert "It logs +0.020 everywhere: two earths differ" in said
+    assert main(["sensor", "--probe", pairs, "--json"]) == 1
+    told = json.loads(capsys.readouterr().out)["probe"]
+    assert (told["verdict"], told["offset"], told["slope"], told["used"]) == ("ground offset", 0.02, 1.0, 2)
+    assert [one["since_s"] for one in told["left_out"]] == [6.0]
+    assert main(["sensor", "--probe", "0.95/0.95 1.05/1.05"]) == 0
+    assert "logs what the display shows" in capsys.readouterr().out
+    assert main(["sensor", "--probe", "0.95:0.97"]) == 2

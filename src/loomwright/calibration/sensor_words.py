@@ -1,7 +1,7 @@
 """What did somebody mean by the points and readings they typed, on a command line or into a page?
 
 Pairs are `0:5975 50:806.9`, readings `hours=12; air_c=18`, comparisons `coolant=2.51/2.56; air=2.40/2.46` (what it
-should be, what it reads).
+should be, what it reads), a probe's moments `0.95/0.97 1.05/1.07@6` (shown, logged, seconds since its heater came on).
 """
 
 from __future__ import annotations
@@ -10,15 +10,16 @@ from collections.abc import Mapping
 from dataclasses import fields
 
 from loomwright.calibration.sensor_curves import Compared
-from loomwright.calibration.sensors import BeforeCrank
+from loomwright.calibration.sensors import BeforeCrank, ProbePair
 from loomwright.job.nearest import nearest
 from loomwright.refusals import BadDocument, OutOfReach, Problem
 
-__all__ = ["BEFORE", "before_of", "compared_of", "named_words", "pairs_of"]
+__all__ = ["BEFORE", "before_of", "compared_of", "named_words", "pairs_of", "probe_of"]
 
 BEFORE = tuple(one.name for one in fields(BeforeCrank))
 """Names of what is read before the first crank."""
 _NEEDED = ("hours", "air_c")
+_LONG_S = 60.0
 
 
 def pairs_of(text: str, *, what: str = "points") -> tuple[tuple[float, float], ...]:
@@ -108,6 +109,31 @@ def compared_of(text: str, *, reference_v: float = 5.0) -> tuple[Compared, ...]:
             found.append(Compared(name=name, expected=expected / reference_v, read=read / reference_v))
         except ValueError:
             problems.append(_problem(name, pair, "volts expected / volts read", "Write coolant=2.51/2.56"))
+    if problems:
+        raise BadDocument(tuple(problems))
+    return tuple(found)
+
+
+def probe_of(text: str) -> tuple[ProbePair, ...]:
+    """What a probe's own display shows beside what the controller logs.
+
+    Args:
+        text: `0.95/0.97 1.05/1.07@6`, lambda shown and logged; behind the @ seconds since its heater came on, where it
+            was less than a minute.
+    Raises:
+        BadDocument: every piece that is none.
+    Example:
+        >>> probe_of("0.95/0.97@6")
+        (ProbePair(shown=0.95, logged=0.97, since_s=6.0),)
+    """
+    found, problems = [], []
+    for piece in text.split():
+        pair, _, since = piece.replace(",", ".").partition("@")
+        try:
+            shown, logged = (float(one) for one in pair.split("/"))
+            found.append(ProbePair(shown=shown, logged=logged, since_s=float(since) if since else _LONG_S))
+        except ValueError:
+            problems.append(_problem("probe", piece, "lambda shown / lambda logged @ seconds", "Write 0.95/0.97@60"))
     if problems:
         raise BadDocument(tuple(problems))
     return tuple(found)

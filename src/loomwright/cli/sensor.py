@@ -6,8 +6,8 @@ from argparse import ArgumentParser, Namespace
 from pathlib import Path
 
 from loomwright.calibration.sensor_curves import SensorCurve, earth_lift, points_curve, thermistor_curve
-from loomwright.calibration.sensor_words import before_of, compared_of, named_words, pairs_of
-from loomwright.calibration.sensors import before_crank
+from loomwright.calibration.sensor_words import before_of, compared_of, named_words, pairs_of, probe_of
+from loomwright.calibration.sensors import ProbeScale, before_crank, probe_scale
 from loomwright.cli.asking import open_given
 from loomwright.cli.printing import as_json, show, show_hanging, write_file
 from loomwright.cli.shelf_folder import clock
@@ -17,7 +17,7 @@ from loomwright.quantities.printing import for_print
 from loomwright.refusals import OutOfReach
 from loomwright.startup.job_sensors import USUAL_PULL_UP_OHM, pull_up_of
 from loomwright.startup.kept_readings import curve_text, kept_sensors, sensor_cells
-from loomwright.startup.plain import sensor_plain
+from loomwright.startup.plain import probe_plain, sensor_plain
 from loomwright.writers.start_tables import table_csv, table_texts
 
 __all__ = ["HELP", "add_arguments", "run"]
@@ -49,6 +49,12 @@ def add_arguments(parser: ArgumentParser) -> None:
     parser.add_argument(
         "--earth", default="", metavar="WORDS", help='volts expected and read: "coolant=2.51/2.56; air=2.40/2.46"'
     )
+    parser.add_argument(
+        "--probe",
+        default="",
+        metavar="PAIRS",
+        help='lambda shown and logged, two mixtures or more: "0.9/0.92 1.1/1.12@6"',
+    )
     parser.add_argument("--out", default="", metavar="FILE", help="write the table there as CSV")
     parser.add_argument("--job", default="", metavar="JOB", help="keep it with a job; alone: what is kept of all")
     parser.add_argument("--sensor", default="", metavar="NAME", help="the sensor, or its part, points are kept under")
@@ -57,11 +63,13 @@ def add_arguments(parser: ArgumentParser) -> None:
 
 def run(arguments: Namespace) -> int:
     """Run it; gives the exit code: 1 where something does not agree."""
-    typed = bool(arguments.thermistor or arguments.points or arguments.before or arguments.earth)
-    if arguments.job and not typed:
+    to_keep = bool(arguments.thermistor or arguments.points or arguments.before or arguments.earth)
+    if arguments.job and not to_keep and not arguments.probe:
         return _kept(arguments)
-    if not typed:
-        raise OutOfReach("sensor", "nothing", "--thermistor or --points for a table, --before or --earth for sanity")
+    if not to_keep and not arguments.probe:
+        raise OutOfReach(
+            "sensor", "nothing", "--thermistor or --points for a table, --before, --earth or --probe for sanity"
+        )
     is_typical = arguments.pull_up is None and bool(arguments.thermistor)
     if arguments.pull_up is None:
         own = pull_up_of(open_given(arguments.job).job, arguments.sensor) if arguments.job else None
@@ -73,13 +81,17 @@ def run(arguments: Namespace) -> int:
         if arguments.earth
         else ()
     )
-    if arguments.job:
+    probe = probe_scale(probe_of(arguments.probe)) if arguments.probe else None
+    off = bool(said or lift) or (probe is not None and probe.verdict != "same")
+    if arguments.job and to_keep:
         _keep(arguments)
     if arguments.out and made is not None:
         write_file(Path(arguments.out), table_csv(made.table).encode())
     if arguments.json:
-        as_json({"curve": None if made is None else sensor_plain(made), "before": list(said), "earth": list(lift)})
-        return 1 if said or lift else 0
+        told: dict[str, object] = {"curve": None if made is None else sensor_plain(made)}
+        told |= {"before": list(said), "earth": list(lift), "probe": None if probe is None else probe_plain(probe)}
+        as_json(told)
+        return 1 if off else 0
     if made is not None:
         _show(made)
     if is_typical:
@@ -88,7 +100,15 @@ def run(arguments: Namespace) -> int:
         show_hanging(f"{says}.", "    ")
     if (arguments.before or arguments.earth) and not (said or lift):
         show("All of them agree.")
-    return 1 if said or lift else 0
+    if probe is not None:
+        _show_probe(probe)
+    return 1 if off else 0
+
+
+def _show_probe(probe: ProbeScale) -> None:
+    for pair, why in probe.apart:
+        show_hanging(f"Left out: {pair.shown:g} shown, {pair.logged:g} logged: {why}.", "    ")
+    show_hanging(probe.says, "    ")
 
 
 def _keep(arguments: Namespace) -> None:

@@ -5,13 +5,14 @@ from __future__ import annotations
 from dataclasses import asdict
 
 from loomwright.calibration.sensor_curves import SensorCurve
+from loomwright.calibration.sensors import ProbeScale
 from loomwright.calibration.start_records import StartNumber, StartTable
 from loomwright.calibration.starting import StartNumbers
 from loomwright.quantities.printing import for_print
 from loomwright.startup.first_start import FirstStart, Limit, StartItem
 from loomwright.startup.timing import Interval, Timing
 
-__all__ = ["limit_words", "numbers_plain", "sensor_plain", "start_plain", "timing_plain"]
+__all__ = ["limit_words", "numbers_plain", "probe_plain", "sensor_plain", "start_plain", "timing_plain"]
 
 
 def start_plain(made: FirstStart) -> dict[str, object]:
@@ -44,6 +45,19 @@ def numbers_plain(made: StartNumbers) -> dict[str, object]:
         "tables": [{name: getattr(one, name) for name in StartTable.__dataclass_fields__} for one in made.tables],
         "asks": list(made.asks),
         "warns": list(made.warns),
+    }
+
+
+def probe_plain(found: ProbeScale) -> dict[str, object]:
+    """How the controller's lambda lies to the display's, as plain lists and words."""
+    return {
+        "verdict": found.verdict,
+        "says": found.says,
+        "begin": round(found.begin, 6),
+        "slope": round(found.slope, 6),
+        "offset": round(found.offset, 6),
+        "used": found.used,
+        "left_out": [asdict(pair) | {"why": why} for pair, why in found.apart],
     }
 
 
