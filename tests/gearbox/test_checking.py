@@ -221,6 +221,21 @@ def test_cells_that_cannot_be_used_are_refused_together() -> None:
     assert [one.column for one in refused.value.problems] == ["up 1-2 at 0 %", "line"]
 
 
+def test_a_line_written_twice_and_one_cut_short_are_told_with_their_rows():
+    text = lines_to_csv(BOX, NORMAL)
+    up = next(line for line in text.splitlines() if line.startswith("up 1-2"))
+    with pytest.raises(BadDocument) as told:
+        lines_from_csv(BOX, NORMAL, text + up + "\nkick 2-1\n", name="mine.csv")
+    last = len(text.splitlines())
+    assert [(one.row, one.found) for one in told.value.problems] == [(last + 1, "up 1-2"), (last + 2, "kick 2-1")]
+    assert "row 2 too" in told.value.problems[0].allowed
+    # a row of which only its name is left has no pedal and no speeds
+    short = "\n".join("kick 2-1" if line.startswith("kick 2-1") else line for line in text.splitlines())
+    with pytest.raises(BadDocument) as told:
+        lines_from_csv(BOX, NORMAL, short, name="mine.csv")
+    assert [one.column for one in told.value.problems] == ["kick 2-1", "kick 2-1"]
+
+
 def test_lines_are_given_at_a_controllers_own_breakpoints() -> None:
     moved = resampled(NORMAL, (0.0, 0.25, 1.0))
     assert moved.up_kmh[0][1] == pytest.approx((NORMAL.up_kmh[0][2] + NORMAL.up_kmh[0][3]) / 2.0)

@@ -21,6 +21,7 @@ __all__ = ["lines_from_csv", "lines_to_csv"]
 _PERCENT = 100.0
 _MOST_KMH = 400.0
 _DIGITS = 1
+_LEAST_CELLS = 4  # the two words of a heading and two breakpoints
 
 
 def lines_to_csv(box: Box, lines: Lines, *, axis: str = "km/h") -> str:
@@ -59,23 +60,7 @@ def lines_from_csv(box: Box, first: Lines, text: str, *, name: str = "lines") ->
     def fault(row: int, column: str, found: str, allowed: str, mend: str) -> None:
         problems.append(Problem(sheet=name, row=row, column=column, found=found, allowed=allowed, mend=mend))
 
-    if not rows or len(rows[0]) < 4 or rows[0][0] != "line":
-        fault(
-            1,
-            "",
-            ",".join(rows[0]) if rows else "",
-            "line,km/h, then pedal breakpoints",
-            "Begin from a set written out",
-        )
-        raise BadDocument(tuple(problems))
-    if rows[0][1] != "km/h":
-        fault(1, "", rows[0][1], "km/h", "Write the lines out by road speed, and change those")
-        raise BadDocument(tuple(problems))
-    pedals = tuple(_number(cell, _PERCENT) for cell in rows[0][2:])
-    known = [-1.0 if pedal is None else pedal / _PERCENT for pedal in pedals]
-    if known[0] != 0.0 or known[-1] != 1.0 or sorted(set(known)) != known:
-        fault(1, "", " ".join(rows[0][2:]), "per cent of pedal, rising, from 0 to 100", "Mend the heading")
-        raise BadDocument(tuple(problems))
+    known = _pedals(rows[0] if rows else [], name)
     tables = {
         "up": list(first.up_kmh),
         "down": list(first.down_kmh),
@@ -85,23 +70,28 @@ def lines_from_csv(box: Box, first: Lines, text: str, *, name: str = "lines") ->
     kicks, kick_frac = list(first.kick_kmh), first.kick_frac
     places = {row_name: (word, place) for row_name, word, place in line_places(len(box.ratios))}
     if len(known) != len(first.pedal_frac):
-        missing = sorted(set(places) - {row[0] for row in rows[1:] if row})
-        if missing := [one for one in missing if not one.startswith("kick")]:
+        there = {row[0] for row in rows[1:] if row}
+        if missing := sorted(one for one in set(places) - there if not one.startswith("kick")):
             fault(1, "", " ".join(missing), "every line", "With other breakpoints all lines must be there")
+    seen: dict[str, int] = {}
     for number, row in enumerate(rows[1:], start=2):
         if not any(row):
             continue
         if row[0] not in places:
             fault(number, "line", row[0], ", ".join(places), "Name a line the box has")
             continue
+        if row[0] in seen:
+            fault(number, "line", row[0], f"each line once: it is in row {seen[row[0]]} too", "Take one of the two out")
+            continue
+        seen[row[0]] = number
         word, place = places[row[0]]
         speeds = _speeds(
             row[2:], rows[0][2:], lambda *told, n=number, r=row[0]: fault(n, f"{r}{told[0]}", *told[1:]), word
         )
         if word != "kick":
             tables[word][place] = speeds
-        elif (pedal := _number(row[1], _PERCENT)) is None:
-            fault(number, row[0], row[1], "pedal in per cent", "Type from which pedal a kick-down counts")
+        elif (pedal := _number("".join(row[1:2]), _PERCENT)) is None:
+            fault(number, row[0], "".join(row[1:2]), "pedal in per cent", "Type from which pedal a kick-down counts")
         else:
             kicks[place], kick_frac = speeds[-1], pedal / _PERCENT
     if problems:
@@ -116,6 +106,27 @@ def lines_from_csv(box: Box, first: Lines, text: str, *, name: str = "lines") ->
         kick_kmh=tuple(kicks),
         kick_frac=kick_frac,
     )
+
+
+def _pedals(heading: list[str], name: str) -> list[float]:
+    """The pedal breakpoints of a heading, 0 to 1. [-]
+
+    Raises:
+        BadDocument: it is none that these lines are written out with.
+    """
+
+    def bad(found: str, allowed: str, mend: str) -> BadDocument:
+        return BadDocument((Problem(sheet=name, row=1, column="", found=found, allowed=allowed, mend=mend),))
+
+    if len(heading) < _LEAST_CELLS or heading[0] != "line":
+        raise bad(",".join(heading), "line,km/h, then pedal breakpoints", "Begin from a set written out")
+    if heading[1] != "km/h":
+        raise bad(heading[1], "km/h", "Write the lines out by road speed, and change those")
+    pedals = [_number(cell, _PERCENT) for cell in heading[2:]]
+    known = [-1.0 if pedal is None else pedal / _PERCENT for pedal in pedals]
+    if known[0] != 0.0 or known[-1] != 1.0 or sorted(set(known)) != known:
+        raise bad(" ".join(heading[2:]), "per cent of pedal, rising, from 0 to 100", "Mend the heading")
+    return known
 
 
 def _speeds(
