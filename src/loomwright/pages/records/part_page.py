@@ -19,7 +19,7 @@ from loomwright.pages.records.plugged import Seat, seats_of
 from loomwright.pages.records.row_cells import RowCells, cells_of
 from loomwright.pages.records.state_asked import StateAsked
 from loomwright.pages.records.state_words import volts_text
-from loomwright.pages.records.touched_things import PartLine, photos_href, seen_in
+from loomwright.pages.records.touched_things import PartLine, Seen, photos_href, seen_in
 from loomwright.pages.records.touched_things import part_lines as lines_of
 from loomwright.pages.records.touching import findings_about
 from loomwright.refusals import OutOfReach
@@ -97,32 +97,8 @@ def part_page(
     home = homes_of(car.filled).get(name, "")
     stops = car.in_states.stops(seen.look, home) if part.fitted != "removed" else {}
     line = lines_of(seen, [name], stops, car.filled.wires)[0]
-    ends = wire_ends(car.filled, car.kinds)
     hrefs = {one.id: seen.links.page("connector", one.id) for one in car.filled.connectors}
-    seats = seats_of(connector_faces(car.filled, car.kinds), hrefs)
-    does = _does(car, part)
-    names = sorted(
-        {
-            *all_terminals(car.filled, car.kinds).get(name, ()),
-            *(point.partition(".")[2] for point in ends if point.startswith(f"{name}.")),
-        }
-        - {""},
-        key=id_order,
-    )
-    terminals = [
-        TerminalLine(
-            name=one,
-            point=f"{name}.{one}",
-            volts=volts_text(seen.look.solved.volts[f"{name}.{one}"])
-            if f"{name}.{one}" in seen.look.solved.volts
-            else "",
-            stands=seen.look.standing(f"{name}.{one}"),
-            does=does.get(one, ""),
-            wires=ends.get(f"{name}.{one}", ()),
-            seats=seats.get(f"{name}.{one}", ()),
-        )
-        for one in names
-    ]
+    terminals = _terminals(car, part, seen, hrefs)
     circuits = list(dict.fromkeys(end.circuit for one in terminals for end in one.wires))
     return PartPage(
         id=name,
@@ -144,6 +120,30 @@ def part_page(
         findings=findings_about(findings, {name}, car.variables, links),
         links=seen.links,
     )
+
+
+def _terminals(car: Car, part: Part, seen: Seen, hrefs: Mapping[str, str]) -> list[TerminalLine]:
+    """Every terminal of a part, those that only a wire names among them."""
+    ends = wire_ends(car.filled, car.kinds)
+    seats = seats_of(connector_faces(car.filled, car.kinds), hrefs)
+    does, volts = _does(car, part), seen.look.solved.volts
+    own = all_terminals(car.filled, car.kinds).get(part.id, ())
+    wired = (point.partition(".")[2] for point in ends if point.startswith(f"{part.id}."))
+    found = []
+    for name in sorted({*own, *wired} - {""}, key=id_order):
+        point = f"{part.id}.{name}"
+        found.append(
+            TerminalLine(
+                name=name,
+                point=point,
+                volts=volts_text(volts[point]) if point in volts else "",
+                stands=seen.look.standing(point),
+                does=does.get(name, ""),
+                wires=ends.get(point, ()),
+                seats=seats.get(point, ()),
+            )
+        )
+    return found
 
 
 def _does(car: Car, part: Part) -> Mapping[str, str]:
