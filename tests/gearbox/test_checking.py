@@ -138,6 +138,20 @@ def test_hot_mode_too_late_or_too_early_and_overdrive_kept_out_too_long_are_warn
     assert "GEA-17" not in told(cold_c=60.0)
 
 
+@pytest.mark.parametrize(
+    ("most_kmh", "is_told"),
+    [(None, True), (10.5, True), (10.0, False), (8.0, False)],  # 10 km/h: common practice, no source
+)
+def test_reverse_that_is_let_in_above_walking_pace_is_told_whatever_else_is_right(most_kmh, is_told) -> None:
+    assert BOX.reverse is not None
+    found = [one for one in box_findings(replace(BOX, reverse_inhibit_kmh=most_kmh)) if one.rule == "GEA-12"]
+    assert bool(found) == is_told
+    for one in found:
+        assert (one.found, one.allowed) == (most_kmh, 10.0)
+        assert ("at speed" in one.wrong) == (most_kmh is None)
+    assert "GEA-12" not in {one.rule for one in box_findings(replace(BOX, reverse=None, reverse_inhibit_kmh=None))}
+
+
 def test_overdrive_that_hunts_wants_something_that_keeps_it_out() -> None:
     no_position = replace(BOX, highest=MappingProxyType({"D": 4}))
     economy = first_lines(BOX, programme_called(BOX, "economy"))
