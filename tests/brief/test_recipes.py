@@ -63,6 +63,14 @@ def test_what_must_be_said_is_asked_for_by_name(base: Job) -> None:
     assert columns >= {"place", "feed", "coil_feed", "running_a", "colour"}, "all at once, none half taken"
 
 
+def test_a_feed_from_a_part_that_is_not_there_names_the_one_most_like_it(base: Job) -> None:
+    with pytest.raises(BadDocument) as caught:
+        added(base, recipe_called("fan_on_relay"), FAN | {"feed": "BUS11", "coil_feed": "zzz.1"})
+    told = {one.column: one.allowed for one in caught.value.problems}
+    assert told["feed"].endswith("; nearest part: BUS1")
+    assert "nearest" not in told["coil_feed"]
+
+
 def test_an_id_that_is_taken_is_refused(base: Job) -> None:
     with pytest.raises(BadDocument, match="PUMP"):
         added(base, recipe_called("fan_on_relay"), {**FAN, "fan": "PUMP"})

@@ -13,6 +13,7 @@ from math import dist
 from loomwright.brief.recipe import Ask, Recipe, names_in
 from loomwright.job.conditions import parse_condition
 from loomwright.job.job import Job
+from loomwright.job.nearest import nearest
 from loomwright.job.points import Kinds, split_point, terminals_of
 from loomwright.job.rows import Part
 from loomwright.quantities.parsing import parse_quantity
@@ -177,9 +178,11 @@ def _part(job: Job, ask: Ask, text: str) -> str:
 def _feed(job: Job, ask: Ask, text: str, before: Answers, kinds: Kinds) -> str:
     """A point to take current from: as it was named, or the next free stud of a busbar, or the far end of a fuse."""
     name, terminal = split_point(text)
-    part = next((row for row in job.parts if row.id == name and row.fitted != "removed"), None)
+    there = {row.id: row for row in job.parts if row.fitted != "removed"}
+    part = there.get(name)
     if part is None:
-        raise OutOfReach(ask.name, text, _allowed(job, ask))
+        like = nearest(name, there)
+        raise OutOfReach(ask.name, text, _allowed(job, ask) + (f"; nearest part: {like}" if like else ""))
     kind = kinds[part.kind]
     if terminal:
         if terminal_of(kind, terminal) is None and terminal not in terminals_of(job, kinds, name):
