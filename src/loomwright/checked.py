@@ -214,7 +214,8 @@ def _roots_first(told: Sequence[Told]) -> list[Told]:
     """What is open or wrongly joined first, then what has no feed or earth because of it, then all else.
 
     That a load's circuit names another feed comes after those: what the load is for says more of what to do. A fuse
-    that opens comes last: what hangs on it is dead because of it, and it opened for a reason.
+    that opens comes later: what hangs on it is dead because of it, and it opened for a reason. A wire that loses too
+    many volts comes last: it may be thin, or it may carry what is wrongly joined.
     """
     return sorted(told, key=lambda one: (one.trial is None, _rank(one.finding.rule)))
 
@@ -222,4 +223,4 @@ def _roots_first(told: Sequence[Told]) -> list[Told]:
 def _rank(rule: str) -> int:
     if rule.startswith("NET"):
         return 1 if rule == "NET-3" else 0
-    return {"LIV-1": 3, "RAT-1": 4}.get(rule, 2)
+    return {"LIV-1": 3, "RAT-1": 4, "DRP-1": 5}.get(rule, 2)

@@ -113,6 +113,19 @@ _SIDE = edited(
     ],
 )
 
+_TRAILER = edited(
+    _REAR,
+    parts=[{"id": "TRS", "kind": "trailer_socket", "circuit": "trail", "settings": "tail_w=10; brake_w=42"}],
+    circuits=[{"id": "trail", "class": "lighting"}],
+    changed={"FB": {"settings": "rating_a=15"}},
+    wires=[
+        wire("T3", "TRS.3", "body", "2.5", "500", circuit="trail"),
+        wire("T5", "LSW.58", "TRS.5", "1.5", "4000", circuit="trail"),
+        wire("T6", "BRK.2", "TRS.6", "1.5", "4000", circuit="trail"),
+        wire("T7", "LSW.58", "TRS.7", "1.5", "4000", circuit="trail"),
+    ],
+)
+
 SCENARIOS = (
     Scenario(
         number=37,
@@ -122,6 +135,15 @@ SCENARIOS = (
         rule="NET-1",
         at="TL.31",
         folded=("LMP-2", "LMP-1", "SNK-2"),
+    ),
+    Scenario(
+        number=37,
+        title="a long thin earth of the trailer's socket: its lamps return through each other",
+        sound=_TRAILER,
+        wrong=edited(_TRAILER, changed={"T3": {"size_mm2": "0.5", "length_mm": "8000"}}),
+        rule="DRP-1",
+        at="T3",
+        folded=("LMP-2",),
     ),
     Scenario(
         number=39,
@@ -176,7 +198,6 @@ SCENARIOS = (
         wrong=edited(_REVERSE, without=["R2"]),
         rule="NET-1",
         at="XR.1p",
-        severity="warning",
         folded=("NET-3",),
     ),
 )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from loomwright.car import Car
 from loomwright.findings import Finding
 from loomwright.states.paths.conduction import conduction_of
 from loomwright.states.paths.drop_paths import drop_paths
@@ -144,6 +145,39 @@ def test_a_bad_earth_joint_is_a_note_at_the_joint():
     assert (found.at, found.severity, found.allowed) == (("EP",), "note", 0.1)
     assert 0.12 < found.found < 0.15
     assert told("DRP-2", with_joint("0.5")) == []
+
+
+def shared_earth(size_mm2, length_mm):
+    """Two lamps on one earth wire, each behind a switch of its own."""
+    return car(
+        parts=[
+            {"id": "SP", "kind": "splice"},
+            *({"id": f"SW{k}", "kind": "switch"} for k in "23"),
+            {"id": "BL", "kind": "lamp", "role": "brake_lamp", "circuit": "rear", "settings": "watt=42"},
+            {"id": "TL", "kind": "lamp", "role": "tail_left", "circuit": "rear", "settings": "watt=5"},
+        ],
+        circuits=[{"id": "rear", "class": "lighting"}],
+        wires=[
+            *(wire(f"A{k}", "F1.2", f"SW{k}.1", "2.5") for k in "23"),
+            wire("B2", "SW2.2", "BL.1", "2.5", circuit="rear"),
+            wire("B3", "SW3.2", "TL.1", circuit="rear"),
+            wire("C2", "BL.2", "SP.1", "2.5", circuit="rear"),
+            wire("C3", "TL.2", "SP.2", circuit="rear"),
+            wire("E", "SP.3", "body", size_mm2, length_mm, circuit="rear"),
+        ],
+        requirements=[{"id": "R1", "point": "SP.3", "must": "<= 0.5 V", "why": "both lamps return there"}],
+    )
+
+
+def test_what_a_thin_earth_costs_beside_volts_lies_beneath_it_and_makes_it_as_grave():
+    job = shared_earth("0.75", "9000")
+    [one] = [one for one in Car(job).findings() if one.severity != "note"]
+    assert (one.rule, one.at[0]) == ("DRP-1", "E")
+    assert [(inner.rule, inner.severity, inner.at[0]) for inner in one.folded] == [("REQ-1", "fault", "SP.3")]
+    # between the 0.9 V of its class and a tenth of 12 V: alone it would be a warning
+    assert one.severity == "fault"
+    assert 0.9 < (one.found or 0.0) < 1.2
+    assert [one for one in Car(shared_earth("4", "1000")).findings() if one.severity != "note"] == []
 
 
 def test_the_sound_cars_are_silent():

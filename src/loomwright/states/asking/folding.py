@@ -19,7 +19,7 @@ from itertools import pairwise, product
 
 import numpy as np
 
-from loomwright.findings import Finding
+from loomwright.findings import Finding, in_order
 from loomwright.network.arrays import type_i
 from loomwright.network.compiled import Compiled
 from loomwright.network.records import Changes
@@ -108,10 +108,16 @@ def folded(
     for child in sorted(beneath):
         grouped.setdefault(_top(beneath, child), []).append(told[child].finding)
     return tuple(
-        replace(one.finding, folded=(*one.finding.folded, *grouped.get(k, ())))
+        _above(one.finding, grouped[k]) if k in grouped else one.finding
         for k, one in enumerate(told)
         if k not in beneath
     )
+
+
+def _above(root: Finding, found: Sequence[Finding]) -> Finding:
+    """A root with what comes of it: it is no less grave than that."""
+    gravest = in_order((root, *found))[0].severity
+    return replace(root, severity=gravest, folded=(*root.folded, *found))
 
 
 def _is_seen_there(told: Sequence[Told], root: int, child: int, standing: Compiled | None) -> bool:

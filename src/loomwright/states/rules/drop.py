@@ -3,17 +3,20 @@
 DRP-1: volts lost from the live source's posts to the load, there and back, against the limit of its circuit's class;
 its own circuit on, everything else at rest, the engine running (cranking for the starter). Told at the piece that loses
 most, once for all loads that share it, at the load that is worst off. A warning; a fault over a tenth of the system's
-volts. DRP-2: one joint or stretch over its own limit, where its circuit's is kept: a note.
+volts. What goes with it as well, a lamp that glows by an earth that lifts, a controller that resets, lies beneath: on
+trial the piece has a tenth of its ohms.
+DRP-2: one joint or stretch over its own limit, where its circuit's is kept: a note.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
+from dataclasses import replace
 
 import numpy as np
 
 from loomwright.findings import Finding, Severity
-from loomwright.network.records import Element
+from loomwright.network.records import Changes, Element, Short
 from loomwright.states.asking.answers import Answers, type_bool, type_float
 from loomwright.states.asking.folding import Told
 from loomwright.states.asking.scene import Scene
@@ -41,6 +44,8 @@ _SEGMENTS = {
 _CABLE_A = 20.0
 """Current from which a wire is a high-current cable with a limit of its own, as the sources group them. [A]"""
 _HALF = 0.5
+_BESIDE = 9.0
+"""Nine tenths of the current go beside a piece that is asked with a tenth of its ohms [-]."""
 
 
 def sheet_findings(scene: Scene) -> tuple[Told, ...]:
@@ -84,7 +89,15 @@ def _lost(scene: Scene, piece: int, group: list[DropPath]) -> Told:
         mend=_mend(scene.element(piece)),
         path=way,
     )
-    return _with_state(finding, path, lambda answers: lost_v(path, answers))
+    told = _with_state(finding, path, lambda answers: lost_v(path, answers))
+    return replace(told, trial=_thicker(scene, piece))
+
+
+def _thicker(scene: Scene, piece: int) -> Changes:
+    """A piece with a tenth of its ohms: what it costs beside volts, such as an earth that lifts, goes with it."""
+    ohm = 1.0 / _siemens(scene.element(piece))
+    a, b = (scene.name_of(node) for node in scene.ends(piece))
+    return Changes(shorts=(Short(a, b, ohm / _BESIDE),))
 
 
 def _pieces(scene: Scene, paths: Sequence[DropPath], told: set[str]) -> Iterator[Told]:
