@@ -201,3 +201,33 @@ def test_what_a_blown_fuse_leaves_dead_lies_beneath_it():
     dead = {inner.at[0] for inner in faults["RAT-1", "F1"].folded if inner.rule == "NET-3"}
     assert dead == {"HE", "LA1", "LA2"}
     assert [key for key in faults if key[0] == "NET-3"] == []
+
+
+def two_that_no_switch_puts_out(most_a: str):
+    """Two fog lamps of 21 W on the battery, and what the wire before them may carry with the key off."""
+    return car(
+        parts=[
+            {"id": f"FG{side}", "kind": "lamp", "role": "fog_front", "settings": f"watt={watt}"}
+            for side, watt in (("L", 21), ("R", 20))
+        ],
+        wires=[
+            *(wire(f"X{side}", "F1.2", f"FG{side}.1") for side in "LR"),
+            *(wire(f"Y{side}", f"FG{side}.2", "body") for side in "LR"),
+        ],
+        requirements=[{"id": "R1", "point": "W3", "when": "key=off", "must": f"<= {most_a} A", "why": "it stands"}],
+    )
+
+
+def test_a_figure_that_goes_only_with_two_roots_lies_beneath_the_larger_and_names_the_other():
+    found = Car(two_that_no_switch_puts_out("1")).findings()
+    roots = {one.at[0]: one for one in found if one.rule == "LMP-2"}
+    assert "REQ-1" not in {one.rule for one in found}
+    (beneath,) = [one for one in roots["FGL"].folded if one.rule == "REQ-1"]
+    assert "it goes with LMP-2 at FGR mended too" in beneath.mend
+    assert "FGR" in beneath.touches
+
+
+def test_a_figure_that_several_roots_together_do_not_cure_stands_by_itself():
+    # the key's own car draws nothing with the key off, so less than nothing is never kept
+    found = Car(two_that_no_switch_puts_out("-1")).findings()
+    assert "REQ-1" in {one.rule for one in found}

@@ -5,6 +5,9 @@ built with that trial, every other broken question is asked again in the state i
 are no longer broken are folded beneath the root; a root that goes when one told before it is mended lies beneath that
 one with all that lay beneath it. Trials add bridges or open wires only, so nodes and elements keep their places.
 
+A finding against a limit that no root cures by itself may go with several of them, where what they take off it adds up.
+They are mended at once to see; it then lies beneath the one that takes off most, and names the others.
+
 A question is asked again only where the trial can act on what it tells of (`carried`), and roots that share no question
 are mended in one network: a job ten times as large is asked ten times as much, not a hundred. What is not cured there
 is asked again of smaller groups, at last of the root alone.
@@ -16,6 +19,7 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 from itertools import pairwise, product
+from math import isnan, nan
 
 import numpy as np
 
@@ -43,10 +47,15 @@ _RULED_MOST = 700
 _ALONE_BELOW = 4
 """No more roots than this are asked each alone, where they were not cured together [-]."""
 
-Verdicts = Sequence[bool]
+Left = Sequence[float]
+"""The figure that each of several questions still shows with something mended, nan where it is kept then [-]."""
+_WORTH = 0.1
+"""Share of what is too much that a root has to take off, to be one of several [-]."""
+_LEAST, _MOST = 2, 3
+"""So many roots may have made one figure together [-]."""
 _Asks = tuple[int, list[int]]
 """A root, and the findings whose question is asked with it mended [-]."""
-Keep = Callable[[str, tuple[object, ...], Sequence[Broken], Callable[[Sequence[int]], Verdicts]], Verdicts]
+Keep = Callable[[str, tuple[object, ...], Sequence[Broken], Callable[[Sequence[int]], Left]], Left]
 """Gives what stands of each question under a name for the same things beside it, or has those places worked out."""
 
 
@@ -86,6 +95,7 @@ def folded(
     """
     kept = keep or _worked_out
     beneath: dict[int, int] = {}
+    left: dict[int, dict[int, float]] = {}
     roots = [k for k, one in enumerate(told) if one.trial is not None]
     standing = compile_with(Changes()) if roots else None
     met = {} if standing is None else _met_by(told, standing, roots)
@@ -99,18 +109,83 @@ def folded(
             mended = compile_with(trial)
             brokens = [broken for _, k in asked if (broken := told[k].broken) is not None]
             asks = partial(_cured, mended, brokens, space, states)
-            cured = kept(f"cured by {trial!r}", (mended, states), brokens, asks)
-            found = [(root, k) for (root, k), is_cured in zip(asked, cured, strict=True) if is_cured]
+            figures = kept(f"cured by {trial!r}", (mended, states), brokens, asks)
+            found = [(root, k) for (root, k), figure in zip(asked, figures, strict=True) if isnan(figure)]
+            for (root, k), figure in zip(asked, figures, strict=True):
+                left.setdefault(k, {})[root] = figure
             only_cut = bool(trial.opened) and not trial.shorts
             beneath |= {k: root for root, k in found if not only_cut or _is_seen_there(told, root, k, standing)}
             groups += _asked_again(group, beneath)
+    together = _of_several(told, beneath, left, partial(_kept_with, told, compile_with, space, states))
+    beneath |= {child: found[0] for child, found in together.items()}
     grouped: dict[int, list[Finding]] = {}
     for child in sorted(beneath):
-        grouped.setdefault(_top(beneath, child), []).append(told[child].finding)
+        finding = told[child].finding
+        if child in together:
+            finding = _with_others(finding, [told[root].finding for root in together[child][1:]])
+        grouped.setdefault(_top(beneath, child), []).append(finding)
     return tuple(
         _above(one.finding, grouped[k]) if k in grouped else one.finding
         for k, one in enumerate(told)
         if k not in beneath
+    )
+
+
+def _of_several(
+    told: Sequence[Told],
+    beneath: Mapping[int, int],
+    left: Mapping[int, Mapping[int, float]],
+    keeps: Callable[[int, Sequence[int]], bool],
+) -> dict[int, list[int]]:
+    """What goes with several roots together and with none alone: those roots, the one that takes off most first."""
+    found: dict[int, list[int]] = {}
+    for k, by_root in left.items():
+        broken, one = told[k].broken, told[k]
+        allowed = one.finding.allowed
+        if k in beneath or one.trial is not None or broken is None or broken.values is None or allowed is None:
+            continue
+        excess = abs(broken.found - allowed)
+        taken = {_top(dict(beneath), root): abs(broken.found) - abs(figure) for root, figure in by_root.items()}
+        if broken.found < allowed:
+            taken = {root: -less for root, less in taken.items()}
+        among: list[int] = []
+        for root in sorted(
+            (root for root in taken if taken[root] > _WORTH * excess), key=lambda root: (-taken[root], root)
+        ):
+            among.append(root)
+            if sum(taken[each] for each in among) >= excess:
+                break
+        if _LEAST <= len(among) <= _MOST and sum(taken[each] for each in among) >= excess and keeps(k, among):
+            found[k] = among
+    return found
+
+
+def _kept_with(
+    told: Sequence[Told],
+    compile_with: Callable[[Changes], Compiled],
+    space: Space,
+    states: type_i,
+    k: int,
+    roots: Sequence[int],
+) -> bool:
+    """Is a question kept with all of these roots mended?"""
+    trials = [trial for root in roots if (trial := told[root].trial) is not None]
+    broken = told[k].broken
+    mended = compile_with(
+        Changes(
+            opened=tuple(dict.fromkeys(wire for trial in trials for wire in trial.opened)),
+            shorts=tuple(short for trial in trials for short in trial.shorts),
+        )
+    )
+    return broken is not None and isnan(_cured(mended, [broken], space, states, [0])[0])
+
+
+def _with_others(finding: Finding, others: Sequence[Finding]) -> Finding:
+    """A finding that goes only with others mended too, and says with which."""
+    names = " and ".join(f"{one.rule} at {one.at[0]}" for one in others if one.at)
+    touches = (*finding.touches, *(one.at[0] for one in others if one.at))
+    return replace(
+        finding, touches=tuple(dict.fromkeys(touches)), mend=f"{finding.mend}; it goes with {names} mended too"
     )
 
 
@@ -204,8 +279,8 @@ def _joined(trials: Sequence[Changes]) -> Changes:
 
 
 def _worked_out(
-    _name: str, _beside: tuple[object, ...], brokens: Sequence[Broken], make: Callable[[Sequence[int]], Verdicts]
-) -> Verdicts:
+    _name: str, _beside: tuple[object, ...], brokens: Sequence[Broken], make: Callable[[Sequence[int]], Left]
+) -> Left:
     return make(range(len(brokens)))
 
 
@@ -215,14 +290,12 @@ def _top(beneath: dict[int, int], child: int) -> int:
     return child
 
 
-def _cured(
-    compiled: Compiled, every: Sequence[Broken], space: Space, states: type_i, places: Sequence[int]
-) -> Verdicts:
-    """Which of the questions at these places are kept in a network."""
+def _cured(compiled: Compiled, every: Sequence[Broken], space: Space, states: type_i, places: Sequence[int]) -> Left:
+    """What the questions at these places still show in a network."""
     brokens = [every[place] for place in places]
-    cured = [False] * len(brokens)
+    left = [0.0] * len(brokens)
     for k in _kept_somewhere(compiled, brokens, space, states):
-        cured[k] = True
+        left[k] = nan
     # those that are come to in the same way are solved together, each still judged in its own state
     alike: dict[tuple[bool, bool], list[int]] = {}
     for k, one in enumerate(brokens):
@@ -234,9 +307,10 @@ def _cured(
         before = None if is_from_rest else np.stack([one.before for one in asked if one.before is not None])
         answers = answers_of(compiled, values, before, turned=turned)
         for row, (k, one) in enumerate(zip(among, asked, strict=True)):
-            hit, _ = one.watch.broken(answers)
-            cured[k] = not bool(hit[row] and answers.possible[row])
-    return tuple(cured)
+            hit, found = one.watch.broken(answers)
+            is_broken = bool(hit[row] and answers.possible[row])
+            left[k] = float(np.nan_to_num(found[row])) if is_broken else nan
+    return tuple(left)
 
 
 def _kept_somewhere(compiled: Compiled, brokens: Sequence[Broken], space: Space, states: type_i) -> Iterator[int]:
