@@ -303,7 +303,7 @@ def test_sound_turn_lamps_are_silent():
 
 def test_hazard_lamps_on_the_key_are_one_finding_with_the_wire_to_move():
     [found] = findings(turn_car(changed={"W21": {"from": "KEY.15"}}), lights)
-    assert (found.rule, found.severity, found.at[0]) == ("LMP-1", "fault", "TFL")
+    assert (found.rule, found.severity, found.at) == ("LMP-1", "fault", ("TFL", "TFL.1", "W21"))
     assert "hazard" in found.wrong
     assert found.mend.startswith("Move W21 to terminal 30")
     assert {(one.rule, one.at[0]) for one in found.folded} == {("LMP-1", name) for name in ("TRL", "TFR", "TRR")}

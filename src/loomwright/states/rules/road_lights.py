@@ -302,7 +302,8 @@ def _late_hazard_lamp(ways: Ways, lamp: LoadElement, ask: Ask) -> Watch:
     what = f"move {late.words} to terminal 30" if late else "feed the hazard switch from terminal 30"
     mend = f"{what[0].upper()}{what[1:]}, and follow its contact to this lamp"
     watch = ever_watch(ways, lamp, "LMP-1", words, mend, ask)
-    return replace(watch, trial=late.trial, root=True) if late else watch
+    # the wire stands nowhere on the lamp's own way, which goes over the lever
+    return replace(watch, at=(*watch.at, late.wire), trial=late.trial, root=True) if late else watch
 
 
 def moved_by(scene: Scene, role: str) -> tuple[int, ...]:
