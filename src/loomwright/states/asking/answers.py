@@ -68,7 +68,11 @@ class Answers:
 
     def volts(self, node: int) -> type_float:
         """Volts of a node (compiled numbering), nan where it floats. [V]"""
-        return np.where(self.batch.floating[:, node] == 1, np.nan, self.batch.v[:, node])
+        volts = self.batch.v[:, node]
+        if self.once("floats anywhere", _float_anywhere)[node]:
+            return np.where(self.batch.floating[:, node] == 1, np.nan, volts)
+        volts.flags.writeable = False
+        return volts
 
     def across(self, element: int) -> type_float:
         """Volts across an element, first node minus second, nan where an end floats. [V]"""
@@ -79,9 +83,9 @@ class Answers:
         """Current through an element, positive from its first node to its second. [A]"""
         return self.batch.amps[:, element]
 
-    def most_amps(self, element: int) -> float:
-        """Size of the largest current through an element in any of the states, nan where one is. [A]"""
-        return float(self.once("most amps", _most_amps)[element])
+    def most_amps(self) -> type_float:
+        """Size of the largest current through each element in any of the states, nan where one is. [A]"""
+        return self.once("most amps", _most_amps)
 
     def on(self, device: int) -> type_bool:
         """Where a device is on."""
@@ -121,6 +125,11 @@ class Answers:
         if "key" not in self.compiled.variable_of:
             return np.ones(self.count, bool)
         return self.at("key", "run", "start")
+
+
+def _float_anywhere(answers: Answers) -> type_bool:
+    """Of each node whether it floats in any of the states."""
+    return np.asarray(answers.batch.floating.any(axis=0))
 
 
 def _most_amps(answers: Answers) -> type_float:

@@ -20,7 +20,7 @@ from loomwright.states.asking.watch import Watch
 from loomwright.states.paths.conduction import SWITCHING, beyond
 from loomwright.states.paths.surroundings import around, element_label, parts_of
 from loomwright.states.paths.tracing import ways_of
-from loomwright.states.ratings.rating_ground import FED_A, RatingGround, over, rating_source
+from loomwright.states.ratings.rating_ground import FED_A, Heated, RatingGround, over, rating_source
 from loomwright.states.ratings.rush import rush_of
 from loomwright.states.rules.bridges import turned
 from loomwright.states.signals.earth_nets import wired_nodes
@@ -109,8 +109,7 @@ def _steady(ground: RatingGround, index: int, element: Element, rating_a: float,
     holds = {hold for _, hold in ground.solenoids}
     feeds_solenoid = not holds.isdisjoint(loads)
 
-    def amps(answers: Answers) -> type_float:
-        return ground.heating.amps(answers, index)
+    heated = Heated(ground.heating, index)
 
     def limit(answers: Answers) -> type_float:
         starter = ground.starter_amps(answers)
@@ -127,9 +126,9 @@ def _steady(ground: RatingGround, index: int, element: Element, rating_a: float,
         wrong=f"the {what} carries more than it is made for",
         mend=_mend_of(ground.scene, index, element),
         allowed_a=rating_a,
-        amps=amps,
+        amps=heated.amps,
         limit=limit,
-        most=lambda answers: ground.heating.most(answers, index),
+        most=heated.most,
         source=rating_source(ground.scene, element.part),
     )
 
@@ -141,10 +140,11 @@ def _of_type(
     mine = tuple(k for k in loads if ground.scene.element(k).type == load)
     if not mine:
         return
+    heated = Heated(ground.heating, index)
 
     def amps(answers: Answers) -> type_float:
         drawn = sum((np.abs(answers.amps(k)) for k in mine), np.zeros(answers.count))
-        return np.minimum(ground.heating.amps(answers, index), drawn)
+        return np.minimum(heated.amps(answers), drawn)
 
     yield over(
         at=(element.part,),
@@ -154,7 +154,7 @@ def _of_type(
         mend=_mend_of(ground.scene, index, element),
         allowed_a=limit_a,
         amps=amps,
-        most=lambda answers: ground.heating.most(answers, index),
+        most=heated.most,
         source=rating_source(ground.scene, element.part, (f"{load}_a",)),
     )
 

@@ -43,13 +43,14 @@ class Pulse:
     """A current that comes in pulses.
 
     mean_frac, square_frac: mean and mean square of the pulse, as shares of what is shown. [0..1]
-    share: its share in every element of the network.
+    share: its share in every element of the network.   passes: the elements in which that is worth a word.
     """
 
     element: int
     mean_frac: float
     square_frac: float
     share: NDArray[np.float64]
+    passes: type_i
 
     def shown(self, answers: Answers) -> tuple[type_float, type_float]:
         """Its own amps in each state, and their square. [A, A2]"""
@@ -59,8 +60,9 @@ class Pulse:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Heating:
-    """The pulses of a car, those that pass through each element."""
+    """The pulses of a car, and those that pass through each element."""
 
+    pulses: tuple[Pulse, ...]
     through: Mapping[int, tuple[Pulse, ...]]
 
     def amps(self, answers: Answers, element: int) -> type_float:
@@ -94,33 +96,39 @@ class Heating:
             spread += (pulse.square_frac - pulse.mean_frac**2) * share**2 * square
         return np.sqrt(steady**2 + spread)
 
-    def most(self, answers: Answers, element: int) -> float:
-        """No more than this would warm an element as much, in any of the states. [A]"""
-        steady, spread = answers.most_amps(element), 0.0
-        for pulse in self.through.get(element, ()):
-            size = answers.most_amps(pulse.element)
-            share = float(pulse.share[element])
-            steady += abs((1.0 - pulse.mean_frac) * share) * size
-            spread += abs(pulse.square_frac - pulse.mean_frac**2) * share**2 * size**2
-        return float(np.sqrt(steady**2 + spread))
+    def most(self, answers: Answers) -> list[float]:
+        """No more than this would warm each element as much, in any of the states. [A]"""
+        return answers.once(("most warming", self), self._most)
+
+    def _most(self, answers: Answers) -> list[float]:
+        shown = answers.most_amps()
+        steady, spread = shown.copy(), np.zeros_like(shown)
+        for pulse in self.pulses:
+            size, share = shown[pulse.element], pulse.share[pulse.passes]
+            steady[pulse.passes] += np.abs((1.0 - pulse.mean_frac) * share) * size
+            spread[pulse.passes] += abs(pulse.square_frac - pulse.mean_frac**2) * share**2 * size**2
+        found: list[float] = np.sqrt(steady**2 + spread).tolist()
+        return found
 
 
 def heating_of(scene: Scene) -> Heating:
     """The pulsed currents of the car and where each of them flows."""
     through: dict[int, list[Pulse]] = {}
     driven: set[int] = set()
+    pulses: list[Pulse] = []
     for index, mean, square in _pulsed(scene):
         if index in driven:
             continue
         share = _share(scene, index)
         if share is None:
             continue
-        pulse = Pulse(element=index, mean_frac=mean, square_frac=square, share=share)
         passes = np.flatnonzero(np.abs(share) > _SMALL)
+        pulse = Pulse(element=index, mean_frac=mean, square_frac=square, share=share, passes=passes)
+        pulses.append(pulse)
         driven |= {int(k) for k in passes if abs(share[k]) > 0.5}
         for element in passes:
             through.setdefault(int(element), []).append(pulse)
-    return Heating(through={element: tuple(found) for element, found in through.items()})
+    return Heating(pulses=tuple(pulses), through={element: tuple(found) for element, found in through.items()})
 
 
 def _pulsed(scene: Scene) -> Iterator[tuple[int, float, float]]:

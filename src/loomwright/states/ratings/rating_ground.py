@@ -13,7 +13,7 @@ from loomwright.states.asking.watch import Watch
 from loomwright.states.paths.conduction import Conduction, conduction_of
 from loomwright.states.ratings.pulsed import Heating, heating_of
 
-__all__ = ["FED_A", "RatingGround", "over", "rating_ground", "rating_source"]
+__all__ = ["FED_A", "Drawn", "Heated", "RatingGround", "over", "rating_ground", "rating_source"]
 
 FED_A = 1.0
 """A starter that draws more than this is fed. [A]"""
@@ -71,6 +71,60 @@ def _solenoids(scene: Scene) -> tuple[tuple[int, int], ...]:
     return tuple(found)
 
 
+# there are hundreds of these questions, and they are kept: methods of one record each weigh less than functions
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Over:
+    """Amps against a limit, arguments as of `over`."""
+
+    allowed_a: float
+    amps: Callable[[Answers], type_float]
+    limit: Callable[[Answers], type_float] | None
+    most: Callable[[Answers], float] | None
+    least_a: float
+
+    def limit_of(self, answers: Answers) -> type_float:
+        return np.full(answers.count, self.allowed_a) if self.limit is None else self.limit(answers)
+
+    def broken(self, answers: Answers) -> tuple[type_bool, type_float]:
+        found = self.amps(answers)
+        return (found > self.limit_of(answers) * _EQUAL) & ~answers.collapsed(), found
+
+    def may_break(self, answers: Answers) -> bool:
+        # nan, where nobody knows how much, is asked
+        return self.most is None or not self.most(answers) <= self.least_a
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Heated:
+    """The current that warms an element, of `heating`, by its index."""
+
+    heating: Heating
+    element: int
+
+    def amps(self, answers: Answers) -> type_float:
+        """In each state. [A]"""
+        return self.heating.amps(answers, self.element)
+
+    def most(self, answers: Answers) -> float:
+        """No more than this in any of the states. [A]"""
+        return self.heating.most(answers)[self.element]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Drawn:
+    """The current through an element, whichever way it flows, by its index."""
+
+    element: int
+
+    def amps(self, answers: Answers) -> type_float:
+        """In each state. [A]"""
+        return np.abs(answers.amps(self.element))
+
+    def most(self, answers: Answers) -> float:
+        """The largest of all states. [A]"""
+        return float(answers.most_amps()[self.element])
+
+
 def over(
     *,
     at: tuple[str, ...],
@@ -95,19 +149,13 @@ def over(
         most: what the current is at most in any of the states, where that is known by less work. [A]
         least_a: what the limit is at least; the one told where left out. [A]
     """
-    least = allowed_a if least_a is None else least_a
-
-    def limit_of(answers: Answers) -> type_float:
-        return np.full(answers.count, allowed_a) if limit is None else limit(answers)
-
-    def broken(answers: Answers) -> tuple[type_bool, type_float]:
-        found = amps(answers)
-        return (found > limit_of(answers) * _EQUAL) & ~answers.collapsed(), found
-
-    def may_break(answers: Answers) -> bool:
-        # nan, where nobody knows how much, is asked
-        return most is None or not most(answers) <= least
-
+    asked = _Over(
+        allowed_a=allowed_a,
+        amps=amps,
+        limit=limit,
+        most=most,
+        least_a=allowed_a if least_a is None else least_a,
+    )
     return Watch(
         rule=rule,
         severity="fault",
@@ -119,10 +167,10 @@ def over(
         unit="A",
         source=source,
         mend=mend,
-        broken=broken,
+        broken=asked.broken,
         worst=True,
-        limit_of=limit_of,
-        may_break=may_break,
+        limit_of=asked.limit_of,
+        may_break=asked.may_break,
     )
 
 

@@ -21,7 +21,7 @@ from loomwright.states.asking.answers import Answers, type_float
 from loomwright.states.asking.scene import Scene
 from loomwright.states.asking.watch import Watch
 from loomwright.states.paths.surroundings import around, element_label, pin_rows, wires_round
-from loomwright.states.ratings.rating_ground import FED_A, RatingGround, over, rating_source
+from loomwright.states.ratings.rating_ground import FED_A, Drawn, Heated, RatingGround, over, rating_source
 from loomwright.tables.constants import constant
 from loomwright.tables.fuses import family_named
 from loomwright.tables.kinds import elements_of, resolve_settings
@@ -53,8 +53,10 @@ def _fuse(ground: RatingGround, index: int, element: Element, rating_a: float) -
     at_least_a = constant("blown_factor") * rating_a
     passing_a = rating_a * _passing_factor(ground.scene, element.part, rating_a)
 
+    heated = Heated(ground.heating, index)
+
     def amps(answers: Answers) -> type_float:
-        flowing = ground.heating.amps(answers, index)
+        flowing = heated.amps(answers)
         return np.where(answers.on(device), at_least_a, flowing) if device >= 0 else flowing
 
     def limit(answers: Answers) -> type_float:
@@ -63,7 +65,7 @@ def _fuse(ground: RatingGround, index: int, element: Element, rating_a: float) -
 
     def most(answers: Answers) -> float:
         blown = device >= 0 and bool(answers.on(device).any())
-        return max(at_least_a if blown else 0.0, ground.heating.most(answers, index))
+        return max(at_least_a if blown else 0.0, heated.most(answers))
 
     def words(found: float) -> str:
         if found >= at_least_a:
@@ -111,9 +113,7 @@ def output_ratings(ground: RatingGround) -> Iterator[Watch]:
 def _output(scene: Scene, index: int, element: Element, rating_a: float) -> Watch:
     point = element.name.removesuffix(".drive")
 
-    def amps(answers: Answers) -> type_float:
-        return np.abs(answers.amps(index))
-
+    drawn = Drawn(index)
     return over(
         at=(point,),
         touches=(element.part, *pin_rows(scene, point), *around(scene, index)),
@@ -121,8 +121,8 @@ def _output(scene: Scene, index: int, element: Element, rating_a: float) -> Watc
         wrong="the output carries more than it is made for",
         mend="Let the output work a relay, or move the load to a stronger output",
         allowed_a=rating_a,
-        amps=amps,
-        most=lambda answers: answers.most_amps(index),
+        amps=drawn.amps,
+        most=drawn.most,
     )
 
 
@@ -163,9 +163,7 @@ def supply_ratings(ground: RatingGround) -> Iterator[Watch]:
 
 
 def _supply(scene: Scene, index: int, element: Element, point: str) -> Watch:
-    def amps(answers: Answers) -> type_float:
-        return np.abs(answers.amps(index))
-
+    drawn = Drawn(index)
     return over(
         at=(point,),
         touches=(element.part, *pin_rows(scene, point), *around(scene, index)),
@@ -173,8 +171,8 @@ def _supply(scene: Scene, index: int, element: Element, point: str) -> Watch:
         wrong="more is drawn from it than it can give",
         mend="Take a load off it, or find what draws so much behind it",
         allowed_a=max(abs(element.figures[0][2]), abs(element.figures[0][3])),
-        amps=amps,
-        most=lambda answers: answers.most_amps(index),
+        amps=drawn.amps,
+        most=drawn.most,
     )
 
 
@@ -207,9 +205,7 @@ def resistor_ratings(ground: RatingGround) -> Iterator[Watch]:
 
 
 def _resistor(ground: RatingGround, index: int, element: Element, limit_a: float) -> Watch:
-    def amps(answers: Answers) -> type_float:
-        return ground.heating.amps(answers, index)
-
+    heated = Heated(ground.heating, index)
     return over(
         at=(element.part,),
         touches=around(ground.scene, index),
@@ -217,8 +213,8 @@ def _resistor(ground: RatingGround, index: int, element: Element, limit_a: float
         wrong="gets hotter than the watts it is made for",
         mend="Fit one for that power where air passes it and nothing near it burns",
         allowed_a=limit_a,
-        amps=amps,
-        most=lambda answers: ground.heating.most(answers, index),
+        amps=heated.amps,
+        most=heated.most,
     )
 
 
