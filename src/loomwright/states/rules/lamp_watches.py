@@ -60,8 +60,12 @@ def _lamp_label(ways: Ways, lamp: LoadElement) -> str:
 
 def _asked(lamp: LoadElement, ask: Ask, answers: Answers) -> tuple[type_bool, type_float]:
     """Where a question about a lamp is answered yes, and its current there as a share of the rated one. [-]"""
+    return ask(answers), answers.once(("share %", lamp.indices, lamp.rated_a), partial(_percent, lamp))
+
+
+def _percent(lamp: LoadElement, answers: Answers) -> type_float:
     # less than a hundredth of a percent is what solving leaves over
-    return ask(answers), np.round(100.0 * lamp.share(answers), 2)
+    return np.round(100.0 * lamp.share(answers), 2)
 
 
 def _path(scene: Scene, lamp: LoadElement, answers: Answers, row: int) -> tuple[str, ...]:

@@ -11,6 +11,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from functools import partial
 
 import numpy as np
 
@@ -97,6 +98,11 @@ def _own_variables(scene: Scene, cones: Cones, lamp: LoadElement, cutting: froze
 
 def at_rest(variables: Iterable[int], answers: Answers) -> type_bool:
     """Where all of the variables have their rest value."""
+    asked = tuple(variables)
+    return answers.once(("at rest", asked), partial(_at_rest, asked))
+
+
+def _at_rest(variables: tuple[int, ...], answers: Answers) -> type_bool:
     fine = np.ones(answers.count, bool)
     for index in variables:
         variable = answers.compiled.network.variables[index]
@@ -121,6 +127,10 @@ def _cuts(scene: Scene, part: str) -> bool:
 
 def is_dark(lamp: LoadElement, answers: Answers) -> type_bool:
     """Where a lamp is dark because it is not fed: low volts alone dim an LED long before a filament."""
+    return answers.once(("dark", lamp.indices, lamp.a, lamp.b, lamp.rated_a, lamp.rated_v), partial(_is_dark, lamp))
+
+
+def _is_dark(lamp: LoadElement, answers: Answers) -> type_bool:
     has_volts = lamp.across(answers) >= constant("works_frac") * lamp.rated_v
     return (lamp.share(answers) < DARK_SHARE) & ~has_volts
 
@@ -134,5 +144,5 @@ def any_lit(lamps: Iterable[LoadElement], answers: Answers, share: float | None 
     least = constant("glow_full_frac") if share is None else share
     lit = np.zeros(answers.count, bool)
     for lamp in lamps:
-        lit |= lamp.share(answers) >= least
+        lit |= lamp.carries(answers, least)
     return lit

@@ -46,7 +46,16 @@ class LoadElement:
 
     def share(self, answers: Answers) -> type_float:
         """Current as a share of the rated one, nothing where that is unknown. [-]"""
+        return answers.once(("share", self.indices, self.rated_a), self._share)
+
+    def _share(self, answers: Answers) -> type_float:
         return self.amps(answers) / self.rated_a if self.rated_a else np.zeros(answers.count)
+
+    def carries(self, answers: Answers, share: float) -> type_bool:
+        """Where it carries at least that share of its rated current."""
+        return answers.once(
+            ("carries", self.indices, self.rated_a, share), lambda answers: self.share(answers) >= share
+        )
 
     def works(self, answers: Answers, behind_ohm: float = 0.0) -> type_bool:
         """Where it has its volts and at least half its rated current.

@@ -206,10 +206,15 @@ def _alone_dark(lamp: LoadElement, others: tuple[_Own, ...], answers: Answers) -
 def _dark_with_head(
     lamp: LoadElement, head: tuple[LoadElement, ...], springs: tuple[tuple[int, tuple[int, ...]], ...], answers: Answers
 ) -> type_bool:
+    held = answers.once(("held", springs), partial(_held, springs))
+    return ~held & any_lit(head, answers) & is_dark(lamp, answers)
+
+
+def _held(springs: tuple[tuple[int, tuple[int, ...]], ...], answers: Answers) -> type_bool:
     held = np.zeros(answers.count, bool)
     for variable, values in springs:
         held |= np.isin(answers.batch.values[:, variable], values)
-    return ~held & any_lit(head, answers) & is_dark(lamp, answers)
+    return held
 
 
 def _springing(scene: Scene) -> tuple[tuple[int, tuple[int, ...]], ...]:
