@@ -147,7 +147,7 @@ def questions_of(scene: Scene, tell: Tell | None = None) -> Questions:
                 of=one.amps,
             )
         )
-    passing += [_watched(watch) for watch in state_watches(scene) if watch.quantifier == "always"]
+    passing += [_watched(watch.placed()) for watch in state_watches(scene) if watch.quantifier == "always"]
     return Questions(moments=states.moments(), lines=tuple(lines), passing=tuple(passing))
 
 

@@ -232,7 +232,7 @@ def _asked(scene: Scene, finding: Finding) -> Answers:
 def _watches(scene: Scene, rule: str) -> Iterator[Watch]:
     for family in EVERY_FAMILY:
         if family.watches is not None and rule.startswith(family.codes):
-            yield from family.watches(scene)
+            yield from (watch.placed() for watch in family.watches(scene))
 
 
 def _off_the_sheets(scene: Scene, rule: str) -> Iterator[Told]:

@@ -27,7 +27,7 @@ def told_of(compiled: Compiled, space: Space, broken: Broken, beside: Beside | N
     """
     ground = beside or Beside(compiled)
     when, plain = smallest_conditions(compiled, space, broken, ground)
-    watch = plain.watch
+    watch = plain.watch.placed()
     # the worst figure is told, from the state it was met in; the plainest conditions are those under which it breaks
     found = broken.found if watch.worst else plain.found
     path = watch.path

@@ -8,13 +8,22 @@ the least conditions, `telling` makes the finding.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 from loomwright.findings import Severity
 from loomwright.network.records import Changes
 from loomwright.states.asking.answers import Answers, type_bool, type_float
 
-__all__ = ["Watch"]
+__all__ = ["Places", "Watch"]
+
+
+class Places(NamedTuple):
+    """Where a finding stands: where to put a hand first, what it touches, the way there."""
+
+    at: tuple[str, ...]
+    touches: tuple[str, ...]
+    path: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -30,6 +39,7 @@ class Watch:
     severity_of, wrong_of: severity and words where they hang on the figure.
     limit_of: the limit in each state, where a figure is held against one; it may change from state to state.
     may_break: False where less work than asking each state shows that none of them breaks it.
+    places_of: at, touches and path where states must be solved to find them: most questions are never broken.
     """
 
     rule: str
@@ -54,3 +64,11 @@ class Watch:
     path_of: Callable[[Answers, int], tuple[str, ...]] | None = None
     limit_of: Callable[[Answers], type_float] | None = None
     may_break: Callable[[Answers], bool] | None = None
+    places_of: Callable[[], Places] | None = None
+
+    def placed(self) -> Watch:
+        """The same question with its places found."""
+        if self.places_of is None:
+            return self
+        at, touches, path = self.places_of()
+        return replace(self, at=at, touches=touches, path=path, places_of=None)

@@ -28,7 +28,7 @@ from loomwright.states.asking.folding import Told
 from loomwright.states.asking.looks import look
 from loomwright.states.asking.scene import Scene
 from loomwright.states.asking.search import Broken
-from loomwright.states.asking.watch import Watch
+from loomwright.states.asking.watch import Places, Watch
 from loomwright.states.paths.current_path import bringing, named, taking
 from loomwright.states.paths.joined import joined_of
 from loomwright.states.paths.supply_cells import cells_once
@@ -147,23 +147,26 @@ def _stall_watch(scene: Scene, part: str, pin: int, star: int, reset_v: float) -
 
 
 def _made(scene: Scene, part: str, pin: int, star: int, broken: Asks, allowed: float, wrong: str) -> Watch:
-    weakest, along = _weakest(scene, pin, star, broken)
     point = scene.name_of(pin)
-    wires = tuple(wire.id for wire in scene.wires_at.get(point, ()))
-    hand = tuple(dict.fromkeys((*((weakest,) if weakest else wires[:1]), part)))
     return Watch(
         rule="SUP-1",
         severity="fault",
-        at=hand,
-        touches=tuple(dict.fromkeys(place for place in (*along, *wires) if place not in hand)),
+        at=(part,),
         label=f"{part} ({scene.title(part)}, {point})",
         wrong=wrong,
         broken=broken,
         allowed=allowed,
         unit="V",
         mend="Feed and earth it by wires of its own, thick and short, straight from the main relay and its earth stud",
-        path=along,
+        places_of=partial(_places, scene, part, pin, star, broken),
     )
+
+
+def _places(scene: Scene, part: str, pin: int, star: int, broken: Asks) -> Places:
+    weakest, along = _weakest(scene, pin, star, broken)
+    wires = tuple(wire.id for wire in scene.wires_at.get(scene.name_of(pin), ()))
+    hand = tuple(dict.fromkeys((*((weakest,) if weakest else wires[:1]), part)))
+    return Places(hand, tuple(dict.fromkeys(place for place in (*along, *wires) if place not in hand)), along)
 
 
 def _weakest(scene: Scene, pin: int, star: int, broken: Asks) -> tuple[str | None, tuple[str, ...]]:
