@@ -18,12 +18,13 @@ from loomwright.job.variables import Variable, variables_of
 from loomwright.network.build import build_network
 from loomwright.network.compiled import Compiled, compile_network, recompiled
 from loomwright.network.meter import Bench, MeterReading, read_amps, read_lamp, read_ohms, read_volts
-from loomwright.network.records import Changes
+from loomwright.network.records import Changes, Network
 from loomwright.network.solve import Solved, devices_on, solve
 from loomwright.routes.records import Routes
 from loomwright.routes.wire_routes import wire_routes
 from loomwright.sizing.provisional import Provisional, has_blanks, provisional
 from loomwright.states.asking.cones import Cones, cones_of
+from loomwright.states.asking.on_trial import on_trial
 from loomwright.states.asking.plan import Space, space_of
 from loomwright.states.asking.scene import Scene, scene_of
 from loomwright.tables.kinds import Kind, load_kinds
@@ -94,12 +95,16 @@ class SolvedCar:
         answering = self._answering
         # conditions name figures of variables: the network rests on those, not on every row that has a condition
         own = answering.of("variables", (self.kinds,), lambda: variables_of(answering.job("filled"), self.kinds))
+        standing = None if state or changes == Changes() else self.compiled
 
-        def compiled() -> Compiled:
+        def built() -> Network:
             variables = with_asked_figures(own, state or {})
             network = build_network(answering.job("taken"), self.kinds, changes, variables)
-            network = replace(network, notes=(*network.notes, *self.taken.notes))
-            found = answering.newest(name)
+            return replace(network, notes=(*network.notes, *self.taken.notes))
+
+        def compiled() -> Compiled:
+            network = (on_trial(standing.network, changes) if standing is not None else None) or built()
+            found = answering.newest(name) or (None if changes.shorts else standing)
             if found is None:
                 return compile_network(network)
             return found if found.network == network else recompiled(found, network)
@@ -107,7 +112,7 @@ class SolvedCar:
         name = f"network, {changes!r}, {sorted((state or {}).items())}"
         if state:
             return compiled()
-        return answering.of(name, (self.kinds, self.taken.notes, own), compiled)
+        return answering.of(name, (self.kinds, self.taken.notes, own, standing), compiled)
 
     def solve(
         self,

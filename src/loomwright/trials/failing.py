@@ -12,7 +12,8 @@ from dataclasses import replace
 from loomwright.job.job import Job
 from loomwright.network.build import build_network
 from loomwright.network.compiled import Compiled, compile_network, refigured
-from loomwright.network.records import Element, Law, Network, Short
+from loomwright.network.records import Element, Network
+from loomwright.states.asking.on_trial import bridge
 from loomwright.tables.kinds import Kind
 from loomwright.trials.failures import Failure
 
@@ -46,7 +47,7 @@ def with_failure(compiled: Compiled, failure: Failure, anew: Network | None = No
         closed = [replace(one, guards=(), needs=()) if k in which else one for k, one in enumerate(network.elements)]
         return compile_network(replace(network, elements=tuple(closed)))
     if failure.changes is not None and failure.changes.shorts:
-        bridges = [_bridge(network, count, short) for count, short in enumerate(failure.changes.shorts, start=1)]
+        bridges = [bridge(network, count, short) for count, short in enumerate(failure.changes.shorts, start=1)]
         return compile_network(replace(network, elements=(*network.elements, *bridges)))
     return compiled if anew is None else compile_network(anew)
 
@@ -56,9 +57,3 @@ def _opened(network: Network, which: Sequence[int]) -> tuple[Element, ...]:
     for k in which:
         elements[k] = replace(elements[k], figures=tuple((0.0, *row[1:]) for row in elements[k].figures))
     return tuple(elements)
-
-
-def _bridge(network: Network, count: int, short: Short) -> Element:
-    a, b = network.node(short.a), network.node(short.b)
-    figures = ((1.0 / short.ohm, 0.0),)
-    return Element(name=f"bridge.{count}", a=a, b=b, law=Law.LINEAR, figures=figures, type="bridge")
