@@ -44,6 +44,9 @@ _RULING = ("key", "engine", "selector")
 _RULED_MOST = 700
 """No more combinations than this of what rules the car are asked, with the rest off and with it on [-]."""
 
+_FIRST = 2
+"""Key and engine alone are asked in all combinations before anything else [-]."""
+
 _ALONE_BELOW = 4
 """No more roots than this are asked each alone, where they were not cured together [-]."""
 
@@ -316,9 +319,16 @@ def _cured(compiled: Compiled, every: Sequence[Broken], space: Space, states: ty
 def _kept_somewhere(compiled: Compiled, brokens: Sequence[Broken], space: Space, states: type_i) -> Iterator[int]:
     """The questions that no state satisfied and that have one now, among the plainest states of the search.
 
-    The plainest are those with the fewest variables away from rest; no more of them are solved than are needed.
+    The plainest are those with the fewest variables away from rest; no more of them are solved than are needed. A few
+    of those asked last come before them: what is cured mostly works in one of those in which all is on that can be.
     """
     left = [k for k, one in enumerate(brokens) if one.values is None]
+    if not left:
+        return
+    free = _free(compiled, space)
+    kept = _kept_in(answers_of(compiled, _ruled(space, free[:_FIRST])), brokens, left)
+    yield from kept
+    left = [k for k in left if k not in kept]
     plainest = np.argsort((states != space.rest).sum(axis=1), kind="stable")[:_SAMPLE]
     for first, last in pairwise(_ASKED_UP_TO):
         if not left:
@@ -328,18 +338,15 @@ def _kept_somewhere(compiled: Compiled, brokens: Sequence[Broken], space: Space,
         yield from kept
         left = [k for k in left if k not in kept]
     if left:
-        yield from _kept_in(answers_of(compiled, _ruled(compiled, space)), brokens, left)
+        yield from _kept_in(answers_of(compiled, _ruled(space, free)), brokens, left)
 
 
 def _kept_in(answers: Answers, brokens: Sequence[Broken], among: Sequence[int]) -> list[int]:
     return [k for k in among if bool((brokens[k].watch.broken(answers)[0] & answers.possible).any())]
 
 
-def _ruled(compiled: Compiled, space: Space) -> type_i:
-    """Key, engine, every figure and selector in all combinations, as far as they go, with the rest off, then on.
-
-    What works only with the engine running, hot and in some gear has more variables away from rest than the plainest.
-    """
+def _free(compiled: Compiled, space: Space) -> list[int]:
+    """Key, engine, every figure and selector, as many as can be asked in all combinations."""
     ruling = [k for name in _RULING if (k := compiled.variable_of.get(name)) is not None]
     numeric = [k for k, variable in enumerate(compiled.network.variables) if variable.numeric]
     free: list[int] = []
@@ -348,6 +355,14 @@ def _ruled(compiled: Compiled, space: Space) -> type_i:
         if size * len(space.values[k]) <= _RULED_MOST:
             size *= len(space.values[k])
             free.append(k)
+    return free
+
+
+def _ruled(space: Space, free: Sequence[int]) -> type_i:
+    """What rules the car in all combinations, with the rest off, then on.
+
+    What works only with the engine running, hot and in some gear has more variables away from rest than the plainest.
+    """
     combos = np.array(list(product(*(space.values[k] for k in free))), np.int64).reshape(-1, len(free))
     made = np.repeat(np.stack([space.rest, space.loaded]), len(combos), axis=0)
     made[:, free] = np.concatenate([combos, combos])
