@@ -37,12 +37,10 @@ def look(scene: Scene, wanted: Mapping[str, Sequence[str]], alone: bool = False)
             asked[k] = [variables[k].values.index(word) for word in words if word in variables[k].values]
     others = [] if alone else [k for k, v in enumerate(variables) if k not in asked and v.name not in _ONE_VALUE]
     changes = [(-1, 0), *((k, value) for k in others for value in range(len(variables[k].values)) if value != rest[k])]
-    rows = []
-    for k, value in changes:
-        for combo in product(*asked.values()):
-            row = rest.copy()
-            row[list(asked)] = combo
-            if k >= 0:
-                row[k] = value
-            rows.append(row)
-    return np.array(rows, np.int64)
+    combos = list(product(*asked.values()))
+    rows = np.repeat(rest[None, :], len(changes) * len(combos), axis=0)
+    for place, k in enumerate(asked):
+        rows[:, k] = [combo[place] for combo in combos] * len(changes)
+    for place, (k, value) in enumerate(changes[1:], start=1):
+        rows[place * len(combos) : (place + 1) * len(combos), k] = value
+    return rows
