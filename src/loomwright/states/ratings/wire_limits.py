@@ -69,19 +69,24 @@ def limits_of(scene: Scene) -> Mapping[str, WireLimit]:
 
 
 def _limits_of(scene: Scene) -> Mapping[str, WireLimit]:
-    found = ((wire.id, limit_of(scene, wire)) for wire in scene.wires.values())
+    air = scene.once("air", _air_of)
+    found = ((wire.id, _limit_in(scene, air, wire)) for wire in scene.wires.values())
     return {name: limit for name, limit in found if limit is not None}
 
 
 def limit_of(scene: Scene, wire: Wire) -> WireLimit | None:
     """The limit of one wire; None where its size or its insulation is not known, or in no table."""
+    return _limit_in(scene, scene.once("air", _air_of), wire)
+
+
+def _limit_in(scene: Scene, air: Mapping[str, float], wire: Wire) -> WireLimit | None:
     if wire.size_mm2 is None:
         return None
     insulation_c = insulation_class_c(wire.insulation)
     if insulation_c is None:
         return None
     design_c = scene.vehicle.design_ambient_c
-    hottest_c = max(_place_c(scene, end, design_c) for end in (wire.from_, wire.to))
+    hottest_c = max(_place_c(scene, air, end, design_c) for end in (wire.from_, wire.to))
     try:
         continuous_a(wire.size_mm2, insulation_c, design_c)
     except OutOfReach:
@@ -196,10 +201,10 @@ def adiabatic_k(start_c: float, end_c: float) -> float:
     return sqrt(heat / rho_ohm_mm * log((zero + end_c) / (zero + start_c)))
 
 
-def _place_c(scene: Scene, end: str, design_c: float) -> float:
+def _place_c(scene: Scene, air: Mapping[str, float], end: str, design_c: float) -> float:
     """Ambient of the place a wire's end sits at, engine hot. [C]"""
     part = scene.parts.get(scene.point(end).split(".")[0]) if end else None
-    return design_c if part is None else scene.once("air", _air_of).get(part.place, design_c)
+    return design_c if part is None else air.get(part.place, design_c)
 
 
 def _air_of(scene: Scene) -> Mapping[str, float]:
