@@ -82,6 +82,7 @@ class Ways:
     minus: frozenset[int]
     posts: frozenset[int]
     _known: dict[int, Region] = field(default_factory=dict)
+    _onward: dict[int, tuple[int, ...]] = field(default_factory=dict)
 
     def region(self, node: int, without: frozenset[int] = frozenset()) -> Region:
         """All that can be reached from a node.
@@ -99,6 +100,11 @@ class Ways:
         """The elements from an always live node on to the battery's post, or to whatever else supplies it."""
         if node is None or node not in self.plus:
             return ()
+        if node not in self._onward:
+            self._onward[node] = self._to_post(node)
+        return self._onward[node]
+
+    def _to_post(self, node: int) -> tuple[int, ...]:
         came_by: dict[int, tuple[int, int]] = {}
         seen = {node}
         waiting = deque([node])

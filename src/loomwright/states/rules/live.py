@@ -50,23 +50,28 @@ def watches(scene: Scene) -> tuple[Watch, ...]:
 
 def _asked(scene: Scene, ways: Ways) -> Iterator[tuple[LoadElement, str]]:
     """The loads, and the coils on circuits of their own, each with the feed its circuit names."""
+    fields = _fields(scene)
     for load in load_elements(scene):
         name = feed_name(scene, ways, load)
-        if name and not _lit_from_alternator(ways, load):
+        if name and not _lit_from_alternator(ways, load, fields):
             yield load, name
     for coil, name in fed_coils(scene, ways):
-        if not _is_driven(ways, coil) and (name == "30" or not _lit_from_alternator(ways, coil)):
+        if not _is_driven(ways, coil) and (name == "30" or not _lit_from_alternator(ways, coil, fields)):
             yield coil, name
 
 
-def _lit_from_alternator(ways: Ways, load: LoadElement) -> bool:
+def _lit_from_alternator(ways: Ways, load: LoadElement, fields: frozenset[int]) -> bool:
     """A charge lamp, and whatever else hangs on D+: the alternator feeds it from behind while it turns."""
     scene = ways.scene
     if "charge_lamp" in (scene.parts[load.part].role or "").split():
         return True
-    near = {node for end in (load.a, load.b) for node in ways.region(end).nodes}
-    fields = (index for index, element in enumerate(scene.compiled.network.elements) if element.type == "trio")
-    return any(scene.ends(index)[1] in near for index in fields)
+    return any(node in fields for end in (load.a, load.b) for node in ways.region(end).nodes)
+
+
+def _fields(scene: Scene) -> frozenset[int]:
+    """The nodes that an alternator feeds by its own diodes."""
+    elements = scene.compiled.network.elements
+    return frozenset(scene.ends(k)[1] for k, element in enumerate(elements) if element.type == "trio")
 
 
 def _live_when_dead(ways: Ways, load: LoadElement, feed: Feed) -> Watch:
@@ -256,8 +261,6 @@ def _comes_from(ways: Ways, load: LoadElement, end: int, feed: Feed) -> bool:
     if not feed.nodes:
         # the old key switch is not opened: its contact cannot be followed, only its positions
         return bool(_coil_ends(ways, load))
-    at_feed = frozenset(
-        index for index in range(len(scene.compiled.network.elements)) if set(scene.ends(index)) & set(feed.nodes)
-    )
+    at_feed = frozenset(index for node in feed.nodes for index, _ in scene.at.get(node, ()))
     fed = [end, *(node for node in _coil_ends(ways, load) if ways.side(node) in ("plus", "both"))]
     return any(not ways.region(node, at_feed).reaches_plus or node in feed.nodes for node in fed)

@@ -29,6 +29,7 @@ from loomwright.states.rules.load_elements import LoadElement, behind_ohm, load_
 from loomwright.tables.kinds import terminal_of
 
 __all__ = [
+    "half_bridges",
     "load_watches",
     "lost_net_findings",
     "lost_points",
@@ -46,20 +47,21 @@ def load_watches(scene: Scene, ways: Ways) -> Iterator[Watch]:
     """One question a load: does it ever work?"""
     drawn: dict[str, list[LoadElement]] = {}
     wired = {point.split(".", 1)[0] for point in scene.wires_at}
+    silent, bridged = _silent(scene), half_bridges(scene)
     for load in load_elements(scene):
         if load.part not in wired:
             continue  # told already: not one wire ends at it
         if scene.kind(load.part).duty == "controller":
             drawn.setdefault(load.part, []).append(load)
-        elif not turned_by_bridges(ways, load):
-            yield _watch(ways, load, (load,))
+        elif not turned_by_bridges(ways, load, bridged):
+            yield _watch(ways, load, (load,), silent)
     for loads in drawn.values():
-        yield _watch(ways, loads[0], tuple(loads))
+        yield _watch(ways, loads[0], tuple(loads), silent)
 
 
-def _watch(ways: Ways, load: LoadElement, loads: tuple[LoadElement, ...]) -> Watch:
+def _watch(ways: Ways, load: LoadElement, loads: tuple[LoadElement, ...], silent: tuple[str, ...]) -> Watch:
     scene = ways.scene
-    wrong, mend = _why(ways, load)
+    wrong, mend = _why(ways, load, silent)
     return Watch(
         rule="NET-3",
         severity="fault",
@@ -80,7 +82,7 @@ def _works(loads: tuple[LoadElement, ...], behind: tuple[float, ...], answers: A
     return works, np.zeros(answers.count)
 
 
-def _why(ways: Ways, load: LoadElement) -> tuple[str, str]:
+def _why(ways: Ways, load: LoadElement, silent: tuple[str, ...]) -> tuple[str, str]:
     """What keeps it from working, as far as the sheets show it, and the mend."""
     scene = ways.scene
     first, second = (plain_point(scene, point) for point in _points(scene, load))
@@ -94,9 +96,9 @@ def _why(ways: Ways, load: LoadElement) -> tuple[str, str]:
         if not side:
             meant = plain_side(meant_side(ways, load.a if point == first else load.b))
             return f"{wrong}, {point} leads neither to a feed nor to earth", f"Join {point} to its {meant}"
-    silent = _never_driven(ways, load)
-    if silent:
-        return f"{wrong}, the output {silent} is never on", f"Say in the sheet drives when {silent} is on"
+    output = _never_driven(ways, load, silent)
+    if output:
+        return f"{wrong}, the output {output} is never on", f"Say in the sheet drives when {output} is on"
     coil = dead_coil(ways, (load.a, load.b))
     if coil is not None:
         relay, end, last = coil
@@ -121,31 +123,38 @@ def _is_marked_for(scene: Scene, point: str, side: str) -> bool:
     return sign == (1 if side == "minus" else -1)
 
 
-def _never_driven(ways: Ways, load: LoadElement) -> str:
+def _never_driven(ways: Ways, load: LoadElement, silent: tuple[str, ...]) -> str:
     """A controller output on a load's way that no row of the sheet drives ever turns on."""
     scene = ways.scene
     points = {scene.name_of(node) for end in (load.a, load.b) for node in ways.region(end).nodes}
+    return next((point for point in silent if point in points), "")
+
+
+def _silent(scene: Scene) -> tuple[str, ...]:
+    """The wired outputs that no row of the sheet drives ever turns on, in the order of the pins."""
+    found = []
     for pin in scene.job.controller_pins:
         point = f"{pin.part}.{pin.terminal}"
-        if point not in points or point not in scene.wires_at or f"{point}.drive" not in scene.compiled.elements_of:
+        if point not in scene.wires_at or f"{point}.drive" not in scene.compiled.elements_of:
             continue
-        needs = {need.id for need in scene.job.needs if need.pin and need.pin in (pin.id, pin.terminal, point)}
         if pin_ability(pin, scene.job.needs) in ("main_relay", "power_earth"):
             continue
+        needs = {need.id for need in scene.job.needs if need.pin and need.pin in (pin.id, pin.terminal, point)}
         if not any(drive.output in (pin.id, point) or drive.output in needs for drive in scene.job.drives):
-            return point
-    return ""
+            found.append(point)
+    return tuple(found)
 
 
-def turned_by_bridges(ways: Ways, load: LoadElement) -> bool:
+def turned_by_bridges(ways: Ways, load: LoadElement, bridged: frozenset[str]) -> bool:
     """A motor between two half bridges: which way it turns is the controller's business, no row says when."""
     scene = ways.scene
-    ends = []
-    for node in (load.a, load.b):
-        points = {scene.name_of(inner) for inner in ways.region(node).nodes}
-        pins = [pin for pin in scene.job.controller_pins if f"{pin.part}.{pin.terminal}" in points]
-        ends.append(any(pin_ability(pin, scene.job.needs) in _BRIDGED for pin in pins))
-    return all(ends)
+    return all(any(scene.name_of(n) in bridged for n in ways.region(end).nodes) for end in (load.a, load.b))
+
+
+def half_bridges(scene: Scene) -> frozenset[str]:
+    """The outputs that are half bridges."""
+    pins, needs = scene.job.controller_pins, scene.job.needs
+    return frozenset(f"{pin.part}.{pin.terminal}" for pin in pins if pin_ability(pin, needs) in _BRIDGED)
 
 
 def _points(scene: Scene, load: LoadElement) -> tuple[str, str]:

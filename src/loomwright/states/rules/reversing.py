@@ -19,7 +19,7 @@ from loomwright.states.asking.scene import Scene
 from loomwright.states.paths.tracing import Ways
 from loomwright.states.rules.bridges import first_four
 from loomwright.states.rules.load_elements import LoadElement, load_elements
-from loomwright.states.rules.loads import turned_by_bridges, way_names
+from loomwright.states.rules.loads import half_bridges, turned_by_bridges, way_names
 
 __all__ = ["one_way_findings"]
 
@@ -29,8 +29,10 @@ _STATES_MOST = 4096
 
 def one_way_findings(scene: Scene, ways: Ways) -> Iterator[Told]:
     """Motors for both directions that turn in one only."""
-    for load in load_elements(scene):
-        if scene.parts[load.part].kind != _KIND or turned_by_bridges(ways, load):
+    loads = [load for load in load_elements(scene) if scene.parts[load.part].kind == _KIND]
+    bridged = half_bridges(scene) if loads else frozenset()
+    for load in loads:
+        if turned_by_bridges(ways, load, bridged):
             continue
         states = _states_of(scene, load)
         if states is None:
