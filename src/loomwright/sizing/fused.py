@@ -11,7 +11,7 @@ nothing: these limit its current. Earth returns are always tied to earth and lie
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from loomwright.network.records import Element, Law
@@ -120,6 +120,14 @@ class Reach:
         return tuple(part for part in self.fuses if part in guarding)
 
 
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Pieces:
+    """Nodes that hang together past no fuse. of: node -> its piece.   beside: piece -> fuses, with what is beyond."""
+
+    of: Mapping[int, int]
+    beside: Mapping[int, Sequence[tuple[int, int]]]
+
+
 def fused_of(scene: Scene, conduction: Conduction, limits: Mapping[str, WireLimit]) -> Fused:
     """What protects what in the car as the sheets have it.
 
@@ -135,11 +143,16 @@ def reach_of(scene: Scene, conduction: Conduction) -> Reach:
     sources = _sources(scene, conduction)
     opens = frozenset(fuse.element for fuse in fuses.values())
     ends = {name: scene.ends(scene.compiled.elements_of[name][0]) for name in scene.wires if _is_in(scene, name)}
-    live = []
-    for source in sources:
-        region = region_of(conduction, source.node, opens)
-        live.append((source, frozenset(name for name, pair in ends.items() if _lies_in(conduction, region, pair))))
-    sides = [side for fuse in fuses.values() for side in _sides(scene, conduction, fuse, opens, sources, ends)]
+    wires_at: dict[int, list[str]] = {}
+    for name, pair in ends.items():
+        if conduction.earth.isdisjoint(pair):
+            for node in pair:
+                wires_at.setdefault(node, []).append(name)
+    live = [(source, _wires_in(region_of(conduction, source.node, opens), wires_at)) for source in sources]
+    pieces = tuple(_pieces(conduction, opens, past_contacts=closed) for closed in (False, True))
+    sides = [
+        side for fuse in fuses.values() for side in _sides(scene, conduction, pieces, fuse, opens, sources, wires_at)
+    ]
     return Reach(fuses=fuses, sources=sources, wires=tuple(ends), live=tuple(live), sides=tuple(sides))
 
 
@@ -190,22 +203,24 @@ def feeds(source: Source, limit: WireLimit | None) -> bool:
 def _sides(
     scene: Scene,
     conduction: Conduction,
+    pieces: Sequence[_Pieces],
     fuse: Fuse,
     opens: Collection[int],
     sources: tuple[Source, ...],
-    ends: Mapping[str, tuple[int, int]],
+    wires_at: Mapping[int, Sequence[str]],
 ) -> Iterator[Side]:
     """The sides of a fuse that lie away from a source."""
     a, b = scene.ends(fuse.element)
     for near, far in ((a, b), (b, a)):
-        feeding = _feeding(conduction, near, fuse.element, sources)
+        feeding = _feeding(conduction, pieces, near, fuse.element, sources)
         if feeding:
-            region = region_of(conduction, far, opens)
-            wires = frozenset(name for name, pair in ends.items() if _lies_in(conduction, region, pair))
+            wires = _wires_in(region_of(conduction, far, opens), wires_at)
             yield Side(fuse=fuse.part, node=far, feeding=feeding, wires=wires)
 
 
-def _feeding(conduction: Conduction, near: int, fuse: int, sources: tuple[Source, ...]) -> tuple[Source, ...]:
+def _feeding(
+    conduction: Conduction, pieces: Sequence[_Pieces], near: int, fuse: int, sources: tuple[Source, ...]
+) -> tuple[Source, ...]:
     """The sources that the near side of a fuse meets through any way but the fuse itself, other fuses included.
 
     Ways past no contact make sure of a source, and one that no way reaches, whatever is closed, is none; whether one
@@ -213,9 +228,11 @@ def _feeding(conduction: Conduction, near: int, fuse: int, sources: tuple[Source
     """
     if near in conduction.earth:
         return ()
-    sure = _joined(conduction, near, fuse, past_contacts=False)
-    open_ones = {source.node for source in sources} - sure
-    if open_ones and not open_ones.isdisjoint(_joined(conduction, near, fuse, past_contacts=True)):
+    nodes = {source.node for source in sources}
+    past_none, past_all = pieces
+    sure = _joined(past_none, near, fuse, nodes)
+    open_ones = nodes - sure
+    if open_ones and _joined(past_all, near, fuse, open_ones):
         sure |= reached(
             conduction,
             (near,),
@@ -226,17 +243,48 @@ def _feeding(conduction: Conduction, near: int, fuse: int, sources: tuple[Source
     return tuple(source for source in sources if source.node in sure)
 
 
-def _joined(conduction: Conduction, near: int, fuse: int, *, past_contacts: bool) -> set[int]:
-    """Nodes that ways but the fuse join with a node, past earth none, each contact open or each closed."""
-    found, waiting = {near}, [near]
+def _pieces(conduction: Conduction, opens: Collection[int], *, past_contacts: bool) -> _Pieces:
+    """What hangs together past no fuse and past earth none, each contact open or each closed."""
+    piece_of: dict[int, int] = {}
+    fuses: list[tuple[int, int, int]] = []
+    for first in conduction.at:
+        if first in piece_of or first in conduction.earth:
+            continue
+        piece_of[first] = first
+        waiting = [first]
+        while waiting:
+            node = waiting.pop()
+            for element, other in conduction.at[node]:
+                if other in conduction.earth or (element in conduction.asks and not past_contacts):
+                    continue
+                if element in opens:
+                    fuses.append((node, element, other))
+                elif other not in piece_of:
+                    piece_of[other] = first
+                    waiting.append(other)
+    beside: dict[int, list[tuple[int, int]]] = {}
+    for node, element, other in fuses:
+        beside.setdefault(piece_of[node], []).append((element, piece_of[other]))
+    return _Pieces(of=piece_of, beside=beside)
+
+
+def _joined(pieces: _Pieces, near: int, fuse: int, nodes: Collection[int]) -> set[int]:
+    """Those of some nodes that ways but one fuse join with a node."""
+    if near not in pieces.of:
+        return {near}.intersection(nodes)
+    found = {pieces.of[near]}
+    waiting = list(found)
     while waiting:
-        for element, other in conduction.at.get(waiting.pop(), ()):
-            if other in found or element == fuse or other in conduction.earth:
-                continue
-            if past_contacts or element not in conduction.asks:
-                found.add(other)
-                waiting.append(other)
-    return found
+        for element, piece in pieces.beside.get(waiting.pop(), ()):
+            if piece not in found and element != fuse:
+                found.add(piece)
+                waiting.append(piece)
+    return {node for node in nodes if pieces.of.get(node) in found}
+
+
+def _wires_in(region: Collection[int], wires_at: Mapping[int, Sequence[str]]) -> frozenset[str]:
+    """The wires with an end in a region."""
+    return frozenset(name for node in region for name in wires_at.get(node, ()))
 
 
 def _lies_in(conduction: Conduction, region: frozenset[int], ends: tuple[int, int]) -> bool:

@@ -84,7 +84,7 @@ def sheet_findings(scene: Scene) -> tuple[Told, ...]:
     ground = protection_ground(scene)
     ground = replace(ground, spoilt=spoilt_taps(scene, ground.conduction, ground.fused, ground.limits))
     found = list(unfused_findings(scene, ground.conduction, ground.fused))
-    found.extend(tap_findings(scene, ground.conduction, ground.fused, ground.limits))
+    found.extend(tap_findings(scene, ground.fused, ground.limits, ground.is_tap))
     found.extend(with_spoilt(scene, fuse_findings(ground), ground.spoilt))
     return tuple(Told(finding, None, None) for finding in found)
 

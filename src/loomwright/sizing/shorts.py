@@ -63,6 +63,7 @@ class HotWays:
     limits: Mapping[str, WireLimit]
     _ohms: dict[int, float] = field(default_factory=dict)
     _to_body_ohm: list[float] = field(default_factory=list)
+    _from_live: list[tuple[Mapping[int, float], Mapping[int, int]]] = field(default_factory=list)
 
     def ohm(self, element: int) -> float:
         """Resistance of one way. [ohm]"""
@@ -84,17 +85,45 @@ class HotWays:
         Args:
             may_pass: whether an element may be passed into a node.
         """
+        return self._least_ways(start, may_pass)[0]
+
+    def to_fuse_ohm(self, fuse: int, node: int) -> float | None:
+        """From the battery's live post to a node of a fuse by no way through it; None where there is none. [ohm]
+
+        Args:
+            fuse: its element.
+        """
+        live, earth = self.conduction.live_post, self.conduction.earth
+        if not self._from_live:
+            self._from_live.append(self._least_ways(live, lambda _, other: other not in earth))
+        ohms, last = self._from_live[0]
+        if last.get(node) != fuse:
+            return ohms.get(node)
+
+        def but_it(element: int, other: int) -> bool:
+            return element != fuse and (other == live or other not in earth)
+
+        # the least way comes through the fuse; what lies behind a fuse is little as a rule, so it is looked at first
+        is_fed_beside = live in self.least_ohms(node, but_it)
+        return self.least_ohms(live, but_it)[node] if is_fed_beside else None
+
+    def _least_ways(
+        self, start: int, may_pass: Callable[[int, int], bool]
+    ) -> tuple[Mapping[int, float], Mapping[int, int]]:
+        """The same, and the element by which the least way comes to each node but the first. [ohm]"""
         found: dict[int, float] = {}
-        waiting = [(0.0, start)]
+        last: dict[int, int] = {}
+        waiting = [(0.0, start, -1)]
         while waiting:
-            so_far, node = heappop(waiting)
+            so_far, node, by = heappop(waiting)
             if node in found:
                 continue
             found[node] = so_far
+            last[node] = by
             for element, other in self.conduction.at.get(node, ()):
                 if other not in found and may_pass(element, other):
-                    heappush(waiting, (so_far + self.ohm(element), other))
-        return found
+                    heappush(waiting, (so_far + self.ohm(element), other, element))
+        return found, last
 
 
 def loop_of(
@@ -117,19 +146,16 @@ def loop_of(
     emf_v, inside_ohm = sum(e.figures[0][0] for e in cells), sum(1.0 / e.figures[0][1] for e in cells)
     earth_ohm, fuse_ohm = ways.earth_ohm(), ways.ohm(fuse.element)
 
-    def not_by_fuse(element: int, node: int) -> bool:
-        return element != fuse.element and node not in conduction.earth
-
     def to_next_fuse(element: int, node: int) -> bool:
         return scene.element(element).type not in FUSES and node not in conduction.earth
 
-    to_fuse = ways.least_ohms(conduction.live_post, not_by_fuse)
     a, b = scene.ends(fuse.element)
     loops = []
     for near, far in ((a, b), (b, a)):
-        if near in to_fuse and far not in conduction.earth:
+        to_fuse_ohm = None if far in conduction.earth else ways.to_fuse_ohm(fuse.element, near)
+        if to_fuse_ohm is not None:
             onward = ways.least_ohms(far, to_next_fuse)
-            before = inside_ohm + to_fuse[near] + fuse_ohm + earth_ohm
+            before = inside_ohm + to_fuse_ohm + fuse_ohm + earth_ohm
             loops.append(Loop(emf_v=emf_v, before_ohm=before, onward_ohm=onward))
     return tuple(loops)
 

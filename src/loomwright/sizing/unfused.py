@@ -7,13 +7,13 @@ warning. Taps behind a larger fuse are listed too, in one note a fuse.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import replace
 
 from loomwright.findings import Finding, Severity
 from loomwright.job.rows import Wire
 from loomwright.sizing.fused import Fuse, Fused, fed_without
-from loomwright.sizing.taps import is_short, is_tap, starter_cables
+from loomwright.sizing.taps import is_short, starter_cables
 from loomwright.states.asking.scene import Scene
 from loomwright.states.paths.conduction import Conduction
 from loomwright.states.paths.surroundings import wire_ends, wire_label
@@ -86,11 +86,11 @@ def _mend(severity: Severity, *, is_cable: bool) -> str:
 
 
 def tap_findings(
-    scene: Scene, conduction: Conduction, fused: Fused, limits: Mapping[str, WireLimit]
+    scene: Scene, fused: Fused, limits: Mapping[str, WireLimit], is_tap: Callable[[Fuse, WireLimit], bool]
 ) -> Iterator[Finding]:
     """PRO-1 as a note: the taps behind a fuse that is too large for them, all of one fuse together."""
     for fuse in fused.fuses.values():
-        names = tuple(_taps(scene, conduction, fused, limits, fuse))
+        names = tuple(_taps(fused, limits, fuse, is_tap))
         if names:
             yield Finding(
                 rule="PRO-1",
@@ -104,11 +104,11 @@ def tap_findings(
 
 
 def _taps(
-    scene: Scene, conduction: Conduction, fused: Fused, limits: Mapping[str, WireLimit], fuse: Fuse
+    fused: Fused, limits: Mapping[str, WireLimit], fuse: Fuse, is_tap: Callable[[Fuse, WireLimit], bool]
 ) -> Iterator[str]:
     for name in fused.behind[fuse.part]:
         limit = limits.get(name)
         if limit is None or fuse.rating_a is None or fuse.rating_a <= carries_a(limit):
             continue
-        if is_tap(scene, conduction, fused, fuse, limit):
+        if is_tap(fuse, limit):
             yield name

@@ -22,6 +22,7 @@ from dataclasses import dataclass
 from math import exp, inf, log, sqrt
 
 from loomwright.job.air import air_at_places_c
+from loomwright.job.cells_read import all_looked_at
 from loomwright.job.rows import Wire
 from loomwright.refusals import OutOfReach
 from loomwright.states.asking.scene import Scene
@@ -69,24 +70,25 @@ def limits_of(scene: Scene) -> Mapping[str, WireLimit]:
 
 
 def _limits_of(scene: Scene) -> Mapping[str, WireLimit]:
-    air = scene.once("air", _air_of)
-    found = ((wire.id, _limit_in(scene, air, wire)) for wire in scene.wires.values())
+    air_c = scene.once("air", _air_of)
+    wires = all_looked_at(scene.wires.values(), ("id", "from_", "to", "insulation", "size_mm2"))
+    found = ((wire.id, _limit(scene, wire, air_c)) for wire in wires)
     return {name: limit for name, limit in found if limit is not None}
 
 
 def limit_of(scene: Scene, wire: Wire) -> WireLimit | None:
     """The limit of one wire; None where its size or its insulation is not known, or in no table."""
-    return _limit_in(scene, scene.once("air", _air_of), wire)
+    return _limit(scene, wire, scene.once("air", _air_of))
 
 
-def _limit_in(scene: Scene, air: Mapping[str, float], wire: Wire) -> WireLimit | None:
+def _limit(scene: Scene, wire: Wire, air_c: Mapping[str, float]) -> WireLimit | None:
     if wire.size_mm2 is None:
         return None
     insulation_c = insulation_class_c(wire.insulation)
     if insulation_c is None:
         return None
     design_c = scene.vehicle.design_ambient_c
-    hottest_c = max(_place_c(scene, air, end, design_c) for end in (wire.from_, wire.to))
+    hottest_c = max(_place_c(scene, end, air_c, design_c) for end in (wire.from_, wire.to))
     try:
         continuous_a(wire.size_mm2, insulation_c, design_c)
     except OutOfReach:
@@ -201,10 +203,10 @@ def adiabatic_k(start_c: float, end_c: float) -> float:
     return sqrt(heat / rho_ohm_mm * log((zero + end_c) / (zero + start_c)))
 
 
-def _place_c(scene: Scene, air: Mapping[str, float], end: str, design_c: float) -> float:
+def _place_c(scene: Scene, end: str, air_c: Mapping[str, float], design_c: float) -> float:
     """Ambient of the place a wire's end sits at, engine hot. [C]"""
     part = scene.parts.get(scene.point(end).split(".")[0]) if end else None
-    return design_c if part is None else air.get(part.place, design_c)
+    return design_c if part is None else air_c.get(part.place, design_c)
 
 
 def _air_of(scene: Scene) -> Mapping[str, float]:
