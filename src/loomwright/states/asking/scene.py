@@ -11,7 +11,6 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import TypeVar
 
-from loomwright.job.cells_read import all_looked_at
 from loomwright.job.job import Job
 from loomwright.job.kept_answers import Answering
 from loomwright.job.rows import Circuit, Part, Wire
@@ -145,15 +144,11 @@ def scene_of(
     for index, element in enumerate(compiled.network.elements):
         if element.part:
             elements.setdefault(element.part, []).append(index)
-    parts: dict[str, Part] = {}
-    kind_of: dict[str, Kind] = {}
+    parts = {part.id: part for part in job.parts if part.fitted != "removed"}
     roles: dict[str, list[Part]] = {}
-    for part, seen in zip(job.parts, all_looked_at(job.parts, ("id", "fitted", "kind", "role")), strict=True):
-        if seen.fitted != "removed":
-            parts[seen.id] = part
-            kind_of[seen.id] = kinds[seen.kind]
-            for role in (seen.role or "").split():
-                roles.setdefault(role, []).append(part)
+    for part in parts.values():
+        for role in (part.role or "").split():
+            roles.setdefault(role, []).append(part)
     cones, space = known or (cones_of(compiled), space_of(compiled))
     ends = tuple(zip(compiled.arrays.a.tolist(), compiled.arrays.b.tolist(), strict=True))
     return Scene(
@@ -162,7 +157,7 @@ def scene_of(
         compiled=compiled,
         vehicle=vehicle_of(job),
         parts=parts,
-        kind_of=kind_of,
+        kind_of={part.id: kinds[part.kind] for part in parts.values()},
         wires=wires,
         wires_at=at,
         points_of=_points_of(at),
@@ -210,14 +205,12 @@ def _joins(ends: Sequence[tuple[int, int]]) -> dict[int, tuple[tuple[int, int], 
 def _wires_of(job: Job, compiled: Compiled) -> tuple[dict[str, Wire], dict[str, tuple[Wire, ...]]]:
     """The wires that are not removed, by id and by the points they end at."""
     aliases = compiled.network.aliases
-    wires: dict[str, Wire] = {}
+    wires = {wire.id: wire for wire in job.wires if wire.fitted != "removed"}
     at: dict[str, list[Wire]] = {}
-    for wire, seen in zip(job.wires, all_looked_at(job.wires, ("id", "fitted", "from_", "to")), strict=True):
-        if seen.fitted != "removed":
-            wires[seen.id] = wire
-            for end in (seen.from_, seen.to):
-                if end:
-                    at.setdefault(aliases.get(end, end), []).append(wire)
+    for wire in wires.values():
+        for end in (wire.from_, wire.to):
+            if end:
+                at.setdefault(aliases.get(end, end), []).append(wire)
     return wires, {point: tuple(found) for point, found in at.items()}
 
 
