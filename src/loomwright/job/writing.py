@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
 from functools import cache
+from operator import attrgetter
 
 from loomwright.job.cells import read_cell, write_cell
 from loomwright.job.cells_read import all_looked_at
@@ -46,23 +47,27 @@ def texts_of_rows(sheet: str, rows: Iterable[Row], but: frozenset[str] = frozens
         but: headings that are left out and not looked at.
     """
     known, names = _columns_and_names(sheet, but)
+    read = attrgetter(*names)
     for row in all_looked_at(rows, names):
-        values = [getattr(row, name) for name in names[: len(known)]]
-        cells = {column.name: write_cell(column, value) for column, value in zip(known, values, strict=True)}
-        if row.written:
+        written, extra, *values = read(row)
+        cells = {
+            column.name: "" if value is None or value == "" else write_cell(column, value)
+            for column, value in zip(known, values, strict=True)
+        }
+        if written:
             for column, value in zip(known, values, strict=True):
-                typed = row.written.get(column.name)
+                typed = written.get(column.name)
                 if typed is not None and _still_means(column, typed, value):
                     cells[column.name] = typed
-        yield cells | {name: text for name, text in row.extra.items() if name not in but} if row.extra else cells
+        yield cells | {name: text for name, text in extra.items() if name not in but} if extra else cells
 
 
 @cache
 def _columns_and_names(sheet: str, but: frozenset[str]) -> tuple[tuple[Column, ...], tuple[str, ...]]:
-    """The columns of a sheet, and what a row calls them, then what it calls the rest that is written."""
+    """The columns of a sheet, and what a row calls all that is written: the rest first, then those."""
     row_type = SHEETS[sheet]
     known = tuple(column for column in columns_of(row_type) if column.name not in but)
-    return known, (*(field_name(row_type, column.name) for column in known), "written", "extra")
+    return known, ("written", "extra", *(field_name(row_type, column.name) for column in known))
 
 
 def _still_means(column: Column, typed: str, value: object) -> bool:
