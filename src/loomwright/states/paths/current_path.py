@@ -35,10 +35,11 @@ def bringing(
     found: list[int] = []
     seen = {node}
     here = node
+    flowing_a, ends_of = answers.batch.amps[row].item, scene.ends_of
     while True:
         best, most = -1, _LEAST_A
         for k, _ in scene.at.get(here, ()):
-            amps = polarity * float(answers.batch.amps[row, k]) * (1 if scene.ends(k)[1] == here else -1)
+            amps = polarity * flowing_a(k) * (1 if ends_of[k][1] == here else -1)
             if amps > most and k not in found:
                 best, most = k, amps
         if best < 0:

@@ -142,14 +142,14 @@ def _paths(
         into, out = (a, b) if answers.batch.amps[row, load] > 0.0 else (b, a)
         passed = (*bringing(scene, answers, row, into), *taking(scene, answers, row, out))
         pieces = tuple(k for k in passed if k in passing and not _keeps_its_share(scene, k, element.part))
-        volts = answers.batch.v[row]
+        at_v = answers.batch.v[row].item
         yield DropPath(
             load=load,
             part=part,
             circuit_class=circuit_class,
             limit_v=limit_v,
             pieces=pieces,
-            each_v=tuple(abs(float(np.subtract(*volts[list(scene.ends(k))]))) for k in pieces),
+            each_v=tuple(abs(at_v(one) - at_v(other)) for one, other in map(scene.ends, pieces)),
             on_a=on_a,
             values=answers.batch.values[row].copy(),
             away=own.away(answers.batch.values[row]),

@@ -20,8 +20,9 @@ def string_cells(scene: Scene) -> tuple[int, ...]:
 
 def cells_once(scene: Scene) -> tuple[int, ...]:
     """Cells whose amps together are what all batteries give: of those in series only the first."""
-    string = _string(scene)
-    return tuple(k for part in scene.parts if part not in string[1:] for k in _cells(scene, part))
+    beside = _string(scene)[1:]
+    batteries = {element.part for element in scene.compiled.network.elements if element.law == Law.BATTERY}
+    return tuple(k for part in scene.parts if part in batteries and part not in beside for k in _cells(scene, part))
 
 
 def live_post_of(scene: Scene) -> int:

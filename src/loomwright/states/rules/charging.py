@@ -14,7 +14,7 @@ output, duties of injectors and coils where their drives do not say.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from functools import partial
 from math import ceil
@@ -22,6 +22,7 @@ from math import ceil
 import numpy as np
 
 from loomwright.findings import Finding
+from loomwright.job.cells_read import all_looked_at
 from loomwright.network.arrays import type_i
 from loomwright.network.records import Element
 from loomwright.states.asking.answers import Answers, type_bool, type_float
@@ -187,18 +188,19 @@ def _given_a(scene: Scene, joined: Joined, answers: Answers, row: int) -> float:
 def _pulsed_a(scene: Scene, joined: Joined, answers: Answers, row: int) -> float:
     """What the network shows too much of, since pulsed loads are shown in their on-state. [A]"""
     total = 0.0
+    supplies = _pin_supplies(scene, joined)
     for k, element in enumerate(scene.compiled.network.elements):
         if element.load and element.part in scene.parts and element.type != "pin":
             amps = abs(float(answers.batch.amps[row, k]))
             if amps > 0.0:
-                total += (1.0 - _duty(scene, joined, k)) * amps
+                total += (1.0 - _duty(scene, joined, supplies, k)) * amps
     return total
 
 
-def _duty(scene: Scene, joined: Joined, k: int) -> float:
+def _duty(scene: Scene, joined: Joined, supplies: Mapping[str, Collection[int]], k: int) -> float:
     """Share of the time a load is on at idle: its driver's, else the usual one of injectors and coils."""
     nets = set(joined.nets(scene, k)) - joined.live - joined.earth
-    given = [share for net in nets for share in _driver_shares(scene, joined, net)]
+    given = [share for net in nets for share in _driver_shares(scene, joined, supplies, net)]
     kind = scene.parts[scene.element(k).part].kind
     told = min(given, default=1.0)
     if told < 1.0:
@@ -208,24 +210,30 @@ def _duty(scene: Scene, joined: Joined, k: int) -> float:
     return constant("coil_idle_frac") if kind in ("coil_plain", "coil_twin") else 1.0
 
 
-def _driver_shares(scene: Scene, joined: Joined, net: int, through_igniter: bool = True) -> list[float]:
+def _driver_shares(
+    scene: Scene, joined: Joined, supplies: Mapping[str, Collection[int]], net: int, through_igniter: bool = True
+) -> list[float]:
     """Duties of the drivers on a net, and of those that tell an igniter on it."""
     found = []
     for k in joined.border[net]:
         element = scene.element(k)
-        if element.type == "pin" and element.name.endswith(".drive") and net not in _pin_supplies(scene, joined, k):
+        is_driver = element.type == "pin" and element.name.endswith(".drive")
+        if is_driver and net not in supplies.get(element.part, ()):
             found.append(element.duty_frac)
         elif through_igniter and element.part in scene.parts and scene.parts[element.part].kind == "igniter":
             node = scene.compiled.node_of.get(f"{element.part}.in")
             if element.name.endswith(".output") and node is not None:
-                found.extend(_driver_shares(scene, joined, joined.net_of[node], through_igniter=False))
+                found.extend(_driver_shares(scene, joined, supplies, joined.net_of[node], through_igniter=False))
     return found
 
 
-def _pin_supplies(scene: Scene, joined: Joined, k: int) -> set[int]:
-    """The supply net behind a driver to supply: what else hangs there is not pulsed by it."""
-    draws = (d for d in scene.elements_of[scene.element(k).part] if scene.element(d).name.endswith(".draw"))
-    return {joined.net_of[scene.ends(d)[0]] for d in draws}
+def _pin_supplies(scene: Scene, joined: Joined) -> Mapping[str, Collection[int]]:
+    """The supply nets behind each part's drivers to supply: what else hangs there is not pulsed by them."""
+    found: dict[str, set[int]] = {}
+    for k, element in enumerate(scene.compiled.network.elements):
+        if element.name.endswith(".draw"):
+            found.setdefault(element.part, set()).add(joined.net_of[scene.ends(k)[0]])
+    return found
 
 
 # the state
@@ -271,17 +279,18 @@ def _sorted_loads(scene: Scene) -> tuple[list[int], list[int]]:
     """Elements of loads that a wet night wants on, and of those it wants off."""
     wanted: list[int] = []
     unwanted: list[int] = []
+    circuits_at = scene.once("circuits at parts", _circuits_at)
     for k, element in enumerate(scene.compiled.network.elements):
         if not element.load or element.part not in scene.parts or element.type == "pin":
             continue
-        word = _want(scene, element)
+        word = _want(scene, circuits_at, element)
         (wanted if word == "on" else unwanted if word == "off" else []).append(k)
     return wanted, unwanted
 
 
-def _want(scene: Scene, element: Element) -> str:
+def _want(scene: Scene, circuits_at: Mapping[str, Sequence[str]], element: Element) -> str:
     part = scene.parts[element.part]
-    class_ = _class(scene, element.part)
+    class_ = _class(scene, circuits_at, element.part)
     if (part.kind, element.name.rsplit(".", 1)[-1]) in _OFF_FILAMENTS:
         return "off"
     if part.role:
@@ -292,16 +301,16 @@ def _want(scene: Scene, element: Element) -> str:
     return "on" if class_ in _WANTED_CLASSES or blower else ""
 
 
-def _class(scene: Scene, part: str) -> str:
+def _class(scene: Scene, circuits_at: Mapping[str, Sequence[str]], part: str) -> str:
     """The class of a part's circuit, else that of the first of its wires that has one."""
-    names = (scene.parts[part].circuit or "", *scene.once("circuits at parts", _circuits_at).get(part, ()))
+    names = (scene.parts[part].circuit or "", *circuits_at.get(part, ()))
     return next((scene.circuits[name].class_ for name in names if name in scene.circuits), "")
 
 
 def _circuits_at(scene: Scene) -> Mapping[str, Sequence[str]]:
     """The circuits of the wires at each part, those that come from it first."""
     found: dict[str, list[str]] = {}
-    wires = scene.wires.values()
+    wires = all_looked_at(scene.wires.values(), ("from_", "to", "circuit"))
     for end, wire in (*((wire.from_, wire) for wire in wires), *((wire.to, wire) for wire in wires)):
         found.setdefault(end.split(".")[0], []).append(wire.circuit or "")
     return found

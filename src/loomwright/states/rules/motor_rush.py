@@ -134,10 +134,14 @@ def _motors(scene: Scene) -> Iterator[tuple[int, tuple[int, ...], float]]:
     """Devices that say whether a motor turns, with their elements and rated amps; no starter."""
     elements = scene.compiled.network.elements
     starters = {element.part for element in elements if element.type == "starter_motor"}
+    needing: dict[int, list[int]] = {}
+    for k, element in enumerate(elements):
+        for need in dict.fromkeys(device for device, _ in element.needs):
+            needing.setdefault(need, []).append(k)
     for device, found in enumerate(scene.compiled.network.devices):
         if found.what != "motor":
             continue
-        own = tuple(k for k, element in enumerate(elements) if any(need == device for need, _ in element.needs))
+        own = tuple(needing.get(device, ()))
         rated_a = max((elements[k].rated_a or 0.0 for k in own), default=0.0)
         if own and rated_a and elements[own[0]].part in scene.parts and elements[own[0]].part not in starters:
             yield device, own, rated_a
