@@ -15,7 +15,7 @@ an alternator's field) conduct too.
 from __future__ import annotations
 
 from collections import deque
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 from loomwright.network.records import Element, Law
@@ -73,7 +73,7 @@ class Ways:
     """The graph of everything that only conducts.
 
     near: node -> (element, node at its other end). plus, minus: nodes always tied to a supply's live side, to earth.
-    posts: where supplies themselves sit.
+    posts: where supplies themselves sit. tied: elements that nothing opens.
     """
 
     scene: Scene
@@ -81,6 +81,7 @@ class Ways:
     plus: frozenset[int]
     minus: frozenset[int]
     posts: frozenset[int]
+    tied: frozenset[int]
     _known: dict[int, Region] = field(default_factory=dict)
     _onward: dict[int, tuple[int, ...]] = field(default_factory=dict)
 
@@ -171,7 +172,8 @@ def ways_of(scene: Scene) -> Ways:
 
 def _ways_of(scene: Scene) -> Ways:
     near: dict[int, list[tuple[int, int]]] = {}
-    tied: dict[int, list[int]] = {}
+    beside: dict[int, list[int]] = {}
+    tied: set[int] = set()
     plus: set[int] = set()
     minus = {scene.compiled.arrays.nodes}
     for index, element in enumerate(scene.compiled.network.elements):
@@ -185,15 +187,17 @@ def _ways_of(scene: Scene) -> Ways:
         near.setdefault(a, []).append((index, b))
         near.setdefault(b, []).append((index, a))
         if is_tied(scene, element):
-            tied.setdefault(a, []).append(b)
-            tied.setdefault(b, []).append(a)
-    tied_minus = _spread(minus, tied)
+            tied.add(index)
+            beside.setdefault(a, []).append(b)
+            beside.setdefault(b, []).append(a)
+    tied_minus = _spread(minus, beside)
     return Ways(
         scene=scene,
         near={node: tuple(found) for node, found in near.items()},
-        plus=frozenset(_spread(plus, tied) - tied_minus),
+        plus=frozenset(_spread(plus, beside) - tied_minus),
         minus=frozenset(tied_minus),
         posts=frozenset(plus - tied_minus),
+        tied=frozenset(tied),
     )
 
 
@@ -265,24 +269,23 @@ def live_way(scene: Scene, answers: Answers, row: int, node: int) -> tuple[str, 
     Args:
         row: which state of the batch. [-]
     """
-    values = answers.batch.values[row]
-    devices = answers.batch.devices[row]
-    volts = abs(float(answers.batch.v[row, node]))
-    near: dict[int, list[tuple[int, int]]] = {}
+    values = answers.batch.values[row].tolist()
+    devices = answers.batch.devices[row].tolist()
+    volts_of, amps_of = answers.batch.v[row].item, answers.batch.amps[row].item
+    volts = abs(volts_of(node))
     posts: set[int] = set()
     last = scene.compiled.arrays.nodes
     for index, element in enumerate(scene.compiled.network.elements):
-        a, b = scene.ends(index)
         if element.law == Law.BATTERY:
-            posts |= {a, b} - {last}
-        acting = _acts(element, values, devices)
-        if acting and (
-            element.type == "alternator" or (element.type == "source" and any(r[1] for r in element.figures))
-        ):
-            posts.add(a)
-        if acting and a != b and (conducts(scene, element) or abs(answers.amps(index)[row]) > 1e-6):
-            near.setdefault(a, []).append((index, b))
-            near.setdefault(b, []).append((index, a))
+            posts |= {*scene.ends(index)} - {last}
+        gives = element.type == "alternator" or (element.type == "source" and any(r[1] for r in element.figures))
+        if gives and _acts(element, values, devices):
+            posts.add(scene.ends(index)[0])
+
+    def passes(index: int) -> bool:
+        element = scene.element(index)
+        return _acts(element, values, devices) and (conducts(scene, element) or abs(amps_of(index)) > 1e-6)
+
     came_by: dict[int, tuple[int, int]] = {}
     waiting = deque([node])
     seen = {node, last}
@@ -290,10 +293,10 @@ def live_way(scene: Scene, answers: Answers, row: int, node: int) -> tuple[str, 
         here = waiting.popleft()
         if here in posts:
             return names_of(scene, _back(came_by, here, node))
-        for index, other in near.get(here, ()):
+        for index, other in scene.at.get(here, ()):
             # towards a source the volts never fall by more than rounding
-            rises = abs(float(answers.batch.v[row, other])) >= abs(float(answers.batch.v[row, here])) - 1e-6
-            if other not in seen and rises and volts > 0.0:
+            rises = abs(volts_of(other)) >= abs(volts_of(here)) - 1e-6
+            if other not in seen and rises and volts > 0.0 and passes(index):
                 seen.add(other)
                 came_by[other] = (index, here)
                 waiting.append(other)
@@ -308,12 +311,11 @@ def _back(came_by: Mapping[int, tuple[int, int]], here: int, node: int) -> tuple
     return tuple(way)
 
 
-def _acts(element: Element, values: Iterable[int], devices: Iterable[int]) -> bool:
-    state, on = list(values), list(devices)
-    if any(bool(on[device]) != wanted for device, wanted in element.needs):
+def _acts(element: Element, values: Sequence[int], devices: Sequence[int]) -> bool:
+    if any(bool(devices[device]) != wanted for device, wanted in element.needs):
         return False
     return not element.guards or any(
-        all(int(state[variable]) in held for variable, held in guard.holds) for guard in element.guards
+        all(values[variable] in held for variable, held in guard.holds) for guard in element.guards
     )
 
 

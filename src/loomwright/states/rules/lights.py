@@ -167,10 +167,12 @@ def _light_flashers(scene: Scene, ways: Ways, lamps: Lamps) -> Iterator[Told]:
     light is asked with no trailer on.
     """
     for part in scene.parts.values():
+        if not part.kind.startswith("flasher"):
+            continue
         settings = resolve_settings(scene.kinds[part.kind], part.settings, part.rated_v or scene.vehicle.system_v)
         least_w, most_w = settings.get("min_w"), settings.get("max_w")
         out = scene.compiled.node_of.get(f"{part.id}.49a")
-        if not part.kind.startswith("flasher") or not isinstance(least_w, float) or out is None:
+        if not isinstance(least_w, float) or out is None:
             continue
         sides = {
             side: [lamp for lamp in lamps.of(*roles) if _fed_from(ways, lamp, out)] for side, roles in _TURN.items()

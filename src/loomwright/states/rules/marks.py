@@ -15,6 +15,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from loomwright.findings import Finding
+from loomwright.job.cells_read import all_looked_at
 from loomwright.job.points import split_point
 from loomwright.states.asking.folding import Told
 from loomwright.states.asking.scene import Scene
@@ -34,7 +35,7 @@ _PLAIN = ("join", "controller")
 
 def mark_findings(scene: Scene) -> Iterator[Told]:
     """Wires between two marks of one family."""
-    for wire in scene.wires.values():
+    for wire in all_looked_at(scene.wires.values(), ("id", "from_", "to")):
         one, other = (split_point(scene.point(end)) if end else ("", "") for end in (wire.from_, wire.to))
         if one[0] == other[0] or not all(part in scene.parts for part, _ in (one, other)):
             continue

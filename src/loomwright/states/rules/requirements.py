@@ -185,12 +185,12 @@ def _lets_it_crank(scene: Scene) -> frozenset[int]:
 
 def _decides(scene: Scene, row: Requirement) -> frozenset[int]:
     """The variables that decide what the point sees."""
-    compiled = scene.compiled
-    node = compiled.node_of.get(scene.point(row.point), -1)
+    compiled, point = scene.compiled, row.point
+    node = compiled.node_of.get(scene.point(point), -1)
     touching = [
         index
-        for index, element in enumerate(compiled.network.elements)
-        if element.name == row.point or node in scene.ends(index)
+        for index, (element, ends) in enumerate(zip(compiled.network.elements, scene.ends_of, strict=True))
+        if element.name == point or node in ends
     ]
     return scene.cones.of(touching) if touching else frozenset()
 

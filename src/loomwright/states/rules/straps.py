@@ -11,19 +11,20 @@ from collections import deque
 from collections.abc import Iterator
 
 from loomwright.findings import Finding
+from loomwright.job.cells_read import all_looked_at
 from loomwright.job.vehicle import metals_of
 from loomwright.network.records import Changes, Short
 from loomwright.states.asking.folding import Told
 from loomwright.states.asking.scene import Scene
-from loomwright.states.paths.tracing import is_tied
+from loomwright.states.paths.tracing import Ways
 from loomwright.states.rules.bridges import earthed_post, first_four
 
 __all__ = ["lost_metals"]
 
 
-def lost_metals(scene: Scene) -> Iterator[Told]:
+def lost_metals(scene: Scene, ways: Ways) -> Iterator[Told]:
     """Metals that carry current and that no strap, bond, bolt or earth wire joins to the battery's earthed post."""
-    near = _metal_joints(scene)
+    near = _metal_joints(scene, ways)
     strapped = _walk(near, scene.compiled.arrays.nodes)
     metals = metals_of(scene.job)
     told: set[int] = set()
@@ -60,22 +61,20 @@ def _hung_on(scene: Scene, group: set[int]) -> tuple[str, ...]:
     return tuple(names)
 
 
-def _metal_joints(scene: Scene) -> dict[int, list[int]]:
+def _metal_joints(scene: Scene, ways: Ways) -> dict[int, list[int]]:
     """What earth may come by: straps, bonds, bolts, cases and wires; no electronics and no control cable."""
+    linkages = {name for name, circuit in scene.circuits.items() if circuit.class_ == "linkage"}
+    wires = all_looked_at(scene.wires.values(), ("id", "circuit"))
+    cables = {wire.id for wire in wires if wire.circuit in linkages}
     near: dict[int, list[int]] = {}
-    for index, element in enumerate(scene.compiled.network.elements):
-        if element.type == "pin" or not is_tied(scene, element) or _is_linkage(scene, element.name):
+    for index in sorted(ways.tied):
+        element = scene.element(index)
+        if element.type == "pin" or element.name in cables:
             continue
         a, b = scene.ends(index)
         near.setdefault(a, []).append(b)
         near.setdefault(b, []).append(a)
     return near
-
-
-def _is_linkage(scene: Scene, name: str) -> bool:
-    wire = scene.wires.get(name)
-    circuit = scene.circuits.get(wire.circuit or "") if wire else None
-    return circuit is not None and circuit.class_ == "linkage"
 
 
 def _walk(near: dict[int, list[int]], start: int) -> set[int]:

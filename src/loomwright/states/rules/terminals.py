@@ -40,7 +40,7 @@ def terminal_findings(scene: Scene, ways: Ways) -> Iterator[Told]:
     """What is open, doubled or not strapped."""
     removed = {part.id for part in scene.job.parts if part.fitted == "removed"}
     sides = _Sides(ways)
-    yield from lost_metals(scene)
+    yield from lost_metals(scene, ways)
     for part in scene.parts.values():
         yield from _open_terminals(scene, sides, part)
     for wire in scene.wires.values():
