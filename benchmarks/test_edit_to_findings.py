@@ -20,6 +20,7 @@ import pytest
 from loomwright.car import Car
 from loomwright.examples.shelf import example_folder
 from loomwright.job.job import Job
+from loomwright.pages.checking import MADE_BETWEEN_LOOKS
 from loomwright.sheets.csv_folder import open_folder
 from loomwright.sizing.protection import protection_ground
 from tests.car.seeded_edits import edited, single_edits
@@ -48,14 +49,17 @@ def _share(times_s: list[float], share: float) -> float:
 
 @contextmanager
 def _warm(van: Job) -> Iterator[Car]:
-    """The van checked, what is loaded left out of the search for what nobody holds, as in the desk's process."""
+    """The van checked, what nobody holds looked for as in the desk's process: seldom, and not in what is loaded."""
     now = Car.begun(van)
     now.check()
     gc.collect()
     gc.freeze()
+    looks = gc.get_threshold()
+    gc.set_threshold(MADE_BETWEEN_LOOKS)
     try:
         yield now
     finally:
+        gc.set_threshold(*looks)
         gc.unfreeze()
 
 

@@ -29,8 +29,10 @@ from loomwright.pages.ending import deaf_to_hand, end_with_server
 from loomwright.refusals import BadDocument, Problem, Refusal, Stopped
 from loomwright.store.snapshot import Snapshot
 
-__all__ = ["CheckBench", "Standing"]
+__all__ = ["MADE_BETWEEN_LOOKS", "CheckBench", "Standing"]
 
+MADE_BETWEEN_LOOKS = 20_000
+"""So many are made before the process looks for what nobody holds: a check makes many and leaves hardly any. [-]"""
 _KEPT = 32
 _DIGESTS_KEPT = 64
 _CARS_KEPT = 2
@@ -270,6 +272,7 @@ def _warm() -> None:
     # what is loaded stays: looking through all of it again took a tenth of a second of every check after an edit
     gc.collect()
     gc.freeze()
+    gc.set_threshold(MADE_BETWEEN_LOOKS)
 
 
 def _car_of(name: str, job: Job) -> Car:
