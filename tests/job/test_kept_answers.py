@@ -10,7 +10,7 @@ import pytest
 
 from loomwright.job import kept_answers
 from loomwright.job.cell_set import Cells
-from loomwright.job.cells_read import Ledger, looked_at, noted
+from loomwright.job.cells_read import Ledger, all_looked_at, looked_at, noted
 from loomwright.job.job import Job
 from loomwright.job.kept_answers import Answering, KeptAnswers
 from loomwright.job.rows import Circuit, Wire
@@ -193,6 +193,19 @@ def test_a_row_that_is_looked_at_as_a_whole_is_noted_in_the_fields_that_are_name
         assert looked_at(job.wires[1], ("id", "colour")) is JOB.wires[1]
     assert cells == Cells([("typed", "wires", -1, ""), ("typed", "wires", 1, "id"), ("typed", "wires", 1, "colour")])
     assert looked_at(JOB.wires[1], ("id",)) is JOB.wires[1]
+
+
+def test_rows_that_are_looked_at_together_are_noted_in_the_fields_that_are_named() -> None:
+    ledger = Ledger()
+    job = noted(JOB, "typed", ledger, 1)
+    with ledger.noting() as cells:
+        plain = all_looked_at((job.wires[1], JOB.wires[0]), ("id", "colour"))
+        assert [one is other for one, other in zip(plain, (JOB.wires[1], JOB.wires[0]), strict=True)] == [True, True]
+        assert plain[0].notes == JOB.wires[1].notes
+    assert cells == Cells([("typed", "wires", -1, ""), ("typed", "wires", 1, "id"), ("typed", "wires", 1, "colour")])
+    with ledger.noting() as cells:
+        assert [wire.id for wire in all_looked_at(job.wires, ("id",))] == ["W1", "W2"]
+    assert cells == Cells([("typed", "wires", row, name) for row, name in ((-1, ""), (0, "id"), (1, "id"))])
 
 
 def test_what_all_answers_rest_on_is_a_part_of_each_though_it_is_noted_once() -> None:

@@ -35,6 +35,16 @@ def test_a_fuse_between_two_sources_guards_both_its_sides():
     assert "E3" in fused(engine_car()).behind["FA"]
 
 
+def test_what_two_fuses_side_by_side_feed_lies_behind_both():
+    job = car(
+        parts=[{"id": "F2", "kind": "fuse", "settings": "rating_a=15"}],
+        wires=[wire("R1", "BAT.+", "F2.1", "4", "200"), wire("R2", "F2.2", "F1.2", "4", "200")],
+    )
+    found = fused(job)
+    assert found.fuses_of["W6"] == found.fuses_of["R2"] == ("F1", "F2")
+    assert set(found.unfused) == {"W3", "R1"}
+
+
 def test_make_and_break_contact_of_one_relay_are_no_way():
     job = car(
         parts=[

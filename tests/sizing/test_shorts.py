@@ -7,7 +7,7 @@ from math import inf
 import pytest
 
 from loomwright.sizing.fused import Fuse
-from loomwright.sizing.shorts import clearing_s, loop_of, short_a, short_c
+from loomwright.sizing.shorts import HotWays, clearing_s, loop_of, short_a, short_c
 from loomwright.states.paths.conduction import conduction_of
 from loomwright.states.ratings.wire_limits import WireLimit, limits_of
 from tests.states.small_jobs import car, scene, wire
@@ -85,6 +85,27 @@ def test_a_fuse_put_in_the_other_way_round_has_the_same_loop():
         amps.append(short_a(loop, seen.ends(seen.compiled.elements_of["W6"][0])))
     assert amps[0] is not None
     assert amps[0] == amps[1]
+
+
+BESIDE = [wire("R1", "BAT.+", "F2.1", "4", "200"), wire("R2", "F2.2", "F1.2", "4", "200")]
+"""A second fuse across the first: each feeds the other's far side."""
+
+
+@pytest.mark.parametrize(("beside", "reached"), [([], 3), (BESIDE, 4)])
+def test_the_way_to_a_fuse_is_the_least_that_does_not_pass_it(beside, reached):
+    # of the four sides that two fuses have only the far one of the first hangs on the fuse alone
+    fuse_2 = {"id": "F2", "kind": "fuse", "settings": "rating_a=15"}
+    seen = scene(car(parts=[fuse_2], wires=beside or [wire("R1", "BAT.+", "F2.1"), wire("R2", "F2.2", "BAT.+")]))
+    ways = HotWays(scene=seen, conduction=conduction_of(seen), limits=limits_of(seen))
+    live, earth = ways.conduction.live_post, ways.conduction.earth
+    found = {}
+    for name in ("F1.fuse", "F2.fuse"):
+        (element,) = seen.compiled.elements_of[name]
+        for node in seen.ends(element):
+            least = ways.least_ohms(live, lambda k, other, own=element: k != own and other not in earth).get(node)
+            found[name, node] = ways.to_fuse_ohm(element, node)
+            assert found[name, node] == least
+    assert sum(ohm is not None for ohm in found.values()) == reached
 
 
 def test_a_wire_stands_what_no_heat_needs_to_leave():

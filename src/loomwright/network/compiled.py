@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
+from itertools import accumulate
 
 import numpy as np
 
@@ -286,10 +287,7 @@ def _run(groups: Sequence[tuple[Guard, ...]], into: list[Guard]) -> list[int]:
 
 
 def _starts(lengths: Iterable[int]) -> list[int]:
-    starts = [0]
-    for length in lengths:
-        starts.append(starts[-1] + length)
-    return starts
+    return list(accumulate(lengths, initial=0))
 
 
 def _int(items: Iterable[int]) -> np.ndarray[tuple[int], np.dtype[np.int64]]:

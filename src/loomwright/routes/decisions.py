@@ -106,7 +106,8 @@ def stale_lengths(job: Job, kinds: Kinds, routes: Routes, filled: Job | None = N
     """
     wires = all_looked_at(job.wires, ("id", "length_mm"))
     settled = cut_wires(job) | {row.id for row in wires if row.length_mm is not None}
-    asked = [one for one in job.decisions if (one.sheet, one.column) == _CELL and one.row not in settled]
+    decisions = all_looked_at(job.decisions, ("sheet", "row", "column", "digest"))
+    asked = [one for one in decisions if (one.sheet, one.column) == _CELL and one.row not in settled]
     if not asked:
         return ()
     ground = _ground(job, kinds, filled)

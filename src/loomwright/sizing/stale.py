@@ -12,6 +12,7 @@ from dataclasses import replace
 
 from loomwright.allocation.pin_decisions import stale_pins
 from loomwright.findings import Finding
+from loomwright.job.cells_read import all_looked_at
 from loomwright.job.decided import cut_wires, digest_of, still_blank, with_decided
 from loomwright.job.fixed_map import FixedMap
 from loomwright.job.job import Job
@@ -67,7 +68,10 @@ def size_digest(job: Job) -> str:
 
 
 def _digest_of_filled(filled: Job) -> str:
-    parts = tuple(part if _DRY_ONLY.isdisjoint(part.settings) else _wetted(part) for part in filled.parts)
+    settings = [part.settings for part in all_looked_at(filled.parts, ("settings",))]
+    parts = tuple(
+        part if _DRY_ONLY.isdisjoint(own) else _wetted(part) for part, own in zip(filled.parts, settings, strict=True)
+    )
     vehicle = tuple(row for row in filled.vehicle if row.name in PROPERTIES and row.name not in _WORDS_ONLY)
     stock = tuple(StockRow(item="wire", size_mm2=size_mm2) for size_mm2 in stocked_mm2(filled))
     sheets = (*ELECTRICAL, "crimps") if filled.crimps else ELECTRICAL
@@ -89,7 +93,8 @@ def stale_sizes(job: Job, filled: Job | None = None) -> tuple[str, ...]:
     """
     cut = cut_wires(job)
     cells = (("wires", SIZE), ("parts", RATING))
-    asked = [one for one in job.decisions if (one.sheet, one.column) in cells and one.row not in cut]
+    decisions = all_looked_at(job.decisions, ("sheet", "row", "column", "digest"))
+    asked = [one for one in decisions if (one.sheet, one.column) in cells and one.row not in cut]
     kept = still_blank(job, asked)
     if not kept:
         return ()
