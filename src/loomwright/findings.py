@@ -11,6 +11,7 @@ import math
 import re
 from collections.abc import Iterable
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Any, Literal, get_args
 
 from loomwright.quantities.printing import Side, for_print
@@ -25,6 +26,8 @@ _HURTS = ("KEY-1",)
 """What stands before all else of its severity: a starter that turns in gear or by itself [-]."""
 _RULE = re.compile(r"[A-Z]{3}-[A-Z0-9]+")
 _MOST_PLACES = 4
+_IDS_KEPT = 4096
+"""So many ids are taken apart once; a large job has some hundreds [-]."""
 _DIGITS = re.compile(r"([0-9]+)")
 
 
@@ -126,6 +129,7 @@ def in_order(findings: Iterable[Finding]) -> tuple[Finding, ...]:
     return tuple(sorted(findings, key=_place))
 
 
+@lru_cache(maxsize=_IDS_KEPT)
 def id_order(name: str) -> tuple[tuple[int, int, str], ...]:
     """What to sort ids by, so that figures in them count as numbers: W2 stands before W10.
 

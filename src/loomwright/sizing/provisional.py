@@ -78,6 +78,8 @@ def _taken(wire: Wire, routes: Routes, sizes: Mapping[str, float], notes: list[s
     if wire.fitted == "removed" or not wire.from_ or not wire.to:
         return wire
     length_mm, size_mm2 = wire.length_mm, wire.size_mm2
+    if length_mm is not None and (size_mm2 is not None or wire.ohm_per_m is not None):
+        return wire
     if length_mm is None:
         route = routes.wires.get(wire.id)
         length_mm = route.length_mm if route is not None else constant("provisional_length_mm")

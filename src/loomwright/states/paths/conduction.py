@@ -145,7 +145,8 @@ def reached(
                 if both is None:
                     continue
                 known = labels.setdefault(other, [])
-                if len(known) >= _MOST_LABELS or any(_milder(old, both) for old in known):
+                # a way that asks nothing is the first such one here: none that is known is milder
+                if len(known) >= _MOST_LABELS or (both and any(_milder(old, both) for old in known)):
                     continue
                 known.append(both)
                 waiting.append((other, both))
