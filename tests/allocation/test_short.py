@@ -108,6 +108,7 @@ def test_a_relay_lets_a_weak_driver_do_and_its_contact_takes_over_the_load():
     assert ends[f"{relay.id}.30"] == "body"
     assert ends[f"{relay.id}.86"] == "P_pump.1"
     assert next(wire for wire in after.wires if wire.id == "W1").from_ == f"{relay.id}.85"
+    assert [wire.id for wire in after.wires] == ["W1", "W2", "W3", "W4"]
     assert Car(after).allocated().pins == {"pump": "A1"}
 
 

@@ -23,6 +23,7 @@ from loomwright.job.job import Job
 from loomwright.job.points import split_point
 from loomwright.job.reading import problems_of
 from loomwright.job.rows import Need, Part, Wire
+from loomwright.job.wire_ids import next_wire_ids
 from loomwright.tables.kinds import load_abilities
 from loomwright.tables.stand_ins import STAND_INS
 
@@ -186,7 +187,7 @@ def _shared(job: Job, change: Change) -> Job:
     if waiting:
         joined = replace(waiting[0], from_=waiting[0].from_ or to, to=waiting[0].to or to)
     else:
-        joined = Wire(id=_new(job, f"W_{second.id}"), from_=point_of(second), to=to, fitted="new")
+        joined = Wire(id=next(next_wire_ids(job)), from_=point_of(second), to=to, fitted="new")
     return replace(bare, wires=(*bare.wires, joined))
 
 
@@ -215,9 +216,10 @@ def _pulled(job: Job, change: Change) -> Job:
         settings=FixedMap({"ohm": f"{ohm:g}"}),
         fitted="new",
     )
+    ids = next_wire_ids(job)
     wires = (
-        Wire(id=_new(job, f"W_{name}_1"), circuit=part.circuit, from_=f"{name}.1", to=point_of(need), fitted="new"),
-        Wire(id=_new(job, f"W_{name}_2"), circuit=part.circuit, from_=f"{name}.2", to=change.supply, fitted="new"),
+        Wire(id=next(ids), circuit=part.circuit, from_=f"{name}.1", to=point_of(need), fitted="new"),
+        Wire(id=next(ids), circuit=part.circuit, from_=f"{name}.2", to=change.supply, fitted="new"),
     )
     job = replace(job, parts=(*job.parts, part), wires=(*job.wires, *wires))
     return _with_need(job, need.id, replace(need, ability=one.by))
@@ -238,8 +240,8 @@ def _relayed(job: Job, change: Change) -> Job:
     contact = change.earth if one.ability == "low_side" else ""
     ends = ((f"{name}.{other_end}", other), (f"{name}.30", contact), (f"{name}.87", point_of(need)))
     new = tuple(
-        Wire(id=_new(job, f"W_{name}_{number}"), circuit=circuit, from_=end, to=to, fitted="new")
-        for number, (end, to) in enumerate(ends, 1)
+        Wire(id=wire, circuit=circuit, from_=end, to=to, fitted="new")
+        for wire, (end, to) in zip(next_wire_ids(job), ends, strict=False)
     )
     wires = []
     for wire in job.wires:

@@ -7,10 +7,8 @@ decided with those of the rest of the car.
 
 from __future__ import annotations
 
-import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
-from itertools import count
 
 from loomwright.brief.answers import Answers, answered, filled_in
 from loomwright.brief.recipe import Recipe, RecipeRow
@@ -18,13 +16,11 @@ from loomwright.job.edits import add_rows
 from loomwright.job.job import Job
 from loomwright.job.points import Kinds, kinds_of
 from loomwright.job.reading import problems_of
+from loomwright.job.wire_ids import next_wire_ids
 from loomwright.refusals import BadDocument
 from loomwright.tables.kinds import load_kinds
 
 __all__ = ["Added", "MadeRow", "added", "put_in"]
-
-_WIRE = re.compile(r"^([A-Za-z]*)(\d+)$")
-_FIRST_WIRE = 101
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -91,7 +87,7 @@ def put_in(job: Job, recipe: Recipe, given: Answers | None = None, kinds: Kinds 
     library = load_kinds() if kinds is None else kinds
     answers = answered(job, recipe, given or {}, kinds_of(job, library))
     made = []
-    numbers = _next_numbers(job)
+    numbers = next_wire_ids(job)
     for row in recipe.rows:
         if not _is_called_for(row, answers):
             continue
@@ -121,11 +117,3 @@ def _with_isolators_on(job: Job, when: str) -> str:
     isolators = [part.id for part in job.parts if part.kind == "isolator" and part.fitted != "removed"]
     terms = [] if when in ("", "always") else [when]
     return ", ".join([*terms, *(f"{name}=on" for name in isolators if name not in when)]) or when
-
-
-def _next_numbers(job: Job) -> Iterator[str]:
-    """Wire ids not used yet, numbered on from the highest: `W301`, `W302` …"""
-    found = [match for wire in job.wires if (match := _WIRE.match(wire.id))]
-    highest = max(found, key=lambda match: int(match[2]), default=None)
-    letters, first = ("W", _FIRST_WIRE) if highest is None else (highest[1], int(highest[2]) + 1)
-    return (f"{letters}{number}" for number in count(first))
