@@ -9,8 +9,6 @@ from __future__ import annotations
 from collections.abc import Callable
 from functools import partial
 
-import numpy as np
-
 from loomwright.states.asking.answers import Answers, type_bool, type_float
 from loomwright.states.asking.scene import Scene
 from loomwright.states.asking.watch import Watch
@@ -60,12 +58,7 @@ def _lamp_label(ways: Ways, lamp: LoadElement) -> str:
 
 def _asked(lamp: LoadElement, ask: Ask, answers: Answers) -> tuple[type_bool, type_float]:
     """Where a question about a lamp is answered yes, and its current there as a share of the rated one. [-]"""
-    return ask(answers), answers.once(("share %", lamp.indices, lamp.rated_a), partial(_percent, lamp))
-
-
-def _percent(lamp: LoadElement, answers: Answers) -> type_float:
-    # less than a hundredth of a percent is what solving leaves over
-    return np.round(100.0 * lamp.share(answers), 2)
+    return ask(answers), lamp.percent(answers)
 
 
 def _path(scene: Scene, lamp: LoadElement, answers: Answers, row: int) -> tuple[str, ...]:

@@ -21,7 +21,7 @@ from loomwright.states.asking.scene import Scene
 from loomwright.states.rules.load_elements import LoadElement, load_elements
 from loomwright.tables.constants import constant
 
-__all__ = ["DARK_SHARE", "TRAILER", "Lamps", "any_lit", "at_rest", "is_dark", "lamps_of", "on_supply"]
+__all__ = ["DARK_SHARE", "TRAILER", "Lamps", "any_at", "any_lit", "at_rest", "is_dark", "lamps_of", "on_supply"]
 
 TRAILER = "trailer_socket"
 """The kind whose lamps are there while its trailer is: whether it is, is no switch of theirs."""
@@ -108,6 +108,18 @@ def _at_rest(variables: tuple[int, ...], answers: Answers) -> type_bool:
         variable = answers.compiled.network.variables[index]
         fine &= answers.batch.values[:, index] == variable.values.index(variable.rest)
     return fine
+
+
+def any_at(variables: tuple[tuple[int, tuple[int, ...]], ...], answers: Answers) -> type_bool:
+    """Where any of the variables has one of its values."""
+    return answers.once(("any at", variables), partial(_any_at, variables))
+
+
+def _any_at(variables: tuple[tuple[int, tuple[int, ...]], ...], answers: Answers) -> type_bool:
+    found = np.zeros(answers.count, bool)
+    for variable, values in variables:
+        found |= np.isin(answers.batch.values[:, variable], values)
+    return found
 
 
 def on_supply(scene: Scene, answers: Answers) -> type_bool:

@@ -51,11 +51,18 @@ class LoadElement:
     def _share(self, answers: Answers) -> type_float:
         return self.amps(answers) / self.rated_a if self.rated_a else np.zeros(answers.count)
 
-    def carries(self, answers: Answers, share: float) -> type_bool:
+    def percent(self, answers: Answers) -> type_float:
+        """The same as it is told. [%]"""
+        return answers.once(("share %", self.indices, self.rated_a), self._percent)
+
+    def _percent(self, answers: Answers) -> type_float:
+        # less than a hundredth of a percent is what solving leaves over
+        return np.round(100.0 * self.share(answers), 2)
+
+    def carries(self, answers: Answers, share_frac: float) -> type_bool:
         """Where it carries at least that share of its rated current."""
-        return answers.once(
-            ("carries", self.indices, self.rated_a, share), lambda answers: self.share(answers) >= share
-        )
+        name = ("carries", self.indices, self.rated_a, share_frac)
+        return answers.once(name, lambda answers: self.share(answers) >= share_frac)
 
     def works(self, answers: Answers, behind_ohm: float = 0.0) -> type_bool:
         """Where it has its volts and at least half its rated current.

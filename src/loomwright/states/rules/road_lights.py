@@ -26,7 +26,7 @@ from loomwright.states.asking.watch import Watch
 from loomwright.states.paths.tracing import Ways
 from loomwright.states.rules.feeds import feed_end
 from loomwright.states.rules.lamp_watches import Ask, ever_watch, lamp_watch
-from loomwright.states.rules.lamps import DARK_SHARE, Lamps, any_lit, at_rest, is_dark, on_supply
+from loomwright.states.rules.lamps import DARK_SHARE, Lamps, any_at, any_lit, at_rest, is_dark, on_supply
 from loomwright.states.rules.load_elements import LoadElement
 from loomwright.states.rules.wrong_feeds import moved, moved_for, taken_off
 from loomwright.tables.constants import constant
@@ -206,15 +206,7 @@ def _alone_dark(lamp: LoadElement, others: tuple[_Own, ...], answers: Answers) -
 def _dark_with_head(
     lamp: LoadElement, head: tuple[LoadElement, ...], springs: tuple[tuple[int, tuple[int, ...]], ...], answers: Answers
 ) -> type_bool:
-    held = answers.once(("held", springs), partial(_held, springs))
-    return ~held & any_lit(head, answers) & is_dark(lamp, answers)
-
-
-def _held(springs: tuple[tuple[int, tuple[int, ...]], ...], answers: Answers) -> type_bool:
-    held = np.zeros(answers.count, bool)
-    for variable, values in springs:
-        held |= np.isin(answers.batch.values[:, variable], values)
-    return held
+    return ~any_at(springs, answers) & any_lit(head, answers) & is_dark(lamp, answers)
 
 
 def _springing(scene: Scene) -> tuple[tuple[int, tuple[int, ...]], ...]:
