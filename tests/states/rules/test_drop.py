@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import pytest
+
 from loomwright.car import Car
 from loomwright.findings import Finding
 from loomwright.states.paths.conduction import conduction_of
-from loomwright.states.paths.drop_paths import drop_paths
+from loomwright.states.paths.drop_paths import DropPath, drop_paths
 from loomwright.states.rules import drop
 from tests.states.rules.engine_car import engine_car
 from tests.states.small_jobs import car, findings, scene, wire
@@ -183,3 +185,52 @@ def test_what_a_thin_earth_costs_beside_volts_lies_beneath_it_and_makes_it_as_gr
 def test_the_sound_cars_are_silent():
     assert findings(car(), drop) == ()
     assert [one for one in findings(engine_car(), drop) if one.severity != "note"] == []
+
+
+def with_starter(lead_mm2: str, pull_ohm: str = "0.2"):
+    """A starter whose solenoid is fed from the key over three metres."""
+    return car(
+        parts=[
+            {"id": "STA", "kind": "starter", "circuit": "start", "settings": f"pull_ohm={pull_ohm}"},
+            {"id": "FK", "kind": "fuse", "settings": "rating_a=30"},
+        ],
+        circuits=[{"id": "start", "class": "starting", "feed": "50"}],
+        wires=[
+            wire("E1", "BAT.+", "STA.30", "50", "1000", circuit="start"),
+            wire("E2", "KEY.50", "STA.50", lead_mm2, "3000", circuit="start"),
+        ],
+        changed={
+            "W2": {"size_mm2": "50"},
+            "W3": {"size_mm2": "10"},
+            "W4": {"size_mm2": "10"},
+            "F1": {"settings": "rating_a=40"},
+        },
+    )
+
+
+def solenoid_path(job: object) -> tuple[DropPath, set[str]]:
+    """The way to terminal 50, and the names of its pieces."""
+    seen = scene(job)  # type: ignore[arg-type]
+    path = next(path for path in drop_paths(seen, conduction_of(seen)) if path.at_first > 1.0)
+    return path, {seen.element(k).name for k in path.pieces}
+
+
+def test_a_solenoids_lead_is_asked_for_the_instant_in_which_it_goes_in():
+    (found,) = told("DRP-1", with_starter("1.5"))
+    assert found.at == ("E2",)
+    assert "lead to the solenoid of STA" in found.wrong
+    assert found.allowed == pytest.approx(1.9)
+    # by hand: at first the pull winding of 0.2 ohm draws five times what the hold winding of 1 ohm does
+    path, _ = solenoid_path(with_starter("1.5"))
+    assert path.at_first == pytest.approx(6.0)
+    assert found.found == pytest.approx(6.0 * path.total_v)
+
+
+def test_a_thick_lead_brings_it_in():
+    assert told("DRP-1", with_starter("6")) == []
+
+
+def test_what_carries_the_starters_own_current_is_no_part_of_the_lead():
+    _, names = solenoid_path(with_starter("1.5"))
+    assert "E2" in names
+    assert "E1" not in names

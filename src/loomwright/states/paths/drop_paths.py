@@ -4,6 +4,10 @@ From a state in which the load is on by itself (`own_states`) its current is fol
 other post (`current_path`). Wires, joints, contacts and fuses on that way are *pieces* and lose volts; the load's own
 part, and what lies in series by design (drivers, ballasts, diodes, other loads), keep their own share.
 
+A starter's solenoid is a load of its own, by the lead to terminal 50: while it goes in, its pull winding draws several
+times what it holds itself with, in a moment in which no cable carries the starter's current yet. So of its way only
+the lead counts, what carries no more than the solenoid, and may lose so many times less than at that first instant.
+
 In: a `Scene`. Out: one `DropPath` a load, in its worst own state.
 """
 
@@ -25,7 +29,11 @@ from loomwright.states.paths.supply_cells import string_cells
 from loomwright.tables.constants import constant
 from loomwright.tables.limits import drop_limit_v
 
-__all__ = ["DropPath", "drop_paths", "lost_v", "own_drop_paths"]
+__all__ = ["DropPath", "drop_paths", "lost_v", "own_drop_paths", "pull_in_share"]
+
+_NOMINAL_V = 12.0
+_LEAD_SHARE = 2.0
+"""What carries more than so many times the solenoid's current feeds others as well, and is no lead of its own [-]."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -36,6 +44,7 @@ class DropPath:
     pieces: elements that lose volts, from the source to the load and back. each_v: what they lose. [V]
     on_a: current from which the load is on. [A]
     values: the state. away: what is not at rest in it but key and engine.
+    at_first: so many times these volts are lost at the first instant, which is what the limit is for. [-]
     """
 
     load: int
@@ -47,6 +56,7 @@ class DropPath:
     on_a: float
     values: type_i
     away: tuple[int, ...]
+    at_first: float = 1.0
 
     @property
     def total_v(self) -> float:
@@ -84,10 +94,22 @@ def _judged(scene: Scene) -> Iterator[tuple[int, str]]:
     elements = scene.compiled.network.elements
     battery = next(iter(string_cells(scene)[-1:]), None)
     for index, element in enumerate(elements):
-        if element.load and element.part in scene.parts and not _is_other_law(scene, index):
+        if element.part in scene.parts and (
+            (element.load and not _is_other_law(scene, index)) or pull_in_share(scene, index) > 1.0
+        ):
             yield index, element.part
         elif element.type == "alternator" and battery is not None:
             yield battery, element.part
+
+
+def pull_in_share(scene: Scene, index: int) -> float:
+    """How many times its own current a solenoid draws while it goes in, with its pull winding; 1 for all else. [-]"""
+    element = scene.element(index)
+    elements = {scene.element(k).name: scene.element(k) for k in scene.elements_of.get(element.part, ())}
+    pull = elements.get(f"{element.part}.pull")
+    if element.type != "coil" or pull is None or not any(one.type == "starter_motor" for one in elements.values()):
+        return 1.0
+    return 1.0 + pull.figures[0][0] / element.figures[0][0]
 
 
 def _is_other_law(scene: Scene, index: int) -> bool:
@@ -130,6 +152,9 @@ def _paths(
     found = own.on(load, on_a)
     if found is None:
         return
+    at_first = pull_in_share(scene, load)
+    if at_first > 1.0:
+        limit_v = constant("solenoid_lead_drop_v") * scene.vehicle.system_v / _NOMINAL_V / at_first
     answers, on = found
     # a battery is a load while it is charged: where the alternator is cut off from it there is no such way
     rows = np.flatnonzero(on & (answers.batch.amps[:, load] > 0.0) if element.type == "battery" else on)
@@ -142,6 +167,9 @@ def _paths(
         into, out = (a, b) if answers.batch.amps[row, load] > 0.0 else (b, a)
         passed = (*bringing(scene, answers, row, into), *taking(scene, answers, row, out))
         pieces = tuple(k for k in passed if k in passing and not _keeps_its_share(scene, k, element.part))
+        if at_first > 1.0:
+            most_a = _LEAD_SHARE * abs(float(answers.batch.amps[row, load]))
+            pieces = tuple(k for k in pieces if abs(float(answers.batch.amps[row, k])) <= most_a)
         at_v = answers.batch.v[row].item
         yield DropPath(
             load=load,
@@ -153,6 +181,7 @@ def _paths(
             on_a=on_a,
             values=answers.batch.values[row].copy(),
             away=own.away(answers.batch.values[row]),
+            at_first=at_first,
         )
 
 

@@ -43,6 +43,8 @@ _SEGMENTS = {
 }
 _CABLE_A = 20.0
 """Current from which a wire is a high-current cable with a limit of its own, as the sources group them. [A]"""
+_LEAD_FAULT = 2.0
+"""A solenoid's lead that loses so many times its limit does not bring it in on a hot day: our choice [-]."""
 _HALF = 0.5
 _BESIDE = 9.0
 """Nine tenths of the current go beside a piece that is asked with a tenth of its ohms [-]."""
@@ -70,6 +72,13 @@ def _lost(scene: Scene, piece: int, group: list[DropPath]) -> Told:
     """DRP-1 at one piece, for the load that is worst off."""
     path = group[0]
     fault_v = constant("drop_fault_frac") * scene.vehicle.system_v
+    wrong = f"too many volts are lost on the way to {path.part} and back, most of them here"
+    if path.at_first > 1.0:
+        fault_v = _LEAD_FAULT * path.limit_v
+        wrong = (
+            f"too many volts are lost on the lead to the solenoid of {path.part} while it goes in, most of them here: "
+            "hot, it clicks and does not"
+        )
     severity: Severity = "fault" if path.total_v > fault_v * _EQUAL else "warning"
     at = named(scene, (piece,)) or (path.part,)
     way = named(scene, path.pieces)
@@ -81,15 +90,15 @@ def _lost(scene: Scene, piece: int, group: list[DropPath]) -> Told:
         when=_when(scene, path),
         touches=tuple(name for name in dict.fromkeys((*others, *way)) if name not in at),
         label=_label(scene, scene.element(piece)),
-        wrong=f"too many volts are lost on the way to {path.part} and back, most of them here",
-        found=path.total_v,
-        allowed=path.limit_v,
+        wrong=wrong,
+        found=path.at_first * path.total_v,
+        allowed=path.at_first * path.limit_v,
         unit="V",
         source="common-practice",
         mend=_mend(scene.element(piece)),
         path=way,
     )
-    told = _with_state(finding, path, lambda answers: lost_v(path, answers))
+    told = _with_state(finding, path, lambda answers: path.at_first * lost_v(path, answers))
     return replace(told, trial=_thicker(scene, piece))
 
 
@@ -104,6 +113,9 @@ def _pieces(scene: Scene, paths: Sequence[DropPath], told: set[str]) -> Iterator
     """DRP-2: pieces over a limit of their own, at the load whose current is most."""
     worst: dict[int, tuple[float, DropPath]] = {}
     for path in paths:
+        # a lead may lose in one wire all that it may lose
+        if path.at_first > 1.0:
+            continue
         for piece, lost in zip(path.pieces, path.each_v, strict=True):
             if lost > worst.get(piece, (0.0, path))[0]:
                 worst[piece] = (lost, path)
