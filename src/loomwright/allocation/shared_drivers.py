@@ -1,7 +1,7 @@
 """Which two loads may hang on one driver, and what is lost by it?
 
-- injectors: in pairs, where the firing order is known those of companions, which come to the top together;
-- coils one a cylinder: all in companion pairs or none, since a controller fires either each by itself or pairs;
+- injectors and coils, one a cylinder: all in companion pairs, which come to the top together, or none, since a
+  controller opens and fires either each by itself or pairs; injectors of which that is not known: in any pairs;
 - others: where both are on at the same times; solenoids of a gearbox never.
 """
 
@@ -22,7 +22,13 @@ __all__ = ["driven", "shares"]
 
 _SHARED = ("low_side", "high_side", "injector")
 _COILS = ("coil_plain", "coil_with_igniter")
+_Found = tuple[Seats, dict[str, tuple[str, ...]], dict[str, float | None]]
+"""What is asked of the puzzle so far: seats, pins that fit, amps [A]."""
 _CYLINDER = re.compile(r"\b(?:cylinder|coil|injector) (\d+)\b(?!\s*(?:and\b|,))", re.IGNORECASE)
+_TWICE = (
+    "each injector its own moment: those of a pair open together, twice in two turns and for half the fuel each time; "
+    "tell the controller"
+)
 _WASTED = (
     "a spark a cylinder: each coil of a pair fires every turn, also while its cylinder blows out (wasted spark), so "
     "tell the controller, allow for warmer coils, and give the timing light every flash"
@@ -43,17 +49,22 @@ def shares(
         made = _shared(ground, first, second, said, seats, pins, loads_a)
         if made is not None:
             yield *made, ""
-    coils = list(_pairs_of_coils(ground))
-    trial: tuple[Seats, dict[str, tuple[str, ...]], dict[str, float | None]] = ({}, {}, {})
+    for ability, loses in (("injector", _TWICE), ("ignition", _WASTED)):
+        yield from _all_or_none(ground, ability, loses, (seats, pins, loads_a))
+
+
+def _all_or_none(ground: Ground, ability: str, loses: str, into: _Found) -> Iterator[tuple[More, More, str]]:
+    """The pairs of companions of which every cylinder has one such load of its own; none where one pair has no pin."""
+    trial: _Found = ({}, {}, {})
     paired = []
-    for one, other in coils:
+    for one, other in _pairs_of_companions(ground, ability):
         first, second = (other, one) if other.fixed is not None and one.fixed is None else (one, other)
         names = " and ".join(sorted((first.row.id, second.row.id), key=id_order))
-        paired.append(_shared(ground, first, second, (f"{names} on one driver, as companions", _WASTED), *trial))
+        paired.append(_shared(ground, first, second, (f"{names} on one driver, as companions", loses), *trial))
     if all(made is not None for made in paired):
-        for into, found in zip((seats, pins, loads_a), trial, strict=True):
-            into.update(found)  # type: ignore[attr-defined]
-        yield from ((*made, "coils") for made in paired if made is not None)
+        for kept, found in zip(into, trial, strict=True):
+            kept.update(found)  # type: ignore[attr-defined]
+        yield from ((*made, ability) for made in paired if made is not None)
 
 
 def _shared(
@@ -95,6 +106,7 @@ def _pairs_of_loads(ground: Ground) -> Iterator[tuple[AskedNeed, AskedNeed]]:
                    when.get(need.row.id))  # fmt: skip
         place[need.row.id] = (like_it, sum(like_it == each for each, _ in place.values()))
     beside = companions(firing_order_of(ground.job))
+    all_or_none = any(_pairs_of_companions(ground, "injector"))
     cylinder = {need.row.id: _cylinder(ground, need) for need in rows if need.row.ability == "injector"}
     for number, one in enumerate(rows):
         for two in rows[number + 1 :]:
@@ -105,7 +117,7 @@ def _pairs_of_loads(ground: Ground) -> Iterator[tuple[AskedNeed, AskedNeed]]:
                 continue
             fires, with_it = cylinder.get(one.row.id), cylinder.get(two.row.id)
             if fires is not None and fires in beside and with_it in beside:
-                if beside[fires] == with_it:
+                if beside[fires] == with_it and not all_or_none:
                     yield one, two
                 continue
             if one_like == two_like and other_at > at + 1:
@@ -114,15 +126,15 @@ def _pairs_of_loads(ground: Ground) -> Iterator[tuple[AskedNeed, AskedNeed]]:
                 yield one, two
 
 
-def _pairs_of_coils(ground: Ground) -> Iterator[tuple[AskedNeed, AskedNeed]]:
-    """The coils of companions, where every cylinder has a coil of its own; else none."""
+def _pairs_of_companions(ground: Ground, ability: str) -> Iterator[tuple[AskedNeed, AskedNeed]]:
+    """The coils, or the injectors, of companions, where every cylinder has one of its own; else none."""
     beside = companions(firing_order_of(ground.job))
     kinds = {part.id: part.kind for part in ground.job.parts}
-    rows = [need for need in ground.needs.values() if need.row.ability == "ignition"]
+    rows = [need for need in ground.needs.values() if need.row.ability == ability]
     fired = {_cylinder(ground, need): need for need in rows}
     if not beside or len(rows) != len(beside) or fired.keys() != beside.keys():
         return
-    if all(_is_loose(need) and kinds.get(need.row.part) in _COILS for need in rows):
+    if all(_is_loose(need) and (ability != "ignition" or kinds.get(need.row.part) in _COILS) for need in rows):
         yield from ((fired[one], fired[other]) for one, other in beside.items() if one < other)
 
 
