@@ -107,6 +107,10 @@ def test_amps_for_a_temperature_give_that_temperature_back(size, air, rise, law)
     assert settled_c(amps, body, around)[0] == pytest.approx(air + rise, abs=0.01 if law == "churchill_chu" else 2.0)
 
 
+ROOT_C = 1e-5
+"""Two roots that are the same in truth may differ by this. [K]"""
+
+
 @settings(max_examples=60, deadline=None)
 @given(amps=st.floats(0.0, 60.0), more=st.floats(0.1, 10.0), air=st.floats(-40.0, 120.0))
 def test_more_current_hotter_air_and_thinner_wire_are_never_cooler(amps, more, air):
@@ -115,7 +119,8 @@ def test_more_current_hotter_air_and_thinner_wire_are_never_cooler(amps, more, a
     assert np.all(base >= air - 1e-6)
     assert np.all(settled_c(np.full(len(ROAD), amps + more), body, Around(ambient_c=air)) >= base)
     assert np.all(settled_c(np.full(len(ROAD), amps), body, Around(ambient_c=air + more)) >= base)
-    assert np.all(base[:-1] >= base[1:] - 1e-6)
+    # the search for the root stops within some microkelvin
+    assert np.all(base[:-1] >= base[1:] - ROOT_C)
 
 
 def test_many_at_once_are_the_same_as_one_by_one():
