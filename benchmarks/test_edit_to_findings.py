@@ -85,8 +85,8 @@ def _told(taken: dict[str, list[Spent]]) -> None:
 @pytest.mark.xfail(
     strict=True,
     reason="where the network changes every planned state is solved again and every rule asked anew: of the processors "
-    "about 1 s, two thirds of it solving and the arrays round it, 0.3 s what the rules ask and read; every state "
-    "feels every load through the supply, so that no answer of a state stands to the last digit",
+    "about 0.55 s, half of it solving, half what the rules ask and read; every state feels every load through the "
+    "supply, so that no answer of a state stands to the last digit",
 )
 def test_five_hundred_edits_of_the_van(benchmark, capsys: pytest.CaptureFixture[str]) -> None:  # type: ignore[no-untyped-def]
     van = open_folder(example_folder("van"))
