@@ -102,10 +102,10 @@ def checked_of(
         for other in answering.all_of("states"):
             if other is not solving:
                 other.let_go()
-        if tell is not None:
-            # how much there is to do is told before the sheets are read
-            tell(0, len(solving.states))
         try:
+            if tell is not None:
+                # how much there is to do is told before the sheets are read
+                tell(0, len(solving.states))
             told = [*parts.off_the_sheets(), *parts.of_states(solving, tell)]
         finally:
             solving.rest()
