@@ -210,21 +210,24 @@ class Solving:
         """The planned states in pieces, then those in which each wire carries most; with the place of the first."""
         self.states, self.can_be = self._planned, np.zeros(len(self._planned), bool)
         heaviest = None if self.is_whole else Heaviest(self.compiled, self.space, self._planned)
-        done = 0
-        for answers in _solved_pieces(self.compiled, self._planned, remembered):
+        for first, answers in self._in_pieces(0, self._planned, remembered):
             if heaviest is not None:
-                heaviest.note(done, answers)
-            self.can_be[done : done + answers.count] = answers.possible
-            yield done, answers
-            done += answers.count
-        more = self._planned[:0] if heaviest is None else heaviest.states()
-        more = more[rows_among(self._planned, more) < 0]
-        if not len(more):
+                heaviest.note(first, answers)
+            yield first, answers
+        if heaviest is None:
             return
-        answers = answers_of(self.compiled, more, None, remembered)
+        more = heaviest.states()
+        more = more[rows_among(self._planned, more) < 0]
         self.states = np.concatenate([self._planned, more])
-        self.can_be = np.concatenate([self.can_be, answers.possible])
-        yield done, answers
+        self.can_be = np.concatenate([self.can_be, np.zeros(len(more), bool)])
+        yield from self._in_pieces(len(self._planned), more, remembered)
+
+    def _in_pieces(self, first: int, states: type_i, remembered: Remembered) -> Iterator[tuple[int, Answers]]:
+        """The answers of states in pieces, each with the place of its first, and whether each can be noted."""
+        for answers in _solved_pieces(self.compiled, states, remembered):
+            self.can_be[first : first + answers.count] = answers.possible
+            yield first, answers
+            first += answers.count
 
 
 def _ahead_most(compiled: Compiled) -> int:
