@@ -63,9 +63,28 @@ def _charging(
     if not drive.has("battery", "engine_speed"):
         return
     settled = _settled(drive, limits)
-    yield from _charged(drive, limits, settled, at)
+    charges = settled & (drive.of["engine_speed"] >= limits["charge_rpm"])
+    lost = _lost_charge(drive, limits, settled, charges)
+    yield from _charged(drive, limits, charges, lost, at)
     if idle_v is not None:
-        yield from _dipped(drive, limits, settled, idle_v, at)
+        # volts that are told as a lost charge are no dip as well
+        told = np.zeros(settled.size, bool)
+        for span in lost:
+            told[span.rows] = True
+        yield from _dipped(drive, limits, settled & ~told, idle_v, at)
+
+
+def _lost_charge(
+    drive: Drive, limits: Mapping[str, float], settled: NDArray[np.bool_], charges: NDArray[np.bool_]
+) -> list[Span]:
+    """Where charging falls away for a time; nowhere where its volts are low most of the time."""
+    volts = drive.of["battery"]
+    known = charges & np.isfinite(volts)
+    if known.sum() * drive.step_s <= _HOLD_S or float(np.percentile(volts[known], 25.0)) < limits["charge_least_v"]:
+        return []
+    least = limits["charge_drop_s"] / drive.step_s
+    low = spans_of(drive, settled & (volts < limits["charge_least_v"]))
+    return [span for span in low if np.count_nonzero(charges[span.rows]) >= least]
 
 
 def _settled(drive: Drive, limits: Mapping[str, float]) -> NDArray[np.bool_]:
@@ -77,12 +96,15 @@ def _settled(drive: Drive, limits: Mapping[str, float]) -> NDArray[np.bool_]:
 
 
 def _charged(
-    drive: Drive, limits: Mapping[str, float], settled: NDArray[np.bool_], at: tuple[str, ...]
+    drive: Drive,
+    limits: Mapping[str, float],
+    charges: NDArray[np.bool_],
+    lost: Sequence[Span],
+    at: tuple[str, ...],
 ) -> Iterator[Finding]:
-    """LOG-32: charging volts on the road, too low, falling away, or too high; what is told is settled no more."""
+    """LOG-32: charging volts on the road, too low, falling away for a time, or too high."""
     volts = drive.of["battery"]
-    turning = drive.of["engine_speed"] >= limits["charge_rpm"]
-    told = turning & settled & np.isfinite(volts)
+    told = charges & np.isfinite(volts)
     if told.sum() * drive.step_s > _HOLD_S:
         low, high = (float(figure) for figure in np.percentile(volts[told], [25.0, 99.0]))
         if low < limits["charge_least_v"]:
@@ -101,14 +123,8 @@ def _charged(
                     "never lift a battery lead with the engine running"
                 ),
             )
-        else:
-            low_now = settled & (volts < limits["charge_least_v"])
-            least = limits["charge_drop_s"] / drive.step_s
-            dropped = [one for one in spans_of(drive, low_now) if np.count_nonzero(turning[one.rows]) >= least]
-            if dropped:
-                yield _charge_drops(drive, limits, dropped, at)
-            for span in dropped:
-                settled[span.rows] = False  # told already
+        elif lost:
+            yield _charge_drops(drive, limits, lost, at)
         if high > limits["charge_most_v"]:
             yield Finding(
                 rule="LOG-32",
