@@ -6,17 +6,21 @@ asked for there, and the words of the watch are put around them.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from math import isfinite
 
 from loomwright.findings import Finding
+from loomwright.network.arrays import type_i
 from loomwright.network.compiled import Compiled
+from loomwright.states.asking.answers import Answers, type_bool, type_float
 from loomwright.states.asking.beside import Beside
 from loomwright.states.asking.folding import Told
 from loomwright.states.asking.plan import Space
 from loomwright.states.asking.search import Broken
 from loomwright.states.asking.smallest import smallest_conditions
+from loomwright.states.asking.watch import Watch
 
-__all__ = ["told_of"]
+__all__ = ["asked_again", "told_of"]
 
 
 def told_of(compiled: Compiled, space: Space, broken: Broken, beside: Beside | None = None) -> Told:
@@ -54,3 +58,24 @@ def told_of(compiled: Compiled, space: Space, broken: Broken, beside: Beside | N
     )
     # it is cured where the worst of it is
     return Told(finding, broken if watch.worst else plain, watch.trial if is_root else None)
+
+
+def asked_again(
+    finding: Finding, broken: Callable[[Answers], tuple[type_bool, type_float]], values: type_i | None
+) -> Told:
+    """A finding of the sheets with the question it stands for, so that a mend elsewhere that cures it takes it along.
+
+    Args:
+        broken: the question, as of a `Watch`.
+        values: the state in which it is found. [-]
+    """
+    watch = Watch(
+        rule=finding.rule,
+        severity=finding.severity,
+        at=finding.at,
+        label=finding.label,
+        wrong=finding.wrong,
+        mend=finding.mend,
+        broken=broken,
+    )
+    return Told(finding, Broken(watch, values, None, finding.found or 0.0), None)

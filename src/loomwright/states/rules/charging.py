@@ -29,8 +29,7 @@ from loomwright.states.asking.answers import Answers, type_bool, type_float
 from loomwright.states.asking.folding import Told
 from loomwright.states.asking.looks import look
 from loomwright.states.asking.scene import Scene
-from loomwright.states.asking.search import Broken
-from loomwright.states.asking.watch import Watch
+from loomwright.states.asking.telling import asked_again
 from loomwright.states.paths.joined import Joined, joined_of
 from loomwright.states.paths.supply_cells import cells_once
 from loomwright.tables.constants import constant
@@ -82,20 +81,7 @@ def charging_findings(scene: Scene) -> tuple[Told, ...]:
     if idle.given_a <= _LEAST_A:
         return ()
     finding = _finding(scene, machines[0], at_idle, idle, running)
-    return (Told(finding, Broken(_own_question(scene, joined, finding), at_idle, None, idle.given_a), None),)
-
-
-def _own_question(scene: Scene, joined: Joined, finding: Finding) -> Watch:
-    """The question itself, to be asked again with something else mended."""
-    return Watch(
-        rule=finding.rule,
-        severity=finding.severity,
-        at=finding.at,
-        label=finding.label,
-        wrong=finding.wrong,
-        mend=finding.mend,
-        broken=partial(_gives, scene, joined),
-    )
+    return (asked_again(finding, partial(_gives, scene, joined), at_idle),)
 
 
 def _gives(scene: Scene, joined: Joined, answers: Answers) -> tuple[type_bool, type_float]:

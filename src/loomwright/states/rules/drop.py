@@ -20,8 +20,7 @@ from loomwright.network.records import Changes, Element, Short
 from loomwright.states.asking.answers import Answers, type_bool, type_float
 from loomwright.states.asking.folding import Told
 from loomwright.states.asking.scene import Scene
-from loomwright.states.asking.search import Broken
-from loomwright.states.asking.watch import Watch
+from loomwright.states.asking.telling import asked_again
 from loomwright.states.paths.conduction import conduction_of
 from loomwright.states.paths.current_path import named
 from loomwright.states.paths.drop_paths import DropPath, drop_paths, lost_v
@@ -162,16 +161,7 @@ def _with_state(finding: Finding, path: DropPath, figure: Callable[[Answers], ty
         on = np.abs(answers.amps(path.load)) >= path.on_a
         return on & (found > (finding.allowed or 0.0) * _EQUAL), found
 
-    watch = Watch(
-        rule=finding.rule,
-        severity=finding.severity,
-        at=finding.at,
-        label=finding.label,
-        wrong=finding.wrong,
-        mend=finding.mend,
-        broken=broken,
-    )
-    return Told(finding, Broken(watch, path.values, None, finding.found or 0.0), None)
+    return asked_again(finding, broken, path.values)
 
 
 def _piece_limit_v(element: Element, path: DropPath, amps: float) -> tuple[float, str] | None:

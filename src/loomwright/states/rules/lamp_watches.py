@@ -7,6 +7,7 @@ current as a share of the rated one.
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from functools import partial
 
 from loomwright.states.asking.answers import Answers, type_bool, type_float
@@ -25,8 +26,21 @@ Ask = Callable[[Answers], type_bool]
 
 def lamp_watch(ways: Ways, lamp: LoadElement, rule: str, wrong: str, mend: str, ask: Ask) -> Watch:
     """The question about one lamp; the figure is its current as a share of the rated one."""
-    scene = ways.scene
     lit = rule != "LMP-1"
+    return replace(
+        _watch(ways, lamp, rule, wrong, mend, ask),
+        unit="% of its amps",
+        allowed=100.0 * (constant("glow_dim_frac") if lit else constant("glow_full_frac")),
+        path_of=partial(_path, ways.scene, lamp) if lit else None,
+    )
+
+
+def ever_watch(ways: Ways, lamp: LoadElement, rule: str, wrong: str, mend: str, ask: Ask) -> Watch:
+    """A lamp that ought to be so in some state at least."""
+    return replace(_watch(ways, lamp, rule, wrong, mend, ask), quantifier="ever")
+
+
+def _watch(ways: Ways, lamp: LoadElement, rule: str, wrong: str, mend: str, ask: Ask) -> Watch:
     return Watch(
         rule=rule,
         severity="fault",
@@ -36,9 +50,6 @@ def lamp_watch(ways: Ways, lamp: LoadElement, rule: str, wrong: str, mend: str, 
         wrong=wrong,
         mend=mend,
         broken=partial(_asked, lamp, ask),
-        unit="% of its amps",
-        allowed=100.0 * (constant("glow_dim_frac") if lit else constant("glow_full_frac")),
-        path_of=partial(_path, scene, lamp) if lit else None,
     )
 
 
@@ -64,20 +75,3 @@ def _asked(lamp: LoadElement, ask: Ask, answers: Answers) -> tuple[type_bool, ty
 def _path(scene: Scene, lamp: LoadElement, answers: Answers, row: int) -> tuple[str, ...]:
     volts = [abs(float(answers.batch.v[row, node])) for node in (lamp.a, lamp.b)]
     return live_way(scene, answers, row, lamp.a if volts[0] >= volts[1] else lamp.b)
-
-
-def ever_watch(
-    ways: Ways, lamp: LoadElement, rule: str, wrong: str, mend: str, ask: Ask
-) -> Watch:  # fmt: skip
-    """A lamp that ought to be so in some state at least."""
-    return Watch(
-        rule=rule,
-        severity="fault",
-        at=_lamp_places(ways, lamp),
-        touches=way_names(ways, lamp),
-        label=_lamp_label(ways, lamp),
-        wrong=wrong,
-        mend=mend,
-        quantifier="ever",
-        broken=partial(_asked, lamp, ask),
-    )

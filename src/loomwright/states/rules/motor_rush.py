@@ -28,8 +28,8 @@ from loomwright.states.asking.answers import Answers, type_bool, type_float
 from loomwright.states.asking.folding import Told
 from loomwright.states.asking.looks import look
 from loomwright.states.asking.scene import Scene
-from loomwright.states.asking.search import Broken, answers_of
-from loomwright.states.asking.watch import Watch
+from loomwright.states.asking.search import answers_of
+from loomwright.states.asking.telling import asked_again
 from loomwright.states.paths.current_path import bringing, named, taking
 from loomwright.states.paths.joined import joined_of
 from loomwright.states.paths.supply_cells import live_post_of
@@ -198,16 +198,7 @@ def _told(scene: Scene, fed: _Fed, met: _Met) -> Told:
         mend="Give the motor a feed from the battery and an earth of its own, or make what they share thick and short",
         path=along,
     )
-    own = Watch(
-        rule=finding.rule,
-        severity=finding.severity,
-        at=finding.at,
-        label=finding.label,
-        wrong=finding.wrong,
-        mend=finding.mend,
-        broken=partial(_still_does, scene, fed, met),
-    )
-    return Told(finding, Broken(own, met.values, None, finding.found or 0.0), None)
+    return asked_again(finding, partial(_still_does, scene, fed, met), met.values)
 
 
 def _still_does(scene: Scene, fed: _Fed, met: _Met, answers: Answers) -> tuple[type_bool, type_float]:

@@ -27,7 +27,7 @@ from loomwright.states.asking.answers import Answers, type_bool, type_float
 from loomwright.states.asking.folding import Told
 from loomwright.states.asking.looks import look
 from loomwright.states.asking.scene import Scene
-from loomwright.states.asking.search import Broken
+from loomwright.states.asking.telling import asked_again
 from loomwright.states.asking.watch import Places, Watch
 from loomwright.states.paths.current_path import bringing, named, taking
 from loomwright.states.paths.joined import joined_of
@@ -256,16 +256,7 @@ def _standing(
         mend="Feed it from a contact that the key opens, or have it draw less while it sleeps",
         path=path,
     )
-    watch = Watch(
-        rule=finding.rule,
-        severity=finding.severity,
-        at=finding.at,
-        label=finding.label,
-        wrong=finding.wrong,
-        mend=finding.mend,
-        broken=asks,
-    )
-    return Told(finding, Broken(watch, values[0], None, found), None)
+    return asked_again(finding, asks, values[0])
 
 
 def _flat_soon(
