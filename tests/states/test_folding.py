@@ -8,7 +8,7 @@ from loomwright.car import Car
 from loomwright.network.build import build_network
 from loomwright.network.compiled import compile_network
 from loomwright.network.records import Changes, Short
-from loomwright.states.asking import folding
+from loomwright.states.asking import folding, kept_somewhere
 from loomwright.states.asking.carried import Carried
 from loomwright.states.asking.search import search
 from loomwright.states.asking.telling import told_of
@@ -165,9 +165,12 @@ def test_a_bridge_to_a_lamps_own_lost_earth_does_not_act_on_its_feed():
     assert seen.node("SW1.2") not in nodes
 
 
-def test_what_works_only_with_the_engine_hot_and_running_lies_beneath_its_lost_earth(monkeypatch):
+@pytest.mark.parametrize("hangs_on_too_much", [False, True])
+def test_what_works_only_with_the_engine_hot_and_running_lies_beneath_its_lost_earth(monkeypatch, hangs_on_too_much):
     """A fan that the controller drives from 95 degrees on works in none of the plainest states of a large car."""
-    monkeypatch.setattr(folding, "_ASKED_UP_TO", (0, 2))
+    if hangs_on_too_much:
+        monkeypatch.setattr(kept_somewhere, "deciding_states", lambda space, asked: [None] * len(asked))
+        monkeypatch.setattr(kept_somewhere, "_ASKED_UP_TO", (0, 2))
     lost = engine_car(
         without=["W2"],
         wires=[

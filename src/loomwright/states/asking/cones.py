@@ -15,6 +15,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence, Set
 from dataclasses import dataclass
 from functools import cached_property
+from typing import NamedTuple
 
 import networkx as nx
 
@@ -24,13 +25,21 @@ from loomwright.states.asking.closed_ways import Edge, HangsOn, Lead, Term, lead
 from loomwright.states.asking.idle_diodes import idle_diodes
 from loomwright.states.asking.islands import islands_of
 
-__all__ = ["REMEMBERS", "Cones", "Term", "cones_of", "is_way", "tied_nodes"]
+__all__ = ["REMEMBERS", "Cones", "LooksAt", "Term", "cones_of", "is_way", "terms_at", "tied_nodes"]
 
 REMEMBERS = ("relay", "alive", "key_input", "excited")
 """Devices that may lie either way in one state, by what was before it [-]."""
 
 _LOW_OHM = 0.3
 _TIED = -1
+
+
+class LooksAt(NamedTuple):
+    """All that an answer hangs on, by index: the volts of nodes, the places of variables, how devices lie. [-]"""
+
+    nodes: tuple[int, ...] = ()
+    variables: tuple[int, ...] = ()
+    devices: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True, eq=False)
@@ -68,7 +77,44 @@ def cones_of(compiled: Compiled) -> Cones:
     for index, element in enumerate(network.elements):
         terms, devices = ways.from_nodes((int(arrays.a[index]), int(arrays.b[index])))
         direct.append((terms | _own(element), devices | {device for device, _ in element.needs}))
-    device_needs: list[tuple[set[Term], set[int]]] = []
+    device_needs = _device_needs(compiled, ways)
+    devices_all = _closed(device_needs)
+    told = {k: frozenset(v | _union(devices_all, d)) for k, (v, d) in enumerate(direct)}
+    of_element = {k: _variables_of(found) for k, found in told.items()}
+    islands = islands_of(compiled, tied, idle)
+    return Cones(
+        of_element=of_element,
+        of_device={k: _variables_of(found) for k, found in enumerate(devices_all)},
+        terms_of_element=told,
+        terms_of_device=dict(enumerate(devices_all)),
+        holds_itself=_self_holding(compiled, device_needs),
+        meeting=frozenset(frozenset().union(*(of_element[element] for element in island)) for island in islands),
+    )
+
+
+def terms_at(compiled: Compiled, asked: Iterable[LooksAt]) -> list[frozenset[Term]]:
+    """The terms of all that decides each of a few answers, no diode taken to be idle.
+
+    Less work than all cones of a network; these are the same or larger.
+    """
+    ways = _Ways(compiled, tied_nodes(compiled), frozenset())
+    devices_all = _closed(_device_needs(compiled, ways))
+    found: list[frozenset[Term]] = []
+    for one in asked:
+        terms, devices = ways.from_nodes(one.nodes)
+        named = ((k, frozenset({value})) for k in one.variables for value in range(_values_of(compiled, k)))
+        found.append(frozenset({*terms, *named, *_union(devices_all, {*devices, *one.devices})}))
+    return found
+
+
+def _values_of(compiled: Compiled, variable: int) -> int:
+    return len(compiled.network.variables[variable].values)
+
+
+def _device_needs(compiled: Compiled, ways: _Ways) -> list[tuple[set[Term], set[int]]]:
+    """For each device the terms that decide what it looks at, and the devices."""
+    arrays, network = compiled.arrays, compiled.network
+    found: list[tuple[set[Term], set[int]]] = []
     for index, device in enumerate(network.devices):
         own = _terms_of(device.guards)
         needed: set[int] = set()
@@ -85,19 +131,8 @@ def cones_of(compiled: Compiled) -> Cones:
             if watched >= 0:
                 needed |= {other for other, _ in network.elements[watched].needs}
                 own |= _own(network.elements[watched])
-        device_needs.append((own, needed))
-    devices_all = _closed(device_needs)
-    told = {k: frozenset(v | _union(devices_all, d)) for k, (v, d) in enumerate(direct)}
-    of_element = {k: _variables_of(found) for k, found in told.items()}
-    islands = islands_of(compiled, tied, idle)
-    return Cones(
-        of_element=of_element,
-        of_device={k: _variables_of(found) for k, found in enumerate(devices_all)},
-        terms_of_element=told,
-        terms_of_device=dict(enumerate(devices_all)),
-        holds_itself=_self_holding(compiled, device_needs),
-        meeting=frozenset(frozenset().union(*(of_element[element] for element in island)) for island in islands),
-    )
+        found.append((own, needed))
+    return found
 
 
 def _own(element: Element) -> set[Term]:

@@ -15,10 +15,9 @@ is asked again of smaller groups, at last of the root alone.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
-from itertools import pairwise, product
 from math import isnan, nan
 
 import numpy as np
@@ -27,25 +26,12 @@ from loomwright.findings import Finding, in_order
 from loomwright.network.arrays import type_i
 from loomwright.network.compiled import Compiled
 from loomwright.network.records import Changes
-from loomwright.states.asking.answers import Answers
 from loomwright.states.asking.carried import Carried
+from loomwright.states.asking.kept_somewhere import RULING, kept_somewhere
 from loomwright.states.asking.plan import Space
 from loomwright.states.asking.search import Broken, answers_of
 
 __all__ = ["Told", "folded"]
-
-_SAMPLE = 1000
-_ASKED_UP_TO = (0, 100, 300, _SAMPLE)
-"""The plainest states are asked in so many at once: what is cured is mostly cured in the first of them [-]."""
-
-_RULING = ("key", "engine", "selector")
-"""What says in which of its states the whole car is, whatever else is on [-]."""
-
-_RULED_MOST = 700
-"""No more combinations than this of what rules the car are asked, with the rest off and with it on [-]."""
-
-_FIRST = 2
-"""Key and engine alone are asked in all combinations before anything else [-]."""
 
 _ALONE_BELOW = 4
 """No more roots than this are asked each alone, where they were not cured together [-]."""
@@ -208,7 +194,7 @@ def _is_seen_there(told: Sequence[Told], root: int, child: int, standing: Compil
     if standing is None or above is None or below is None or above.values is None or below.values is None:
         return True
     values = above.values.copy()
-    ruling = [k for name in _RULING if (k := standing.variable_of.get(name)) is not None]
+    ruling = [k for name in RULING if (k := standing.variable_of.get(name)) is not None]
     values[ruling] = below.values[ruling]
     before = None if above.before is None else above.before[None, :]
     hit, _ = above.watch.broken(answers_of(standing, values[None, :], before, turned=above.turned))
@@ -297,8 +283,9 @@ def _cured(compiled: Compiled, every: Sequence[Broken], space: Space, states: ty
     """What the questions at these places still show in a network."""
     brokens = [every[place] for place in places]
     left = [0.0] * len(brokens)
-    for k in _kept_somewhere(compiled, brokens, space, states):
-        left[k] = nan
+    ever = [k for k, one in enumerate(brokens) if one.values is None]
+    for place in kept_somewhere(compiled, [brokens[k].watch for k in ever], space, states):
+        left[ever[place]] = nan
     # those that are come to in the same way are solved together, each still judged in its own state
     alike: dict[tuple[bool, bool], list[int]] = {}
     for k, one in enumerate(brokens):
@@ -314,56 +301,3 @@ def _cured(compiled: Compiled, every: Sequence[Broken], space: Space, states: ty
             is_broken = bool(hit[row] and answers.possible[row])
             left[k] = float(np.nan_to_num(found[row])) if is_broken else nan
     return tuple(left)
-
-
-def _kept_somewhere(compiled: Compiled, brokens: Sequence[Broken], space: Space, states: type_i) -> Iterator[int]:
-    """The questions that no state satisfied and that have one now, among the plainest states of the search.
-
-    The plainest are those with the fewest variables away from rest; no more of them are solved than are needed. A few
-    of those asked last come before them: what is cured mostly works in one of those in which all is on that can be.
-    """
-    left = [k for k, one in enumerate(brokens) if one.values is None]
-    if not left:
-        return
-    free = _free(compiled, space)
-    kept = _kept_in(answers_of(compiled, _ruled(space, free[:_FIRST])), brokens, left)
-    yield from kept
-    left = [k for k in left if k not in kept]
-    plainest = np.argsort((states != space.rest).sum(axis=1), kind="stable")[:_SAMPLE]
-    for first, last in pairwise(_ASKED_UP_TO):
-        if not left:
-            return
-        plain = answers_of(compiled, states[plainest[first:last]])
-        kept = _kept_in(plain, brokens, left)
-        yield from kept
-        left = [k for k in left if k not in kept]
-    if left:
-        yield from _kept_in(answers_of(compiled, _ruled(space, free)), brokens, left)
-
-
-def _kept_in(answers: Answers, brokens: Sequence[Broken], among: Sequence[int]) -> list[int]:
-    return [k for k in among if bool((brokens[k].watch.broken(answers)[0] & answers.possible).any())]
-
-
-def _free(compiled: Compiled, space: Space) -> list[int]:
-    """Key, engine, every figure and selector, as many as can be asked in all combinations."""
-    ruling = [k for name in _RULING if (k := compiled.variable_of.get(name)) is not None]
-    numeric = [k for k, variable in enumerate(compiled.network.variables) if variable.numeric]
-    free: list[int] = []
-    size = 1
-    for k in dict.fromkeys((*ruling[:2], *numeric, *ruling)):
-        if size * len(space.values[k]) <= _RULED_MOST:
-            size *= len(space.values[k])
-            free.append(k)
-    return free
-
-
-def _ruled(space: Space, free: Sequence[int]) -> type_i:
-    """What rules the car in all combinations, with the rest off, then on.
-
-    What works only with the engine running, hot and in some gear has more variables away from rest than the plainest.
-    """
-    combos = np.array(list(product(*(space.values[k] for k in free))), np.int64).reshape(-1, len(free))
-    made = np.repeat(np.stack([space.rest, space.loaded]), len(combos), axis=0)
-    made[:, free] = np.concatenate([combos, combos])
-    return made

@@ -30,6 +30,7 @@ __all__ = [
     "bounded",
     "cone_block",
     "cut_cones",
+    "deciding_states",
     "multiplied_out",
     "plain_cores",
     "plan_states",
@@ -128,6 +129,21 @@ def cut_cones(space: Space, asked: Iterable[frozenset[Term]]) -> list[tuple[froz
     cones = (cone for cone, _ in _blocks(space, asked))
     cut = ((cone, cone - frozenset(bounded(space, sorted(cone)))) for cone in cones)
     return [(cone, left_out) for cone, left_out in cut if left_out]
+
+
+def deciding_states(space: Space, asked: Sequence[frozenset[Term]]) -> list[type_i | None]:
+    """For each thing asked about every combination of what decides it; None where they are too many.
+
+    Args:
+        asked: as of `plan_states`.
+    """
+    known: dict[frozenset[Term], type_i | None] = {}
+    for terms in asked:
+        if terms not in known:
+            ((cone, values),) = _blocks(space, (terms,))
+            is_whole = cone == frozenset(bounded(space, sorted(cone)))
+            known[terms] = cone_block(space, cone, values) if is_whole else None
+    return [known[terms] for terms in asked]
 
 
 def _blocks(space: Space, asked: Iterable[frozenset[Term]]) -> list[tuple[frozenset[int], Values]]:

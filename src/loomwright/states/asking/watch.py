@@ -14,6 +14,7 @@ from typing import NamedTuple
 from loomwright.findings import Severity
 from loomwright.network.records import Changes
 from loomwright.states.asking.answers import Answers, type_bool, type_float
+from loomwright.states.asking.cones import LooksAt
 
 __all__ = ["Places", "Watch"]
 
@@ -39,6 +40,7 @@ class Watch:
     severity_of, wrong_of: severity and words where they hang on the figure.
     limit_of: the limit in each state, where a figure is held against one; it may change from state to state.
     may_break: False where less work than asking each state shows that none of them breaks it.
+    looks_at: for `ever` all that the answer hangs on, key and engine apart: the states that decide it are enough then.
     places_of: at, touches and path where states must be solved to find them: most questions are never broken.
     """
 
@@ -64,6 +66,7 @@ class Watch:
     path_of: Callable[[Answers, int], tuple[str, ...]] | None = None
     limit_of: Callable[[Answers], type_float] | None = None
     may_break: Callable[[Answers], bool] | None = None
+    looks_at: LooksAt | None = None
     places_of: Callable[[], Places] | None = None
 
     def placed(self) -> Watch:

@@ -11,17 +11,20 @@ from dataclasses import replace
 from functools import partial
 
 from loomwright.states.asking.answers import Answers, type_bool, type_float
+from loomwright.states.asking.cones import LooksAt
 from loomwright.states.asking.scene import Scene
 from loomwright.states.asking.watch import Watch
 from loomwright.states.paths.tracing import Ways, live_way
 from loomwright.states.rules.feeds import feed_end
-from loomwright.states.rules.load_elements import LoadElement
+from loomwright.states.rules.load_elements import LoadElement, seen_of
 from loomwright.states.rules.loads import way_names
 from loomwright.tables.constants import constant
 
 __all__ = ["Ask", "ever_watch", "lamp_watch"]
 
 Ask = Callable[[Answers], type_bool]
+
+_NOTHING = LooksAt()
 
 
 def lamp_watch(ways: Ways, lamp: LoadElement, rule: str, wrong: str, mend: str, ask: Ask) -> Watch:
@@ -35,9 +38,16 @@ def lamp_watch(ways: Ways, lamp: LoadElement, rule: str, wrong: str, mend: str, 
     )
 
 
-def ever_watch(ways: Ways, lamp: LoadElement, rule: str, wrong: str, mend: str, ask: Ask) -> Watch:
-    """A lamp that ought to be so in some state at least."""
-    return replace(_watch(ways, lamp, rule, wrong, mend, ask), quantifier="ever")
+def ever_watch(
+    ways: Ways, lamp: LoadElement, rule: str, wrong: str, mend: str, ask: Ask, beside: LooksAt = _NOTHING
+) -> Watch:
+    """A lamp that ought to be so in some state at least.
+
+    Args:
+        beside: all that is asked beside the lamp itself, key and engine apart.
+    """
+    looks_at = LooksAt(*(own + more for own, more in zip(seen_of(ways.scene, lamp), beside, strict=True)))
+    return replace(_watch(ways, lamp, rule, wrong, mend, ask), quantifier="ever", looks_at=looks_at)
 
 
 def _watch(ways: Ways, lamp: LoadElement, rule: str, wrong: str, mend: str, ask: Ask) -> Watch:

@@ -15,13 +15,14 @@ from functools import partial
 import numpy as np
 
 from loomwright.states.asking.answers import Answers, type_bool, type_float
+from loomwright.states.asking.cones import LooksAt
 from loomwright.states.asking.scene import Scene
 from loomwright.states.asking.watch import Watch
 from loomwright.states.paths.tracing import Ways, live_way, ways_of
 from loomwright.states.rules.coil_ends import coils_of, worked_from
 from loomwright.states.rules.feeds import Feed, feed_end, feed_name, feed_of
 from loomwright.states.rules.live_coils import fed_coils
-from loomwright.states.rules.load_elements import LoadElement, behind_ohm, load_elements
+from loomwright.states.rules.load_elements import LoadElement, behind_ohm, load_elements, seen_of
 from loomwright.states.rules.loads import way_names
 from loomwright.states.rules.wrong_feeds import moved, taken_off
 from loomwright.tables.constants import constant
@@ -149,6 +150,7 @@ def _dead_when_live(ways: Ways, load: LoadElement, name: str, feed: Feed | None)
             mend=f"Move {what} to terminal {name}: its way to the battery goes over another contact",
             quantifier="ever",
             broken=partial(_works_at, load, behind_ohm(ways, load), key),
+            looks_at=seen_of(scene, load),
             trial=late.trial if late else None,
             root=late is not None,
         )
@@ -166,6 +168,7 @@ def _supply_dead(ways: Ways, load: LoadElement, end: int, key: str) -> Watch:
         mend="Move that supply to terminal 30: its way to the battery goes over a contact",
         quantifier="ever",
         broken=partial(_fed_at, (end,), scene.vehicle.system_v, key),
+        looks_at=LooksAt(nodes=(end,)),
     )
 
 
@@ -191,6 +194,7 @@ def _relay_fed_late(ways: Ways, load: LoadElement, end: int) -> Iterator[Watch]:
             mend=f"Move the feed of the contact of {contact} to terminal 30: its way to the battery goes over another",
             quantifier="ever",
             broken=partial(_fed_at, tuple(sorted(before)), scene.vehicle.system_v, key),
+            looks_at=LooksAt(nodes=tuple(sorted(before))),
         )
 
 

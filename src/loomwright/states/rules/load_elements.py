@@ -12,11 +12,12 @@ from functools import partial
 import numpy as np
 
 from loomwright.states.asking.answers import Answers, type_bool, type_float
+from loomwright.states.asking.cones import LooksAt
 from loomwright.states.asking.scene import Scene
 from loomwright.states.paths.tracing import Ways
 from loomwright.tables.constants import constant
 
-__all__ = ["LoadElement", "behind_ohm", "load_elements"]
+__all__ = ["LoadElement", "behind_ohm", "load_elements", "seen_of"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -101,6 +102,16 @@ def load_elements(scene: Scene) -> tuple[LoadElement, ...]:
         if element.load and element.part in scene.parts:
             named.setdefault(element.name, []).append(index)
     return tuple(_load(scene, name, tuple(indices)) for name, indices in named.items())
+
+
+def seen_of(scene: Scene, *loads: LoadElement) -> LooksAt:
+    """All that says whether some loads work."""
+    elements = tuple(index for load in loads for index in load.indices)
+    nodes = {node for load in loads for node in (load.a, load.b)}.union(*(scene.ends(index) for index in elements))
+    records = [scene.element(index) for index in elements]
+    variables = {k for record in records for guard in record.guards for k, _ in guard.holds}
+    devices = {device for record in records for device, _ in record.needs}
+    return LooksAt(tuple(sorted(nodes)), tuple(sorted(variables)), tuple(sorted(devices)))
 
 
 def behind_ohm(ways: Ways, load: LoadElement) -> float:

@@ -25,7 +25,7 @@ from loomwright.states.asking.watch import Watch
 from loomwright.states.paths.tracing import Region, Ways, names_of, part_of
 from loomwright.states.rules.bridges import bridge, first_four, is_pull_winding, meant_side, plain_side
 from loomwright.states.rules.coil_ends import dead_coil
-from loomwright.states.rules.load_elements import LoadElement, behind_ohm, load_elements
+from loomwright.states.rules.load_elements import LoadElement, behind_ohm, load_elements, seen_of
 from loomwright.tables.kinds import terminal_of
 
 __all__ = [
@@ -72,6 +72,7 @@ def _watch(ways: Ways, load: LoadElement, loads: tuple[LoadElement, ...], silent
         mend=mend,
         quantifier="ever",
         broken=partial(_works, loads, tuple(behind_ohm(ways, one) for one in loads)),
+        looks_at=seen_of(scene, *loads),
     )
 
 
@@ -267,6 +268,7 @@ def _lost(ways: Ways, region: Region) -> Told:
         mend=finding.mend,
         quantifier="ever",
         broken=partial(_works, tuple(loads), tuple(behind_ohm(ways, one) for one in loads)),
+        looks_at=seen_of(scene, *loads),
     )
     return Told(finding, Broken(own, None, None, 0.0), bridge(scene, inner, side))
 

@@ -21,6 +21,7 @@ from functools import partial
 import numpy as np
 
 from loomwright.states.asking.answers import Answers, type_bool
+from loomwright.states.asking.cones import LooksAt
 from loomwright.states.asking.scene import Scene
 from loomwright.states.asking.watch import Watch
 from loomwright.states.paths.tracing import Ways
@@ -272,33 +273,36 @@ def _turn(lamps: Lamps, ways: Ways) -> Iterator[Watch]:
     hazards = moved_by(scene, "hazard_switch")
     left, right, tails = lamps.of(*_LEFT), lamps.of(*_RIGHT), lamps.of(*_SIDES, "tail")
     lever = next((v.name for v in scene.compiled.network.variables if {"left", "right"} <= set(v.values)), "")
+    # tail lamps are dark with the rest of the car off, if ever
+    moved_for_it = LooksAt(variables=(*hazards, *((scene.compiled.variable_of[lever],) if lever else ())))
     for lamp in (*left, *right):
         side, others = ("left", right) if lamp in left else ("right", left)
         if lever:
             words = f"never lights by the lever to the {side} alone, the key in run"
             mend = f"Follow its wire from the lever's {side} contact, and the lever's feed"
             ask = partial(_lit_at, lamp, tails, lever, side, hazards)
-            yield ever_watch(ways, lamp, "LMP-1", words, mend, ask)
+            yield ever_watch(ways, lamp, "LMP-1", words, mend, ask, moved_for_it)
             away = "right" if side == "left" else "left"
             words = f"is lit with the lever to the {away}"
             mend = "Look for a bridge between the sides, or an earth that several lamps share"
             ask = partial(_lit_wrongly, lamp, lever, away, hazards)
             yield lamp_watch(ways, lamp, "LMP-2", words, mend, ask)
         if hazards:
-            yield _late_hazard_lamp(ways, lamp, partial(_lit_by_hazard, lamp, hazards, lever))
+            ask = partial(_lit_by_hazard, lamp, hazards, lever)
+            yield _late_hazard_lamp(ways, lamp, ask, moved_for_it)
             if others:
                 words = f"is lit together with {others[0].part} while the hazard switch rests"
                 ask = partial(_both_sides, lamp, others, hazards)
                 yield lamp_watch(ways, lamp, "LMP-2", words, "Look for a bridge between the sides", ask)
 
 
-def _late_hazard_lamp(ways: Ways, lamp: LoadElement, ask: Ask) -> Watch:
+def _late_hazard_lamp(ways: Ways, lamp: LoadElement, ask: Ask, moved_for_it: LooksAt) -> Watch:
     found = (moved_for(ways, part.id) for part in ways.scene.role_of.get("hazard_switch", ()))
     late = next((one for one in found if one is not None), None)
     words = "never lights by the hazard switch alone, the key off and the lever at rest"
     what = f"move {late.words} to terminal 30" if late else "feed the hazard switch from terminal 30"
     mend = f"{what[0].upper()}{what[1:]}, and follow its contact to this lamp"
-    watch = ever_watch(ways, lamp, "LMP-1", words, mend, ask)
+    watch = ever_watch(ways, lamp, "LMP-1", words, mend, ask, moved_for_it)
     # the wire stands nowhere on the lamp's own way, which goes over the lever
     return replace(watch, at=(*watch.at, late.wire), trial=late.trial, root=True) if late else watch
 

@@ -18,6 +18,7 @@ import numpy as np
 from loomwright.findings import Finding
 from loomwright.job.rows import Part
 from loomwright.states.asking.answers import Answers, type_bool, type_float
+from loomwright.states.asking.cones import LooksAt
 from loomwright.states.asking.folding import Told
 from loomwright.states.asking.scene import Scene
 from loomwright.states.asking.watch import Watch
@@ -53,6 +54,7 @@ def sensor_watches(scene: Scene, ways: Ways) -> Iterator[Watch]:
                 mend=f"Measure from {plus} back to its fuse or its 5 V pin, and from {minus or 'its case'} to earth",
                 quantifier="ever",
                 broken=partial(_is_fed, scene.node(plus), scene.node(minus) if minus else -1, least_v),
+                looks_at=LooksAt(nodes=tuple(scene.node(end) for end in (plus, minus) if end)),
             )
             if plus.split(".", 1)[1].startswith("5v"):
                 allowed_v = constant("over_volts_factor") * _SENSOR_V
@@ -138,6 +140,7 @@ def _alternators(scene: Scene) -> Iterator[Watch]:
                 mend=f"Wire {part}.D+ to terminal 15 through a lamp of 2 W or more, or a resistor beside it",
                 quantifier="ever",
                 broken=partial(_is_on, index),
+                looks_at=LooksAt(devices=(index,)),
             )
 
 
