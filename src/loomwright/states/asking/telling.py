@@ -12,8 +12,10 @@ from math import isfinite
 from loomwright.findings import Finding
 from loomwright.network.arrays import type_i
 from loomwright.network.compiled import Compiled
+from loomwright.network.records import Changes
 from loomwright.states.asking.answers import Answers, type_bool, type_float
 from loomwright.states.asking.beside import Beside
+from loomwright.states.asking.cones import LooksAt
 from loomwright.states.asking.folding import Told
 from loomwright.states.asking.plan import Space
 from loomwright.states.asking.search import Broken
@@ -61,13 +63,21 @@ def told_of(compiled: Compiled, space: Space, broken: Broken, beside: Beside | N
 
 
 def asked_again(
-    finding: Finding, broken: Callable[[Answers], tuple[type_bool, type_float]], values: type_i | None
+    finding: Finding,
+    broken: Callable[[Answers], tuple[type_bool, type_float]],
+    values: type_i | None,
+    *,
+    quantifier: str = "always",
+    looks_at: LooksAt | None = None,
+    trial: Changes | None = None,
 ) -> Told:
     """A finding of the sheets with the question it stands for, so that a mend elsewhere that cures it takes it along.
 
     Args:
         broken: the question, as of a `Watch`.
-        values: the state in which it is found. [-]
+        values: the state in which it is found; None where it is asked of many. [-]
+        quantifier, looks_at: as of a `Watch`.
+        trial: what would cure it, where others may go with it.
     """
     watch = Watch(
         rule=finding.rule,
@@ -76,6 +86,8 @@ def asked_again(
         label=finding.label,
         wrong=finding.wrong,
         mend=finding.mend,
+        quantifier=quantifier,
+        looks_at=looks_at,
         broken=broken,
     )
-    return Told(finding, Broken(watch, values, None, finding.found or 0.0), None)
+    return Told(finding, Broken(watch, values, None, finding.found or 0.0), trial)

@@ -20,7 +20,7 @@ from loomwright.network.records import Changes, Short
 from loomwright.states.asking.answers import Answers, type_bool, type_float
 from loomwright.states.asking.folding import Told
 from loomwright.states.asking.scene import Scene
-from loomwright.states.asking.search import Broken
+from loomwright.states.asking.telling import asked_again
 from loomwright.states.asking.watch import Watch
 from loomwright.states.paths.tracing import Region, Ways, names_of, part_of
 from loomwright.states.rules.bridges import bridge, first_four, is_pull_winding, meant_side, plain_side
@@ -259,18 +259,10 @@ def _lost(ways: Ways, region: Region) -> Told:
         wrong=f"has no {what}: no wire or contact joins it to one, and {' '.join(parts[:4])} cannot work without",
         mend=f"Run a wire from {point} to its {what}",
     )
-    own = Watch(
-        rule=finding.rule,
-        severity=finding.severity,
-        at=finding.at,
-        label=finding.label,
-        wrong=finding.wrong,
-        mend=finding.mend,
-        quantifier="ever",
-        broken=partial(_works, tuple(loads), tuple(behind_ohm(ways, one) for one in loads)),
-        looks_at=seen_of(scene, *loads),
+    works = partial(_works, tuple(loads), tuple(behind_ohm(ways, one) for one in loads))
+    return asked_again(
+        finding, works, None, quantifier="ever", looks_at=seen_of(scene, *loads), trial=bridge(scene, inner, side)
     )
-    return Told(finding, Broken(own, None, None, 0.0), bridge(scene, inner, side))
 
 
 def plain_point(scene: Scene, point: str) -> str:
