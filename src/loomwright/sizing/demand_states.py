@@ -23,10 +23,12 @@ from numpy.typing import NDArray
 from loomwright.network.arrays import type_i
 from loomwright.network.compiled import Compiled
 from loomwright.network.records import Guard, Network
-from loomwright.states.asking.answers import Answers, type_bool, type_float
+from loomwright.states.asking.answered import cranks
+from loomwright.states.asking.answers import Answers, type_float
+from loomwright.states.asking.cranking import that_can_crank
 from loomwright.states.asking.plan import cone_block
 from loomwright.states.asking.scene import Scene
-from loomwright.states.asking.search import answers_of, implied_before
+from loomwright.states.asking.search import implied_before
 
 __all__ = ["cold_twins", "deciding_states", "hottest_only", "loading_states", "without_same"]
 
@@ -94,16 +96,15 @@ def cold_twins(scene: Scene, states: type_i) -> type_i:
 def without_same(scene: Scene, states: type_i) -> type_i:
     """The states, less those that cannot occur and those that are the same to all contacts and devices."""
     states = np.unique(states, axis=0) if len(states) else states
-    states = _that_can_crank(scene, states)
+    states, _ = that_can_crank(scene.compiled, scene.space, scene.cones, states)
     if not len(states):
         return states
     compiled = scene.compiled
     implied, earlier = implied_before(compiled, states)
-    engine = compiled.variable_of["engine"]
     looks = [
         _look_of(compiled, states),
         _look_of(compiled, earlier) * implied[:, None],
-        (states[:, [engine]] == _cranking(compiled)).astype(np.int64),
+        cranks(compiled, states)[:, None].astype(np.int64),
         implied[:, None].astype(np.int64),
     ]
     _, first = np.unique(np.concatenate(looks, axis=1), axis=0, return_index=True)
@@ -153,34 +154,6 @@ def _guards(network: Network) -> tuple[tuple[Guard, ...], ...]:
     """The guards of every element and device that has any."""
     every = (*(element.guards for element in network.elements), *(device.guards for device in network.devices))
     return tuple(guards for guards in every if guards)
-
-
-def _that_can_crank(scene: Scene, states: type_i) -> type_i:
-    """The states less those that crank where the starter's solenoid is not in, asked of each combination once."""
-    compiled = scene.compiled
-    solenoids = _solenoids(compiled)
-    inside = sorted(frozenset(scene.space.core).union(*(scene.cones.of_device[device] for device in solenoids)))
-    cranks = states[:, compiled.variable_of["engine"]] == _cranking(compiled)
-    if not cranks.any():
-        return states
-    combos, which = np.unique(states[cranks][:, inside], axis=0, return_inverse=True)
-    asked = np.repeat(np.stack([scene.space.rest, scene.space.loaded]), len(combos), axis=0)
-    asked[:, inside] = np.tile(combos, (2, 1))
-    able: type_bool = np.logical_or(*np.split(answers_of(compiled, asked).possible, 2))
-    kept = np.ones(len(states), bool)
-    kept[cranks] = able[which.reshape(-1)]
-    return states[kept]
-
-
-def _solenoids(compiled: Compiled) -> list[int]:
-    starters = {element.part for element in compiled.network.elements if element.type == "starter_motor"}
-    devices = enumerate(compiled.network.devices)
-    return [k for k, device in devices if device.what == "relay" and device.name.split(".")[0] in starters]
-
-
-def _cranking(compiled: Compiled) -> int:
-    names = compiled.network.variables[compiled.variable_of["engine"]].values
-    return names.index("cranking") if "cranking" in names else -1
 
 
 def _look_of(compiled: Compiled, states: type_i) -> NDArray[np.int64]:

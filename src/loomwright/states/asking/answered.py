@@ -14,7 +14,7 @@ from loomwright.states.asking.answers import Answers, type_bool
 from loomwright.states.asking.distinct import distinct
 from loomwright.states.asking.orders import solve_turned
 
-__all__ = ["answers_of", "implied_before", "possible", "solenoids"]
+__all__ = ["answers_of", "cranks", "implied_before", "possible", "solenoids"]
 
 
 def implied_before(compiled: Compiled, values: type_i) -> tuple[type_bool, type_i]:
@@ -68,19 +68,18 @@ def _devices_after(compiled: Compiled, before: type_i, remembered: Remembered | 
 
 def possible(compiled: Compiled, batch: Batch) -> type_bool:
     """States that can occur: the engine cranks only where a starter's solenoid is in."""
-    engine = compiled.variable_of.get("engine")
-    fine = np.ones(len(batch.values), bool)
-    if engine is None:
-        return fine
-    names = compiled.network.variables[engine].values
-    if "cranking" not in names:
-        return fine
-    cranking = batch.values[:, engine] == names.index("cranking")
+    cranking = cranks(compiled, batch.values)
     if not cranking.any():
-        return fine
-    devices = solenoids(compiled)
-    pulled = batch.devices[:, devices].any(axis=1) if devices else np.zeros(len(fine), bool)
-    return np.asarray(fine & (~cranking | pulled))
+        return np.ones(len(batch.values), bool)
+    return np.asarray(~cranking | batch.devices[:, solenoids(compiled)].any(axis=1))
+
+
+def cranks(compiled: Compiled, values: type_i) -> type_bool:
+    """The states in which the engine cranks. [-]"""
+    engine = compiled.variable_of.get("engine")
+    if engine is None or "cranking" not in compiled.network.variables[engine].values:
+        return np.zeros(len(values), bool)
+    return np.asarray(values[:, engine] == compiled.network.variables[engine].values.index("cranking"))
 
 
 def solenoids(compiled: Compiled) -> list[int]:

@@ -29,17 +29,16 @@ from loomwright.network.solve import (
     start_at_rest,
 )
 from loomwright.states.asking.ahead import Ahead
-from loomwright.states.asking.answered import answers_of, implied_before, possible, solenoids
+from loomwright.states.asking.answered import answers_of, implied_before, possible
 from loomwright.states.asking.answers import Answers, type_bool
 from loomwright.states.asking.cones import REMEMBERS, Cones, cones_of
+from loomwright.states.asking.cranking import that_can_crank
 from loomwright.states.asking.distinct import distinct, rows_among
 from loomwright.states.asking.heaviest import Heaviest
 from loomwright.states.asking.orders import order_matters
 from loomwright.states.asking.plan import (
     ALL_BELOW,
     Space,
-    bounded,
-    cone_block,
     multiplied_out,
     plan_states,
     space_of,
@@ -113,7 +112,7 @@ class Solving:
         blocks = multiplied_out(self.space, self._cones.asked, all_below)
         refuse_too_many(compiled, self.space, blocks, twice=not self.is_whole)
         planned = plan_states(self.space, self._cones.asked, all_below, self._cones.meeting)
-        self._planned, share = _that_can_crank(compiled, self.space, self._cones, planned)
+        self._planned, share = that_can_crank(compiled, self.space, self._cones, planned)
         self.states = self._planned
         self.settled = _raw_possible(compiled, self.space, share)
         self.can_be: type_bool = np.zeros(len(self.states), bool)
@@ -346,34 +345,6 @@ def _neighbours(compiled: Compiled, space: Space, states: type_i) -> list[tuple[
         (all_now[first : first + _PIECE], all_before[first : first + _PIECE])
         for first in range(0, len(all_now), _PIECE)
     ]
-
-
-def _that_can_crank(compiled: Compiled, space: Space, cones: Cones, states: type_i) -> tuple[type_i, float]:
-    """The states less those that crank where no starter can be in, and the share of cranking ones that can be. [-]
-
-    Asked of every combination of what decides a starter's solenoid, the rest of the car off and loaded.
-    """
-    engine = compiled.variable_of.get("engine")
-    if engine is None or "cranking" not in compiled.network.variables[engine].values:
-        return states, 1.0
-    cranking = compiled.network.variables[engine].values.index("cranking")
-    pulls = solenoids(compiled)
-    inside = bounded(space, sorted(frozenset().union(*(cones.of_device[device] for device in pulls))))
-    held = Space(
-        tuple((cranking,) if k == engine else values for k, values in enumerate(space.values)),
-        space.rest,
-        space.loaded,
-        space.core,
-        space.raw,
-    )
-    at_rest, loaded = np.split(cone_block(held, frozenset(inside)), 2)
-    can = answers_of(compiled, at_rest).possible
-    doubtful = loaded[~can]
-    can[~can] = answers_of(compiled, doubtful).possible
-    able, _ = distinct(at_rest[can][:, inside])
-    every, _ = distinct(at_rest[:, inside])
-    kept = (states[:, engine] != cranking) | (rows_among(able, states[:, inside]) >= 0)
-    return states[kept], len(able) / max(1, len(every))
 
 
 def _raw_possible(compiled: Compiled, space: Space, share: float) -> int:
