@@ -13,7 +13,6 @@ from loomwright.tables.kinds import (
     load_kinds,
     positions_of,
     resolve_settings,
-    typical_settings,
 )
 
 KINDS = load_kinds()
@@ -79,11 +78,6 @@ def test_defaults_follow_the_rated_volts_and_written_figures_do_not() -> None:
     assert (lamp["volt"], lamp["watt"]) == (6.0, 5.0)
     assert resolve_settings(KINDS["fan"], {}, rated_v=24.0)["running_a"] == 7.5
     assert resolve_settings(KINDS["relay"], {"coil_ohm": "90"}, rated_v=24.0)["coil_ohm"] == 90.0
-
-
-def test_typical_figures_are_those_nobody_wrote() -> None:
-    assert set(typical_settings(KINDS["lamp"], {"watt": "21"})) == {"volt"}
-    assert "make_a" not in typical_settings(KINDS["switch"], {})
 
 
 def test_positions_by_setting() -> None:

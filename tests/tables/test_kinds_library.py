@@ -263,11 +263,6 @@ def test_drivers_have_a_resistance_and_inputs_none() -> None:
     )
 
 
-def test_a_dead_controller_can_be_fed_through_a_high_side_output_only() -> None:
-    leaky = {name for name, ability in load_abilities().items() if "pin_to_supply" in ability.leak}
-    assert leaky == {"high_side", "half_bridge"}
-
-
 def test_temperature_input_has_its_pull_up() -> None:
     found = load_abilities()["temperature_input"]
     assert (found.source_v, found.source_ohm) == (5.0, 2200.0)

@@ -6,9 +6,10 @@ from importlib import resources
 
 import pytest
 
-from loomwright.tables.load import LAST_COLUMNS, read_rows, table_names
+from loomwright.tables.load import read_rows, table_names
 
 TABLES = tuple(name for name in table_names() if name != "sources")
+LAST_COLUMNS = ("source", "place", "grade", "note")
 GRADES = ("read", "measured", "recalled")
 NEVER_READ = ("from-memory", "common-practice", "our-choice", "worked-out")
 SOURCE_KINDS = (

@@ -61,16 +61,14 @@ class Gate:
 class FuseFamily:
     """A family of fuses that keep the same gates.
 
-    id: its word in the sheets.   standard: its name there.   also_called: what the trade says.
-    ratings: those that are made, rising. [A]   printed: its gates for all ranges of ratings.   hottest_c: ambient. [C]
+    id: its word in the sheets.   also_called: what the trade says.   ratings: those that are made, rising. [A]
+    printed: its gates for all ranges of ratings.
     """
 
     id: str
-    standard: str
     also_called: tuple[str, ...]
     ratings: tuple[float, ...]
     printed: tuple[Gate, ...]
-    hottest_c: float
 
     @property
     def gates(self) -> tuple[tuple[float, float, float], ...]:
@@ -118,11 +116,9 @@ def families() -> Mapping[str, FuseFamily]:
     for row in read_rows("fuse_families"):
         found[row["family"]] = FuseFamily(
             id=row["family"],
-            standard=row["standard"],
             also_called=tuple(row["also_called"].split()),
             ratings=tuple(float(rating) for rating in row["ratings_a"].split()),
             printed=tuple(_gate(one) for one in read_rows("fuse_gates") if one["family"] == row["family"]),
-            hottest_c=float(row["hottest_c"]),
         )
     return MappingProxyType(found)
 

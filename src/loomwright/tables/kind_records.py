@@ -136,7 +136,7 @@ class Ability:
     """What a controller pin of an ability is, electrically, where its own row says nothing else.
 
     direction: `in`, `out`, `power`, `earth` or `bus`.   on_ohm: resistance when driven. [ohm]
-    limit_factor: a driver clamps at its rating times this. [-]   leak: parasitic paths that stay, in words.
+    limit_factor: a driver clamps at its rating times this. [-]
     input_ohm: what the pin looks like from outside when it only listens. [ohm]
     source_v, source_ohm: the pull-up or supply behind it; None where it has none. [V, ohm]
     title: what it is, in a few words.   description: what it means.   source: key in `sources.csv`.
@@ -148,7 +148,6 @@ class Ability:
     description: str
     on_ohm: float | None = None
     limit_factor: float | None = None
-    leak: tuple[str, ...] = ()
     input_ohm: float = 1e6
     source_v: float | None = None
     source_ohm: float | None = None

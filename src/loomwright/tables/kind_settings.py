@@ -22,7 +22,7 @@ from loomwright.refusals import OutOfReach
 from loomwright.tables.element_types import LISTS
 from loomwright.tables.kind_records import Kind, KindElement, KindSetting, KindTerminal, Param, empty
 
-__all__ = ["case_of", "design_a", "elements_of", "positions_of", "resolve_settings", "terminal_of", "typical_settings"]
+__all__ = ["case_of", "design_a", "elements_of", "positions_of", "resolve_settings", "terminal_of"]
 
 Values = Mapping[str, float | str]
 
@@ -58,15 +58,6 @@ def resolve_settings(kind: Kind, written: Mapping[str, str], rated_v: float = LI
         if value is not None:
             values[name] = value
     return MappingProxyType(_followed(values))
-
-
-def typical_settings(kind: Kind, written: Mapping[str, str]) -> tuple[str, ...]:
-    """The settings for which a generic figure stands in, since the part's row does not say."""
-    return tuple(
-        setting.name
-        for setting in kind.settings
-        if setting.typical and setting.default is not None and not written.get(setting.name, "").strip()
-    )
 
 
 def elements_of(kind: Kind, values: Values, wired: Collection[str] | None = None) -> tuple[KindElement, ...]:

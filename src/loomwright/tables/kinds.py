@@ -24,7 +24,6 @@ from loomwright.tables.kind_settings import (
     positions_of,
     resolve_settings,
     terminal_of,
-    typical_settings,
 )
 from loomwright.tables.load import read_toml, table_names
 
@@ -52,7 +51,6 @@ __all__ = [
     "positions_of",
     "resolve_settings",
     "terminal_of",
-    "typical_settings",
 ]
 
 DIRECTIONS = ("in", "out", "power", "earth", "bus")
@@ -65,7 +63,6 @@ _ABILITY_WORDS = {
     "description",
     "on_ohm",
     "limit_factor",
-    "leak",
     "input_ohm",
     "source_v",
     "source_ohm",
@@ -120,7 +117,6 @@ def load_abilities() -> Mapping[str, Ability]:
             title=str(entry["title"]),
             direction=str(entry["direction"]),
             description=str(entry["description"]),
-            leak=tuple(cast(list[str], entry.get("leak", []))),
             source=str(entry.get("source", "common-practice")),
             **figures,
         )

@@ -17,10 +17,7 @@ from types import MappingProxyType
 
 from loomwright.refusals import TableFault
 
-__all__ = ["LAST_COLUMNS", "read_rows", "read_toml", "table_names"]
-
-LAST_COLUMNS = ("source", "place", "grade", "note")
-"""Columns every table of figures ends with."""
+__all__ = ["read_rows", "read_toml", "table_names"]
 
 _PACKAGE = "loomwright.tables"
 
