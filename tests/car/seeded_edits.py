@@ -11,7 +11,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import replace
 from random import Random
 
-from loomwright.job.edits import add_row, drop_row, move_wire, set_cell, set_setting, swap_ends
+from loomwright.job.edits import add_row, drop_row, set_cell, set_setting
 from loomwright.job.job import Job
 from loomwright.job.reading import problems_of
 from loomwright.refusals import BadDocument, OutOfReach
@@ -78,13 +78,15 @@ def _drop_wire(job: Job, rng: Random) -> tuple[str, Job]:
 
 
 def _turn_wire(job: Job, rng: Random) -> tuple[str, Job]:
-    wire = rng.choice(job.wires).id
-    return wire, swap_ends(job, wire)
+    wire = rng.choice(job.wires)
+    for column, text in (("from", wire.to), ("to", wire.from_)):
+        job = set_cell(job, "wires", wire.id, column, text)
+    return wire.id, job
 
 
 def _move_wire(job: Job, rng: Random) -> tuple[str, Job]:
     wire, other = rng.choice(job.wires), rng.choice(job.wires)
-    return wire.id, move_wire(job, wire.id, "to", other.to)
+    return wire.id, set_cell(job, "wires", wire.id, "to", other.to)
 
 
 def _size(job: Job, rng: Random) -> tuple[str, Job]:

@@ -8,13 +8,9 @@ from loomwright.job.edits import (
     add_row,
     drop_row,
     find_row,
-    move_wire,
     put_row,
     set_cell,
-    set_route,
     set_setting,
-    swap_ends,
-    turn_part,
 )
 from loomwright.job.fixed_map import FixedMap
 from loomwright.job.job import Job
@@ -175,28 +171,6 @@ def test_settings_are_set_and_taken_out():
     assert after.parts[1].settings == {"rating_a": "7.5", "family": "blade_c"}
     assert text_from_job(after)["parts"][1]["settings"] == "rating_a=7.5; family=blade_c"
     assert set_setting(after, "F1", "family", "").parts[1].settings == {"rating_a": "7.5"}
-
-
-def test_wires_are_turned_moved_and_led():
-    job = read(sheets())
-    job = set_cell(set_cell(job, "wires", "W2", "terminal_from", "ring"), "wires", "W2", "seal_to", "small")
-    turned = swap_ends(job, "W2").wires[1]
-    assert (turned.from_, turned.to) == ("L1.1", "F1.2")
-    assert (turned.terminal_from, turned.terminal_to, turned.seal_from, turned.seal_to) == ("", "ring", "small", "")
-    assert swap_ends(swap_ends(job, "W2"), "W2") == job
-    assert move_wire(job, "W2", "to", "K1.87").wires[1].to == "K1.87"
-    with pytest.raises(OutOfReach):
-        move_wire(job, "W2", "middle", "K1.87")
-    assert set_route(job, "W2", ["R1", "cabin"]).wires[1].via == ("R1", "cabin")
-
-
-def test_a_part_is_turned_round():
-    job = read(sheets())
-    after = turn_part(job, "L1", "1", "2")
-    assert [(wire.from_, wire.to) for wire in after.wires[1:3]] == [("F1.2", "L1.2"), ("L1.1", "E1")]
-    assert turn_part(after, "L1", "1", "2") == job
-    with pytest.raises(OutOfReach):
-        turn_part(job, "L99", "1", "2")
 
 
 def test_an_edit_is_judged_afterwards():

@@ -10,7 +10,7 @@ number, the first row below the heading being 2.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping
 from dataclasses import fields, replace
 from functools import lru_cache
 from typing import Any, cast
@@ -19,9 +19,8 @@ from loomwright.job.cells import CellFault, figure_with_point, read_cell, write_
 from loomwright.job.columns import Column, field_name
 from loomwright.job.fixed_map import FixedMap
 from loomwright.job.job import Job
-from loomwright.job.points import split_point
 from loomwright.job.row import Row
-from loomwright.job.rows import Part, Wire
+from loomwright.job.rows import Part
 from loomwright.job.schema import SHEETS, column_of, headings, row_key, rows_of
 from loomwright.job.taking import FIRST_ROW, take_sheet
 from loomwright.refusals import BadDocument, OutOfReach, Problem
@@ -32,13 +31,9 @@ __all__ = [
     "add_rows",
     "drop_row",
     "find_row",
-    "move_wire",
     "put_row",
     "set_cell",
-    "set_route",
     "set_setting",
-    "swap_ends",
-    "turn_part",
 ]
 
 RowName = str | int
@@ -162,37 +157,6 @@ def put_row(job: Job, sheet: str, row: RowName, new: Row) -> Job:
     return _with_rows(job, sheet, (*rows[:index], new, *rows[index + 1 :]))
 
 
-def swap_ends(job: Job, wire: str) -> Job:
-    """The job with a wire turned round: its ends, and the crimp terminals and seals on them, change places."""
-    old = _wire(job, wire)
-    turned = replace(
-        old,
-        from_=old.to,
-        to=old.from_,
-        terminal_from=old.terminal_to,
-        terminal_to=old.terminal_from,
-        seal_from=old.seal_to,
-        seal_to=old.seal_from,
-    )
-    return put_row(job, "wires", wire, turned)
-
-
-def move_wire(job: Job, wire: str, end: str, point: str) -> Job:
-    """The job with one end of a wire at another point.
-
-    Args:
-        end: `from` or `to`.
-    """
-    if end not in ("from", "to"):
-        raise OutOfReach("end", end, "from or to")
-    return set_cell(job, "wires", wire, end, point)
-
-
-def set_route(job: Job, wire: str, via: Sequence[str]) -> Job:
-    """The job with a wire led along the given runs or places."""
-    return set_cell(job, "wires", wire, "via", " ".join(via))
-
-
 def set_setting(job: Job, part: str, name: str, value: str) -> Job:
     """The job with one setting of a part changed; blank takes it out, so that the kind's own stands."""
     index = find_row(job, "parts", part)
@@ -201,21 +165,6 @@ def set_setting(job: Job, part: str, name: str, value: str) -> Job:
     kept = {each: text for each, text in settings.items() if text}
     written = {column: text for column, text in old.written.items() if column != "settings"}
     return put_row(job, "parts", FIRST_ROW + index, replace(old, settings=FixedMap(kept), written=FixedMap(written)))
-
-
-def turn_part(job: Job, part: str, one: str, other: str) -> Job:
-    """The job with the wires at two terminals of a part exchanged, as when a coil or a diode is turned round."""
-    points = {f"{part}.{one}": f"{part}.{other}", f"{part}.{other}": f"{part}.{one}"}
-    if split_point(f"{part}.{one}")[0] not in {each.id for each in job.parts}:
-        raise OutOfReach("part", part, "a part of the sheet parts")
-    wires = tuple(
-        replace(wire, from_=points.get(wire.from_, wire.from_), to=points.get(wire.to, wire.to)) for wire in job.wires
-    )
-    return replace(job, wires=wires)
-
-
-def _wire(job: Job, wire: str) -> Wire:
-    return job.wires[find_row(job, "wires", wire)]
 
 
 def _with_rows(job: Job, sheet: str, rows: tuple[Row, ...]) -> Job:

@@ -5,7 +5,7 @@ exist only here and at the edges. Nothing here knows of a job.
 """
 
 from loomwright.quantities.endings import ENDINGS, ending_of, unit_word
-from loomwright.quantities.gauge import gauge_of, gauge_size_mm2
+from loomwright.quantities.gauge import gauge_size_mm2
 from loomwright.quantities.parsing import QuantityFault, parse_quantity
 from loomwright.quantities.printing import for_print, with_unit
 
@@ -14,7 +14,6 @@ __all__ = [
     "QuantityFault",
     "ending_of",
     "for_print",
-    "gauge_of",
     "gauge_size_mm2",
     "parse_quantity",
     "unit_word",

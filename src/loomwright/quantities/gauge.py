@@ -18,7 +18,7 @@ import re
 
 from loomwright.refusals import OutOfReach
 
-__all__ = ["gauge_name", "gauge_of", "gauge_size_mm2", "read_gauge"]
+__all__ = ["gauge_size_mm2", "read_gauge"]
 
 THINNEST = 40
 THICKEST = -3  # 0000, or 4/0
@@ -43,36 +43,6 @@ def gauge_size_mm2(number: int) -> float:
         raise OutOfReach("gauge", number, _REACH)
     d = _D36_MM * math.pow(_RATIO, (36 - number) / _STEPS)
     return math.pi / 4 * d**2
-
-
-def gauge_of(size_mm2: float) -> int:
-    """The gauge number nearest in area, by ratio, to a size given in square millimetres. [-]
-
-    Args:
-        size_mm2: conductor area. [mm2]
-    Raises:
-        OutOfReach: more than half a step outside 0000 to 40.
-    Example:
-        >>> gauge_of(2.0)
-        14
-    """
-    if not size_mm2 > 0 or not math.isfinite(size_mm2):
-        raise OutOfReach("size_mm2", size_mm2, _REACH)
-    d = math.sqrt(4 * size_mm2 / math.pi)
-    number = round(36 - _STEPS * math.log(d / _D36_MM) / math.log(_RATIO))
-    if not THICKEST <= number <= THINNEST:
-        raise OutOfReach("size_mm2", size_mm2, _REACH)
-    return number
-
-
-def gauge_name(number: int) -> str:
-    """A gauge number as the trade prints it.
-
-    Example:
-        >>> gauge_name(16), gauge_name(-1)
-        ('16 AWG', '00 AWG')
-    """
-    return f"{number if number > 0 else '0' * (1 - number)} AWG"
 
 
 def read_gauge(text: str) -> int | None:
