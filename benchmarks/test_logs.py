@@ -25,7 +25,7 @@ from loomwright.exchange.log_file import open_log
 from loomwright.job.job import Job
 from loomwright.logs.channels import recognised
 from loomwright.logs.drive import drive_of
-from loomwright.logs.judged import MIXTURE_USES, mixture_of
+from loomwright.logs.judged import mixture_of
 from loomwright.logs.mapping import Mapped
 from tests.logs.drive import Plan, made
 
@@ -33,6 +33,16 @@ ROWS = 5_000_000
 REPORT_ROWS = 1_000_000
 CELLS_BAR, MDF_BAR = 1.5, 1.3
 REPORT_BAR_S, MEMORY_BAR_MB = 5.0, 1000.0
+MIXTURE_USES = (
+    "mixture",
+    "engine_speed",
+    "manifold_pressure",
+    "throttle",
+    "mixture_target",
+    "trim",
+    "coolant",
+    "pulse",
+)
 MDF_CHANNELS = ("RPM", "MAP", "Lambda", "Lambda Target", "TPS", "CLT")
 Told = tuple[float, float, float]
 

@@ -5,10 +5,11 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from loomwright.heat.crowd import crowd_heat, laid, most_times
+from loomwright.heat.crowd import crowd_heat, laid
 from loomwright.heat.one_wire import bodies_of, carries_a, settled_c
 from loomwright.heat.still_air import Around, lost_w_per_m
 from loomwright.refusals import OutOfReach
+from tests.heat.bundles import most_times
 
 AROUND = Around(ambient_c=60.0, law="morgan")
 RATIO = {2: 2.0, 3: 2.1547, 7: 3.0, 8: 3.3048, 12: 4.0296, 19: 4.8637, 35: 6.6972}

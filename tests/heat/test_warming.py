@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from math import exp, inf, log
+from math import exp, inf
 
 import numpy as np
 import pytest
@@ -69,15 +69,6 @@ def test_a_load_that_comes_and_goes_peaks_between_its_mean_and_for_ever():
     assert mean_c < peak_c < always_c
     assert wire.peak_c(25.0, on_s=0.5, off_s=1.5) == pytest.approx(mean_c, abs=1.0)
     assert wire.peak_c(25.0, on_s=1200.0, off_s=1200.0) == pytest.approx(always_c, abs=0.5)
-
-
-def test_the_current_for_a_time_brings_it_there_in_that_time():
-    wire = warming_of(bodies_of([16.0], gauge="road"), AROUND)
-    amps = wire.stands_a(105.0, time_s=30.0)
-    assert wire.curve(amps, time_s=30.0).end_c == pytest.approx(105.0, abs=0.1)
-    # nothing leaves at all: the least it could be is the adiabatic current
-    k = 226.0 * log((234.5 + 105.0) / (234.5 + 60.0)) ** 0.5
-    assert amps > k * 16.0 / 30.0**0.5
 
 
 def test_copper_that_melts_stays_at_its_melting():

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -12,7 +13,7 @@ from loomwright.gearbox.box_reading import shipped_box
 from loomwright.gearbox.checking import line_findings
 from loomwright.gearbox.cycles import cycle_called
 from loomwright.gearbox.driving import Road, drive_by_pedal
-from loomwright.gearbox.judged import changes_of_trace
+from loomwright.gearbox.judged import undone as undone_of
 from loomwright.gearbox.lines import first_lines, programme_called
 from loomwright.gearbox.machine import machine_of
 from loomwright.gearbox.moving import drive_n, engine_nm, hold_n, pedal_for
@@ -21,6 +22,24 @@ BOX = shipped_box()
 LINES = first_lines(BOX, programme_called(BOX, "normal"))
 # 40 CFR 86, appendix I (a), read in a copy of the regulation: miles an hour from second 21 on
 REGULATION = "3.0 5.9 8.6 11.5 14.3 16.9 17.3 18.1 20.7 21.7 22.4 22.5 22.1 21.5 20.9 20.4 19.8 17.0 14.9"
+
+
+def changes_of_trace(
+    at_s: Sequence[float], speed_kmh: Sequence[float], *, up_kmh: Sequence[float], down_kmh: Sequence[float]
+) -> tuple[int, int]:
+    """Changes and changes undone over a trace, by speeds alone: one step a point at most, up asked before down."""
+    gear, when, directions = 0, [], []
+    for time, speed in zip(at_s, speed_kmh, strict=True):
+        step = 0
+        if gear < len(up_kmh) and speed >= up_kmh[gear]:
+            step = 1
+        elif gear > 0 and speed < down_kmh[gear - 1]:
+            step = -1
+        if step:
+            gear += step
+            when.append(time)
+            directions.append(step)
+    return len(when), undone_of(when, directions)
 
 
 def test_the_urban_schedule_is_that_of_the_regulation() -> None:

@@ -9,12 +9,12 @@ import ht
 import numpy as np
 import pytest
 
-from loomwright.heat.crowd import most_times
 from loomwright.heat.one_wire import WireBodies, bodies_of, carries_a
 from loomwright.heat.packing import packed
 from loomwright.heat.still_air import Around, film, nusselt, pressure_kpa_at
 from loomwright.tables.ampacity import continuous_a
 from loomwright.tables.load import read_rows
+from tests.heat.bundles import most_times
 
 # outside diameters of boat cable, assumed: no copy of the table prints them
 BOAT_MM = {"18": 2.7, "16": 3.0, "12": 4.0, "10": 4.6, "8": 6.2, "6": 7.6, "4": 9.1, "0": 13.9, "0000": 19.0}

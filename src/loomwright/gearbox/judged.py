@@ -15,7 +15,7 @@ from loomwright.gearbox.cycles import cycle_called
 from loomwright.gearbox.driving import STEP_S, Drive, Road, drive_after, drive_by_pedal
 from loomwright.gearbox.lines import Lines
 
-__all__ = ["RPM_BIN", "RUNS", "Judged", "changes_of_trace", "judged", "run_called", "run_words", "undone"]
+__all__ = ["RPM_BIN", "RUNS", "Judged", "judged", "run_called", "run_words", "undone"]
 
 UNDONE_S = 5.0
 """An opposite change within this undoes one. [s] Our choice."""
@@ -149,28 +149,3 @@ def undone(at_s: Sequence[float], directions: Sequence[int]) -> int:
     """
     pairs = zip(at_s, at_s[1:], directions, directions[1:], strict=False)
     return sum(second - first <= UNDONE_S and one * other < 0 for first, second, one, other in pairs)
-
-
-def changes_of_trace(
-    at_s: Sequence[float], speed_kmh: Sequence[float], *, up_kmh: Sequence[float], down_kmh: Sequence[float]
-) -> tuple[int, int]:
-    """Changes and changes undone over a trace, by speeds alone: one step a point at most, up asked before down.
-
-    Args:
-        at_s: times of the points. [s]
-        speed_kmh: of the car. [km/h]
-        up_kmh: speed of each change up. [km/h]
-        down_kmh: speed of each change down. [km/h]
-    """
-    gear, when, directions = 0, [], []
-    for time, speed in zip(at_s, speed_kmh, strict=True):
-        step = 0
-        if gear < len(up_kmh) and speed >= up_kmh[gear]:
-            step = 1
-        elif gear > 0 and speed < down_kmh[gear - 1]:
-            step = -1
-        if step:
-            gear += step
-            when.append(time)
-            directions.append(step)
-    return len(when), undone(when, directions)

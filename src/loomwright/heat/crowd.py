@@ -27,11 +27,10 @@ from loomwright.heat.still_air import Around, Floats, lost_w_per_m
 from loomwright.refusals import OutOfReach
 from loomwright.tables.constants import constant
 
-__all__ = ["CrowdHeat", "crowd_heat", "laid", "most_times"]
+__all__ = ["CrowdHeat", "crowd_heat", "laid"]
 
 _AT_C = 20.0
 _GOLDEN = np.pi * (3.0 - np.sqrt(5.0))
-_HALVINGS = 40
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -101,38 +100,6 @@ def crowd_heat(
     if not (settles and bool(found[0]) and float(np.max(copper_c)) <= MELT_C):
         return CrowdHeat(copper_c=np.full_like(a, np.inf), surface_c=np.inf, heat_w_per_m=np.inf)
     return CrowdHeat(copper_c=copper_c, surface_c=surface_c, heat_w_per_m=from_zero + each_k * surface_c)
-
-
-def most_times(
-    amps: Floats,
-    bodies: WireBodies,
-    around: Around,
-    *,
-    bundle_mm: float,
-    limit_c: float,
-) -> float:
-    """How many times its currents a bundle stands before its warmest wire reaches a temperature. [-]
-
-    Args:
-        amps: through each wire.
-        bodies: the wires.
-        around: the bundle.
-        bundle_mm: diameter. [mm]
-        limit_c: of the copper. [C]
-    """
-
-    def warmest(times: float) -> float:
-        return float(np.max(crowd_heat(times * amps, bodies, around, bundle_mm=bundle_mm).copper_c))
-
-    if limit_c <= around.ambient_c or not float(np.max(np.abs(amps))) > 0.0:
-        return 0.0
-    low, high = 0.0, 1.0
-    while warmest(high) < limit_c:
-        low, high = high, 2.0 * high
-    for _ in range(_HALVINGS):
-        half = (low + high) / 2.0
-        low, high = (low, half) if warmest(half) >= limit_c else (half, high)
-    return low
 
 
 def laid(heats: Floats, outside_mm: Floats, radius: float) -> Floats:

@@ -125,23 +125,6 @@ class Warming:
                 break
         return top_c
 
-    def stands_a(self, copper_c: float, *, time_s: float, start_c: float | None = None) -> float:
-        """The current that brings it to a temperature in a time. [A]
-
-        Args:
-            copper_c: of the copper at the end. [C]
-            time_s: how long. [s]
-            start_c: of the copper before; the ambient where left out. [C]
-        """
-        low, high = 0.0, 1.0
-        while self.curve(high, time_s=time_s, start_c=start_c).end_c < copper_c:
-            low, high = high, 2.0 * high
-        for _ in range(40):
-            half = (low + high) / 2.0
-            hot = self.curve(half, time_s=time_s, start_c=start_c).end_c >= copper_c
-            low, high = (low, half) if hot else (half, high)
-        return low
-
     def _stepped(self, amps: float, start_c: float, step_s: float, steps: int, held: float) -> Floats:
         zero = constant("copper_zero_k")
         a = amps**2 * float(self.bodies.r20_ohm_per_m[0]) / (zero + 20.0)

@@ -31,7 +31,6 @@ from loomwright.logs.steady import Visits, is_running, steady_rows, visits_of
 from loomwright.logs.trigger import trigger_findings
 
 __all__ = [
-    "MIXTURE_USES",
     "USUAL_GRID",
     "Judged",
     "Mixture",
@@ -48,15 +47,6 @@ USUAL_GRID = Grid(
 _BOOST_STEP_KPA, _BOOST_MOST_KPA = 20.0, 400.0
 
 _MIXTURE_NEEDS = ("mixture", "engine_speed")
-MIXTURE_USES = (
-    *_MIXTURE_NEEDS,
-    "manifold_pressure",
-    "throttle",
-    "mixture_target",
-    "trim",
-    "coolant",
-    "pulse",
-)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
