@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import csv
 import json
 
 import openpyxl
@@ -10,7 +11,6 @@ import pytest
 from loomwright.cli.main import main
 from loomwright.job.schema import SHEETS, headings
 from loomwright.job.vehicle import PROPERTIES, vehicle_of
-from loomwright.sheets.csv_folder import read_folder
 from loomwright.sheets.empty_job import empty_job
 from loomwright.sheets.workbook import open_workbook, read_workbook
 from loomwright.sheets.workbook_writing import workbook_bytes
@@ -81,8 +81,9 @@ def test_an_empty_folder_has_every_sheet_with_its_headings(tmp_path, capsys):
     for sheet in SHEETS:
         assert (path / f"{sheet}.csv").read_text(encoding="utf-8").splitlines()[0] == ",".join(headings(sheet))
     assert len(list(path.iterdir())) == len(SHEETS)
-    assert [row["name"] for row in read_folder(path)["vehicle"]] == list(PROPERTIES)
-    assert [name for name, rows in read_folder(path).items() if rows] == ["vehicle"]
+    sheets = {one.stem: list(csv.DictReader(one.read_text(encoding="utf-8").splitlines())) for one in path.iterdir()}
+    assert [row["name"] for row in sheets["vehicle"]] == list(PROPERTIES)
+    assert [name for name, rows in sheets.items() if rows] == ["vehicle"]
 
 
 def test_a_folder_that_is_there_and_empty_is_used(tmp_path, capsys):

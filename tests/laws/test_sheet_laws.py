@@ -11,10 +11,11 @@ from hypothesis import strategies as st
 from loomwright.examples.shelf import example_folder
 from loomwright.job.points import kinds_of
 from loomwright.job.reading import job_from_text
+from loomwright.job.writing import text_from_job
 from loomwright.network.build import build_network
 from loomwright.network.compiled import compile_network
 from loomwright.network.solve import Solved, solve
-from loomwright.sheets.csv_folder import read_folder
+from loomwright.sheets.csv_folder import open_folder
 from loomwright.tables.conductors import sizes_mm2
 from loomwright.tables.kinds import load_kinds
 from tests.network.cars import job, solved
@@ -38,7 +39,7 @@ def answers(sheets) -> list[Solved]:  # type: ignore[no-untyped-def]
 
 @pytest.mark.parametrize("name", ["van", "tourer"])
 def test_the_order_of_rows_never_matters(name):
-    sheets = read_folder(example_folder(name))
+    sheets = text_from_job(open_folder(example_folder(name)))
     rng = Random(7)
     mixed = {}
     for sheet, rows in sheets.items():

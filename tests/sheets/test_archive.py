@@ -19,7 +19,7 @@ from loomwright.job.reading import job_from_text
 from loomwright.job.schema import FORMAT
 from loomwright.refusals import BadDocument
 from loomwright.sheets import archive, one_file
-from loomwright.sheets.archive import ABOUT, archive_bytes, open_archive, read_archive, read_kept, write_archive
+from loomwright.sheets.archive import ABOUT, archive_bytes, read_archive, read_kept, write_archive
 from loomwright.sheets.csv_folder import write_folder
 from tests.job.small import read, sheets
 from tests.job.test_round_trip import jobs
@@ -45,7 +45,7 @@ def put(path: Path, found: dict[str, bytes], *, digests: bool = True, **about: o
 
 def refused(path: Path) -> tuple:
     with pytest.raises(BadDocument) as refusal:
-        open_archive(path)
+        read_archive(path)
     for problem in refusal.value.problems:
         assert problem.allowed
         assert problem.mend
@@ -63,8 +63,8 @@ def only(path: Path):
 def test_the_job_comes_back_whole(path):
     job = small_job()
     write_archive(job, path)
-    assert open_archive(path) == job
-    assert open_archive(str(path)) == job
+    assert read_archive(path).job == job
+    assert read_archive(str(path)).job == job
 
 
 @settings(max_examples=60, suppress_health_check=[HealthCheck.function_scoped_fixture])
@@ -73,8 +73,8 @@ def test_any_job_comes_back_whole(tmp_path_factory, named):
     job = job_from_text(named)
     path = tmp_path_factory.mktemp("job") / "x.loomjob"
     write_archive(job, path)
-    assert open_archive(path) == job
-    assert archive_bytes(open_archive(path)) == path.read_bytes()
+    assert read_archive(path).job == job
+    assert archive_bytes(read_archive(path).job) == path.read_bytes()
 
 
 def test_the_sheets_are_those_of_a_folder(tmp_path):
@@ -135,7 +135,7 @@ def test_an_archive_packed_anew_by_another_program_is_read(path):
         packed.mkdir("sheets")
         for name in reversed(found):
             packed.writestr(name, found[name])
-    assert open_archive(path) == small_job()
+    assert read_archive(path).job == small_job()
 
 
 def test_photos_and_history_are_given_back_byte_for_byte(path):
@@ -224,7 +224,7 @@ def test_sheets_that_are_not_text_are_told_without_echoes(path):
 def test_a_sheet_in_capitals_is_read_and_one_told_twice(path):
     found = rewritten(small_job())
     found["sheets/Old wires.CSV"] = found.pop("sheets/old_wires.csv")
-    assert open_archive(put(path, found)) == small_job()
+    assert read_archive(put(path, found)).job == small_job()
     found["sheets/old_wires.csv"] = found["sheets/Old wires.CSV"]
     assert only(put(path, found)).allowed == "each sheet once"
 

@@ -15,7 +15,7 @@ from hypothesis import strategies as st
 
 from loomwright.job.job import Job
 from loomwright.job.reading import job_from_text
-from loomwright.sheets.archive import open_archive
+from loomwright.sheets.archive import read_archive
 from loomwright.sheets.json_document import job_from_json, json_bytes
 from loomwright.sheets.opening import open_job, write_job
 from tests.job.test_round_trip import jobs
@@ -78,7 +78,7 @@ def archives_tried(count: int, seed: int, folder: Path) -> int:
 
     def read(raw: bytes) -> Job:
         path.write_bytes(raw)
-        return open_archive(path)
+        return read_archive(path).job
 
     return tried(count, seed, lambda rng: changed_archive(members, rng), read, "x.loomjob")
 

@@ -15,7 +15,7 @@ from loomwright.handover.paper import paper_of
 from loomwright.handover.records import Paper, TitleBlock, WireLine, WireMark
 from loomwright.tables.limits import COLOURS
 from loomwright.tables.load import read_rows
-from loomwright.writers.paper import CircuitPage, pack_pdf, page_count, paper_pages, paper_pdf
+from loomwright.writers.paper import CircuitPage, pack_pdf, page_count, paper_pdf
 from loomwright.writers.paper_paint import BLADE_PAINT, PAINT
 from tests.handover.bench_van import bench_car, bench_rows
 from tests.handover.van import rows, solved
@@ -233,12 +233,6 @@ def test_a_job_with_nothing_in_it_still_has_a_paper(paper):
 def test_every_colour_of_the_standard_has_its_paint():
     assert set(PAINT) == set(COLOURS)
     assert len(set(PAINT.values())) == len(PAINT)
-
-
-def test_pictures_of_the_pages_are_as_many_as_the_pages(paper, pdf):
-    pictures = paper_pages(paper, dots_per_inch=30)
-    assert len(pictures) == len(pages(pdf))
-    assert all(picture.startswith(b"\x89PNG") for picture in pictures)
 
 
 # ------------------------------------------------------------------ the whole pack

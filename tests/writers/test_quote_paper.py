@@ -6,7 +6,7 @@ import io
 
 import pypdfium2
 
-from loomwright.writers.quote_paper import quote_pages, quote_pdf
+from loomwright.writers.quote_paper import quote_pdf
 from tests.handover.small_quote import SHEETS, quote
 
 
@@ -46,6 +46,6 @@ def test_words_of_the_job_are_never_layout():
 
 
 def test_every_page_has_ink():
-    pages = quote_pages(quote(), dots_per_inch=40)
-    assert len(pages) == len(pypdfium2.PdfDocument(io.BytesIO(quote_pdf(quote()))))
-    assert all(page.startswith(b"\x89PNG") for page in pages)
+    pages = pypdfium2.PdfDocument(io.BytesIO(quote_pdf(quote())))
+    assert len(pages) > 1
+    assert all(page.render(scale=0.5).to_numpy().min() < 128 for page in pages)

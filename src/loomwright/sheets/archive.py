@@ -42,7 +42,6 @@ __all__ = [
     "MOST_ARCHIVE_BYTES",
     "Archive",
     "archive_bytes",
-    "open_archive",
     "read_archive",
     "read_kept",
     "write_archive",
@@ -78,18 +77,6 @@ class Archive:
     kept: Mapping[str, bytes]
 
 
-def open_archive(path: str | Path, kinds: Kinds | None = None) -> Job:
-    """The job that an archive holds.
-
-    Args:
-        path: the file.
-        kinds: the library of part kinds; the one that ships where left out.
-    Raises:
-        BadDocument: anything wrong with the file, its members or what stands in the sheets; all of it is listed.
-    """
-    return read_archive(path, kinds).job
-
-
 def read_archive(path: str | Path, kinds: Kinds | None = None) -> Archive:
     """The job that an archive holds, and the photos and the history that lie beside it.
 
@@ -97,7 +84,7 @@ def read_archive(path: str | Path, kinds: Kinds | None = None) -> Archive:
         path: the file.
         kinds: the library of part kinds; the one that ships where left out.
     Raises:
-        BadDocument: as for `open_archive`.
+        BadDocument: anything wrong with the file, its members or what stands in the sheets; all of it is listed.
     """
     what = Path(path).name
     members, faults = _members(Path(path))

@@ -29,7 +29,7 @@ from loomwright.sheets.one_file import to_disk
 from loomwright.sheets.separated import SheetText, rows_from_text, text_from_rows
 from loomwright.sheets.sheet_text import MOST_BYTES, text_of_bytes, unfit
 
-__all__ = ["csv_of", "open_folder", "read_folder", "sheet_of", "sheets_in", "write_folder"]
+__all__ = ["csv_of", "open_folder", "sheet_of", "sheets_in", "write_folder"]
 
 _ENDING = ".csv"
 _BEING_WRITTEN = ".sheets-being-written"
@@ -49,18 +49,6 @@ def open_folder(path: str | Path, kinds: Kinds | None = None) -> Job:
     if not sheets:
         raise BadDocument(tuple(faults))
     return job_from_text(sheets, kinds, faults=faults)
-
-
-def read_folder(path: str | Path) -> Mapping[str, SheetText]:
-    """The sheets of a folder as rows of text: sheet -> rows below its heading. Blank rows keep their place.
-
-    Raises:
-        BadDocument: the folder or one of its files cannot be read as sheets; all of it is listed.
-    """
-    sheets, faults = _gather(Path(path))
-    if faults:
-        raise BadDocument(tuple(faults))
-    return sheets
 
 
 def write_folder(job: Job, path: str | Path) -> None:

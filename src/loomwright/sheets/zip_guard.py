@@ -19,7 +19,7 @@ from collections.abc import Iterator, Sequence
 from loomwright.refusals import Problem
 from loomwright.sheets.zip_layout import Broken, Member, members_of
 
-__all__ = ["MOST_MEMBERS", "MOST_UNPACKED_BYTES", "names_faults", "zip_faults", "zip_members", "zip_names"]
+__all__ = ["MOST_MEMBERS", "MOST_UNPACKED_BYTES", "names_faults", "zip_members", "zip_names"]
 
 MOST_MEMBERS = 10_000
 """Most members a zip may have. [-]"""
@@ -37,28 +37,6 @@ _PIECE_BYTES = 1024 * 1024
 _LONGEST_NAME = 255
 _LONGEST_TOLD = 120
 _NOT_IN_A_NAME = re.compile(r'[\x00-\x1f\x7f:*?"<>|]')
-
-
-def zip_faults(data: bytes, *, what: str, most_bytes: int = MOST_UNPACKED_BYTES) -> list[Problem]:
-    """Everything that keeps a zip from being opened; none where it may be.
-
-    Each member is unpacked once and thrown away; never more than a piece of it is held.
-
-    Args:
-        data: the whole file.
-        what: what the file is called, for the problems.
-        most_bytes: most that all members together may unpack to. [bytes]
-    Returns:
-        The problems, each naming the member it is about.
-    """
-    members, problems = _checked(data, what, most_bytes)
-    for member in members:
-        fault = ""
-        for piece in _unpacked(data, member):
-            fault = piece if isinstance(piece, str) else ""
-        if fault:
-            problems.append(_of_member(what, member.name, fault))
-    return problems
 
 
 def zip_members(

@@ -27,7 +27,7 @@ from loomwright.writers.kept_units import kept_together
 from loomwright.writers.label_codes import label_codes
 from loomwright.writers.paper_paint import BLADE_PAINT, PAINT
 
-__all__ = ["PAGE_NAMES", "CircuitPage", "pack_pages", "pack_pdf", "page_count", "paper_pages", "paper_pdf"]
+__all__ = ["PAGE_NAMES", "CircuitPage", "pack_pdf", "page_count", "paper_pdf"]
 
 _PACKAGE = "loomwright.writers"
 _LAYOUT = "paper.typ"
@@ -72,16 +72,6 @@ def pack_pdf(
     return cast(bytes, made)
 
 
-def pack_pages(pack: Pack, drawings: Sequence[CircuitPage] = (), *, dots_per_inch: int = 100) -> tuple[bytes, ...]:
-    """The pages of the pack as PNG pictures.
-
-    Args:
-        dots_per_inch: how fine they are. [-]
-    """
-    made = _typesetter(pack, drawings).compile(format="png", ppi=dots_per_inch, timestamp=0)
-    return (made,) if isinstance(made, bytes) else tuple(made or ())
-
-
 def page_count(pdf: bytes) -> int:
     """How many pages a PDF of ours has. [-]"""
     return len(_PAGE.findall(pdf))
@@ -90,15 +80,6 @@ def page_count(pdf: bytes) -> int:
 def paper_pdf(paper: Paper) -> bytes:
     """The paper alone as a PDF on A4: cover, cautions, findings, wires, readings."""
     return pack_pdf(_alone(paper))
-
-
-def paper_pages(paper: Paper, *, dots_per_inch: int = 100) -> tuple[bytes, ...]:
-    """The pages of the paper alone as PNG pictures.
-
-    Args:
-        dots_per_inch: how fine they are. [-]
-    """
-    return pack_pages(_alone(paper), dots_per_inch=dots_per_inch)
 
 
 def _alone(paper: Paper) -> Pack:

@@ -18,7 +18,7 @@ import typst
 from loomwright.handover.quote_lines import quote_sheet
 from loomwright.handover.quote_records import PartName, Quote
 
-__all__ = ["quote_pages", "quote_pdf"]
+__all__ = ["quote_pdf"]
 
 _PACKAGE = "loomwright.writers"
 _LAYOUT = "quote_paper.typ"
@@ -34,20 +34,6 @@ def quote_pdf(quote: Quote, parts: Sequence[PartName] = _BOTH, *, date: str = ""
         date: printed as it stands; none where empty.
     """
     return cast(bytes, _typesetter(quote, parts, date).compile(format="pdf", timestamp=0))
-
-
-def quote_pages(
-    quote: Quote, parts: Sequence[PartName] = _BOTH, *, date: str = "", dots_per_inch: int = 100
-) -> tuple[bytes, ...]:
-    """Its pages as PNG pictures.
-
-    Args:
-        parts: one, two or both.
-        date: printed as it stands; none where empty.
-        dots_per_inch: how fine they are. [-]
-    """
-    made = _typesetter(quote, parts, date).compile(format="png", ppi=dots_per_inch, timestamp=0)
-    return (made,) if isinstance(made, bytes) else tuple(made or ())
 
 
 def _typesetter(quote: Quote, parts: Sequence[PartName], date: str) -> typst.Compiler:
