@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from loomwright.drawings.circuit_drawing import circuit_drawings
+from loomwright.drawings.circuit_drawing import circuit_drawings, laid_circuits
 from loomwright.drawings.content.wiring import Wiring, wiring_of
 from loomwright.drawings.placing.lettering import NO_CIRCUIT
 from loomwright.drawings.symbols.items import Drawing, Text, WireStroke
@@ -57,7 +57,7 @@ def wiring(job) -> Wiring:
 @pytest.fixture(scope="module")
 def drawings(job) -> tuple[Drawing, ...]:
     """Its drawings."""
-    return circuit_drawings(job, load_kinds())
+    return circuit_drawings(laid_circuits(job, load_kinds()))
 
 
 def texts(drawing: Drawing) -> list[Text]:
@@ -241,7 +241,7 @@ def test_crossings_do_not_grow(name, drawings):
 
 
 def test_the_same_job_gives_the_same_drawings(job, drawings):
-    assert circuit_drawings(job, load_kinds()) == drawings
+    assert circuit_drawings(laid_circuits(job, load_kinds())) == drawings
 
 
 def test_the_title_strip_names_circuit_class_feed_fuse_and_sheet(job, drawings):

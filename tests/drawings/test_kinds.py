@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from loomwright.drawings.circuit_drawing import circuit_drawings
+from loomwright.drawings.circuit_drawing import circuit_drawings, laid_circuits
 from loomwright.drawings.content.symbol_table import drawn_pieces, load_drawn
 from loomwright.drawings.symbols.boxes import ICON_HIGH_MM, ICON_WIDE_MM, icon
 from loomwright.drawings.symbols.items import Drawing, Text, WireStroke
@@ -48,7 +48,7 @@ def drawn(kind: Kind) -> tuple[Drawing, ...]:
         ]
     if kind.id == "switch_matrix":
         sheets["contacts"] = [{"part": "X", "position": name, "joins": joins} for name, joins in POSITIONS]
-    return circuit_drawings(job_from_text(sheets), KINDS)
+    return circuit_drawings(laid_circuits(job_from_text(sheets), KINDS))
 
 
 @pytest.mark.parametrize("kind", KINDS.values(), ids=list(KINDS))
@@ -124,7 +124,7 @@ def test_a_jobs_own_kind_draws_by_what_its_elements_are():
             {"kind": "odd", "element": "b", "type": "lamp", "terminals": "in out", "settings": "watt=2; volt=12"},
         ],
     }
-    (drawing,) = circuit_drawings(job_from_text(sheets), KINDS)
+    (drawing,) = circuit_drawings(laid_circuits(job_from_text(sheets), KINDS))
     assert {item.about for item in drawing.items if isinstance(item, WireStroke)} == {"W1", "W2", "W3", "W4", "W5"}
     boxes = [item for item in drawing.items if type(item).__name__ == "Box" and item.about in ("X", "Y")]
     assert {round(box.width_mm / box.height_mm, 1) for box in boxes if box.about == "X"} == {0.4}

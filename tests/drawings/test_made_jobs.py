@@ -9,7 +9,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from loomwright.drawings.circuit_drawing import circuit_drawings
+from loomwright.drawings.circuit_drawing import circuit_drawings, laid_circuits
 from loomwright.job.reading import job_from_text
 from loomwright.tables.kinds import load_kinds
 from tests.drawings.test_random_jobs import faults
@@ -75,7 +75,7 @@ def wide(count, kind):
 def test_a_circuit_of_two_hundred_wires_goes_over_sheets_that_name_each_others_tracks():
     job = wide(200, "splice")
     assert faults(job) == []
-    drawings = circuit_drawings(job, KINDS)
+    drawings = circuit_drawings(laid_circuits(job, KINDS))
     assert len(drawings) > 4
     numbers = [track.number for one in drawings for track in one.tracks]
     assert numbers == list(range(1, len(numbers) + 1))

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from loomwright.drawings.circuit_drawing import circuit_drawings
+from loomwright.drawings.circuit_drawing import circuit_drawings, laid_circuits
 from loomwright.drawings.symbols.items import Text, WireStroke
 from loomwright.job.job import Job
 from loomwright.job.reading import job_from_text
@@ -31,7 +31,7 @@ NAMES = ("", "a rather long name of a part, left", "Ölgeber vorn", "x" * 40)
 
 def faults(job: Job) -> list[str]:
     """All that is wrong with a job's drawings."""
-    drawings = circuit_drawings(job, KINDS)
+    drawings = circuit_drawings(laid_circuits(job, KINDS))
     found = []
     drawn = sorted((d.id, item.about) for d in drawings for item in d.items if isinstance(item, WireStroke))
     if drawn != sorted((wire.circuit or "no_circuit", wire.id) for wire in job.wires):

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from loomwright.car import Car
-from loomwright.drawings.circuit_drawing import circuit_drawings
+from loomwright.drawings.circuit_drawing import circuit_drawings, laid_circuits
 from loomwright.drawings.painting.copper import beside, thickness_mm
 from loomwright.drawings.painting.wires import WIRE_MM
 from loomwright.drawings.screens import Lit, Screen, screens_of
@@ -95,7 +95,7 @@ def test_ends_tell_live_dead_and_floating():
 
 
 def test_tracks_have_the_numbers_of_the_paper(lamp_car):
-    paper = next(one for one in circuit_drawings(lamp_car.filled, lamp_car.kinds) if one.id == "work")
+    paper = next(one for one in circuit_drawings(laid_circuits(lamp_car.filled, lamp_car.kinds)) if one.id == "work")
     numbers = [item.text for item in screen(lamp_car, "work", {}).ground if isinstance(item, Text)]
     assert numbers == [str(track.number) for track in paper.tracks]
 

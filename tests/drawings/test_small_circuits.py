@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from loomwright.drawings.circuit_drawing import circuit_drawings
+from loomwright.drawings.circuit_drawing import circuit_drawings, laid_circuits
 from loomwright.drawings.symbols.items import Box, Circle, Drawing, Line, Text, WireStroke
 from loomwright.job.reading import job_from_text
 from loomwright.tables.kinds import load_kinds
@@ -38,7 +38,7 @@ def drawn(parts: Rows, wire_rows: Rows, **sheets: Rows) -> dict[str, list[Drawin
     circuits = [{"id": name} for name in dict.fromkeys(row["circuit"] for row in wire_rows) if name]
     job = job_from_text({"circuits": circuits, "parts": parts, "wires": wire_rows, **sheets})
     found: dict[str, list[Drawing]] = {}
-    for drawing in circuit_drawings(job, KINDS):
+    for drawing in circuit_drawings(laid_circuits(job, KINDS)):
         found.setdefault(drawing.id, []).append(drawing)
     return found
 

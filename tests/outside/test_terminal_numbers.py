@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import pytest
 
-from loomwright.drawings.circuit_drawing import circuit_drawings
+from loomwright.drawings.circuit_drawing import circuit_drawings, laid_circuits
 from loomwright.drawings.symbols.items import Text
 from loomwright.job.reading import job_from_text
 from loomwright.tables.kinds import load_kinds
@@ -93,7 +93,7 @@ def test_a_drawing_prints_the_feed_of_a_coil_above_its_return():
             ],
         }
     )
-    (drawing,) = circuit_drawings(job, KINDS)
+    (drawing,) = circuit_drawings(laid_circuits(job, KINDS))
     heights = {item.text: item.y_mm for item in drawing.items if isinstance(item, Text)}
     assert heights["86"] < heights["85"]
     assert heights["30"] < heights["87"]

@@ -12,7 +12,7 @@ from ezdxf.document import Drawing as Opened
 from ezdxf.lldxf.encoding import decode_dxf_unicode
 
 from loomwright.car import Car
-from loomwright.drawings.circuit_drawing import circuit_drawings
+from loomwright.drawings.circuit_drawing import circuit_drawings, laid_circuits
 from loomwright.drawings.symbols.items import Arc, Box, Circle, Line, Polyline, Text, WireStroke
 from loomwright.job.reading import job_from_text
 from loomwright.writers.dxf import circuit_dxf, dxf_text
@@ -48,7 +48,7 @@ def test_the_boards_runs_are_read_back_at_the_lengths_of_the_job():
 
 
 def test_the_wires_of_every_circuit_drawing_are_read_back_as_long_as_they_are_drawn(car):
-    drawings = circuit_drawings(car.filled, car.kinds)
+    drawings = circuit_drawings(laid_circuits(car.filled, car.kinds))
     assert len(drawings) == 5
     for drawing in drawings:
         strokes = [item for item in drawing.items if isinstance(item, WireStroke)]
@@ -93,7 +93,7 @@ def test_words_of_any_letters_are_read_back(text):
 
 
 def test_the_same_drawing_gives_the_same_bytes(car):
-    one, other = (circuit_dxf(circuit_drawings(car.filled, car.kinds)[0]) for _ in range(2))
+    one, other = (circuit_dxf(circuit_drawings(laid_circuits(car.filled, car.kinds))[0]) for _ in range(2))
     assert one == other
 
 

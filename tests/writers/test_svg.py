@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 import typst
 
-from loomwright.drawings.circuit_drawing import circuit_drawings
+from loomwright.drawings.circuit_drawing import circuit_drawings, laid_circuits
 from loomwright.drawings.symbols.items import Arc, Box, Circle, Drawing, Item, Line, Polyline, Text, WireStroke
 from loomwright.sheets.csv_folder import open_folder
 from loomwright.tables.kinds import load_kinds
@@ -49,7 +49,7 @@ def picture(svg: str, wide_mm: float, high_mm: float) -> bytes:
 @pytest.fixture(scope="module")
 def van() -> tuple[Drawing, ...]:
     """The drawings of the van."""
-    return circuit_drawings(open_folder(PACKAGE / "examples" / "van" / "mended"), load_kinds())
+    return circuit_drawings(laid_circuits(open_folder(PACKAGE / "examples" / "van" / "mended"), load_kinds()))
 
 
 def test_the_page_is_in_millimetres():
@@ -142,7 +142,7 @@ def test_every_wires_id_is_there_once_as_words(van):
 
 
 def test_the_same_drawing_gives_the_same_text(van):
-    again = circuit_drawings(open_folder(PACKAGE / "examples" / "van" / "mended"), load_kinds())
+    again = circuit_drawings(laid_circuits(open_folder(PACKAGE / "examples" / "van" / "mended"), load_kinds()))
     assert [svg_text(drawing) for drawing in again] == [svg_text(drawing) for drawing in van]
 
 

@@ -72,11 +72,9 @@ class LaidCircuits:
     places: Places
 
 
-def circuit_drawings(job: Job, kinds: Kinds) -> tuple[Drawing, ...]:
+def circuit_drawings(laid: LaidCircuits) -> tuple[Drawing, ...]:
     """Every circuit's drawing, sheet by sheet.
 
-    Args:
-        kinds: those of the library; the job's own are added.
     Example:
         >>> from loomwright.job.reading import job_from_text
         >>> from loomwright.tables.kinds import load_kinds
@@ -84,10 +82,9 @@ def circuit_drawings(job: Job, kinds: Kinds) -> tuple[Drawing, ...]:
         >>> ends = [("B.+", "L.1"), ("L.2", "body"), ("body", "B.-")]
         >>> wires = [{"id": f"W{n}", "from": a, "to": b} for n, (a, b) in enumerate(ends)]
         >>> job = job_from_text({"parts": parts, "wires": wires})
-        >>> [drawing.title for drawing in circuit_drawings(job, load_kinds())]
+        >>> [drawing.title for drawing in circuit_drawings(laid_circuits(job, load_kinds()))]
         ['wires without a circuit']
     """
-    laid = laid_circuits(job, kinds)
     return tuple(drawing for circuit in laid.sheets for drawing in painted_circuit(laid, circuit))
 
 

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 
 from loomwright.car import Car
 from loomwright.drawings.board.board_sheets import MARGIN_MM, BoardPrint, board_print
-from loomwright.drawings.circuit_drawing import painted_circuit
+from loomwright.drawings.circuit_drawing import circuit_drawings
 from loomwright.drawings.symbols.items import Drawing
 from loomwright.findings import Finding
 from loomwright.handover.kept_sheet import LIGHT_CHART, kept_sheet, sensor_chart
@@ -245,7 +245,7 @@ def board_files(made: BoardPrint, date: str = "") -> Mapping[str, bytes]:
 
 def drawing_dxf(car: Car) -> Mapping[str, bytes]:
     """The circuit drawings as DXF, by the names of their pages."""
-    return {_sheet_name(one): circuit_dxf(one).encode() for one in _drawings(car)}
+    return {_sheet_name(one): circuit_dxf(one).encode() for one in circuit_drawings(car.laid)}
 
 
 def plan_pdf(car: Car, date: str = "", page_size: str = "a4") -> bytes:
@@ -305,7 +305,7 @@ def job_file(job: Job, ending: str, kept: Mapping[str, bytes] = _NOTHING) -> byt
 def drawing_pages(car: Car) -> tuple[CircuitPage, ...]:
     """The circuit drawings as pages; further sheets of a circuit have their number behind its name."""
     pages = []
-    for one in _drawings(car):
+    for one in circuit_drawings(car.laid):
         name = one.id or _NO_CIRCUIT
         count = f", sheet {one.sheet} of {one.sheets}" if one.sheets > 1 else ""
         pages.append(
@@ -318,10 +318,6 @@ def drawing_pages(car: Car) -> tuple[CircuitPage, ...]:
             )
         )
     return tuple(pages)
-
-
-def _drawings(car: Car) -> Iterable[Drawing]:
-    return (one for circuit in car.laid.sheets for one in painted_circuit(car.laid, circuit))
 
 
 def _sheet_name(one: Drawing) -> str:

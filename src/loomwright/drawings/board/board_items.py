@@ -24,18 +24,7 @@ from loomwright.drawings.placing.lettering import Lettering
 from loomwright.drawings.symbols.items import Box, Circle, Item, Line
 from loomwright.drawings.symbols.letters import wrapped
 
-__all__ = ["LAYERS", "BoardLook", "LayerItem", "board_items"]
-
-LAYERS: Mapping[str, str] = {
-    "runs": "the runs at true length",
-    "pegs": "a peg at each place",
-    "wraps": "tape beside the pegs",
-    "breakouts": "what comes out at a peg",
-    "labels": "where the labels sit",
-    "sleeves": "order of sleeving",
-    "words": "cards",
-}
-"""Layer -> what lies in it."""
+__all__ = ["BoardLook", "LayerItem", "board_items"]
 
 LayerItem = tuple[str, Item]
 """A layer, and what is drawn in it."""
