@@ -7,7 +7,10 @@ each position: dots where terminals are joined there, and a grey field for the p
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Mapping
+
 from loomwright.drawings.content.sketch import SIDES, Side
+from loomwright.drawings.content.switches import Position
 from loomwright.drawings.painting.spot import Spot, plugs_at, port_bar, stroke, terminal_number, words_beside
 from loomwright.drawings.placing.lettering import DOES, TERMINAL
 from loomwright.drawings.placing.room import PAD_MM, ROW_MM, TEXT_GAP_MM
@@ -62,65 +65,52 @@ def painted_table(spot: Spot) -> tuple[Item, ...]:
     items: list[Item] = []
     for number, position in enumerate(unit.positions):
         if position.rest:
-            items.append(
-                Box(
-                    x_mm=left,
-                    y_mm=top + number * ROW_MM,
-                    width_mm=right - left,
-                    height_mm=ROW_MM,
-                    line_mm=0.0,
-                    fill="rule",
-                    about=unit.about,
-                )
-            )
+            items.append(_rest_field(left, right, top + number * ROW_MM, unit.about))
     items.append(Box(x_mm=left, y_mm=top, width_mm=right - left, height_mm=bottom - top, about=unit.about))
     column: dict[str, float] = {}
     for side in SIDES:
         for port, _ in spot.side(side):
-            x = spot.main_mm(port, side)
-            column[unit.ports[port].point.partition(".")[2]] = x
-            rows = [
-                number
-                for number, position in enumerate(unit.positions)
-                if any(unit.ports[port].terminal in group for group in position.joins)
-            ]
-            # the column goes as far as its last dot, so that an end without a dot is seen to be none
-            far = max(rows, default=0) if side == "upper" else min(rows, default=len(unit.positions) - 1)
-            y = top + (far + 0.5) * ROW_MM
-            items.append(stroke(x, spot.port_mm(side), x, y, 0.3, unit.about))
+            column[unit.ports[port].point.partition(".")[2]] = spot.main_mm(port, side)
+            items.append(_column_line(spot, port, side, top))
             items += terminal_number(spot, port, side)
     for number, position in enumerate(unit.positions):
-        y = top + (number + 0.5) * ROW_MM
-        how = TERMINAL
-        items.append(how.text(position.name, left + 2.0, y + 0.65, about=unit.about))
-        if position.rest:
-            items.append(
-                Polyline(
-                    points_mm=((left + 0.5, y - 0.7), (left + 1.6, y), (left + 0.5, y + 0.7)),
-                    closed=True,
-                    fill="ink",
-                    width_mm=0.0,
-                    about=unit.about,
-                )
-            )
-        for group in position.joins:
-            xs = sorted(column[name] for name in group if name in column)
-            if len(xs) > 1:
-                items.append(
-                    Line(
-                        x1_mm=xs[0],
-                        y1_mm=y,
-                        x2_mm=xs[-1],
-                        y2_mm=y,
-                        width_mm=0.45,
-                        dashed=not position.verified,
-                        about=unit.about,
-                    )
-                )
-            items.extend(Circle(x_mm=x, y_mm=y, radius_mm=0.7, width_mm=0.2, fill="ink", about=unit.about) for x in xs)
+        items += _position_row(position, column, left, top + (number + 0.5) * ROW_MM, unit.about)
     for side in SIDES:
         items += port_bar(spot, side) + plugs_at(spot, side)
     return (*items, *words_beside(spot, right + TEXT_GAP_MM))
+
+
+def _rest_field(left: float, right: float, top: float, about: str) -> Item:
+    """The grey field of the position at rest."""
+    return Box(x_mm=left, y_mm=top, width_mm=right - left, height_mm=ROW_MM, line_mm=0.0, fill="rule", about=about)
+
+
+def _column_line(spot: Spot, port: int, side: Side, top: float) -> Item:
+    """The line of a terminal down to its last dot, so that an end without a dot is seen to be none."""
+    unit = spot.unit
+    rows = [
+        number
+        for number, position in enumerate(unit.positions)
+        if any(unit.ports[port].terminal in group for group in position.joins)
+    ]
+    far = max(rows, default=0) if side == "upper" else min(rows, default=len(unit.positions) - 1)
+    x = spot.main_mm(port, side)
+    return stroke(x, spot.port_mm(side), x, top + (far + 0.5) * ROW_MM, 0.3, unit.about)
+
+
+def _position_row(position: Position, column: Mapping[str, float], left: float, y: float, about: str) -> Iterator[Item]:
+    """A position's name, the mark of rest, and the terminals that are joined there."""
+    yield TERMINAL.text(position.name, left + 2.0, y + 0.65, about=about)
+    if position.rest:
+        corners = ((left + 0.5, y - 0.7), (left + 1.6, y), (left + 0.5, y + 0.7))
+        yield Polyline(points_mm=corners, closed=True, fill="ink", width_mm=0.0, about=about)
+    for group in position.joins:
+        xs = sorted(column[name] for name in group if name in column)
+        if len(xs) > 1:
+            dashed = not position.verified
+            yield Line(x1_mm=xs[0], y1_mm=y, x2_mm=xs[-1], y2_mm=y, width_mm=0.45, dashed=dashed, about=about)
+        for x in xs:
+            yield Circle(x_mm=x, y_mm=y, radius_mm=0.7, width_mm=0.2, fill="ink", about=about)
 
 
 def _port_words(spot: Spot, port: int, side: Side) -> list[Item]:
