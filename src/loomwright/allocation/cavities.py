@@ -111,28 +111,14 @@ def arranged(job: Job, amps: Mapping[str, float], connector: str = "", tell: Tel
         fixed = tuple(one for one in fixed if connector in (one.id, one.part))
         plugs = _beside_it(filled, plugs, connector, bool(fixed))
     crossings = crossings_of(filled, amps, plugs)
-    seats: list[CavitySeat] = []
-    found: list[Placed] = []
-    conflicts: list[NotSeated] = []
-    left: list[str] = []
-    touching: list[tuple[str, str]] = []
-    for group in _groups(plugs):
-        own = {name: each for name, each in crossings.items() if each.plug in group}
-        if not own:
-            continue
-        answer = place(cavity_puzzle(own, group, filled.crimps), tell)
-        if answer is None:  # everything may be left out, so there is always one
-            continue
-        found.append(answer)
-        out = [name for name in answer.left_out if not name.startswith(GAP)]
-        left += out
-        touching += [_gap(name) for name, way in answer.chosen.items() if name.startswith(GAP) and way == "given up"]
-        if out:
-            puzzle = bare_puzzle(own, group, filled.crimps)
-            conflicts += [_conflict(one, own, group, filled.crimps) for one in clashes(puzzle, out, tell)]
-        placed = {name: way for name, way in answer.placed.items() if not name.startswith(GAP)}
-        seats += [_seat(own[name], way, own, group, placed, filled.crimps) for name, way in placed.items()]
-    seats.sort(key=lambda each: id_order(each.way))
+    found: list[_Group] = []
+    for plugs_there in _groups(plugs):
+        own = {name: each for name, each in crossings.items() if each.plug in plugs_there}
+        answer = place(cavity_puzzle(own, plugs_there, filled.crimps), tell) if own else None
+        if answer is not None:  # everything may be left out, so there is always one
+            found.append(_group_of(answer, own, plugs_there, filled.crimps, tell))
+    seats = sorted((seat for one in found for seat in one.seats), key=lambda each: id_order(each.way))
+    left = tuple(name for one in found for name in one.left_out)
     taken = {each.way for each in seats}
     return Cavities(
         job=job,
@@ -141,15 +127,49 @@ def arranged(job: Job, amps: Mapping[str, float], connector: str = "", tell: Tel
         spares={name: tuple(way.name for way in plug.ways if way.name not in taken) for name, plug in plugs.items()},
         moved=tuple(each for each in seats if each.was != each.way and _plug(each.was) == _plug(each.way)),
         moved_plug=tuple(each for each in seats if _plug(each.was) != _plug(each.way)),
-        beside=tuple(sorted(touching, key=lambda pair: id_order(pair[0]))),
-        conflicts=tuple(dict.fromkeys(conflicts)),
-        left_out=tuple(left),
+        beside=tuple(sorted((pair for one in found for pair in one.beside), key=lambda pair: id_order(pair[0]))),
+        conflicts=tuple(dict.fromkeys(clash for one in found for clash in one.conflicts)),
+        left_out=left,
         fixed=fixed,
         goals={
-            name: (sum(each.costs[number] for each in found), all(each.proved[number] for each in found))
+            name: (sum(each.answer.costs[number] for each in found), all(each.answer.proved[number] for each in found))
             for number, name in enumerate(CAVITY_GOALS)
         },
         notes=tuple(_notes(plugs, crossings)),
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Group:
+    """What came of connectors whose ways are given together; each as of `Cavities`."""
+
+    answer: Placed
+    seats: tuple[CavitySeat, ...]
+    beside: tuple[tuple[str, str], ...]
+    left_out: tuple[str, ...]
+    conflicts: tuple[NotSeated, ...]
+
+
+def _group_of(
+    answer: Placed, own: Mapping[str, Crossing], plugs: Mapping[str, Plug], crimps: tuple[Crimp, ...], tell: Tell | None
+) -> _Group:
+    """The ways of connectors as they were given, and why something has none.
+
+    Args:
+        own: what passes through them.
+    """
+    left_out = tuple(name for name in answer.left_out if not name.startswith(GAP))
+    placed = {name: way for name, way in answer.placed.items() if not name.startswith(GAP)}
+    conflicts: tuple[NotSeated, ...] = ()
+    if left_out:
+        puzzle = bare_puzzle(own, plugs, crimps)
+        conflicts = tuple(_conflict(one, own, plugs, crimps) for one in clashes(puzzle, left_out, tell))
+    return _Group(
+        answer=answer,
+        seats=tuple(_seat(own[name], way, own, plugs, placed, crimps) for name, way in placed.items()),
+        beside=tuple(_gap(name) for name, way in answer.chosen.items() if name.startswith(GAP) and way == "given up"),
+        left_out=left_out,
+        conflicts=conflicts,
     )
 
 

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 
 from loomwright.job.checking.look import Look
 from loomwright.job.columns import Column, field_name
 from loomwright.job.engine_figures import ENGINE_SPANS, ENGINE_WORDS, FIRING_ORDER, GEAR_WORDS
 from loomwright.job.nearest import nearest
 from loomwright.job.row import Row
+from loomwright.job.rows import VehicleProperty
 from loomwright.job.schema import SHEETS, columns, row_key, rows_of
 from loomwright.job.vehicle import PROPERTIES, allowed_as, read_property
 from loomwright.refusals import OutOfReach, Problem
@@ -23,46 +24,52 @@ def check_vehicle(look: Look) -> Iterator[Problem]:
     """The properties of the vehicle: what they may be, and names that are nearly those of one."""
     written = {row.name for row in look.job.vehicle}
     for index, row in enumerate(look.job.vehicle):
-        if not allowed_as(row.name):
-            if row.name.startswith("minutes_"):
-                meant = nearest(row.name, [f"minutes_{name}" for name in OPERATIONS])
-                allowed = "minutes_ and an operation: " + " ".join(OPERATIONS)
-                mend = f"Write {meant}" if meant else "Write one of these, or drop the row"
-                yield look.problem("vehicle", index, "name", found=row.name, allowed=allowed, mend=mend)
-                continue
-            if row.name.startswith("gear."):
-                if row.name.split(".")[1] not in GEAR_WORDS:
-                    meant = nearest(row.name.removeprefix("gear."), GEAR_WORDS)
-                    allowed = "gear. and one of: " + " ".join(GEAR_WORDS)
-                    mend = f"Write gear.{meant}" if meant else "Write one of these, or drop the row"
-                    yield look.problem("vehicle", index, "name", found=row.name, allowed=allowed, mend=mend)
-                continue
-            if row.name.startswith("fuel."):  # the fuel table: its engine speeds, and a row for each load
-                if row.name != "fuel.rpm" and not row.name.removeprefix("fuel.").replace(".", "", 1).isdigit():
-                    allowed = "fuel.rpm, or fuel. and a load in kPa"
-                    mend = "Write it so, or drop the row"
-                    yield look.problem("vehicle", index, "name", found=row.name, allowed=allowed, mend=mend)
-                continue
-            known = (*PROPERTIES, *ENGINE_SPANS, *ENGINE_WORDS, FIRING_ORDER)
-            meant = nearest(row.name, [name for name in known if name not in written])
-            if meant and abs(len(meant) - len(row.name)) <= 2 and row.name[:3] == meant[:3]:
-                allowed = "the properties " + " ".join(known)
-                yield look.problem("vehicle", index, "name", found=row.name, allowed=allowed, mend=f"Write {meant}")
+        if allowed_as(row.name):
+            yield from _wrong_value(look, index, row) if row.value else ()
             continue
-        if not row.value:
-            continue
-        try:
-            value = read_property(row.name, row.value)
-        except OutOfReach:
-            mend = f"Write {row.name} as one of these, or clear the cell"
-            yield look.problem("vehicle", index, "value", found=row.value, allowed=allowed_as(row.name), mend=mend)
-            continue
-        if row.name == FIRING_ORDER and isinstance(value, str):
-            yield from _cylinders_fired(look, index, value)
-        if row.name == "bolted" and isinstance(value, tuple):
-            for metal in dict.fromkeys(metal for pair in value for metal in pair):
-                if metal not in look.metals and "metals" not in look.unread:
-                    yield _unknown_metal(look, "vehicle", index, "value", metal)
+        wrong = _wrong_name(row.name, written)
+        if wrong is not None:
+            allowed, mend = wrong
+            yield look.problem("vehicle", index, "name", found=row.name, allowed=allowed, mend=mend)
+
+
+def _wrong_name(name: str, written: Collection[str]) -> tuple[str, str] | None:
+    """What is allowed in place of a name that is no property's, and the mend; None where somebody may mean it."""
+    if name.startswith("minutes_"):
+        meant = nearest(name, [f"minutes_{each}" for each in OPERATIONS])
+        allowed = "minutes_ and an operation: " + " ".join(OPERATIONS)
+        return allowed, f"Write {meant}" if meant else "Write one of these, or drop the row"
+    if name.startswith("gear."):
+        if name.split(".")[1] in GEAR_WORDS:
+            return None
+        meant = nearest(name.removeprefix("gear."), GEAR_WORDS)
+        allowed = "gear. and one of: " + " ".join(GEAR_WORDS)
+        return allowed, f"Write gear.{meant}" if meant else "Write one of these, or drop the row"
+    if name.startswith("fuel."):  # the fuel table: its engine speeds, and a row for each load
+        if name == "fuel.rpm" or name.removeprefix("fuel.").replace(".", "", 1).isdigit():
+            return None
+        return "fuel.rpm, or fuel. and a load in kPa", "Write it so, or drop the row"
+    known = (*PROPERTIES, *ENGINE_SPANS, *ENGINE_WORDS, FIRING_ORDER)
+    meant = nearest(name, [each for each in known if each not in written])
+    if meant and abs(len(meant) - len(name)) <= 2 and name[:3] == meant[:3]:
+        return "the properties " + " ".join(known), f"Write {meant}"
+    return None
+
+
+def _wrong_value(look: Look, index: int, row: VehicleProperty) -> Iterator[Problem]:
+    """What a property cannot be, and metals it names that there are not."""
+    try:
+        value = read_property(row.name, row.value)
+    except OutOfReach:
+        mend = f"Write {row.name} as one of these, or clear the cell"
+        yield look.problem("vehicle", index, "value", found=row.value, allowed=allowed_as(row.name), mend=mend)
+        return
+    if row.name == FIRING_ORDER and isinstance(value, str):
+        yield from _cylinders_fired(look, index, value)
+    if row.name == "bolted" and isinstance(value, tuple):
+        for metal in dict.fromkeys(metal for pair in value for metal in pair):
+            if metal not in look.metals and "metals" not in look.unread:
+                yield _unknown_metal(look, "vehicle", index, "value", metal)
 
 
 def _cylinders_fired(look: Look, index: int, order: str) -> Iterator[Problem]:
