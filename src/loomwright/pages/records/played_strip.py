@@ -6,11 +6,11 @@ finding tells of can be stepped through. `to=` keeps where one came from when th
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from loomwright.car import Car
-from loomwright.handover.played import PlayedStep, play, ways_of
+from loomwright.handover.played import PlayedStep, Way, play, ways_of
 from loomwright.pages.addresses import JobLinks, job_path, state_text
 from loomwright.pages.records.state_asked import StateAsked
 from loomwright.refusals import OutOfReach
@@ -76,37 +76,72 @@ def played_strip(
     chosen = next((way for way in ways if way.word == word), None)
     if word and chosen is None:
         raise OutOfReach("play", word, " ".join(way.word for way in ways) or "none: the car has no key")
-    unplug = ",".join(asked.unplugged)
-
-    def at(state: Mapping[str, str], before: Mapping[str, str], **more: str) -> str:
-        query = {"state": state_text(state), "before": state_text(before), "unplug": unplug, **more}
-        return job_path(links.job, "car", query=query)
-
-    def moved(move: Mapping[str, str]) -> dict[str, str]:
-        return {name: value for name, value in {**asked.state, **move}.items() if value != rests[name]}
-
-    states: list[dict[str, str]] = []
-    says = ""
-    if chosen is not None:
-        states, says = [moved(move) for move in chosen.moves], chosen.says
-    elif asked.before:
-        states, says = [moved(asked.before), dict(asked.state)], "the state before, and this one"
-    elif to is not None:
-        states, says = [dict(asked.state), dict(to)], "this state, and what it goes on to"
+    way = _PlayedWay(asked=asked, links=links, rests=rests, word=word)
+    states, says = _states_of(way, chosen, to)
     compiled = car.compiled_with(asked.changes, {**asked.state, **asked.before}) if states else car.compiled
-    steps = play(compiled, states) if states else ()
+    lines = _lines(way, states, play(compiled, states) if states else ())
+    here = next((k for k, line in enumerate(lines) if line.is_here), -1)
+    there = [k for k, line in enumerate(lines) if line.href]
+    return PlayedStrip(
+        ways=tuple(
+            WayOffered(says=one.says, href=way.at(way.moved(one.moves[0]), {}, play=one.word), is_here=one is chosen)
+            for one in ways
+        ),
+        says=says,
+        lines=lines,
+        back=next((lines[k].href for k in reversed(there) if k < here), "") if here >= 0 else "",
+        on=next((lines[k].href for k in there if k > here), ""),
+        end=way.at(asked.state, asked.before) if chosen is not None else "",
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _PlayedWay:
+    """A way that is played. rests: each variable at rest.   word: of the way; empty where an address leads along it."""
+
+    asked: StateAsked
+    links: JobLinks
+    rests: Mapping[str, str]
+    word: str
+
+    def at(self, state: Mapping[str, str], before: Mapping[str, str], **more: str) -> str:
+        """The address of the car set so."""
+        unplug = ",".join(self.asked.unplugged)
+        query = {"state": state_text(state), "before": state_text(before), "unplug": unplug, **more}
+        return job_path(self.links.job, "car", query=query)
+
+    def moved(self, move: Mapping[str, str]) -> dict[str, str]:
+        """The state asked about with some variables moved, without what is at rest."""
+        return {name: value for name, value in {**self.asked.state, **move}.items() if value != self.rests[name]}
+
+
+def _states_of(way: _PlayedWay, chosen: Way | None, to: Mapping[str, str] | None) -> tuple[list[dict[str, str]], str]:
+    """The states along a way, and what is played; none where nothing is."""
+    asked = way.asked
+    if chosen is not None:
+        return [way.moved(move) for move in chosen.moves], chosen.says
+    if asked.before:
+        return [way.moved(asked.before), dict(asked.state)], "the state before, and this one"
+    if to is not None:
+        return [dict(asked.state), dict(to)], "this state, and what it goes on to"
+    return [], ""
+
+
+def _lines(way: _PlayedWay, states: Sequence[dict[str, str]], steps: Sequence[PlayedStep]) -> tuple[PlayedLine, ...]:
+    """A line a step; what happens in one is told from the last before it that can occur."""
+    asked, rests = way.asked, way.rests
     lines: list[PlayedLine] = []
     earlier: dict[str, str] = {}
     for number, (state, step) in enumerate(zip(states, steps, strict=True), start=1):
-        before = {name: earlier.get(name, rests[name]) for name in {*state, *earlier} if lines} if lines else {}
+        before = {name: earlier.get(name, rests[name]) for name in {*state, *earlier}} if lines else {}
         before = {name: value for name, value in before.items() if value != state.get(name, rests[name])}
         is_here = state == dict(asked.state) and (before == dict(asked.before) or (not lines and not asked.before))
-        more = {"play": word} if chosen is not None else {"to": state_text(states[1])} if number == 1 else {}
+        more = {"play": way.word} if way.word else {"to": state_text(states[1])} if number == 1 else {}
         lines.append(
             PlayedLine(
                 number=number,
                 says=_moved_words(state, earlier, rests) if lines else _words(state),
-                href=at(state, before, **more) if step.occurs else "",
+                href=way.at(state, before, **more) if step.occurs else "",
                 is_here=is_here,
                 occurs=step.occurs,
                 facts=tuple(_facts(step, is_first=not lines)),
@@ -114,19 +149,7 @@ def played_strip(
         )
         if step.occurs:
             earlier = state
-    here = next((k for k, line in enumerate(lines) if line.is_here), -1)
-    there = [k for k, line in enumerate(lines) if line.href]
-    return PlayedStrip(
-        ways=tuple(
-            WayOffered(says=way.says, href=at(moved(way.moves[0]), {}, play=way.word), is_here=way is chosen)
-            for way in ways
-        ),
-        says=says,
-        lines=tuple(lines),
-        back=next((lines[k].href for k in reversed(there) if k < here), "") if here >= 0 else "",
-        on=next((lines[k].href for k in there if k > here), ""),
-        end=at(asked.state, asked.before) if chosen is not None else "",
-    )
+    return tuple(lines)
 
 
 def _facts(step: PlayedStep, *, is_first: bool) -> Iterator[PlayedFact]:
