@@ -110,37 +110,62 @@ def meter_at(address: str, measure: str, *, visa: str = PYTHON_VISA, patience_s:
         return resource, name
 
     try:
-        try:
-            line, name = opened()
-        except away as fault:
-            raise _gone(address, f"nothing answers there ({fault})") from fault
-
-        def ask() -> float:
-            nonlocal line
-            try:
-                return _figure(line.query("READ?"), address, measure)
-            except away:
-                pass
-            try:
-                # clearing a socket that was hung up never ends; a new line to the meter does, either way
-                line.close()
-                line, _ = opened()
-                return _figure(line.query("READ?"), address, measure)
-            except away as fault:
-                raise _gone(address, "it stopped answering: hung, or its lead came off") from fault
-
-        def check() -> None:
-            try:
-                line.timeout = _FUNCTION_WAIT_S * _MILLI
-                told = line.query("CONF?")
-            except away:  # it does not say; an answer that comes late is read by nobody
-                return
-            _same(re.split(r"[\s,]", told.strip(' "\n'))[0], address, measure)
-
-        yield Meter(name=_short(name), unit=_UNITS[measure], ask=ask, check=check)
+        line = _Line(opened, away, address, measure)
+        yield Meter(name=_short(line.name), unit=_UNITS[measure], ask=line.ask, check=line.check)
     finally:
         with suppress(*away):  # a meter that is gone cannot be closed, and need not be
             manager.close()
+
+
+class _Line:
+    """A line to a meter that was set to what is measured; opened anew once where it stops answering."""
+
+    def __init__(
+        self,
+        opened: Callable[[], tuple[MessageBasedResource, str]],
+        away: tuple[type[Exception], ...],
+        address: str,
+        measure: str,
+    ) -> None:
+        """Open it.
+
+        Args:
+            opened: gives a line and what the meter at its end calls itself.
+            away: what is raised where nothing answers.
+        Raises:
+            NoAnswer: nothing answers there.
+        """
+        self._opened, self._away, self._address, self._measure = opened, away, address, measure
+        try:
+            self._line, self.name = opened()
+        except away as fault:
+            raise _gone(address, f"nothing answers there ({fault})") from fault
+
+    def ask(self) -> float:
+        """One more figure, in the unit of what is measured; NoAnswer where the meter went away. [-]"""
+        try:
+            return self._figure()
+        except self._away:
+            pass
+        try:
+            # clearing a socket that was hung up never ends; a new line to the meter does, either way
+            self._line.close()
+            self._line, _ = self._opened()
+            return self._figure()
+        except self._away as fault:
+            raise _gone(self._address, "it stopped answering: hung, or its lead came off") from fault
+
+    def check(self) -> None:
+        """Nothing, where it is still set to what is measured, or does not say; NoAnswer else."""
+        try:
+            self._line.timeout = _FUNCTION_WAIT_S * _MILLI
+            told = self._line.query("CONF?")
+        except self._away:  # it does not say; an answer that comes late is read by nobody
+            return
+        _same(re.split(r"[\s,]", told.strip(' "\n'))[0], self._address, self._measure)
+
+    def _figure(self) -> float:
+        return _figure(self._line.query("READ?"), self._address, self._measure)
 
 
 def _figure(told: str, address: str, measure: str) -> float:
