@@ -6,8 +6,8 @@ flow needs the pressure it was measured at: without it the flow is no figure, an
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
 from itertools import pairwise
 from math import ceil
 from types import MappingProxyType
@@ -96,56 +96,78 @@ def engine_of(said: Mapping[str, object]) -> Engine:
         >>> engine_of({"displacement_cc": 1998, "cylinders": 4}).at("compression")
         9.5
     """
+    taken = _Taken(
+        figures={name: usual for name, (_, _, usual) in ENGINE.items() if usual is not None},
+        lists=dict(LISTS),
+        words={name: allowed[0] for name, allowed in WORDS.items()},
+        fuel=fuel_called("petrol"),
+    )
     problems: list[Problem] = []
-    figures = {name: usual for name, (_, _, usual) in ENGINE.items() if usual is not None}
-    changed: dict[str, float] = {}
-    lists, words = dict(LISTS), {name: allowed[0] for name, allowed in WORDS.items()}
-    fuel = fuel_called("petrol")
-    delays: tuple[tuple[float, float], ...] = ()
+    known = (*ENGINE, *LISTS, *WORDS, "fuel", "delays", *start_figures())
     for name, value in said.items():
+        if name not in known:
+            like = nearest(name, known)
+            problems.append(_problem(name, str(value), "names of an engine", f"Write {like}" if like else "Drop it"))
+            continue
         try:
-            if name in ENGINE:
-                low, high, _ = ENGINE[name]
-                figures[name] = _number(name, value, low, high)
-                if name in ENGINE_WHOLE and figures[name] % 1.0:
-                    raise OutOfReach(name, value, engine_allowed(name))
-            elif name in start_figures():
-                changed[name] = _number(name, value, -1e6, 1e6)
-            elif name in LISTS:
-                lists[name] = _rising(name, value)
-            elif name in WORDS:
-                words[name] = _word(name, str(value))
-            elif name == "fuel":
-                fuel = fuel_called(str(value))
-            elif name == "delays":
-                delays = _pairs(value)
-            else:
-                known = (*ENGINE, *LISTS, *WORDS, "fuel", "delays", *start_figures())
-                like = nearest(name, known)
-                problems.append(
-                    _problem(name, str(value), "names of an engine", f"Write {like}" if like else "Drop it")
-                )
+            taken.take(name, value)
         except OutOfReach as fault:
             problems.append(_problem(name, str(fault.found), fault.allowed, "Look it up in the maker's data"))
-    if "injector_cc_per_min" in figures and "injector_kpa" not in figures:
-        allowed = "the pressure that flow was measured at (300 is usual, 250 to 400 are met)"
-        problems.append(_problem("injector_kpa", "", allowed, "Look it up beside the flow"))
-    for name in ("displacement_cc", "cylinders"):
-        if name not in figures:
-            problems.append(_problem(name, "", "a number", "Without it no air, no fuel can be worked out"))
+    figures = taken.figures
+    problems += _lacking(figures)
     if problems:
         raise BadDocument(tuple(problems))
     figures.setdefault("injectors", figures["cylinders"])
-    lists |= {name: _up_to(name, figures[most]) for name, most in _REACHES.items() if name not in said}
+    ends = {name: _up_to(name, figures[most]) for name, most in _REACHES.items() if name not in said}
     return Engine(
         given=frozenset(said),
         figures=MappingProxyType(figures),
-        changed=MappingProxyType(changed),
-        lists=MappingProxyType(lists),
-        words=MappingProxyType(words),
-        fuel=fuel,
-        delays=delays,
+        changed=MappingProxyType(taken.changed),
+        lists=MappingProxyType(taken.lists | ends),
+        words=MappingProxyType(taken.words),
+        fuel=taken.fuel,
+        delays=taken.delays,
     )
+
+
+@dataclass(slots=True, kw_only=True, eq=False)
+class _Taken:
+    """What of an engine was said so far, the usual where nothing was; each as of `Engine`."""
+
+    figures: dict[str, float]
+    lists: dict[str, tuple[float, ...]]
+    words: dict[str, str]
+    fuel: Fuel
+    changed: dict[str, float] = field(default_factory=dict)
+    delays: tuple[tuple[float, float], ...] = ()
+
+    def take(self, name: str, value: object) -> None:
+        """Take one thing that was said; OutOfReach where it cannot be meant."""
+        if name in ENGINE:
+            low, high, _ = ENGINE[name]
+            self.figures[name] = _number(name, value, low, high)
+            if name in ENGINE_WHOLE and self.figures[name] % 1.0:
+                raise OutOfReach(name, value, engine_allowed(name))
+        elif name in start_figures():
+            self.changed[name] = _number(name, value, -1e6, 1e6)
+        elif name in LISTS:
+            self.lists[name] = _rising(name, value)
+        elif name in WORDS:
+            self.words[name] = _word(name, str(value))
+        elif name == "fuel":
+            self.fuel = fuel_called(str(value))
+        else:
+            self.delays = _pairs(value)
+
+
+def _lacking(figures: Mapping[str, float]) -> Iterator[Problem]:
+    """What has to be said beside what was."""
+    if "injector_cc_per_min" in figures and "injector_kpa" not in figures:
+        allowed = "the pressure that flow was measured at (300 is usual, 250 to 400 are met)"
+        yield _problem("injector_kpa", "", allowed, "Look it up beside the flow")
+    for name in ("displacement_cc", "cylinders"):
+        if name not in figures:
+            yield _problem(name, "", "a number", "Without it no air, no fuel can be worked out")
 
 
 def _up_to(name: str, most: float) -> tuple[float, ...]:

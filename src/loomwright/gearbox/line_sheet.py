@@ -8,7 +8,7 @@ or engine speed; taken in by road speed.
 from __future__ import annotations
 
 import csv
-from collections.abc import Callable
+from collections.abc import Callable, Collection, Iterator
 from dataclasses import replace
 
 from loomwright.gearbox.box import Box
@@ -22,6 +22,8 @@ _PERCENT = 100.0
 _MOST_KMH = 400.0
 _DIGITS = 1
 _LEAST_CELLS = 4  # the two words of a heading and two breakpoints
+Fault = Callable[[int, str, str, str, str], None]
+"""Told of a cell that cannot be used: its row and column, what was found, what is allowed, the mend [-]."""
 
 
 def lines_to_csv(box: Box, lines: Lines, *, axis: str = "km/h") -> str:
@@ -73,17 +75,7 @@ def lines_from_csv(box: Box, first: Lines, text: str, *, name: str = "lines") ->
         there = {row[0] for row in rows[1:] if row}
         if missing := sorted(one for one in set(places) - there if not one.startswith("kick")):
             fault(1, "", " ".join(missing), "every line", "With other breakpoints all lines must be there")
-    seen: dict[str, int] = {}
-    for number, row in enumerate(rows[1:], start=2):
-        if not any(row):
-            continue
-        if row[0] not in places:
-            fault(number, "line", row[0], ", ".join(places), "Name a line the box has")
-            continue
-        if row[0] in seen:
-            fault(number, "line", row[0], f"each line once: it is in row {seen[row[0]]} too", "Take one of the two out")
-            continue
-        seen[row[0]] = number
+    for number, row in _each_once(rows, places, fault):
         word, place = places[row[0]]
         speeds = _speeds(
             row[2:], rows[0][2:], lambda *told, n=number, r=row[0]: fault(n, f"{r}{told[0]}", *told[1:]), word
@@ -106,6 +98,21 @@ def lines_from_csv(box: Box, first: Lines, text: str, *, name: str = "lines") ->
         kick_kmh=tuple(kicks),
         kick_frac=kick_frac,
     )
+
+
+def _each_once(rows: list[list[str]], places: Collection[str], fault: Fault) -> Iterator[tuple[int, list[str]]]:
+    """The rows that name a line of the box, with their numbers, each line once; what the others are is told."""
+    seen: dict[str, int] = {}
+    for number, row in enumerate(rows[1:], start=2):
+        if not any(row):
+            continue
+        if row[0] not in places:
+            fault(number, "line", row[0], ", ".join(places), "Name a line the box has")
+        elif row[0] in seen:
+            fault(number, "line", row[0], f"each line once: it is in row {seen[row[0]]} too", "Take one of the two out")
+        else:
+            seen[row[0]] = number
+            yield number, row
 
 
 def _pedals(heading: list[str], name: str) -> list[float]:

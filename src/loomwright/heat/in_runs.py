@@ -144,10 +144,7 @@ def warm(
     sea = Around(ambient_c=design_ambient_c)
     air_of = replace(sea, pressure_kpa=sea.pressure_kpa if pressure_kpa is None else pressure_kpa)
     hottest = _hottest(job, kinds, routes, known, air, design_ambient_c)
-    alone = np.full(len(known), design_ambient_c)
-    for at_c in sorted({one[0] for one in hottest.values()}):
-        mine = np.array([index[name] for name in known if hottest[name][0] == at_c])
-        alone[mine] = settled_c(flows[mine], _some(bodies, mine), replace(air_of, ambient_c=at_c))
+    alone = _alone_c(flows, bodies, air_of, [hottest[name][0] for name in known])
     in_runs: dict[str, list[InRun]] = {name: [] for name in known}
     runs = {}
     ends = {run.id: (run.from_, run.to) for run in job.runs}
@@ -160,16 +157,17 @@ def warm(
     for name in known:
         at_c, at = hottest[name]
         one = np.array([index[name]])
+        flow = float(flows[index[name]])
         after_c = peak_c = None
         if after_s is not None or on_off_s is not None:
-            wire, flow = warming_of(_some(bodies, one), replace(air_of, ambient_c=at_c)), float(flows[one[0]])
+            wire = warming_of(_some(bodies, one), replace(air_of, ambient_c=at_c))
             after_c = None if after_s is None else wire.curve(flow, time_s=after_s).end_c
             if on_off_s is not None and (name in only if only else flow > 0.0):
                 peak_c = wire.peak_c(flow, on_s=on_off_s[0], off_s=on_off_s[1])
         found[name] = WireHeat(
             wire=name,
             size_mm2=wires[name].size_mm2 or 0.0,
-            amps=float(flows[index[name]]),
+            amps=flow,
             ambient_c=at_c,
             at=at,
             alone_c=float(alone[index[name]]),
@@ -179,6 +177,17 @@ def warm(
             peak_c=peak_c,
         )
     return Warm(wires=found, runs=runs, left_out=left_out)
+
+
+def _alone_c(
+    flows: np.typing.NDArray[np.float64], bodies: WireBodies, around: Around, ambient_c: Sequence[float]
+) -> np.typing.NDArray[np.float64]:
+    """How warm each wire gets by itself, each in the air named for it. [C]"""
+    alone = np.empty(len(flows))
+    for at_c in set(ambient_c):
+        mine = np.flatnonzero(np.array(ambient_c) == at_c)
+        alone[mine] = settled_c(flows[mine], _some(bodies, mine), replace(around, ambient_c=at_c))
+    return alone
 
 
 def _run(
