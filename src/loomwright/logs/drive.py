@@ -12,7 +12,7 @@ sample.
 from __future__ import annotations
 
 import re
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import TypeVar
 
@@ -108,18 +108,7 @@ def drive_of(recording: Recording, channels: Sequence[Channel], wanted: Collecti
         by["time"],
         *(one for one in channels if one.quantity != "time" and (wanted is None or one.quantity in wanted)),
     ]
-    frame, bad = _collected(recording, taken)
-    says = [f"{count} cells of {name} are no figures: left blank" for name, count in bad.items() if count]
-    if recording.is_cut and frame.height:
-        frame = frame.head(-1)
-    times = _array(frame["time"], np.float64)
-    sound = np.isfinite(times)
-    if not sound.all():
-        says.append(f"{int((~sound).sum())} rows have no time (headings or remarks among them): left out")
-        frame = frame.filter(pl.Series(sound))
-        times = times[sound]
-    if times.size == 0:
-        raise NoAnswer("What this log says", ("It has not one row of figures.",))
+    frame, times, says = _timed(recording, taken)
     clock = clock_of(times)
     of: dict[str, NDArray[np.float32]] = {}
     wild: dict[str, Wild] = {}
@@ -128,11 +117,7 @@ def drive_of(recording: Recording, channels: Sequence[Channel], wanted: Collecti
         if not np.isfinite(figures).any():
             says.append(f"{channel.column}: not one figure in it: counts as not recorded")
             continue
-        for other in other_units(figures, clock.stretch, channel.quantity):
-            figures[other.first : other.end] = np.nan
-            at_s, to_s = clock.time_s[other.first], clock.time_s[other.end - 1]
-            unit = unit_shown(other.unit)
-            says.append(f"{channel.column}: from {at_s:.1f} to {to_s:.1f} s it seems to be in {unit}: left out there")
+        says += [f"{channel.column}: {told}" for told in _blanked_units(figures, clock, channel.quantity)]
         beyond = _beyond(figures, channel.quantity)
         if beyond is not None:
             recorded = int(np.isfinite(figures).sum())
@@ -150,6 +135,35 @@ def drive_of(recording: Recording, channels: Sequence[Channel], wanted: Collecti
         wild=wild,
         says=(*clock.says, *says),
     )
+
+
+def _timed(recording: Recording, taken: Sequence[Channel]) -> tuple[pl.DataFrame, NDArray[np.float64], list[str]]:
+    """The rows that have a time, their times, and what is said of those left out.
+
+    Raises:
+        NoAnswer: not one row of figures.
+    """
+    frame, bad = _collected(recording, taken)
+    says = [f"{count} cells of {name} are no figures: left blank" for name, count in bad.items() if count]
+    if recording.is_cut and frame.height:
+        frame = frame.head(-1)
+    times = _array(frame["time"], np.float64)
+    sound = np.isfinite(times)
+    if not sound.all():
+        says.append(f"{int((~sound).sum())} rows have no time (headings or remarks among them): left out")
+        frame = frame.filter(pl.Series(sound))
+        times = times[sound]
+    if times.size == 0:
+        raise NoAnswer("What this log says", ("It has not one row of figures.",))
+    return frame, times, says
+
+
+def _blanked_units(figures: NDArray[np.float32], clock: Clock, quantity: str) -> Iterator[str]:
+    """Blanks what seems to be in another unit, and says where and in which."""
+    for other in other_units(figures, clock.stretch, quantity):
+        figures[other.first : other.end] = np.nan
+        at_s, to_s = clock.time_s[other.first], clock.time_s[other.end - 1]
+        yield f"from {at_s:.1f} to {to_s:.1f} s it seems to be in {unit_shown(other.unit)}: left out there"
 
 
 def _collected(recording: Recording, taken: Sequence[Channel]) -> tuple[pl.DataFrame, dict[str, int]]:

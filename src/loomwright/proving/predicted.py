@@ -52,6 +52,34 @@ def predicted(
         kept: what was solved for earlier readings of the same faults, added to.
     """
     found = np.zeros((len(table.suspects), len(probes)))
+    known, apart = _from_table(probes, table, found)
+    columns = {} if kept is None else kept
+    along = np.full(len(table.suspects), HALF_WAY)
+    lamped: list[int] = []
+    for some in apart.values():
+        alive = _alive(probes, found, known)
+        at = _ALONG if LAMP in probes[some[0]].off else (HALF_WAY,)
+        _solve_apart(scene, [probes[k] for k in some], table.suspects, alive, at, columns, tell)
+        for k in some:
+            found[:, k] = _nothing_changed(columns[probes[k].read_as], alive)
+        known += some
+        if len(at) > 1:
+            lamped += some
+            _best_along([probes[k] for k in lamped], columns, found, lamped, along)
+    for k in (k for k, probe in enumerate(probes) if probe.is_ohms):
+        alive = _alive(probes, found, known)
+        column = columns.setdefault(probes[k].read_as, np.full(len(table.suspects), np.nan))
+        new = alive[np.isnan(column[alive])]
+        column[new] = decades(ohms_shown(scene, probes[k], [table.suspects[int(row)] for row in new], tell))
+        found[:, k] = _nothing_changed(column, alive)
+        known.append(k)
+    return found, along
+
+
+def _from_table(
+    probes: Sequence[Probe], table: FaultTable, found: Figures
+) -> tuple[list[int], dict[tuple[str, ...], list[int]]]:
+    """Puts in the readings in states of the table; which they are, and the others with figures by what is off. [-]"""
     every = np.arange(len(table.suspects))
     apart: dict[tuple[str, ...], list[int]] = {}
     known: list[int] = []
@@ -69,29 +97,12 @@ def predicted(
                 found[:, k] += sign * sides[second][:, np.flatnonzero(table.wires == element)].sum(axis=1)
         else:
             found[:, k] = np.subtract(*table.volts_of(every, state, np.array([probe.a, probe.b])).T)
-    columns = {} if kept is None else kept
-    along = np.full(len(table.suspects), HALF_WAY)
-    lamped: list[int] = []
-    for some in apart.values():
-        alive = _alive(probes, found, known)
-        at = _ALONG if LAMP in probes[some[0]].off else (HALF_WAY,)
-        _solve_apart(scene, [probes[k] for k in some], table.suspects, alive, at, columns, tell)
-        for k in some:
-            # those that are out of the question already are taken to change nothing here
-            column = columns[probes[k].read_as]
-            found[:, k] = np.where(np.isnan(column), column[alive[0]], column)
-        known += some
-        if len(at) > 1:
-            lamped += some
-            _best_along([probes[k] for k in lamped], columns, found, lamped, along)
-    for k in (k for k, probe in enumerate(probes) if probe.is_ohms):
-        alive = _alive(probes, found, known)
-        column = columns.setdefault(probes[k].read_as, np.full(len(table.suspects), np.nan))
-        new = alive[np.isnan(column[alive])]
-        column[new] = decades(ohms_shown(scene, probes[k], [table.suspects[int(row)] for row in new], tell))
-        found[:, k] = np.where(np.isnan(column), column[alive[0]], column)
-        known.append(k)
-    return found, along
+    return known, apart
+
+
+def _nothing_changed(column: Figures, alive: type_i) -> Figures:
+    """A column in which faults that are out of the question already are taken to change nothing."""
+    return np.where(np.isnan(column), column[alive[0]], column)
 
 
 def _best_along(
