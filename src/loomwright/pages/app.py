@@ -58,36 +58,7 @@ def make_app(shelf: Shelf, *, who: str, doorway: Doorway | None = None) -> FastA
         doorway: who else comes in; nobody where there is none.
     """
     doorway = doorway or here_alone(who)
-    desk = Desk(
-        shelf=shelf,
-        bench=CheckBench(),
-        papers=PaperBench(shelf.folder),
-        whys=AnswerBench(),
-        mends=AnswerBench(),
-        worsts=AnswerBench(),
-        wrongs=AnswerBench(),
-        strays=AnswerBench(),
-        adds=AnswerBench(),
-        decides=AnswerBench(),
-        pins=AnswerBench(),
-        faults=AnswerBench(kept=2),
-        plans=AnswerBench(kept=8),
-        coverages=AnswerBench(kept=4),
-        sizes=AnswerBench(kept=8),
-        ways=AnswerBench(kept=8),
-        placings=AnswerBench(),
-        surveys=AnswerBench(),
-        logs=AnswerBench(kept=8),
-        handovers=AnswerBench(kept=2),
-        gears=AnswerBench(kept=8),
-        fewests=AnswerBench(kept=8),
-        symptoms=AnswerBench(kept=8),
-        meters=MeterBench(),
-        news=NewsBoard(shelf),
-        cars=Cars(),
-        days=Days(),
-        who=who,
-    )
+    desk = _desk_on(shelf, who)
 
     @asynccontextmanager
     async def lifespan(app: FastAPI) -> AsyncIterator[None]:
@@ -122,3 +93,37 @@ def make_app(shelf: Shelf, *, who: str, doorway: Doorway | None = None) -> FastA
         route.path for router in ROUTERS for route in router.routes if hasattr(route, "path")
     )
     return app
+
+
+def _desk_on(shelf: Shelf, who: str) -> Desk:
+    """What lies on the desk of one application: its shelf, and a bench for each thing that takes longer."""
+    return Desk(
+        shelf=shelf,
+        bench=CheckBench(),
+        papers=PaperBench(shelf.folder),
+        whys=AnswerBench(),
+        mends=AnswerBench(),
+        worsts=AnswerBench(),
+        wrongs=AnswerBench(),
+        strays=AnswerBench(),
+        adds=AnswerBench(),
+        decides=AnswerBench(),
+        pins=AnswerBench(),
+        faults=AnswerBench(kept=2),
+        plans=AnswerBench(kept=8),
+        coverages=AnswerBench(kept=4),
+        sizes=AnswerBench(kept=8),
+        ways=AnswerBench(kept=8),
+        placings=AnswerBench(),
+        surveys=AnswerBench(),
+        logs=AnswerBench(kept=8),
+        handovers=AnswerBench(kept=2),
+        gears=AnswerBench(kept=8),
+        fewests=AnswerBench(kept=8),
+        symptoms=AnswerBench(kept=8),
+        meters=MeterBench(),
+        news=NewsBoard(shelf),
+        cars=Cars(),
+        days=Days(),
+        who=who,
+    )

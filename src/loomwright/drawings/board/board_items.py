@@ -113,11 +113,16 @@ def board_items(
     for peg, (x, y) in zip(flat.pegs, points, strict=True):
         here = [] if peg.is_again else ends_at.get(peg.place, [])
         items += _peg_card(peg, (x, y), names.get(peg.place, ""), here, spots, look)
-    left = min([0.0, *(card[0] for card in spots.cards), *(min(line[0], line[2]) for line in lines)])
-    top = min([0.0, *(card[1] for card in spots.cards), *(min(line[1], line[3]) for line in lines)])
-    right = max([0.0, *(card[2] for card in spots.cards), *(max(line[0], line[2]) for line in lines)])
-    bottom = max([0.0, *(card[3] for card in spots.cards), *(max(line[1], line[3]) for line in lines)])
-    return tuple(items), (left, top, right, bottom)
+    return tuple(items), _room(spots.cards, lines)
+
+
+def _room(cards: Sequence[Rect], lines: Sequence[Segment]) -> Rect:
+    """What cards and lines take together, from nought on."""
+    left = min([0.0, *(card[0] for card in cards), *(min(line[0], line[2]) for line in lines)])
+    top = min([0.0, *(card[1] for card in cards), *(min(line[1], line[3]) for line in lines)])
+    right = max([0.0, *(card[2] for card in cards), *(max(line[0], line[2]) for line in lines)])
+    bottom = max([0.0, *(card[3] for card in cards), *(max(line[1], line[3]) for line in lines)])
+    return left, top, right, bottom
 
 
 def _line(line: Segment, width_mm: float, about: str = "", *, dashed: bool = False) -> Line:
