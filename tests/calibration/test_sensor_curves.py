@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from loomwright.calibration.breakpoints import place_breakpoints, table_wrong
-from loomwright.calibration.sensor_curves import Compared, earth_lift, lifted_v, points_curve, thermistor_curve
+from loomwright.calibration.sensor_curves import Compared, earth_lift, points_curve, thermistor_curve
 from loomwright.calibration.sensor_words import before_of, compared_of, pairs_of
 from loomwright.calibration.thermistor import divider_v, thermistor_of
 from loomwright.refusals import BadDocument, OutOfReach
@@ -81,7 +81,8 @@ def test_one_earth_that_is_up_is_told_from_one_sensor_that_is_wrong():
     true_v = [divider_v(curve.resistance_ohm(t), 2490.0) for t in (18.0, 18.5, 60.0)]
     names = ("coolant", "air", "oil")
     up = [
-        Compared(name=name, expected=v / 5, read=lifted_v(v, 0.08) / 5) for name, v in zip(names, true_v, strict=True)
+        Compared(name=name, expected=v / 5, read=(0.08 + (5.0 - 0.08) * v / 5) / 5)
+        for name, v in zip(names, true_v, strict=True)
     ]
     said = earth_lift(up)
     assert len(said) == 1

@@ -112,6 +112,16 @@ def test_a_sensors_table_says_what_it_is_for_and_that_its_pull_up_is_typical(cap
     assert "is typical" not in told
 
 
+def test_one_reading_of_a_sensor_is_told_by_its_law(capsys):
+    assert main(["sensor", "--means", "flex_hz=135; flex_ms=3; k_per_ms=41.25"]) == 0
+    assert capsys.readouterr().out == "Alcohol in the fuel: 85 %\nTemperature of the fuel: 42.5 °C\n"
+    assert main(["sensor", "--means", "platinum_ohm=138.5055", "--json"]) == 0
+    [found] = json.loads(capsys.readouterr().out)["means"]
+    assert (found["what"], round(found["value"], 3), found["unit"]) == ("platinum thermometer", 100.0, "°C")
+    assert main(["sensor", "--means", "type_k_mv=28"]) == 2
+    assert "type_k_mv junction_c" in capsys.readouterr().err
+
+
 def test_a_probe_beside_its_display_is_told_with_what_was_left_out(capsys):
     # by hand: 0.02 more at both mixtures; the third was read six seconds after the heater came on
     pairs = "0.95/0.97@60 1.05/1.07 1.0/1.4@6"

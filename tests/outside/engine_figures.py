@@ -20,7 +20,8 @@ from loomwright.calibration.injector import (
     opening_ms,
     pulse_line,
 )
-from loomwright.calibration.sensors import Linear, flex_fuel, platinum_ohm, points_at, type_k_c, type_k_mv
+from loomwright.calibration.sensor_laws import meant_by, platinum_ohm, type_k_mv
+from loomwright.calibration.sensors import points_at
 from loomwright.calibration.side_tables import fan_numbers
 from loomwright.calibration.thermistor import divider_v, ohms_of_volts, thermistor_of
 from loomwright.calibration.wheel import wheel_signal
@@ -137,16 +138,22 @@ def _thermistor(points: str, what: str, at: str = "0") -> float:
     return {"a": curve.a, "b": curve.b, "c": curve.c, "beta": curve.beta_k or 0.0}[what]
 
 
-def _map_v(law: str, supply: str, kpa: str) -> float:
+def _map_points(law: str, supply: str) -> list[tuple[float, float]]:
+    """Volts and kilopascals of a pressure sensor whose volts go with its supply."""
     slope, less = MAPS[law]
-    line = Linear(low_v=5.0 * -less, high_v=5.0 * (slope * 100.0 - less), low=0.0, high=100.0, ratio_v=5.0)
-    return line.volts(float(kpa), float(supply))
+    return [(float(supply) * (slope * kpa - less), kpa) for kpa in (0.0, 300.0)]
+
+
+def _map_v(law: str, supply: str, kpa: str) -> float:
+    return points_at([(pressure, volts) for volts, pressure in _map_points(law, supply)], float(kpa))
 
 
 def _map_kpa(law: str, supply: str, volts: str) -> float:
-    slope, less = MAPS[law]
-    line = Linear(low_v=5.0 * -less, high_v=5.0 * (slope * 100.0 - less), low=0.0, high=100.0, ratio_v=5.0)
-    return line.reading(float(volts), float(supply))
+    return points_at(_map_points(law, supply), float(volts))
+
+
+def _meant(**read: str) -> float:
+    return meant_by({name: float(text) for name, text in read.items()})[0].value
 
 
 def _sender(points: str, at: str) -> float:
@@ -160,7 +167,8 @@ def _correction(code: str, t: str, rh: str, hpa: str = "", inhg: str = "") -> fl
 
 
 def _flex(hz: str, ms: str, slope: str, what: str) -> float:
-    return flex_fuel(float(hz), float(ms), k_per_ms=float(slope))[("share", "temperature").index(what)]
+    share, fuel = meant_by({"flex_hz": float(hz), "flex_ms": float(ms), "k_per_ms": float(slope)})
+    return {"share": share.value / 100.0, "temperature": fuel.value}[what]
 
 
 def _oil_kpa(rpm: str) -> float:
@@ -275,7 +283,7 @@ ENGINES: Mapping[str, Callable[..., float | str]] = {
     "map_v": _map_v,
     "map_kpa": _map_kpa,
     "sender": _sender,
-    "type_k_c": lambda mv, junction: type_k_c(float(mv), float(junction)),
+    "type_k_c": lambda mv, junction: _meant(type_k_mv=mv, junction_c=junction),
     "type_k_mv": lambda at: type_k_mv(float(at)),
     "platinum": lambda at: platinum_ohm(float(at)),
     "flex": _flex,

@@ -13,7 +13,7 @@ Source: divider and straight lines; the tolerance of 15 mV is common practice, n
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -24,11 +24,10 @@ from loomwright.calibration.start_records import StartTable
 from loomwright.calibration.thermistor import PullUp, Thermistor, divider_v, pull_up_for, thermistor_of
 from loomwright.refusals import OutOfReach
 
-__all__ = ["Compared", "SensorCurve", "earth_lift", "lifted_v", "points_curve", "thermistor_curve"]
+__all__ = ["Compared", "SensorCurve", "earth_lift", "points_curve", "thermistor_curve"]
 
 _FINE = 241
 _SAME_V = 0.015
-_MOST_V = 1.0
 _LEAST_POINTS = 2
 
 Pairs = Sequence[tuple[float, float]]
@@ -97,20 +96,6 @@ def thermistor_curve(
     ohms = [curve.resistance_ohm(float(t)) for t in at_c]
     volts = [divider_v(ohm, pull_up_ohm, reference_v) for ohm in ohms]
     placed = _placed(volts, at_c.tolist(), count)
-    says = []
-    if not (curve.is_inside(least_c) and curve.is_inside(most_c)):
-        says.append(
-            f"Its points reach from {curve.least_c:g} to {curve.most_c:g} °C: beyond them the curve is a guess; "
-            "measure one more in ice water or near the boil"
-        )
-    suits = pull_up_for(curve, least_c, most_c, reference_v)
-    ends = volts[0], volts[-1]
-    for volt, word in ((ends[0], "shorted"), (ends[1], "open")):
-        if not 0.02 * reference_v <= volt <= 0.98 * reference_v:
-            says.append(
-                f"At one end of the span it gives {volt:.3g} V, which a controller takes for {word}: another pull-up, "
-                "or a shorter span"
-            )
     table = StartTable(
         name="thermistor",
         says=f"temperature against volts at the input, {pull_up_ohm:g} Ω to {reference_v:g} V",
@@ -125,8 +110,36 @@ def thermistor_curve(
         standing="as good as its points: read the coolant beside a thermometer, cold and hot",
     )
     return SensorCurve(
-        table=table, worst=placed.worst, even=placed.even, unit="K", curve=curve, pull_up=suits, says=tuple(says)
+        table=table,
+        worst=placed.worst,
+        even=placed.even,
+        unit="K",
+        curve=curve,
+        pull_up=pull_up_for(curve, least_c, most_c, reference_v),
+        says=tuple(_to_mind(curve, (least_c, most_c), (volts[0], volts[-1]), reference_v)),
     )
+
+
+def _to_mind(
+    curve: Thermistor, span_c: tuple[float, float], volts: tuple[float, float], reference_v: float
+) -> Iterator[str]:
+    """What is to be minded of a thermistor's table, in words.
+
+    Args:
+        span_c: from where to where it reaches. [C]
+        volts: at its hot and its cold end. [V]
+    """
+    if not all(curve.is_inside(end_c) for end_c in span_c):
+        yield (
+            f"Its points reach from {curve.least_c:g} to {curve.most_c:g} °C: beyond them the curve is a guess; "
+            "measure one more in ice water or near the boil"
+        )
+    for volt, word in zip(volts, ("shorted", "open"), strict=True):
+        if not 0.02 * reference_v <= volt <= 0.98 * reference_v:
+            yield (
+                f"At one end of the span it gives {volt:.3g} V, which a controller takes for {word}: another pull-up, "
+                "or a shorter span"
+            )
 
 
 def points_curve(points: Pairs, *, count: int = 16, unit: str = "") -> SensorCurve:
@@ -169,22 +182,6 @@ def points_curve(points: Pairs, *, count: int = 16, unit: str = "") -> SensorCur
         standing="check two points against a gauge",
     )
     return SensorCurve(table=table, worst=worst, even=even, unit=unit, curve=None, pull_up=None, says=tuple(says))
-
-
-def lifted_v(volts: float, lift_v: float, reference_v: float = 5.0) -> float:
-    """What an input sees where the sensor's earth is up. [V]
-
-    Args:
-        volts: that it would give with its earth at nothing. [V]
-        lift_v: how far its earth is up. [V]
-        reference_v: the sensor's supply, or what stands behind its pull-up. [V]
-    Example:
-        >>> round(lifted_v(1.0, 0.1), 3)
-        1.08
-    """
-    if not abs(lift_v) < _MOST_V:
-        raise OutOfReach("earth", f"{lift_v:g} V up", f"less than {_MOST_V:g} V; more is no earth")
-    return lift_v + (reference_v - lift_v) * volts / reference_v
 
 
 def earth_lift(compared: Sequence[Compared], *, reference_v: float = 5.0) -> tuple[str, ...]:

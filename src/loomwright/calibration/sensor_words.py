@@ -1,20 +1,22 @@
 """What did somebody mean by the points and readings they typed, on a command line or into a page?
 
-Pairs are `0:5975 50:806.9`, readings `hours=12; air_c=18`, comparisons `coolant=2.51/2.56; air=2.40/2.46` (what it
-should be, what it reads), a probe's moments `0.95/0.97 1.05/1.07@6` (shown, logged, seconds since its heater came on).
+Pairs are `0:5975 50:806.9`, readings `hours=12; air_c=18` or `type_k_mv=28; junction_c=30`, comparisons
+`coolant=2.51/2.56; air=2.40/2.46` (what it should be, what it reads), a probe's moments `0.95/0.97 1.05/1.07@6`
+(shown, logged, seconds since its heater came on).
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import fields
 
 from loomwright.calibration.sensor_curves import Compared
+from loomwright.calibration.sensor_laws import READ_BY_LAW
 from loomwright.calibration.sensors import BeforeCrank, ProbePair
 from loomwright.job.nearest import nearest
 from loomwright.refusals import BadDocument, OutOfReach, Problem
 
-__all__ = ["BEFORE", "before_of", "compared_of", "named_words", "pairs_of", "probe_of"]
+__all__ = ["BEFORE", "before_of", "compared_of", "named_words", "pairs_of", "probe_of", "read_by_law"]
 
 BEFORE = tuple(one.name for one in fields(BeforeCrank))
 """Names of what is read before the first crank."""
@@ -69,23 +71,31 @@ def before_of(typed: Mapping[str, str]) -> BeforeCrank:
         >>> before_of({"hours": "12", "air_c": "18,5", "baro_kpa": ""}).air_c
         18.5
     """
-    problems = []
-    found: dict[str, float] = {}
-    for name, text in typed.items():
-        if name not in BEFORE:
-            like = nearest(name, BEFORE)
-            problems.append(_problem(name, text, " ".join(BEFORE), f"Write {like}" if like else "Drop it"))
-        elif text.strip():
-            try:
-                found[name] = float(text.replace(",", "."))
-            except ValueError:
-                problems.append(_problem(name, text, "a figure", "Read it again"))
+    found, problems = _figures(typed, BEFORE)
     problems += [
         _problem(name, "", "a figure", "Without it nothing can be compared") for name in _NEEDED if name not in found
     ]
     if problems:
         raise BadDocument(tuple(problems))
     return BeforeCrank(**found)
+
+
+def read_by_law(text: str) -> dict[str, float]:
+    """One reading of a sensor that has a law of its own.
+
+    Args:
+        text: `type_k_mv=28; junction_c=30`.
+    Raises:
+        BadDocument: names no law has, figures that are none.
+    Example:
+        >>> read_by_law("type_k_mv=28; junction_c=30")
+        {'type_k_mv': 28.0, 'junction_c': 30.0}
+    """
+    known = tuple(name for needed, more in READ_BY_LAW for name in (*needed, *more))
+    found, problems = _figures(named_words(text), known)
+    if problems:
+        raise BadDocument(tuple(problems))
+    return found
 
 
 def compared_of(text: str, *, reference_v: float = 5.0) -> tuple[Compared, ...]:
@@ -137,6 +147,22 @@ def probe_of(text: str) -> tuple[ProbePair, ...]:
     if problems:
         raise BadDocument(tuple(problems))
     return tuple(found)
+
+
+def _figures(typed: Mapping[str, str], known: Sequence[str]) -> tuple[dict[str, float], list[Problem]]:
+    """The figures of known names, blank ones left out, and what is wrong with the others."""
+    problems = []
+    found: dict[str, float] = {}
+    for name, text in typed.items():
+        if name not in known:
+            like = nearest(name, known)
+            problems.append(_problem(name, text, " ".join(known), f"Write {like}" if like else "Drop it"))
+        elif text.strip():
+            try:
+                found[name] = float(text.replace(",", "."))
+            except ValueError:
+                problems.append(_problem(name, text, "a figure", "Read it again"))
+    return found, problems
 
 
 def _problem(name: str, found: str, allowed: str, mend: str) -> Problem:

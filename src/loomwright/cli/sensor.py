@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from argparse import ArgumentParser, Namespace
+from dataclasses import asdict
 from pathlib import Path
 
 from loomwright.calibration.sensor_curves import SensorCurve, earth_lift, points_curve, thermistor_curve
-from loomwright.calibration.sensor_words import before_of, compared_of, named_words, pairs_of, probe_of
+from loomwright.calibration.sensor_laws import meant_by
+from loomwright.calibration.sensor_words import before_of, compared_of, named_words, pairs_of, probe_of, read_by_law
 from loomwright.calibration.sensors import ProbeScale, before_crank, probe_scale
 from loomwright.cli.asking import open_given
 from loomwright.cli.printing import as_json, show, show_hanging, write_file
@@ -55,6 +57,12 @@ def add_arguments(parser: ArgumentParser) -> None:
         metavar="PAIRS",
         help='lambda shown and logged, two mixtures or more: "0.9/0.92 1.1/1.12@6"',
     )
+    parser.add_argument(
+        "--means",
+        default="",
+        metavar="WORDS",
+        help='what one reading means, of platinum, type K or a flexible-fuel sensor: "type_k_mv=28; junction_c=30"',
+    )
     parser.add_argument("--out", default="", metavar="FILE", help="write the table there as CSV")
     parser.add_argument("--job", default="", metavar="JOB", help="keep it with a job; alone: what is kept of all")
     parser.add_argument("--sensor", default="", metavar="NAME", help="the sensor, or its part, points are kept under")
@@ -64,11 +72,14 @@ def add_arguments(parser: ArgumentParser) -> None:
 def run(arguments: Namespace) -> int:
     """Run it; gives the exit code: 1 where something does not agree."""
     to_keep = bool(arguments.thermistor or arguments.points or arguments.before or arguments.earth)
-    if arguments.job and not to_keep and not arguments.probe:
+    asked = to_keep or bool(arguments.probe or arguments.means)
+    if arguments.job and not asked:
         return _kept(arguments)
-    if not to_keep and not arguments.probe:
+    if not asked:
         raise OutOfReach(
-            "sensor", "nothing", "--thermistor or --points for a table, --before, --earth or --probe for sanity"
+            "sensor",
+            "nothing",
+            "--thermistor or --points for a table, --before, --earth or --probe for sanity, --means for one reading",
         )
     is_typical = arguments.pull_up is None and bool(arguments.thermistor)
     if arguments.pull_up is None:
@@ -82,6 +93,7 @@ def run(arguments: Namespace) -> int:
         else ()
     )
     probe = probe_scale(probe_of(arguments.probe)) if arguments.probe else None
+    means = meant_by(read_by_law(arguments.means)) if arguments.means else ()
     off = bool(said or lift) or (probe is not None and probe.verdict != "same")
     if arguments.job and to_keep:
         _keep(arguments)
@@ -90,8 +102,12 @@ def run(arguments: Namespace) -> int:
     if arguments.json:
         told: dict[str, object] = {"curve": None if made is None else sensor_plain(made)}
         told |= {"before": list(said), "earth": list(lift), "probe": None if probe is None else probe_plain(probe)}
+        if means:
+            told["means"] = [asdict(one) for one in means]
         as_json(told)
         return 1 if off else 0
+    for one in means:
+        show(f"{one.what[:1].upper()}{one.what[1:]}: {for_print(one.value, digits=4)} {one.unit}")
     if made is not None:
         _show(made)
     if is_typical:
