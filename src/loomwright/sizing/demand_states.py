@@ -3,7 +3,9 @@
     1. every combination of what decides a wire (its cone, with key, engine and ambient), the rest of the car off and
        loaded, as the search does for everything (`states.asking.plan`)
     2. what loads a wire most: from the states in which one or two switches are moved, those that add to its current are
-       put together, and solved with every position of key and engine
+       put together, and solved with every position of key and engine. The search does the like for every wire of the
+       car (`states.asking.heaviest`), from states it has solved, with one switch moved at once; sizes ask of few wires
+       what two switches add together too, and the worst of some cars is met only so
 
 Of these are left out: states that crank where no starter can be in; states that are the same to every contact and
 device of the car as one that is solved; and other ambients than the hottest, where no condition of the job names the
