@@ -14,9 +14,8 @@ from loomwright.allocation.engine import (
     Puzzle,
     Side,
     Unit,
-    broken_by,
-    costs_of,
 )
+from tests.allocation.judging import broken_by, costs_of
 
 Answer = tuple[tuple[int, ...], dict[str, str], dict[str, str]]
 

@@ -9,11 +9,11 @@ import pytest
 from loomwright.allocation import placing
 from loomwright.allocation.allocated import puzzle_of
 from loomwright.allocation.branching import Bounded, Rows, least_of
-from loomwright.allocation.engine import broken_by, costs_of
 from loomwright.allocation.ground import ground_of
 from loomwright.allocation.placing import place
 from loomwright.refusals import Stopped
 from loomwright.tables.kinds import load_kinds
+from tests.allocation.judging import broken_by, costs_of
 from tests.allocation.pin_jobs import sized_job
 from tests.allocation.puzzles import best_of_all, thrown
 

@@ -11,13 +11,13 @@ import pytest
 from loomwright.allocation.cavities import Cavities, arranged, with_ways_typed
 from loomwright.allocation.cavity_ground import crossings_of, plugs_of
 from loomwright.allocation.cavity_puzzle import beside, cavity_puzzle
-from loomwright.allocation.engine import broken_by, costs_of
 from loomwright.allocation.other_ways import other_cavities
 from loomwright.allocation.placing import place
 from loomwright.allocation.way_fixing import cavity_fixed, cavity_let_go, kept_in_cavity
 from loomwright.job.job import Job
 from loomwright.job.rows import Circuit, Connector, Crimp, Part, Progress, Wire
 from loomwright.refusals import OutOfReach
+from tests.allocation.judging import broken_by, costs_of
 
 CIRCUITS = (
     Circuit(id="feed", class_="supply", feed="30"),

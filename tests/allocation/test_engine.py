@@ -11,10 +11,11 @@ from random import Random
 import pytest
 
 from loomwright.allocation.clashes import clashes
-from loomwright.allocation.engine import Alternative, Goal, Limit, Puzzle, Unit, broken_by, costs_of, only_units
+from loomwright.allocation.engine import Alternative, Goal, Limit, Puzzle, Unit, only_units
 from loomwright.allocation.exchanges import Standing
 from loomwright.allocation.placing import fits, place
 from loomwright.refusals import Stopped
+from tests.allocation.judging import broken_by, costs_of
 from tests.allocation.puzzles import best_of_all, first_that_fits, thrown
 
 CASES = 100

@@ -1,4 +1,4 @@
-"""Names: what a module defines is used, by itself or by somebody; what nobody uses is taken out."""
+"""Names: what a module defines is used; what nobody uses is taken out, what only tests use is named with its reason."""
 
 from __future__ import annotations
 
@@ -7,9 +7,10 @@ import re
 from collections import Counter
 from collections.abc import Iterable, Iterator
 
-from tests.shape.source import ROOT, Function, Module, module_of, modules
+from tests.shape.source import ROOT, Function, Module, module_of, modules, settings
 
 OTHERS = ("tests", "benchmarks", "tools")
+TESTS_ALONE: dict[str, str] = settings("exceptions.toml")["tests_alone"]
 _WORD = re.compile(r"[A-Za-z_]\w*")
 
 
@@ -49,6 +50,11 @@ def test_every_name_is_used():
     texts = [path.read_text(encoding="utf-8") for folder in OTHERS for path in (ROOT / folder).rglob("*.py")]
     texts += [path.read_text(encoding="utf-8") for path in (ROOT / "tools").iterdir() if path.is_file()]
     assert unused(modules(), texts) == []
+
+
+def test_what_only_tests_use_is_named_with_its_reason():
+    assert sorted(unused(modules())) == sorted(TESTS_ALONE)
+    assert all(TESTS_ALONE.values())
 
 
 def test_a_name_that_nobody_uses_would_be_caught():

@@ -1,6 +1,6 @@
 """What does an answer cost, and what breaks, when one item moves or two exchange their slots?
 
-The same as judging the whole answer anew (`engine.costs_of`, `engine.broken_by`), worked out from what the items that
+The same as judging the whole answer anew by the words of `engine`, worked out from what the items that
 move have to do with: so that every other slot of every item can be tried.
 """
 
