@@ -1,1 +1,1 @@
-"""Which controller pin does each need get, and why; what if there are too few?"""
+"""Which pin, which way of a connector, which fuse does each thing get, and why; what if there are too few?"""

@@ -1,6 +1,6 @@
 """Which fuse stands between a wire and each source, and which wires lie behind which fuse?
 
-In: the car's ways (`states.conduction`), every contact taken as closed. Out: `Fused`.
+In: the car's ways (`states.paths.conduction`), every contact taken as closed. Out: `Fused`.
 
 A *source* is the battery, or an alternator, a converter or an end of the old car whose most amps exceed what the wire
 stands. From a source the ways are followed up to fuses and to what is always earthed: the wires met have no fuse before

@@ -4,7 +4,7 @@ Three questions, the same for a wire that is there (`protection`) and for a size
 
     PRO-2  the rating          <= what the wire carries for ever (`allowed_a`); a link must be thinner than the wire
     PRO-4  135 % of the rating, for as long as the family's gate allows: at most its class (`overload_c`)
-    PRO-3  a dead short at the far end: the fuse opens before the wire passes what it stands (`short_end_c`)
+    PRO-3  a dead short at the far end: the fuse opens before the wire passes what it stands (`short_end_of`)
 
 Method and limits: docs/method/protection.md.
 """

@@ -1,1 +1,1 @@
-"""An edit tried on a copy of the job: which small edits cure a finding, and what else do they change?"""
+"""The car tried otherwise than it is: small edits that may cure a finding, one thing wrong, a recorded drive."""

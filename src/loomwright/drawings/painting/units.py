@@ -1,7 +1,7 @@
 """The strokes and words of one unit, at its place on the page.
 
 Draws what `shapes` measured. Symbols with one way through, several from one terminal, and lying ones are here; joints
-and supplies in `painting_ends`, boxes and tables in `painting_boxes`.
+and supplies in `ends`, boxes and tables in `boxes`.
 """
 
 from __future__ import annotations
