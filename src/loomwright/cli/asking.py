@@ -9,6 +9,7 @@ from __future__ import annotations
 from argparse import ArgumentParser, Namespace
 from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, replace
+from datetime import date
 from pathlib import Path
 
 from loomwright.car import Car
@@ -26,6 +27,7 @@ __all__ = [
     "add_changes",
     "add_job",
     "add_state",
+    "dated",
     "known",
     "known_points",
     "open_car",
@@ -49,6 +51,21 @@ class Question:
     state: State
     before: State | None
     changes: Changes
+
+
+def dated(text: str) -> str:
+    """A date as it was typed behind --date; empty where none was.
+
+    Raises:
+        OutOfReach: it is no date.
+    Example:
+        >>> dated("2024-05-17"), dated("")
+        ('2024-05-17', '')
+    """
+    try:
+        return date.fromisoformat(text).isoformat() if text else ""
+    except ValueError:
+        raise OutOfReach("--date", text, "year, month and day: 2024-05-17") from None
 
 
 def add_job(parser: ArgumentParser) -> None:

@@ -4,11 +4,10 @@ from __future__ import annotations
 
 from argparse import ArgumentParser, Namespace
 from collections.abc import Mapping, Sequence
-from datetime import date
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
-from loomwright.cli.asking import add_job, open_given
+from loomwright.cli.asking import add_job, dated, open_given
 from loomwright.cli.printing import as_json, counted, show, told, write_file
 from loomwright.cli.telling import telling
 from loomwright.handover.handed_over import Changed
@@ -57,7 +56,7 @@ def run(arguments: Namespace) -> int:
                 changes=tuple(Changed(number=one.number, time=one.time, who=one.who, why=one.why) for one in revisions),
                 files=_attached(arguments.attach),
                 address=arguments.address,
-                date=_date(arguments.date),
+                date=dated(arguments.date),
                 drive=_drive(arguments.log, Path(beside)),
             ),
             telling(),
@@ -92,10 +91,3 @@ def _attached(names: Sequence[str]) -> Mapping[str, bytes]:
             raise OutOfReach("--attach", name, f"each name once; there are two called {path.name}: rename one")
         found[path.name] = data
     return found
-
-
-def _date(text: str) -> str:
-    try:
-        return date.fromisoformat(text).isoformat() if text else ""
-    except ValueError:
-        raise OutOfReach("--date", text, "year, month and day: 2024-05-17") from None

@@ -4,12 +4,11 @@ from __future__ import annotations
 
 import sys
 from argparse import ArgumentParser, Namespace
-from datetime import date
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
 from loomwright.car import Car
-from loomwright.cli.asking import add_job, open_given
+from loomwright.cli.asking import add_job, dated, open_given
 from loomwright.cli.printing import as_json, counted, show, told, write_file
 from loomwright.cli.shelf_folder import add_shelf, open_shelf
 from loomwright.cli.telling import telling
@@ -71,7 +70,7 @@ def run(arguments: Namespace) -> int:
     """Run it; gives the exit code, which says that the pack was made: what is wrong stands in it."""
     path = Path(arguments.out) if arguments.out else Path("out") / _name_of(Path(arguments.job))
     _known_place(path)
-    when = _date(arguments.date)
+    when = dated(arguments.date)
     sections = sections_asked(arguments.papers)
     car, history = _opened(arguments)
     asked = PapersAsked(
@@ -222,12 +221,3 @@ def _making(what: str) -> None:
     if sys.stderr.isatty():
         sys.stderr.write(f"\r\x1b[Kmaking {what} …" if what else "\r\x1b[K")
         sys.stderr.flush()
-
-
-def _date(text: str) -> str:
-    if not text:
-        return ""
-    try:
-        return date.fromisoformat(text).isoformat()
-    except ValueError:
-        raise OutOfReach("--date", text, "year, month and day: 2024-05-17") from None

@@ -4,10 +4,9 @@ from __future__ import annotations
 
 from argparse import ArgumentParser, Namespace
 from collections.abc import Mapping
-from datetime import date
 from pathlib import Path
 
-from loomwright.cli.asking import add_job, open_car
+from loomwright.cli.asking import add_job, dated, open_car
 from loomwright.cli.printing import as_json, counted, show, show_hanging, write_file
 from loomwright.handover.quote_early import is_only_without_battery, quote_before_battery
 from loomwright.handover.quote_lines import PartSheet, quote_sheet
@@ -37,7 +36,7 @@ def run(arguments: Namespace) -> int:
     """Run it; gives the exit code."""
     if arguments.part not in _PARTS:
         raise OutOfReach("--part", arguments.part, "one, two, or left out for both")
-    when = _date(arguments.date)
+    when = dated(arguments.date)
     path = Path(arguments.out) if arguments.out else None
     if path is not None and path.suffix.lower() != ".pdf":
         raise OutOfReach("--out", str(path), "a file name that ends with .pdf")
@@ -207,12 +206,3 @@ def _show_part(part: QuotePart, printed: PartSheet, currency: str) -> None:
     for name, words in rows:
         show(f"  {name.ljust(12)} {words}{open_ if name == 'materials' else ''}")
     show()
-
-
-def _date(text: str) -> str:
-    if not text:
-        return ""
-    try:
-        return date.fromisoformat(text).isoformat()
-    except ValueError:
-        raise OutOfReach("--date", text, "year, month and day: 2024-05-17") from None

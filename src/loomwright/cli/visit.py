@@ -6,11 +6,11 @@ import csv
 import io
 from argparse import ArgumentParser, Namespace
 from collections.abc import Sequence
-from datetime import UTC, date, datetime
+from datetime import UTC, datetime
 from pathlib import Path
 
 from loomwright.car import Car
-from loomwright.cli.asking import add_job, open_given
+from loomwright.cli.asking import add_job, dated, open_given
 from loomwright.cli.locate import located_plain, show_causes
 from loomwright.cli.printing import as_json, counted, show, show_hanging, told, write_file
 from loomwright.cli.table_file import rows_of_file
@@ -47,7 +47,7 @@ def run(arguments: Namespace) -> int:
     off = [one for one in again if one.verdict in ("moved", "outside")]
     read = readings_of(again) if off else ()
     found = Car(job).located(read, telling("faults")) if read else None
-    today = _date(arguments.date)
+    today = dated(arguments.date) or datetime.now(UTC).date().isoformat()
     if arguments.json:
         as_json(_plain(again, found, today))
     else:
@@ -80,13 +80,6 @@ def _read(path: Path) -> list[tuple[str, str]]:
     if not read:
         raise told(f"{path}: no value", "what was read, in the column value", "Fill in at least one")
     return read
-
-
-def _date(text: str) -> str:
-    try:
-        return date.fromisoformat(text).isoformat() if text else datetime.now(UTC).date().isoformat()
-    except ValueError:
-        raise OutOfReach("--date", text, "year, month and day: 2024-05-17") from None
 
 
 def _plain(again: Sequence[ReadAgain], found: Located | None, today: str) -> dict[str, object]:
