@@ -19,6 +19,7 @@ import json
 import zipfile
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 
 from loomwright.job.fixed_map import FixedMap
@@ -28,10 +29,10 @@ from loomwright.job.reading import job_from_text
 from loomwright.job.schema import FORMAT, SHEETS
 from loomwright.job.writing import text_from_job
 from loomwright.refusals import BadDocument, Problem
-from loomwright.sheets.csv_folder import csv_of, sheet_of
+from loomwright.sheets.csv_folder import csv_of, rows_of_each, sheet_of
 from loomwright.sheets.json_document import format_fault
 from loomwright.sheets.one_file import read_whole, write_whole
-from loomwright.sheets.separated import SheetText, rows_from_text
+from loomwright.sheets.separated import SheetText
 from loomwright.sheets.sheet_text import MOST_BYTES, text_of_bytes, unfit
 from loomwright.sheets.strict_json import Pairs, parsed
 from loomwright.sheets.zip_guard import MOST_MEMBERS, names_faults, zip_members
@@ -245,25 +246,9 @@ def _about_members(members: Mapping[str, bytes], digests: Mapping[str, str], wha
 
 def _sheets(members: Mapping[str, bytes], faults: list[Problem]) -> dict[str, SheetText]:
     """The sheets of an archive as rows of text; what is wrong with them goes to `faults`."""
-    sheets: dict[str, SheetText] = {}
-    seen: set[str] = set()
-    for name, raw in members.items():
-        sheet = _sheet_name(name)
-        if not sheet:
-            continue
-        if sheet.casefold() in seen:
-            faults.append(_fault(sheet, name, "each sheet once", f"Keep one member {_SHEETS}{sheet}{_ENDING}"))
-            continue
-        seen.add(sheet.casefold())
-        text, broken = text_of_bytes(sheet, raw)
-        if broken is not None:
-            faults.append(broken)
-            continue
-        rows, found = rows_from_text(sheet, text)
-        faults.extend(found)
-        if rows or not found:
-            sheets[sheet] = rows
-    return sheets
+    there = ((sheet, name, raw) for name, raw in members.items() if (sheet := _sheet_name(name)))
+    found = ((sheet, name, partial(text_of_bytes, sheet, raw)) for sheet, name, raw in there)
+    return rows_of_each(found, faults, keep=f"member {_SHEETS}")
 
 
 def _sheet_name(member: str) -> str:

@@ -15,7 +15,8 @@ from __future__ import annotations
 
 import os
 import shutil
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from functools import partial
 from pathlib import Path
 
 from loomwright.job.job import Job
@@ -29,7 +30,7 @@ from loomwright.sheets.one_file import to_disk
 from loomwright.sheets.separated import SheetText, rows_from_text, text_from_rows
 from loomwright.sheets.sheet_text import MOST_BYTES, text_of_bytes, unfit
 
-__all__ = ["csv_of", "open_folder", "sheet_of", "sheets_in", "write_folder"]
+__all__ = ["csv_of", "open_folder", "rows_of_each", "sheet_of", "sheets_in", "write_folder"]
 
 _ENDING = ".csv"
 _BEING_WRITTEN = ".sheets-being-written"
@@ -149,6 +150,34 @@ def _finish_moving(folder: Path) -> None:
     to_disk(folder)
 
 
+def rows_of_each(
+    found: Iterable[tuple[str, str, Callable[[], tuple[str, Problem | None]]]], faults: list[Problem], *, keep: str
+) -> dict[str, SheetText]:
+    """The rows of sheets that lie each by itself as CSV, every sheet once.
+
+    Args:
+        found: a sheet's name, what it is called where it lies, and what gives its text or what keeps it from being had.
+        faults: what is wrong is added to them.
+        keep: what is said before the one to keep, of a sheet that is there twice.
+    """
+    sheets: dict[str, SheetText] = {}
+    seen: set[str] = set()
+    for sheet, name, read in found:
+        if sheet.casefold() in seen:
+            faults.append(_fault(sheet, name, "each sheet once", f"Keep one {keep}{sheet}{_ENDING}"))
+            continue
+        seen.add(sheet.casefold())
+        text, broken = read()
+        if broken is not None:
+            faults.append(broken)
+            continue
+        rows, wrong = rows_from_text(sheet, text)
+        faults.extend(wrong)
+        if rows or not wrong:
+            sheets[sheet] = rows
+    return sheets
+
+
 def _gather(folder: Path) -> tuple[dict[str, SheetText], list[Problem]]:
     """Every sheet that can be had as rows of text, and everything that is wrong with the others."""
     allowed = "a folder with one CSV file a sheet: parts.csv wires.csv ..."
@@ -162,24 +191,10 @@ def _gather(folder: Path) -> tuple[dict[str, SheetText], list[Problem]]:
         return {}, [_fault("", reason, "a folder that may be read", "Allow it to be read")]
     if not files:
         return {}, [_fault("", f"{folder} holds no sheet", allowed, "Put parts.csv and the others into it")]
-    sheets: dict[str, SheetText] = {}
     faults: list[Problem] = []
-    seen: set[str] = set()
-    for file in files.values():
-        sheet = sheet_of(file.stem)
-        if sheet.casefold() in seen:
-            faults.append(_fault(sheet, file.name, "each sheet once", f"Keep one file {sheet}{_ENDING}"))
-            continue
-        seen.add(sheet.casefold())
-        text, broken = _text_of(sheet, file)
-        if broken is not None:
-            faults.append(broken)
-            continue
-        rows, found = rows_from_text(sheet, text)
-        faults.extend(found)
-        if rows or not found:
-            sheets[sheet] = rows
-    return sheets, faults
+    named = ((sheet_of(file.stem), file) for file in files.values())
+    found = ((sheet, file.name, partial(_text_of, sheet, file)) for sheet, file in named)
+    return rows_of_each(found, faults, keep="file "), faults
 
 
 def _sheet_files(folder: Path) -> dict[str, Path]:
