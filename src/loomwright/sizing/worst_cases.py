@@ -17,7 +17,7 @@ solving every state.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -246,42 +246,27 @@ def _alone(rows: type_i, befores: type_i | None) -> tuple[type_i, type_i]:
 def _case(compiled: Compiled, one: WorstAsked, most: _Met | None, shares: Sequence[tuple[_Met, Watch]]) -> WorstCase:
     state, before = _told(compiled, most)
     amps = most.figure if most is not None and most.figure >= _LEAST_A else 0.0
-    if not one.judged:
-        return WorstCase(
-            name=one.name,
-            what=one.what,
-            label=one.label,
-            amps=amps,
-            state=state,
-            before=before,
-            share_state={},
-            share_before={},
-        )
-    if not shares:
-        return WorstCase(
-            name=one.name,
-            what=one.what,
-            label=one.label,
-            amps=amps,
-            state=state,
-            before=before,
-            share_frac=0.0,
-            allowed_a=one.judged[0].allowed or 0.0,
-            share_state={},
-            share_before={},
-        )
-    found, watch = max(shares, key=lambda share: share[0].figure)
-    answers = answers_of(compiled, found.values[None, :], None if found.before is None else found.before[None, :])
-    assert watch.limit_of is not None
-    allowed_a = float(watch.limit_of(answers)[0])
-    share_state, share_before = _told(compiled, found)
-    return WorstCase(
+    plain = WorstCase(
         name=one.name,
         what=one.what,
         label=one.label,
         amps=amps,
         state=state,
         before=before,
+        share_state={},
+        share_before={},
+    )
+    if not one.judged:
+        return plain
+    if not shares:
+        return replace(plain, share_frac=0.0, allowed_a=one.judged[0].allowed or 0.0)
+    found, watch = max(shares, key=lambda share: share[0].figure)
+    answers = answers_of(compiled, found.values[None, :], None if found.before is None else found.before[None, :])
+    assert watch.limit_of is not None
+    allowed_a = float(watch.limit_of(answers)[0])
+    share_state, share_before = _told(compiled, found)
+    return replace(
+        plain,
         share_frac=found.figure,
         judged_a=found.figure * allowed_a,
         allowed_a=allowed_a,
