@@ -12,7 +12,7 @@ that is not protected is made thicker itself, and the answer is told as not prov
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import partial
 from heapq import heappop, heappush
 
@@ -75,6 +75,28 @@ class _Sizes:
         return replace(self, allowed=allowed) if all(allowed[name] for name in wires) else None
 
 
+@dataclass(slots=True, kw_only=True, eq=False)
+class _Branches:
+    """Answers that are still to be judged, each with what its wires may be. count: how many there have been. [-]"""
+
+    bench: TryBench
+    scene: Scene
+    waiting: list[tuple[float, int, _Sizes, VoltChoice]] = field(default_factory=list)
+    count: int = 0
+
+    def add(self, sizes: _Sizes, choice: VoltChoice | None = None) -> None:
+        """One more: the sizes with least copper of those, or the ones that were chosen already."""
+        if choice is None:
+            choice = choose_volts(_volts(self.bench, self.scene, sizes.allowed), roughly=self.bench.roughly)
+        self.count += 1
+        heappush(self.waiting, (_grams(self.bench, choice), self.count, sizes, choice))
+
+    def lightest(self) -> tuple[_Sizes, VoltChoice]:
+        """The one with least copper, the first of several; it waits no longer."""
+        _, _, sizes, choice = heappop(self.waiting)
+        return sizes, choice
+
+
 def choose_wires(bench: TryBench, scene: Scene, tell: Tell | None = None) -> WireChoice:
     """The sizes of the open wires of a car whose ratings are chosen.
 
@@ -83,32 +105,25 @@ def choose_wires(bench: TryBench, scene: Scene, tell: Tell | None = None) -> Wir
     """
     thickest = dict.fromkeys(bench.cells.wires, bench.cells.sizes_mm2[-1]) | dict(bench.cells.pinned.sizes_mm2)
     sizes, none = _allowed(bench, bench.guarding(bench.sized(scene, thickest)))
-    waiting: list[tuple[float, int, _Sizes, VoltChoice]] = []
-    count, proved = 0, True
-
-    def wait(one: _Sizes) -> None:
-        nonlocal count
-        choice = choose_volts(_volts(bench, scene, one.allowed), roughly=bench.roughly)
-        count += 1
-        heappush(waiting, (_grams(bench, choice), count, one, choice))
-
-    wait(sizes)
+    branches = _Branches(bench=bench, scene=scene)
+    branches.add(sizes)
+    proved = True
     while True:
         if tell is not None:
-            tell(count - len(waiting), count)
-        _, _, sizes, choice = heappop(waiting)
+            tell(branches.count - len(branches.waiting), branches.count)
+        sizes, choice = branches.lightest()
         final = bench.sized(scene, choice.sizes_mm2)
         guarding, demand = bench.guarding(final), _again(bench, final)
         hot = sizes.thicker(choice, _open(sizes, choice, _too_hot(bench, demand, choice.sizes_mm2)))
         bare = _open(sizes, choice, _unprotected(guarding, choice.sizes_mm2, sizes.warned))
         if hot is not None and hot.allowed != sizes.allowed:
-            wait(hot)
-        elif bare and (count > _TRIES_MOST or len(bare) > _FEW):
+            branches.add(hot)
+        elif bare and (branches.count > _TRIES_MOST or len(bare) > _FEW):
             proved = False
-            wait(sizes.thicker(choice, bare) or sizes)
+            branches.add(sizes.thicker(choice, bare) or sizes)
         elif bare:
             for one in _mends(bench, scene, sizes, choice, guarding, bare[0]):
-                wait(one)
+                branches.add(one)
         if bare or (hot is not None and hot.allowed != sizes.allowed):
             continue
         if bench.roughly:
@@ -117,8 +132,7 @@ def choose_wires(bench: TryBench, scene: Scene, tell: Tell | None = None) -> Wir
         if sure.sizes_mm2 == choice.sizes_mm2:
             choice = sure
             break
-        count += 1
-        heappush(waiting, (_grams(bench, sure), count, sizes, sure))
+        branches.add(sizes, sure)
     return WireChoice(
         scene=final,
         guarding=guarding,
