@@ -143,6 +143,17 @@ def test_a_check_stopped_by_hand_says_how_far_it_was(ask, job, monkeypatch):
     assert told.err.strip() == "stopped at 3 of 9. Nothing was kept of it; the job is as it was."
 
 
+def test_one_thing_wrong_stopped_by_hand_says_so_too(ask, job, monkeypatch):
+    def stopped(self, tell, executor=None):
+        tell(3, 9)
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(Car, "wrong", stopped)
+    told = ask("check", "--wrong", job(with_requirement()))
+    assert (told.code, told.out) == (130, "")
+    assert told.err.strip() == "stopped at 3 of 9. Nothing was kept of it; the job is as it was."
+
+
 def test_what_tell_raises_ends_the_search_and_nothing_is_kept():
     job = Car(car())
 

@@ -6,6 +6,8 @@ import signal
 import subprocess
 import sys
 from concurrent.futures import Future, wait
+from multiprocessing import Pipe, active_children
+from multiprocessing.connection import Connection
 
 import pytest
 
@@ -48,6 +50,28 @@ def _stopped_among(pieces: list[Future[bool]]) -> None:
         pieces += [processes.submit(_is_deaf) for _ in range(8)]
         wait(pieces)
         raise Stopped(0, len(pieces))
+
+
+def test_what_stops_them_ends_the_piece_in_hand_too() -> None:
+    before = set(active_children())
+    with pytest.raises(Stopped):
+        _stopped_in_a_piece_without_end()
+    # it did not wait for the piece, which has no end; and nobody is left at work
+    assert set(active_children()) <= before
+
+
+def _stopped_in_a_piece_without_end() -> None:
+    here, there = Pipe(duplex=False)
+    with several_apart() as processes:
+        processes.submit(_without_end, there)
+        here.recv()
+        raise Stopped(0, 1)
+
+
+def _without_end(begun: Connection) -> None:
+    begun.send("begun")
+    while True:
+        signal.pause()
 
 
 def _is_deaf() -> bool:

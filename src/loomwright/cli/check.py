@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 from argparse import ArgumentParser, Namespace
+from collections.abc import Callable
+from functools import partial
+from typing import TypeVar
 
 from loomwright.car import Car, Checked
 from loomwright.cli.asking import add_job, open_car, state_of
@@ -12,12 +15,15 @@ from loomwright.cli.telling import telling
 from loomwright.cli.wrong_shown import show_wrong
 from loomwright.findings import Finding, as_plain, says
 from loomwright.job.pins_waiting import pins_given_in
+from loomwright.pages.wrong_work import wrong_of
 from loomwright.refusals import Stopped
 
 __all__ = ["HELP", "add_arguments", "checked_plain", "run", "show_checked"]
 
 HELP = "every finding, in every state the car can be in"
 _GAP = " " * 15
+Tell = Callable[[int, int], None]
+T = TypeVar("T")
 
 
 def add_arguments(parser: ArgumentParser) -> None:
@@ -49,11 +55,13 @@ def add_arguments(parser: ArgumentParser) -> None:
 def run(arguments: Namespace) -> int:
     """Run it; gives the exit code."""
     if arguments.wrong:
-        return show_wrong(open_car(arguments.job), telling(), arguments.json)
+        car = open_car(arguments.job)
+        return show_wrong(_stoppable(partial(wrong_of, car)), arguments.json)
     if arguments.apply and not arguments.mend:
         raise told("--apply without --mend", "both", "Say --mend too: it is the mends that are made")
     car = open_car(arguments.job)
-    checked = _checked(car, arguments.every_state, state_of(arguments.fix, "--fix"))
+    fixed = state_of(arguments.fix, "--fix")
+    checked = _stoppable(lambda tell: car.check(tell, arguments.every_state, fixed))
     if arguments.mend:
         return run_mends(car, checked, arguments.apply, as_plain_data=arguments.json)
     if arguments.json:
@@ -64,8 +72,8 @@ def run(arguments: Namespace) -> int:
     return 1 if checked.worst in ("fault", "warning") else 0
 
 
-def _checked(car: Car, every_state: bool, fixed: dict[str, str]) -> Checked:
-    """The check; stopped by hand it says how far it was.
+def _stoppable(work: Callable[[Tell], T]) -> T:
+    """What `work` gives; stopped by hand it says how far it was.
 
     Raises:
         Stopped: a person pressed ctrl-C.
@@ -79,7 +87,7 @@ def _checked(car: Car, every_state: bool, fixed: dict[str, str]) -> Checked:
             shown(done, of)
 
     try:
-        return car.check(count, every_state, fixed)
+        return work(count)
     except KeyboardInterrupt:
         raise Stopped(*come) from None
 

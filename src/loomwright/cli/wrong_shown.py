@@ -2,14 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-
-from loomwright.car import Car
 from loomwright.cli.printing import as_json, counted, show, show_hanging
 from loomwright.findings import says
-from loomwright.pages.wrong_work import wrong_of
 from loomwright.trials.failures import PARTS
 from loomwright.trials.outcomes import Outcome
+from loomwright.trials.wrong import Wrong
 from loomwright.trials.wrong_plain import effects_text, wrong_plain
 
 __all__ = ["show_wrong"]
@@ -17,9 +14,8 @@ __all__ = ["show_wrong"]
 _GAP = " " * 4
 
 
-def show_wrong(car: Car, tell: Callable[[int, int], None] | None, wants_json: bool) -> int:
+def show_wrong(wrong: Wrong, wants_json: bool) -> int:
     """Print what one thing wrong does; gives the exit code."""
-    wrong = wrong_of(car, tell)
     if wants_json:
         as_json(wrong_plain(wrong))
         return 1 if wrong.worst in ("fault", "warning") else 0
