@@ -5,6 +5,8 @@ from __future__ import annotations
 import multiprocessing
 import os
 import signal
+import subprocess
+import sys
 import time
 from collections.abc import Callable, Iterator
 from dataclasses import replace
@@ -180,6 +182,32 @@ def _kill_workers() -> None:
     for child in multiprocessing.active_children():
         if child.pid is not None:
             os.kill(child.pid, signal.SIGKILL)
+
+
+NEVER_CLOSED = """
+from pathlib import Path
+from loomwright.job.reading import job_from_text
+from loomwright.pages.checking import CheckBench
+from loomwright.store.shelf import Shelf
+
+if __name__ == "__main__":
+    shelf, bench = Shelf(Path({folder!r}), lambda: "2026-01-01T10:00:00"), CheckBench()
+    for warm_c in ("31", "32"):
+        places = [{{"id": "bay"}}, {{"id": "cabin", "ambient_c": warm_c}}]
+        shelf.add(warm_c, job_from_text({{**{small!r}, "places": places}}), who="sam")
+        bench.look(shelf.now(warm_c))
+    print("ends with", bench.look(shelf.now("32")).ahead, "before the last in line")
+"""
+
+
+def test_a_program_that_ends_without_closing_the_bench_ends_without_a_word(tmp_path: Path) -> None:
+    # the check in hand comes to its end while the pool lets go already: the one in line is not handed over any more
+    script = tmp_path / "never_closed.py"
+    script.write_text(NEVER_CLOSED.format(folder=str(tmp_path / "shelf"), small=dict(SMALL)), encoding="utf-8")
+    ended = subprocess.run([sys.executable, str(script)], capture_output=True, text=True, check=False)
+    assert (ended.returncode, ended.stdout) == (0, "ends with 1 before the last in line\n")
+    assert "cannot schedule" not in ended.stderr
+    assert "Traceback" not in ended.stderr
 
 
 def test_an_hour_written_down_starts_no_check(bench: CheckBench, shelf: Shelf, small: str) -> None:

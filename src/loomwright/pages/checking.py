@@ -203,6 +203,10 @@ class CheckBench:
             # the process was killed from outside: another one takes its place
             self._pool = self._new_pool()
             future = self._asked(wanted)
+        except RuntimeError:
+            # the program ends, and its pool was let go before this bench was closed: nobody waits for a check any more
+            self._is_closed, self._running = True, None
+            return
         future.add_done_callback(partial(self._ended, wanted))
 
     def _ended(self, wanted: _Wanted, future: Future[Checked | tuple[Problem, ...] | None]) -> None:
