@@ -92,7 +92,7 @@ def test_a_pull_up_lets_a_switch_use_an_analog_input():
 
 
 def test_a_relay_lets_a_weak_driver_do_and_its_contact_takes_over_the_load():
-    wires = (Wire(id="W1", from_="P_pump.2", to=""),)
+    wires = (Wire(id="W1", from_="P_pump.2", to="", colour="GN/WH"),)
     job = small_job([need("pump", "low_side", load_a=6.0)], [pin("A1", "low_side", max_a=1.0)], wires=wires)
     found = short(job)
     assert found.conflicts[0].says.startswith(
@@ -109,6 +109,10 @@ def test_a_relay_lets_a_weak_driver_do_and_its_contact_takes_over_the_load():
     assert ends[f"{relay.id}.86"] == "P_pump.1"
     assert next(wire for wire in after.wires if wire.id == "W1").from_ == f"{relay.id}.85"
     assert [wire.id for wire in after.wires] == ["W1", "W2", "W3", "W4"]
+    # the control wire keeps its colour; a new leg has the base of its circuit, what goes to earth is brown
+    assert [(wire.from_.split(".")[1], wire.colour) for wire in after.wires] == [
+        ("85", "GN/WH"), ("86", "GN/BK"), ("30", "BN"), ("87", "GN/BN"),
+    ]  # fmt: skip
     assert Car(after).allocated().pins == {"pump": "A1"}
 
 

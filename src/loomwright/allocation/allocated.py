@@ -25,6 +25,7 @@ from loomwright.allocation.why_pin import OtherPin, WhyPin, others_of, why_pins
 from loomwright.job.decided import is_at_need
 from loomwright.job.fixed_map import FixedMap
 from loomwright.job.job import Job
+from loomwright.job.new_colours import with_colours
 from loomwright.job.points import Kinds
 from loomwright.job.rows import Wire
 from loomwright.refusals import Stopped
@@ -254,7 +255,9 @@ def _wires(ground: Ground, pins: Mapping[str, str]) -> tuple[Wire, ...]:
         part = next(one for one in ground.job.parts if one.id == need.part)
         start = f"{need.part}.{need.terminal}" if need.terminal else need.part
         found.append(Wire(id=own, circuit=part.circuit, from_=start, to="", fitted="new"))
-    return tuple(found)
+    made = {wire.id for wire in found}
+    coloured = with_colours(replace(ground.job, wires=(*ground.job.wires, *found)), made)
+    return tuple(wire for wire in coloured.wires if wire.id in made)
 
 
 def _notes(ground: Ground) -> tuple[str, ...]:

@@ -20,6 +20,7 @@ from loomwright.job.decided import is_at_need, without_decisions
 from loomwright.job.edits import find_row
 from loomwright.job.fixed_map import FixedMap
 from loomwright.job.job import Job
+from loomwright.job.new_colours import with_colours
 from loomwright.job.points import split_point
 from loomwright.job.reading import problems_of
 from loomwright.job.rows import Need, Part, Wire
@@ -58,17 +59,18 @@ def point_of(need: Need) -> str:
 
 
 def with_changes(job: Job, changes: Iterable[Change]) -> Job:
-    """The job with all changes of a way out made.
+    """The job with all changes of a way out made, its new wires in the colours of the sheets.
 
     Raises:
         OutOfReach: a need that is no longer there.
     """
+    before = {wire.id for wire in job.wires}
     for change in changes:
         for name in change.needs:
             find_row(job, "needs", name)
         job = without_decisions(job, [("needs", name, "pin") for name in change.needs])
         job = _made(job, change)
-    return job
+    return with_colours(job, {wire.id for wire in job.wires} - before)
 
 
 def _made(job: Job, change: Change) -> Job:

@@ -15,8 +15,10 @@ from loomwright.findings import id_order
 from loomwright.job.edits import set_setting
 from loomwright.job.fixed_map import FixedMap
 from loomwright.job.job import Job
+from loomwright.job.new_colours import with_colours
 from loomwright.job.points import split_point
 from loomwright.job.rows import Part, Wire
+from loomwright.job.wire_ids import next_wire_ids
 
 __all__ = ["branch_fixed", "branch_let_go", "cavity_fixed", "cavity_let_go", "kept_in_cavity", "with_fuses_typed"]
 
@@ -109,8 +111,9 @@ def _with_fuse(job: Job, answer: FuseWays, seat: BranchSeat) -> tuple[Job, str]:
     fed = next((w for w in job.wires if end in (w.from_, w.to)), None)
     source = "" if fed is None else fed.to if fed.from_ == end else fed.from_
     circuit = "" if fed is None else fed.circuit
-    feed = Wire(id=_free(job, "W_F"), circuit=circuit, from_=_stud(job, source), to=f"{name}.1", fitted="new")
-    return replace(job, parts=(*job.parts, part), wires=(*job.wires, feed)), name
+    feed = Wire(id=next(next_wire_ids(job)), circuit=circuit, from_=_stud(job, source), to=f"{name}.1", fitted="new")
+    fed_job = replace(job, parts=(*job.parts, part), wires=(*job.wires, feed))
+    return with_colours(fed_job, (feed.id,)), name
 
 
 def _stud(job: Job, point: str) -> str:
