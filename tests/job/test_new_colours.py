@@ -7,13 +7,14 @@ from typing import Any
 import pytest
 
 from loomwright.job.job import Job
-from loomwright.job.new_colours import earth_colour, with_colours
+from loomwright.job.new_colours import with_colours
 from loomwright.job.rows import Metal, Part, Wire
 
 PARTS = (
     Part(id="E1", kind="earth_point"),
     Part(id="BUS", kind="busbar"),
     Part(id="K1", kind="relay"),
+    Part(id="F4", kind="fuse"),
     Part(id="P1", kind="fuel_pump"),
     Part(id="L1", kind="lamp"),
 )
@@ -43,6 +44,7 @@ def coloured(*new: Wire, wires: tuple[Wire, ...] = WIRES, **more: Any) -> list[s
         ("P1.+", "CUT.1", "GN/WH"),
         ("BUS.9", "F9.1", "RD"),
         ("K9.30", "", "RD"),
+        ("F4.2", "K9.30", "RD/BK"),
         ("K9.87", "SOL.1", "GN/BN"),
     ],
 )
@@ -58,7 +60,7 @@ def test_each_sees_those_before_it_and_what_has_a_colour_keeps_it():
 
 def test_wires_that_are_taken_out_say_nothing():
     removed = tuple(Wire(id=f"X{n}", from_=f"L{n}.2", to="body", colour="BU", fitted="removed") for n in range(5))
-    assert earth_colour(Job(parts=PARTS, wires=(*WIRES, *removed))) == "BK"
+    assert coloured(Wire(id="W9", from_="K9.85", to="E1.1"), wires=(*WIRES, *removed)) == ["BK"]
 
 
 def test_where_the_sheets_say_nothing_earth_is_brown_a_feed_red_and_a_leg_blank():

@@ -78,7 +78,7 @@ def test_a_lost_earth_gets_a_wire_with_its_size_and_length():
     job = car(without=["W7"])
     found = mends(job, "NET-1", "LA1.2")
     (row,) = rows(found)
-    assert (row["from"], row["to"], row["size_mm2"]) == ("LA1.2", "body", "1.5")
+    assert (row["from"], row["to"], row["size_mm2"], row["colour"]) == ("LA1.2", "body", "1.5", "BN")
     assert float(row["length_mm"]) > 0.0
     assert faults(made(job, found)) == []
 
@@ -181,6 +181,11 @@ def test_a_switch_too_small_works_a_relay():
     )
     found = mends(job, "RAT-1", "SW1")
     assert {row["kind"] for row in rows(found) if "kind" in row} == {"relay", "fuse"}
+    # no wire of the car has a colour: a feed is red, behind its fuse with a tracer, and what goes to earth is brown
+    coloured = {
+        a["from"].partition(".")[0][:1] + ">" + a["to"][:1]: a.get("colour") for a in rows(found) if "kind" not in a
+    }
+    assert coloured == {"B>F": "RD", "F>K": "RD/BK", "K>b": "BN", "K>L": None}
     assert faults(made(job, found)) == []
 
 

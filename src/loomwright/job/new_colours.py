@@ -2,7 +2,8 @@
 
     earth        it ends at an earth point or a piece of metal: as most wires to earth do
     carries on   wires end already where it ends, at one point or anywhere on a busbar or splice: as most of those do
-    feed         it leads to 30 of a relay and its other end is open: as most wires on busbars do
+    feed         it leaves a busbar, or leads to 30 of a relay with its other end open: as most wires on busbars do; from
+                 a fuse to 30 of a relay: their base, with a tracer
     leg          else the base that most wires of its circuit have behind its feed, with a tracer that no wire has yet:
                  a circuit keeps its base, and the tracer tells its legs apart
 
@@ -23,7 +24,7 @@ from loomwright.job.points import split_point
 from loomwright.job.rows import Wire
 from loomwright.tables.limits import COLOURS
 
-__all__ = ["earth_colour", "with_colours"]
+__all__ = ["with_colours"]
 
 _METALS = ("body", "engine", "gearbox", "axle")
 _JOINED = ("busbar", "splice")
@@ -53,17 +54,6 @@ def with_colours(job: Job, new: Collection[str]) -> Job:
     return replace(job, wires=tuple(wires))
 
 
-def earth_colour(job: Job) -> str:
-    """The colour that most wires to earth have; brown where none of them has any.
-
-    Example:
-        >>> earth_colour(Job(wires=(Wire(id="W1", from_="L1.2", to="body", colour="BK"),))), earth_colour(Job())
-        ('BK', 'BN')
-    """
-    earths = _earths(job)
-    return _most(one.colour for one in _coloured(job) if {*_parts(one)} & earths) or _EARTH
-
-
 def _earths(job: Job) -> set[str]:
     """Earth points and pieces of metal."""
     points = (part.id for part in job.parts if part.kind == "earth_point")
@@ -75,16 +65,23 @@ def _coloured(job: Job) -> list[Wire]:
 
 
 def _colour_of(wire: Wire, job: Job, kinds: dict[str, str]) -> str:
-    others, returns = _coloured(job), earth_colour(job)
-    if {*_parts(wire)} & _earths(job):
+    others, earths = _coloured(job), _earths(job)
+    returns = _most(one.colour for one in others if {*_parts(one)} & earths) or _EARTH
+    if {*_parts(wire)} & earths:
         return returns
     ends = [_joined(point, kinds) for point in (wire.from_, wire.to) if point]
     carried = _most(one.colour for one in others if {_joined(one.from_, kinds), _joined(one.to, kinds)} & set(ends))
     if carried:
         return carried
     on_bars = [one for one in others if any(kinds.get(end) == "busbar" for end in _parts(one))]
-    if len(ends) == 1 and split_point(ends[0])[1] == _FED:
-        return _most(one.colour for one in on_bars) or _FEED
+    feed = _most(one.colour for one in on_bars) or _FEED
+    if any(kinds.get(split_point(end)[0]) == "busbar" for end in ends):
+        return feed
+    if any(split_point(end)[1] == _FED for end in ends):
+        if len(ends) == 1:
+            return feed
+        if any(kinds.get(split_point(end)[0]) == "fuse" for end in ends):
+            return _leg(feed.partition("/")[0], (), {one.colour for one in others})
     feeds = [*on_bars, *(one for one in others if _FED in (split_point(one.from_)[1], split_point(one.to)[1]))]
     own = (one for one in others if one.circuit == wire.circuit and one not in feeds)
     legs = [one.colour for one in own if one.colour != returns]

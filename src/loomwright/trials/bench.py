@@ -14,6 +14,7 @@ import numpy as np
 
 from loomwright.findings import Finding
 from loomwright.job.job import Job
+from loomwright.job.new_colours import with_colours
 from loomwright.job.points import split_point
 from loomwright.job.rows import Part, Wire
 from loomwright.job.wire_ends import other_end, point_at
@@ -218,20 +219,21 @@ class Bench:
             return (moved,)
         return (moved, self.changed("wires", wire.id, "length_mm", f"{routed:g}"))
 
-    def with_lengths(self, edits: Sequence[Edit], other_mm: Mapping[str, float] | None = None) -> tuple[Edit, ...]:
-        """The edits, with the lengths of the new wires as the runs give them.
+    def completed(self, edits: Sequence[Edit], other_mm: Mapping[str, float] | None = None) -> tuple[Edit, ...]:
+        """The edits, the new wires with the lengths that the runs give and the colours that the sheets give.
 
         Args:
             other_mm: the lengths taken where no run says one. [mm]
         """
         routed = self._lengths(edits)
+        new = {edit.row for edit in edits if isinstance(edit, AddedRow) and edit.sheet == "wires"}
+        colours = {wire.id: wire.colour for wire in with_colours(applied(self.job, edits), new).wires}
         found: list[Edit] = []
         for edit in edits:
-            if isinstance(edit, AddedRow) and edit.sheet == "wires" and "length_mm" not in edit.cells:
+            if isinstance(edit, AddedRow) and edit.row in new:
                 length_mm = routed.get(edit.row) or (other_mm or {}).get(edit.row)
-                edit = AddedRow(
-                    sheet="wires", cells={**edit.cells, **({"length_mm": f"{length_mm:g}"} if length_mm else {})}
-                )
+                known = {"colour": colours[edit.row], "length_mm": f"{length_mm:g}" if length_mm else ""}
+                edit = AddedRow(sheet="wires", cells={**{k: v for k, v in known.items() if v}, **edit.cells})
             found.append(edit)
         return tuple(found)
 

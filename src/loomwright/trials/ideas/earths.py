@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 
 from loomwright.findings import Finding
-from loomwright.job.new_colours import earth_colour
 from loomwright.job.points import split_point
 from loomwright.job.rows import Wire
 from loomwright.job.wire_ends import point_at
@@ -144,10 +143,9 @@ def _wire(
         "from": end,
         "to": point,
         "size_mm2": f"{size_mm2:g}",
-        "colour": earth_colour(bench.job),
         "fitted": "new",
     }
-    return bench.with_lengths((*first, AddedRow(sheet="wires", cells=_filled(row))), {name: _NEAR_MM})
+    return bench.completed((*first, AddedRow(sheet="wires", cells=_filled(row))), {name: _NEAR_MM})
 
 
 def _filled(row: Mapping[str, str]) -> Mapping[str, str]:

@@ -129,7 +129,7 @@ def _fused(bench: Bench, wire: Wire, end: str, lower: str, source: str, place: s
         _fuse_row(name, f"fuse of {split_point(lower)[0]}", place, wire.circuit, _FAMILY, rating),
         _wire_row(new, wire, source, f"{name}.1", _feed_mm2(wire)),
     )
-    tail = bench.with_lengths(
+    tail = bench.completed(
         (*edits, bench.changed("wires", wire.id, end, f"{name}.2")),
         {new: _NEAR_MM},
     )
@@ -167,7 +167,7 @@ def _beside(bench: Bench, fuse: Part, wire: Wire, end: str, feed: str, load: str
     return Idea(
         says=f"Fit a {rating:g} A fuse {name} beside {fuse.id}, fed from {fuse.id}.{feed} by a new wire {new}, "
         f"and lead {wire.id} from it",
-        edits=bench.with_lengths(edits, {new: _NEAR_MM}),
+        edits=bench.completed(edits, {new: _NEAR_MM}),
     )
 
 
@@ -196,7 +196,6 @@ def _wire_row(name: str, beside: Wire, start: str, end: str, size_mm2: float) ->
         "from": start,
         "to": end,
         "size_mm2": f"{size_mm2:g}",
-        "colour": str(beside.colour or "RD"),
         "fitted": "new",
     }
     return AddedRow(sheet="wires", cells={column: text for column, text in cells.items() if text})

@@ -109,7 +109,7 @@ def _relayed(bench: Bench, wire: Wire, end: str, contact: str, load: str, bar: s
         f"{bar} through a {rating:g} A fuse {fuse} and its contact"
     )
     near = dict.fromkeys((tap, feed, coil, back), _NEAR_MM)
-    return Idea(says=says, edits=bench.with_lengths(edits, near))
+    return Idea(says=says, edits=bench.completed(edits, near))
 
 
 def _turned(bench: Bench, leaving: Wire, entering: Wire, switch: str) -> Idea | None:
@@ -137,7 +137,7 @@ def _turned(bench: Bench, leaving: Wire, entering: Wire, switch: str) -> Idea | 
         f"Turn the sense of {switch} round with a relay {relay}: {leaving.id} goes to its coil, and what comes from "
         f"{source} goes on over its break contact, closed while {switch} is open"
     )
-    return Idea(says=says, edits=bench.with_lengths(edits, dict.fromkeys((feed, coil, back), _NEAR_MM)))
+    return Idea(says=says, edits=bench.completed(edits, dict.fromkeys((feed, coil, back), _NEAR_MM)))
 
 
 def _part(name: str, kind: str, title: str, place: str, beside: Wire, settings: str) -> AddedRow:
@@ -160,7 +160,6 @@ def _wire(name: str, beside: Wire, start: str, end: str, size_mm2: str) -> Added
         "from": start,
         "to": end,
         "size_mm2": size_mm2,
-        "colour": str(beside.colour or ""),
         "fitted": "new",
     }
     return AddedRow(sheet="wires", cells={column: text for column, text in cells.items() if text})
