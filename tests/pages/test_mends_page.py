@@ -11,8 +11,11 @@ from pathlib import Path
 import pytest
 from fastapi.testclient import TestClient
 
+from loomwright.findings import Finding
+from loomwright.pages.records.mends_page import mends_page
 from loomwright.store.shelf import Shelf
-from tests.pages.shelves import app_on, here
+from loomwright.trials.mend import Mend, Mends
+from tests.pages.shelves import app_on, here, links_in, snapshot_of
 from tests.states.small_jobs import car
 from tests.store.conftest import clock
 
@@ -42,7 +45,7 @@ def page_with(client: TestClient, address: str, words: str) -> str:
 
 def test_a_mend_is_asked_for_at_its_finding_and_made_as_a_revision(desk):
     client, shelf = desk
-    findings = page_with(client, "/j/car/findings", "Mends that were tried")
+    findings = page_with(client, "/j/car/findings", "Try mends")
     address = unescape(re.findall(r'href="(/j/car/mends/[0-9a-f]+)"', findings)[0])
     text = page_with(client, address, "Make this mend")
     assert "Join the free end of W6 to LA1.1" in text
@@ -59,6 +62,38 @@ def test_a_mend_is_asked_for_at_its_finding_and_made_as_a_revision(desk):
     while not (now := client.get("/api/j/car/findings").json())["known"] and time.monotonic() < until:
         time.sleep(0.2)
     assert [one["rule"] for one in now["findings"] if one["severity"] == "fault"] == []
+    # what was made stands over the findings, and is taken back there
+    told = client.get("/j/car/findings").text
+    assert "Changed last" in told
+    assert "Join the free end of W6 to LA1.1" in told
+    (expects,) = re.findall(r'name="expects" value="(\d+)"', told)
+    taken = client.post("/j/car/revisions/undo", data={"expects": expects, "back": "findings"}, follow_redirects=False)
+    assert (taken.status_code, taken.headers["location"]) == (303, "/j/car/findings")
+    (row,) = [row for row in shelf.now("car").rows["wires"] if row.cells["id"] == "W6"]
+    assert "to" not in row.cells
+    assert "Changed last" not in client.get("/j/car/findings").text
+
+
+def test_what_is_found_before_and_after_in_the_same_words_stays_and_neither_goes_nor_comes(tmp_path):
+    cured = Finding(rule="NET-1", severity="fault", at=("W6",), wrong="its end is free")
+    before, after = (
+        Finding(
+            rule="SUP-2", severity="warning", at=("K1", place), label="K1", wrong="flattens it", found=found, unit="d"
+        )
+        for place, found in (("LA1", 4.0), ("LA2", 18.0))
+    )
+    hidden = Finding(rule="LMP-1", severity="fault", at=("LA1",), label="LA1", wrong="is dark")
+    mend = Mend(
+        says="join it", edits=(), gone=(cured, before), came=(after, hidden), wire_mm=0.0, copper_g=0.0, price=None,
+        bought=(), left=(),
+    )  # fmt: skip
+    snapshot = snapshot_of(tmp_path)
+    mends = Mends(finding=cured, offered=(mend,), turned=())
+    record = mends_page(cured, mends, snapshot, links_in(snapshot), "0", stopped=False, refused="", done=1, of=1)
+    (line,) = record.mends
+    assert ([one.rule for one in line.gone], [one.rule for one in line.came]) == ([], ["LMP-1"])
+    assert [(was.found, now.found) for was, now in line.stays] == [("4", "18")]
+    assert line.unhides
 
 
 def test_mends_of_a_finding_that_is_gone_lead_back_to_the_findings(desk):

@@ -69,7 +69,7 @@ def test_from_a_finding_to_its_state_its_way_its_mend_and_back(page: Page, thin:
 
     # its mend, made with one touch; gone; taken back; there again
     page.goto(address)
-    page.locator(".finding", has_text="DRP-1").get_by_role("link", name="Mends that were tried").click()
+    page.locator(".finding", has_text="DRP-1").get_by_role("link", name="Try mends").click()
     page.locator(".mend-tried", has_text="Fit W6 in 1.5").get_by_role("button", name="Make this mend").click()
     expect(page.locator("h1")).to_have_text("Findings")
     expect(page.locator(".summary")).to_contain_text("0 faults")
@@ -153,7 +153,7 @@ def test_these_pages_hold_what_the_guidelines_ask_and_fit_across(reader: Page, t
     at, _ = thin
     reader.goto(f"{at}/findings")
     finding = reader.locator(".finding", has_text="DRP-1")
-    mends = finding.get_by_role("link", name="Mends that were tried").get_attribute("href") or ""
+    mends = finding.get_by_role("link", name="Try mends").get_attribute("href") or ""
     way = finding.get_by_role("link", name="Shown on the drawing").get_attribute("href") or ""
     base = at.removesuffix("/j/thin")
     shown = {

@@ -19,12 +19,13 @@ from loomwright.pages.addresses import JobLinks
 from loomwright.pages.checking import Standing
 from loomwright.pages.mending import mark_of
 from loomwright.pages.records.finding_stages import stage_of_rule
+from loomwright.pages.records.last_change import LastChange
+from loomwright.pages.records.source_notes import SourceNote, source_notes
 from loomwright.pages.records.stage_counts import STAGE_WORDS
 from loomwright.quantities.printing import Side, for_print
 from loomwright.refusals import Problem
 from loomwright.store.snapshot import Snapshot
 from loomwright.tables.kinds import load_kinds
-from loomwright.tables.load import read_rows
 
 __all__ = [
     "Choice",
@@ -32,7 +33,6 @@ __all__ = [
     "FindingsPage",
     "Pick",
     "ProblemLine",
-    "SourceNote",
     "findings_page",
     "line_of",
     "state_in",
@@ -112,16 +112,6 @@ class ProblemLine:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class SourceNote:
-    """Where limits come from. title: of the source, edition: of it.   numbers: of findings that are held to it. [-]"""
-
-    key: str
-    title: str
-    edition: str
-    numbers: tuple[int, ...]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
 class FindingsPage:
     """The page of findings.
 
@@ -130,6 +120,7 @@ class FindingsPage:
     total: findings there are before any is picked, those folded left out. [-]
     pins_missing: needs that have no pin yet. [-]
     filters: name of the question -> what can be picked.   sources: of the limits.   waived: rules switched off here.
+    last: what was changed last.
     """
 
     is_known: bool
@@ -151,6 +142,7 @@ class FindingsPage:
     stop: str
     again: str
     links: JobLinks
+    last: LastChange | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -162,12 +154,15 @@ class _Lies:
     places: Mapping[str, frozenset[str]] = field(default_factory=dict)
 
 
-def findings_page(snapshot: Snapshot, standing: Standing, links: JobLinks, pick: Pick) -> FindingsPage:
+def findings_page(
+    snapshot: Snapshot, standing: Standing, links: JobLinks, pick: Pick, last: LastChange | None = None
+) -> FindingsPage:
     """The page of a job's findings.
 
     Args:
         standing: how far its check is.
         pick: which findings are asked for.
+        last: what was changed last, where it can be taken back.
     """
     findings = standing.checked.findings if standing.checked is not None else ()
     job = snapshot.job
@@ -190,11 +185,12 @@ def findings_page(snapshot: Snapshot, standing: Standing, links: JobLinks, pick:
         problems=tuple(_problem(one, snapshot, links) for one in standing.problems),
         filters=_filters(findings, pick, lies, links) if findings else {},
         pick=pick,
-        sources=_sources(lines),
+        sources=source_notes((line.source, line.number) for line in lines),
         waived=job.waived if job is not None else (),
         stop=links.findings().partition("?")[0] + "/stop",
         again=links.findings().partition("?")[0] + "/again",
         links=links,
+        last=last,
     )
 
 
@@ -360,24 +356,6 @@ def _figures(finding: Finding) -> tuple[str, str]:
     return (
         "" if found is None else for_print(found, side=sides[0]),
         "" if allowed is None else for_print(allowed, side=sides[1]),
-    )
-
-
-def _sources(lines: Sequence[FindingLine]) -> tuple[SourceNote, ...]:
-    """The sources of the limits shown, in order of the findings that name them."""
-    numbers: dict[str, list[int]] = {}
-    for line in lines:
-        if line.source:
-            numbers.setdefault(line.source, []).append(line.number)
-    known = {row["key"]: row for row in read_rows("sources")}
-    return tuple(
-        SourceNote(
-            key=key,
-            title=known[key]["title"] if key in known else key,
-            edition=known[key]["edition"] if key in known else "",
-            numbers=tuple(found),
-        )
-        for key, found in numbers.items()
     )
 
 

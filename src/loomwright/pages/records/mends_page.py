@@ -31,13 +31,19 @@ class EditLine:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MendLine:
-    """One mend that holds. number: what is sent back to make it. [-]   cost: lines for wire and parts with prices."""
+    """One mend that holds. number: what is sent back to make it. [-]   cost: lines for wire and parts with prices.
+
+    gone, came: what is found no more, and what is found then.   stays: what is found before and after in the same
+    words, with other figures or places.   unhides: a fault is among those that come, which could not be seen before.
+    """
 
     number: int
     says: str
     edits: tuple[EditLine, ...]
     gone: tuple[FindingLine, ...]
     came: tuple[FindingLine, ...]
+    stays: tuple[tuple[FindingLine, FindingLine], ...]
+    unhides: bool
     cost: tuple[str, ...]
 
 
@@ -116,14 +122,29 @@ def _shelf_edit(edit: MendEdit, keys: Mapping[tuple[str, str], int]) -> Edit:
 
 
 def _line(mend: Mend, number: int, links: JobLinks) -> MendLine:
+    gone = [line_of(one, 0, links) for one in mend.gone[1:]]
+    came = [line_of(one, 0, links) for one in mend.came]
+    stays = []
+    for after in tuple(came):
+        before = next((one for one in gone if _words(one) == _words(after)), None)
+        if before is not None:
+            stays.append((before, after))
+            gone.remove(before)
+            came.remove(after)
     return MendLine(
         number=number,
         says=mend.says,
         edits=tuple(_edit_line(edit) for edit in mend.edits if isinstance(edit, AddedRow) or edit.old != edit.new),
-        gone=tuple(line_of(one, 0, links) for one in mend.gone[1:]),
-        came=tuple(line_of(one, 0, links) for one in mend.came),
+        gone=tuple(gone),
+        came=tuple(came),
+        stays=tuple(stays),
+        unhides=any(one.severity == "fault" for one in came),
         cost=cost_words(mend),
     )
+
+
+def _words(line: FindingLine) -> tuple[str, str, str, str]:
+    return line.severity, line.rule, line.label, line.says
 
 
 def _edit_line(edit: MendEdit) -> EditLine:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Annotated
+from typing import Annotated, Literal
 
 from fastapi import APIRouter, Form, Path, Query, Request, Response
 from fastapi.responses import HTMLResponse, RedirectResponse
@@ -59,9 +59,14 @@ def revision(
 
 @router.post("/j/{job}/revisions/{turn}")
 def turned(
-    request: Request, desk: AtDesk, job: JobName, turn: str, expects: Annotated[str, Form(max_length=20)] = ""
+    request: Request,
+    desk: AtDesk,
+    job: JobName,
+    turn: str,
+    expects: Annotated[str, Form(max_length=20)] = "",
+    back: Annotated[Literal["revisions", "findings"], Form()] = "revisions",
 ) -> Response:
-    """Take back one's last edit, or do it again; only the one that was shown."""
+    """Take back one's last edit, or do it again; only the one that was shown. back: the page to come back to."""
     if turn not in _TURNS:
         raise OutOfReach("what to do with a revision", turn, " ".join(_TURNS))
     with desk.shelf.engine.connect() as connection:
@@ -78,7 +83,7 @@ def turned(
             "Nothing was changed."
         )
         return _page(request, desk, job, refused=told, status=_CONFLICT)
-    return RedirectResponse(job_path(job, "revisions"), _SEE_OTHER)
+    return RedirectResponse(job_path(job, back), _SEE_OTHER)
 
 
 def _page(
