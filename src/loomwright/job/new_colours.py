@@ -2,8 +2,8 @@
 
     earth        it ends at an earth point or a piece of metal: as most wires to earth do
     carries on   wires end already where it ends, at one point or anywhere on a busbar or splice: as most of those do
-    feed         it leaves a busbar, or leads to 30 of a relay with its other end open: as most wires on busbars do; from
-                 a fuse to 30 of a relay: their base, with a tracer
+    feed         it leaves a busbar, or leads to 30 of a relay with its other end open: as most wires on busbars do;
+                 from a fuse to 30 of a relay: their base, with a tracer
     leg          else the base that most wires of its circuit have behind its feed, with a tracer that no wire has yet:
                  a circuit keeps its base, and the tracer tells its legs apart
 
