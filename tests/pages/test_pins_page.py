@@ -78,6 +78,9 @@ def test_too_few_pins_are_explained_and_a_way_out_is_taken(client, shelf):
     assert "It does not fit" in page.words
     assert "Why it does not fit" in page.words
     assert "Ways out The one that gives up least comes first" in page.words
+    # what is left out is what is to be dealt with: it stands first among the needs
+    told = page.words.partition("why that pin")[2]
+    assert told.index("it is left out") < told.index("can do it")
     before = shelf.now("car")
     stale = client.post("/j/car/pins/way", data={"number": "1", "revision": str(before.revision - 1)})
     assert stale.status_code >= 400

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from loomwright.allocation.way_edits import Change, with_changes
 from loomwright.job.job import Job
 
-__all__ = ["WayCost", "WayOut"]
+__all__ = ["InAll", "WayCost", "WayOut", "in_all_of"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -44,3 +44,29 @@ class WayOut:
     def applied(self, job: Job) -> Job:
         """The job after it."""
         return with_changes(job, self.changes)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class InAll:
+    """What every one of several ways out does, and what every one loses: told once, each way tells the rest."""
+
+    changes: tuple[str, ...] = ()
+    loses: tuple[str, ...] = ()
+
+    def beside(self, way: WayOut) -> tuple[tuple[str, ...], tuple[str, ...]]:
+        """The changes and losses that are a way's own."""
+        changes = tuple(one.says for one in way.changes if one.says not in self.changes)
+        return changes, tuple(one for one in way.loses if one not in self.loses)
+
+
+def in_all_of(ways: Sequence[WayOut]) -> InAll:
+    """What ways out have in common; nothing where there are not several."""
+    if len(ways) < 2:
+        return InAll()
+    first, *others = ways
+    return InAll(
+        changes=tuple(
+            one.says for one in first.changes if all(one.says in {each.says for each in way.changes} for way in others)
+        ),
+        loses=tuple(one for one in first.loses if all(one in way.loses for way in others)),
+    )

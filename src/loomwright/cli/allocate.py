@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from argparse import ArgumentParser, Namespace
+from collections.abc import Sequence
 
 from loomwright.allocation.allocated import Allocation
 from loomwright.allocation.pin_decisions import with_pins, with_pins_typed
 from loomwright.allocation.pin_puzzle import GOALS
 from loomwright.allocation.wanting import wanted_says
-from loomwright.allocation.way_records import WayCost, WayOut
+from loomwright.allocation.way_records import WayCost, WayOut, in_all_of
 from loomwright.car import Car
 from loomwright.cli.asking import add_job, open_car
 from loomwright.cli.keeping import container_of, write_back
@@ -159,8 +160,16 @@ def _show(allocation: Allocation, name: str, *, reasons: bool) -> None:
     if allocation.ways_out:
         show()
         show("Ways out, what gives up least first, then the cheapest:")
+    in_all = in_all_of(allocation.ways_out)
+    if in_all.changes:
+        show_hanging(f"In every way: {'; '.join(in_all.changes)}.", _GAP)
+        if in_all.loses:
+            show_hanging(f"{_GAP}Lost in every way: {'; '.join(in_all.loses)}.", _GAP * 2)
+        show("Beside that:")
     for number, way in enumerate(allocation.ways_out, 1):
-        show_hanging(f"{number}. {way.says}: {cost_says(way.cost)}. {_loses(way)}.", _GAP)
+        changes, loses = in_all.beside(way)
+        says = "; ".join(changes) if in_all.changes else way.says
+        show_hanging(f"{number}. {says}: {cost_says(way.cost)}. {_loses(loses, in_all.loses)}.", _GAP)
     if allocation.wanted:
         show_hanging(f"{wanted_says(allocation.wanted)}.", _GAP)
     if allocation.ways_out:
@@ -210,5 +219,7 @@ def cost_says(cost: WayCost) -> str:
     return ", ".join(pieces)
 
 
-def _loses(way: WayOut) -> str:
-    return f"Lost: {'; '.join(way.loses)}" if way.loses else "Nothing is lost"
+def _loses(own: Sequence[str], in_all: Sequence[str]) -> str:
+    if own:
+        return f"{'Lost besides' if in_all else 'Lost'}: {'; '.join(own)}"
+    return "Nothing else is lost" if in_all else "Nothing is lost"

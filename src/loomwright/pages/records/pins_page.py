@@ -11,7 +11,7 @@ from loomwright.allocation.able import ability_words, able_pins, why_not
 from loomwright.allocation.allocated import Allocation, other_pins
 from loomwright.allocation.ground import AskedNeed, Ground, ground_of
 from loomwright.allocation.wanting import wanted_says
-from loomwright.allocation.way_records import WayOut
+from loomwright.allocation.way_records import InAll, WayOut, in_all_of
 from loomwright.allocation.why_pin import OtherPin
 from loomwright.car import Car
 from loomwright.job.pins_waiting import pins_given_in
@@ -38,6 +38,7 @@ _KNOWN_BY = (
 )
 _COSTS = {"": "as good", "moved": "re-pin", "prefer": "less liked", "spares": "fewer spares", "kept": "not as kept"}
 """Goal that suffers -> as it fits a cell."""
+_LEFT_OUT = "it is left out"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -80,7 +81,10 @@ class SpareLine:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WayLine:
-    """One way out. number: what is sent back to have it taken. [-]   cost, loses: in words."""
+    """One way out. number: what is sent back to have it taken. [-]   changes, loses: those that not every way has.
+
+    cost: of the whole way, in words.
+    """
 
     number: int
     says: str
@@ -94,6 +98,7 @@ class PinsPage:
     """The page.
 
     verdict: whether all fits, in words.   conflicts: what does not, in words.   moved: what changed its place.
+    in_all: what every way out does and loses.
     unread: rows that count for nothing yet.   wanted: what another controller would have to have more of.
     unkept: needs whose pin is not kept with the job. [-]
     """
@@ -107,6 +112,7 @@ class PinsPage:
     unread: tuple[str, ...]
     conflicts: tuple[str, ...]
     ways: tuple[WayLine, ...]
+    in_all: InAll
     wanted: str
     faces: tuple[PinFace, ...]
     needs: tuple[NeedLine, ...]
@@ -146,11 +152,13 @@ def pins_page(
         done, of: steps done and to do. [-]
     """
     ground = ground_of(car.job, car.kinds)
-    lines = () if allocation is None else tuple(_needs(allocation, ground, need, links))
+    lines = () if allocation is None else tuple(sorted(_needs(allocation, ground, need, links), key=_has_place))
     picked = next((line for line in lines if line.is_picked), None)
     told = _picked(allocation, ground, picked, links) if allocation is not None and picked is not None else None
     can = {} if told is None else {pin: one for one in told.others if one.is_possible for pin in one.pins}
     has = "" if told is None else told.line.pin
+    ways = () if allocation is None else allocation.ways_out
+    in_all = in_all_of(ways)
     return PinsPage(
         waiting=allocation is None and not stopped,
         stopped=stopped,
@@ -160,7 +168,8 @@ def pins_page(
         fits=allocation is not None and allocation.status == "fits",
         unread=unread,
         conflicts=() if allocation is None else tuple(one.says for one in allocation.conflicts),
-        ways=() if allocation is None else tuple(_way(way, n) for n, way in enumerate(allocation.ways_out, start=1)),
+        ways=tuple(_way(way, in_all, n) for n, way in enumerate(ways, start=1)),
+        in_all=in_all,
         wanted="" if allocation is None else wanted_says(allocation.wanted),
         faces=() if allocation is None else tuple(pin_faces(car, allocation, ground, can, has, links)),
         needs=lines,
@@ -217,11 +226,16 @@ def _needs(allocation: Allocation, ground: Ground, picked: str, links: JobLinks)
         )
 
 
+def _has_place(line: NeedLine) -> bool:
+    """Needs that are left out come first: they are what is to be dealt with."""
+    return bool(line.pin) or line.says != _LEFT_OUT
+
+
 def _not_built(allocation: Allocation, asked: AskedNeed) -> str:
     """What is said of a need without a pin: it is left out, or the other of its option is built."""
     group = asked.row.option.partition("/")[0]
     built = allocation.options.get(group, "") if group else ""
-    return f"not needed: of the option {group}, {built} is built" if built else "it is left out"
+    return f"not needed: of the option {group}, {built} is built" if built else _LEFT_OUT
 
 
 def _picked(allocation: Allocation, ground: Ground, line: NeedLine, links: JobLinks) -> PickedNeed:
@@ -258,8 +272,9 @@ def _spares(allocation: Allocation) -> Iterator[SpareLine]:
         yield SpareLine(ability=ability_words(one.ability), pins=" ".join(one.pins), left=len(one.pins), of=one.of)
 
 
-def _way(way: WayOut, number: int) -> WayLine:
+def _way(way: WayOut, in_all: InAll, number: int) -> WayLine:
     cost = way.cost
+    changes, loses = in_all.beside(way)
     words = []
     for count, word in ((cost.pins, "pin"), (cost.wires, "wire")):
         if count:
@@ -274,7 +289,7 @@ def _way(way: WayOut, number: int) -> WayLine:
     return WayLine(
         number=number,
         says=way.says,
-        changes=tuple(one.says for one in way.changes),
+        changes=changes,
         cost=f"Takes {', '.join(words)}",
-        loses=way.loses,
+        loses=loses,
     )
