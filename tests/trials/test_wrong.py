@@ -76,6 +76,20 @@ def test_a_lamp_line_on_earth_blows_the_fuse_and_on_the_supply_lights_the_lamp(p
     assert dict(fed.starts[0].state) == {}
 
 
+def test_a_gauge_is_dead_without_its_feed_and_its_sender_and_reads_by_itself_for_nobody():
+    parts = [
+        {"id": "G1", "kind": "gauge_thermal", "circuit": "work"},
+        {"id": "S1", "kind": "sender_fuel", "settings": "bolted_to=body"},
+    ]
+    wires = [wire("W20", "KEY.15", "G1.supply"), wire("W21", "G1.signal", "S1.1")]
+    found = wrong(car(parts=parts, wires=wires))
+    for lost in ("W20", "W21"):
+        assert names(outcome(found, lost).dies) == ["G1.winding"]
+    # more current through it only makes it read full
+    assert [one for one in found.outcomes if "G1.winding" in names(one.starts)] == []
+    assert "G1.winding" in names(outcome(found, "F1").dies)
+
+
 def test_a_lost_lamp_earth_lights_the_tail_through_the_brake_filament():
     job = car(
         parts=[

@@ -83,7 +83,6 @@ def wrong_with(
         all_below: with no more raw states than this every one of the sound car is solved. [-]
         all_apart_below: with no more ways of lying than this one state of each is solved. [-]
     """
-    yard = yardstick_of(scene)
     planned = 0
 
     def solving(done: int, of: int) -> None:
@@ -93,6 +92,7 @@ def wrong_with(
             tell(done, of)
 
     sound = solved_sound(scene, solving, all_below)
+    yard = yardstick_of(scene, sound.amps)
     reach = Reach(scene)
     asked = []
     for failure in failures_of(scene) if failures is None else failures:

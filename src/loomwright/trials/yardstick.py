@@ -1,6 +1,6 @@
 """By what is the car with one thing wrong judged?
 
-    loads        what works, and what has started
+    loads        what works, and what has started; gauges that read
     wires        for ever, while cranking, and with the starter stalled: amps each carries where it lies
     not meant    conductors that have no business with a load's current: sensor earths, bonds between metals that are
                  a control cable or a hinge, wires of sensor and data circuits
@@ -69,15 +69,19 @@ class Yardstick:
     fuses: tuple[tuple[str, int, float], ...]
 
 
-def yardstick_of(scene: Scene) -> Yardstick:
-    """The yardstick of a car."""
+def yardstick_of(scene: Scene, sound_a: type_f) -> Yardstick:
+    """The yardstick of a car.
+
+    Args:
+        sound_a: what every element carries while nothing is wrong, one row a state. [A]
+    """
     elements = scene.compiled.network.elements
     found = limits_of(scene)
     named = [name for name in found if scene.compiled.elements_of.get(name)]
     firing = firing_of(scene, joined_of(scene))
     classes = dict.fromkeys(one.what for one in firing)
     return Yardstick(
-        loads=loads_in(scene.compiled),
+        loads=loads_in(scene.compiled, _gauges(scene, sound_a)),
         wires=tuple(named),
         wire_places=np.array([scene.compiled.elements_of[name][0] for name in named], np.int64),
         limits=np.array([limit_table(scene, found[name]) for name in named]),
@@ -99,6 +103,20 @@ def yardstick_of(scene: Scene) -> Yardstick:
             (e.part, k, e.rating_a) for k, e in enumerate(elements) if e.type in ("fuse", "breaker") and e.rating_a
         ),
     )
+
+
+def _gauges(scene: Scene, sound_a: type_f) -> dict[str, float]:
+    """The first element of every gauge that carries anything, with the most it carries in the sound car. [A]"""
+    found: dict[str, float] = {}
+    for part, row in scene.parts.items():
+        if scene.kind(part).duty != "gauge" or row.fitted == "removed":
+            continue
+        for k in scene.elements_of.get(part, ()):
+            most_a = float(np.abs(sound_a[:, k]).max(initial=0.0))
+            if most_a > 0.0 and scene.element(k).type != "joined":
+                found[scene.element(k).name] = most_a
+                break
+    return found
 
 
 def _harmed_a(scene: Scene, wire: str) -> float:
