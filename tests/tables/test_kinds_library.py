@@ -34,6 +34,7 @@ CONTRACT = {
     "relay": "30 85 86 87 87a 87b",
     "relay_step": "30 56 56a 56b S",
     "relay_timed": "30 85 86 87 31",
+    "relay_by_volts": "30 87 31",
     "key_switch": "30 15 75 50 P R 58 15x",
     "switch": "1 2",
     "switch_changeover": "c a b",

@@ -34,6 +34,25 @@ def test_a_split_charge_relay_on_30_joins_the_batteries_for_ever():
     assert {inner.at[0] for inner in one.folded if inner.rule == "RAT-1"} >= {"FT1", "FT2"}
 
 
+def test_a_relay_that_goes_by_the_volts_needs_no_feed_and_joins_them_while_it_charges():
+    by_volts = {
+        "changed": {"KSP": {"kind": "relay_by_volts", "settings": ""}, "T6": {"from": "KSP.31"}},
+        "without": ["T5"],
+    }
+    assert told(**by_volts) == []
+    car = Car(job_of(edited(_TWIN, **by_volts)))
+    # 14.2 V while it charges, 12.6 V at rest: 13.3 V lies between, and so does 12.8 V, at which it lets go
+    assert car.solve(key="run", engine="running").relays["KSP"] == "pulled"
+    assert car.solve(key="run").relays["KSP"] == "released"
+    # what is on the second battery's side is charged
+    assert car.solve(key="run", engine="running").amps["T3"] > 0.5
+
+
+def test_the_mend_names_the_kind_that_needs_no_such_point():
+    (one,) = told(changed={"T5": {"from": "F1.2"}})
+    assert "or fit a relay_by_volts in place of KSP" in one.mend
+
+
 def test_on_terminal_15_it_is_in_before_anything_charges():
     (one,) = told(changed={"T5": {"from": "KEY.15"}})
     assert (one.severity, one.at[0]) == ("warning", "KSP")

@@ -101,7 +101,7 @@ def _watch(ways: Ways, part: str, contacts: tuple[int, ...]) -> Watch:
         wrong_of=partial(_words, part, first),
         severity_of=_severity,
         broken=partial(_joined, contacts, own),
-        mend=f"{_moved(wires)} {_charging_point(scene)}",
+        mend=f"{_moved(wires)} {_charging_point(scene)}; or fit a relay_by_volts in place of {relays[0]}",
         source="common-practice",
         trial=trial,
         root=trial is not None,
