@@ -176,6 +176,19 @@ def test_plain_answers_hold_what_the_records_hold(lamp_car):
     assert told["W6"]["from_v"] > 11.0
 
 
+def test_a_dead_wire_is_fed_by_nothing_though_a_way_leads_to_it_from_the_supply():
+    # key off, SW1 on: 100 kohm from the fuse to the lamp's feed carry 0.1 mA, and the lamp takes it to earth
+    job = small_car(
+        parts=[{"id": "R1", "kind": "resistor", "settings": "ohm=100000"}],
+        wires=[wire("W20", "F1.2", "R1.1"), wire("W21", "R1.2", "SW1.1")],
+    )
+    look = Car(job).in_states.look({"key": "off", "SW1": "on"})
+    assert look.feeds("LA1.1") == ("BAT", "F1", "R1", "SW1")
+    told = {one["id"]: one for one in wires_plain(look, Car(job).filled.wires)}
+    assert (told["W6"]["energised"], told["W6"]["fed_by"]) == (False, [])
+    assert told["W20"]["fed_by"] == ["BAT", "F1"]
+
+
 def test_behind_the_charge_lamp_a_turning_alternator_feeds_and_no_battery_through_a_load_and_earth():
     """Key off, engine turning, no diode in the lamp's lead: D+ feeds the key's net through the lamp."""
     job = engine_car(without=["L2", "L3"], wires=[wire("L9", "CHG.2", "ALT.D+", "1")])

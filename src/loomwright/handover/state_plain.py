@@ -60,7 +60,7 @@ def circuit_plain(circuit: CircuitState) -> dict[str, object]:
 
 
 def wires_plain(look: StateLook, wires: Iterable[Wire]) -> list[dict[str, object]]:
-    """Some wires in one state: volts at both ends, amps from `from` to `to`, what feeds them."""
+    """Some wires in one state: volts at both ends, amps from `from` to `to`, what feeds those energised."""
     found: list[dict[str, object]] = []
     for wire in wires:
         volts = wire_volts(look, wire)
@@ -74,7 +74,7 @@ def wires_plain(look: StateLook, wires: Iterable[Wire]) -> list[dict[str, object
                 "to_v": _figure(volts[1]),
                 "amps": _figure(look.solved.amps.get(wire.id)),
                 "energised": is_energised(look, wire),
-                "fed_by": list(look.feeds(wire.from_, wire.to)),
+                "fed_by": list(look.feeds(wire.from_, wire.to)) if is_energised(look, wire) else [],
                 "back_by": list(look.leads_back(wire.from_, wire.to)),
             }
         )

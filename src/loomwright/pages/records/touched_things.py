@@ -46,7 +46,8 @@ class EndLine:
 class WireLine:
     """A wire in a state. ends: from, to; a free end has no point.   amps: printed.   flows: from where to where.
 
-    fed_by, back_by: parts on the way from the supply and back.   stops: parts that stop without it; None: not asked.
+    fed_by, back_by: parts on the way from the supply and back; nothing feeds what has neither volts nor current.
+    stops: parts that stop without it; None: not asked.
     href: its page.   row_href: its row in the sheet.
     """
 
@@ -157,7 +158,7 @@ def wire_line(seen: Seen, wire: Wire, stops: tuple[str, ...] | None) -> WireLine
         amps=amps_text(amps),
         flows=flows,
         is_energised=is_energised(look, wire),
-        fed_by=look.feeds(wire.from_, wire.to),
+        fed_by=look.feeds(wire.from_, wire.to) if is_energised(look, wire) else (),
         back_by=look.leads_back(wire.from_, wire.to),
         stops=stops,
         href=seen.links.page("wire", wire.id),
@@ -178,6 +179,8 @@ def part_line(seen: Seen, part: Part, wired: Sequence[str], stops: tuple[str, ..
     kind: Kind | None = car.kinds.get(part.kind)
     places = {place.id: place.name or place.id for place in car.filled.places}
     points = tuple(_end(look, point, look.solved.volts.get(point)) for point in wired)
+    # a way on which neither volts nor current are is no feed, be it joined to the supply over ever so many coils
+    is_fed = any(one.stands in ("live", "between") for one in points) or (load is not None and load.amps >= CARRIES_A)
     return PartLine(
         id=part.id,
         name=part.name or (kind.title if kind is not None else ""),
@@ -186,7 +189,7 @@ def part_line(seen: Seen, part: Part, wired: Sequence[str], stops: tuple[str, ..
         lies=lies_of(look.solved, part.id, None if load is None else load.works),
         amps="" if load is None else amps_text(load.amps),
         points=points,
-        fed_by=_others(part.id, look.feeds(*wired)),
+        fed_by=_others(part.id, look.feeds(*wired)) if is_fed else (),
         back_by=_others(part.id, look.leads_back(*wired)),
         stops=stops,
         href=seen.links.page("part", part.id),
