@@ -39,6 +39,23 @@ def test_a_terminal_that_is_not_required_may_be_open():
     assert not any("KEY" in place for one in findings(car(), net) for place in one.at)
 
 
+@pytest.mark.parametrize(
+    ("kind", "sheet", "row"),
+    [
+        ("switch_matrix", "contacts", {"part": "X9", "position": "on", "joins": "30+L"}),
+        ("controller", "controller_pins", {"id": "A1", "part": "X9", "terminal": "A1", "abilities": "low_side"}),
+    ],
+)
+def test_a_part_that_takes_its_terminals_from_a_sheet_is_told_until_it_has_rows(kind, sheet, row):
+    part = {"id": "X9", "kind": kind}
+    found = only(car(parts=[part]), "NET-1")
+    assert (found.severity, found.at) == ("fault", ("X9",))
+    assert found.wrong == f"has no terminals yet: no row of the sheet {sheet} is about it"
+    assert f"Give it its rows in the sheet {sheet}" in found.mend
+    assert "has no terminals" not in " ".join(one.wrong for one in findings(car(parts=[part], **{sheet: [row]}), net))
+    assert codes(car(parts=[{**part, "fitted": "removed"}]), net) == []
+
+
 def test_a_lost_earth_holds_what_follows_from_it():
     found = only(car(without=["W7"]), "NET-1")
     assert [one.rule for one in found.folded] == ["NET-3"]

@@ -33,6 +33,8 @@ __all__ = ["terminal_findings"]
 
 _EARTHS = ("E", "31", "earth")
 """Terminals that are marked as earth, whatever else could reach them."""
+_FROM_SHEET = {"switch": "contacts", "controller": "controller_pins"}
+"""Duty of a kind without terminals of its own -> the sheet of the job that gives each part its terminals."""
 _FILAMENTS = {"tail": "58", "position": "58", "brake_lamp": "54", "main": "56a", "dipped": "56b"}
 
 
@@ -63,6 +65,10 @@ def _open_terminals(scene: Scene, sides: _Sides, part: Part) -> Iterator[Told]:
     ]
     if len(required) > 1 and not any("." in point for point in scene.points_of.get(part.id, ())):
         yield _unwired(scene, part, required)
+        return
+    sheet = "" if kind.terminals else _FROM_SHEET.get(kind.duty, "")
+    if sheet and not any(row.part == part.id for row in getattr(scene.job, sheet)):
+        yield _without_terminals(scene, part, sheet)
         return
     for point in required:
         if point not in scene.wires_at:
@@ -186,6 +192,18 @@ def _unwired(scene: Scene, part: Part, required: list[str]) -> Told:
         label=f"{part.id} ({scene.title(part.id)})",
         wrong="not one wire ends at it",
         mend=f"Wire {' '.join(required[:4])}, or mark the part as removed",
+    )
+    return Told(finding, None, None)
+
+
+def _without_terminals(scene: Scene, part: Part, sheet: str) -> Told:
+    finding = Finding(
+        rule="NET-1",
+        severity="fault",
+        at=(part.id,),
+        label=f"{part.id} ({scene.title(part.id)})",
+        wrong=f"has no terminals yet: no row of the sheet {sheet} is about it",
+        mend=f"Give it its rows in the sheet {sheet}, or mark the part as removed",
     )
     return Told(finding, None, None)
 
