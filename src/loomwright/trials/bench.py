@@ -233,7 +233,8 @@ class Bench:
             if isinstance(edit, AddedRow) and edit.row in new:
                 length_mm = routed.get(edit.row) or (other_mm or {}).get(edit.row)
                 known = {"colour": colours[edit.row], "length_mm": f"{length_mm:g}" if length_mm else ""}
-                edit = AddedRow(sheet="wires", cells={**{k: v for k, v in known.items() if v}, **edit.cells})
+                more = {name: text for name, text in known.items() if text and name not in edit.cells}
+                edit = AddedRow(sheet="wires", cells={**edit.cells, **more})
             found.append(edit)
         return tuple(found)
 

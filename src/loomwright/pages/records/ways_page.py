@@ -193,7 +193,7 @@ def _verdicts(answer: Arranged) -> Iterator[str]:
         elif status == "fits":
             yield f"All {count} of {who} have a {sort}, {told}."
         else:
-            yield f"{len(left)} of {who} are left without a {sort}; {told}."
+            yield f"{len(left)} of {who} {'is' if len(left) == 1 else 'are'} left without a {sort}; {told}."
 
 
 def _seats(answer: Cavities, pick: str, links: JobLinks) -> Iterator[WaySeat]:
