@@ -83,6 +83,11 @@ def test_a_block_from_a_spreadsheet_is_put_down_as_one_edit(wires, desk):
     assert desk.shelf.now(desk.job).revision == 2
 
 
+def test_after_a_long_block_the_last_cell_of_it_is_in_sight(wires):
+    wires.pick("W3", "id").paste("\n".join(f"N{number}\t\tBAT.-" for number in range(60))).settled()
+    expect(wires.cell("N59", "from")).to_be_in_viewport(ratio=1.0)
+
+
 def test_rows_that_are_not_there_yet_come_with_what_is_put_down(wires, desk):
     wires.pick("W3", "id").paste("W3\t\tL1.2\nW4\t\tBAT.-\nW5\t\tBAT.-\n").settled()
     assert desk.names("wires") == ["W1", "W2", "W3", "W4", "W5"]

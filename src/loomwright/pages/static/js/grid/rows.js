@@ -108,6 +108,7 @@ export class Rows {
     const { top, left, width, height } = this.spot(key, column);
     const headHigh = this.head.offsetHeight;
     if (key !== HEAD) {
+      this.#lengthen(); // a row that is new since it was drawn last lies beyond what could be scrolled to
       if (top < this.box.scrollTop + headHigh) this.box.scrollTop = top - headHigh;
       else if (top + height > this.box.scrollTop + this.box.clientHeight) this.box.scrollTop = top + height - this.box.clientHeight;
     }
@@ -151,11 +152,9 @@ export class Rows {
     this.#isWhole = false;
     if (!this.#columns.length) return;
     const keys = this.keys();
-    const count = keys.length + (this.canAdd() ? 1 : 0);
+    const count = this.#lengthen();
     const high = this.rowHigh;
     this.grid.setAttribute("aria-rowcount", String(count + 1));
-    const bodyHigh = `${count * high}px`;
-    if (this.body.style.height !== bodyHigh) this.body.style.height = bodyHigh;
     const first = Math.max(Math.floor(this.box.scrollTop / high) - BEYOND, 0);
     const last = Math.min(Math.ceil((this.box.scrollTop + this.box.clientHeight) / high) + BEYOND, count);
     const wanted = new Map();
@@ -170,6 +169,14 @@ export class Rows {
     for (const row of this.#spare) if (row.isConnected) row.hidden = true;
     this.#headings();
     this.#active();
+  }
+
+  // as high as all rows are; how many they are, the blank one counted
+  #lengthen() {
+    const count = this.keys().length + (this.canAdd() ? 1 : 0);
+    const bodyHigh = `${count * this.rowHigh}px`;
+    if (this.body.style.height !== bodyHigh) this.body.style.height = bodyHigh;
+    return count;
   }
 
   #write(key, place, high, from, to) {
