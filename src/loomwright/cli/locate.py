@@ -18,7 +18,7 @@ from loomwright.proving.fitting import UNIT_OF
 from loomwright.proving.locate import Located, NextPoint
 from loomwright.proving.ohms_next import OHMS_RANGE
 from loomwright.proving.put_off import LAMP
-from loomwright.quantities import parse_quantity
+from loomwright.proving.typed import figure_read, is_over_range, unit_typed
 
 __all__ = ["HELP", "add_arguments", "located_plain", "run", "show_causes"]
 
@@ -120,14 +120,14 @@ def _typed(read: Sequence[str], states: Sequence[str]) -> Sequence[Reading]:
             raise told(word, "POINT=VALUE", "Write the point, an equals sign and what was read: FAN1.+=0.1")
         at, _, off = at.partition("/")
         point, _, to = at.partition(":")
-        measure = _measured(value.strip().lower())
+        measure = _measured(value)
         cells = {
             "point": point.strip(),
             "to": to.strip(),
             "off": off.strip(),
             "when": states[number] if len(states) == len(read) else states[0] if states else "",
             "measure": measure,
-            "value": _figure(value.strip().lower(), measure),
+            "value": _figure(value, measure),
             "unit": UNIT_OF[measure],
         }
         job = add_row(job, "readings", {name: text for name, text in cells.items() if text})
@@ -135,17 +135,15 @@ def _typed(read: Sequence[str], states: Sequence[str]) -> Sequence[Reading]:
 
 
 def _measured(value: str) -> str:
-    """What was measured, by the ending of the figure."""
-    if value == "open" or value.endswith("ohm"):
-        return "ohms"
-    return "clamp" if value.endswith("a") else "volts"
+    """What was measured, by the unit of the figure; volts where it is bare."""
+    of_unit = {unit: measure for measure, unit in UNIT_OF.items()}
+    return "ohms" if is_over_range(value) or value.startswith(">") else of_unit.get(unit_typed(value), "volts")
 
 
 def _figure(value: str, measure: str) -> str:
     """The figure of a reading, bare of its unit."""
-    if measure == "ohms" and value != "open":
-        return f"{parse_quantity(value, 'ohm', name='value'):g}"
-    return value.rstrip("av ") if measure == "clamp" else value
+    figure = figure_read(value, UNIT_OF[measure])
+    return "open" if isinf(figure) else f"{figure:g}"
 
 
 def show_causes(located: Located) -> None:

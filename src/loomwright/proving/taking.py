@@ -1,19 +1,23 @@
 """What was read at a test: what does it mean, how did it come out, and should it be asked once more?
 
 A figure may say its unit. One of another quantity is refused with what is wanted. A reading that can hardly be meant is
-asked about once, and kept if it is insisted on: more volts than the car has, less than no ohms, more amps than a
-battery gives, or a bare figure that would fit if it were milli or kilo. A test that cannot be made is `not done`, with
-the reason. Nothing is ever written over: a re-test is one more row.
+asked about once, and kept if it is insisted on: more volts than the car has as it stands, volts the other way round,
+less than no ohms, a 1 alone where open is looked for, more amps than a battery gives, or a bare figure that would fit
+if it were milli or kilo. A test that cannot be made is `not done`, with the reason. Nothing is ever written over: a
+re-test is one more row.
 """
 
 from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from math import isinf
 from re import fullmatch
 
 from loomwright.proving.plan import PlannedTest
-from loomwright.quantities import for_print, parse_quantity
+from loomwright.proving.typed import figure_read
+from loomwright.proving.volts_asked import asks_of_volts, state_of_text
+from loomwright.quantities import for_print
 from loomwright.refusals import OutOfReach
 
 __all__ = ["TOLD", "Taken", "most_meant", "taken"]
@@ -25,13 +29,14 @@ TOLD: Mapping[str, tuple[str, ...]] = {
 }
 """What a test without a figure may be answered with."""
 
-_OPEN = ("open", "ol", "o.l", "over limit")
 _NOT = ("-", "not possible", "not done")
-_ENDINGS = {"V": "v", "ohm": "ohm", "A": "a", "degC": "c"}
 _MOST = {"A": 2000.0, "ohm": 1e9, "degC": 60.0}
 _VOLTS_FACTOR = 1.6
 """More than this times the system's volts is no reading of a car at rest: our choice [-]."""
 _MILLI = 1000.0
+_NULLED_OHM = -0.1
+"""Leads that were nulled may leave a joint this much under nought: common practice, no source [ohm]."""
+_OPEN_OHM = 1e6
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -88,11 +93,9 @@ def taken(
         return _row(about, verdict="not done", notes=notes)
     if test.measure in TOLD:
         return _word(test, text.lower(), about, notes)
-    if text.lower() in _OPEN:
-        if test.unit != "ohm":
-            raise OutOfReach("value", typed, f"a figure in {test.unit}: open is a reading of ohms")
+    value = figure_read(text, test.unit)
+    if isinf(value):
         return _row(about, verdict="passed" if test.high is None else "failed", value="open", notes=notes)
-    value = parse_quantity(text, _ENDINGS[test.unit], name="value")
     verdict = "passed" if _within(test, value) else "failed"
     asks = _asks(test, text, value, system_v)
     return _row(about, verdict=verdict, value=f"{value:.6g}", notes=notes, asks=asks)
@@ -128,15 +131,27 @@ def _as_dark(word: str, expected: str) -> bool:
 
 def _within(test: PlannedTest, value: float) -> bool:
     shown = abs(value) if test.unit == "A" else value
+    if test.unit == "ohm" and _NULLED_OHM <= value < 0.0:
+        shown = 0.0
+    elif test.unit == "ohm" and value < 0.0:
+        return False
     return (test.low is None or shown >= test.low) and (test.high is None or shown <= test.high)
 
 
 def _asks(test: PlannedTest, text: str, value: float, system_v: float) -> str:
+    bare = fullmatch(r"[+-]?[0-9]*[.,]?[0-9]+\.?", text) is not None
+    if test.unit == "V" and (asked := asks_of_volts(value, state_of_text(test.when), system_v)):
+        return asked
     if abs(value) > most_meant(test.unit, system_v):
         return f"{for_print(value)} {test.unit} is more than this car can show. Read it again, or insist"
-    if test.unit == "ohm" and value < 0.0:
+    if test.unit == "ohm" and value < _NULLED_OHM:
         return "less than no ohms: something was live, or the leads were nulled crossed. Read it again, or insist"
-    bare = fullmatch(r"[+-]?[0-9]*[.,]?[0-9]+", text) is not None
+    if test.unit == "ohm" and bare and value == 1.0 and test.high is None and (test.low or 0.0) >= _OPEN_OHM:
+        return "1 ohm, or a 1 alone at the left of the display? That one is over its range: write open. Or insist"
+    if test.unit == "V" and not _within(test, value) and _within(test, -value):
+        wanted = for_print(test.expected or -value)
+        looked = f"{for_print(value)} V where {wanted} V is looked for"
+        return f"{looked}: were the leads changed over? Read it again, or insist"
     if bare and not _within(test, value):
         for factor, word in ((1.0 / _MILLI, "milli"), (_MILLI, "kilo")):
             if value and _within(test, value * factor) and (test.expected or 0.0) * value > 0.0:

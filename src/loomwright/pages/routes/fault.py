@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from datetime import UTC, datetime
 from functools import partial
-from math import inf
+from math import inf, isinf
 from typing import Annotated
 
 from fastapi import APIRouter, Query, Request, Response
@@ -21,7 +21,6 @@ from loomwright.pages.answer_bench import AnswerStanding
 from loomwright.pages.desk import Desk
 from loomwright.pages.entries import TypedForm
 from loomwright.pages.fault_work import car_digest, faults_apart
-from loomwright.pages.readings_asked import asks_of_volts, state_of_text
 from loomwright.pages.records.fault_page import fault_page
 from loomwright.pages.rendering import links_of, page
 from loomwright.pages.routes.edits import AtDesk, JobName
@@ -31,7 +30,8 @@ from loomwright.proving.fitting import UNIT_OF
 from loomwright.proving.locate import Located
 from loomwright.proving.next_point import shown_as
 from loomwright.proving.put_off import off_says
-from loomwright.quantities import parse_quantity
+from loomwright.proving.typed import figure_read
+from loomwright.proving.volts_asked import asks_of_volts, state_of_text
 from loomwright.refusals import BadDocument, NoAnswer, OutOfReach, Problem
 from loomwright.store.snapshot import Snapshot
 
@@ -180,9 +180,10 @@ def _bare(typed: str, measure: str) -> str:
     if measure not in UNIT_OF:
         return typed
     try:
-        return f"{parse_quantity(typed, UNIT_OF[measure].lower(), name='value'):.6g}"
+        value = figure_read(typed, UNIT_OF[measure])
     except OutOfReach:
         return typed
+    return "open" if isinf(value) else f"{value:.6g}"
 
 
 def _wrong_with(desk: Desk, snapshot: Snapshot, cells: Mapping[str, str]) -> tuple[Problem, ...]:

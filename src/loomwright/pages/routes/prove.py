@@ -19,7 +19,6 @@ from loomwright.pages.entries import TypedForm, read_form
 from loomwright.pages.fault_work import car_digest
 from loomwright.pages.grouped_tests import MOST_TOGETHER, group_of, together_note
 from loomwright.pages.prove_work import coverage_apart, plan_apart, plan_digest
-from loomwright.pages.readings_asked import asks_of_volts, state_of_text
 from loomwright.pages.records.prove_page import prove_page
 from loomwright.pages.rendering import links_of, page
 from loomwright.pages.routes.edits import AtDesk, JobName
@@ -83,12 +82,11 @@ def take(request: Request, desk: AtDesk, job: JobName, typed: TypedForm) -> Resp
             column=fault.name,
             found=str(fault.found),
             allowed=fault.allowed,
-            mend="Write what the meter shows, its unit behind it",
+            mend="Nothing was written down",
         )
         return _page(request, desk, job, name, typed=typed, problems=(asked,))
-    asks = found.asks or _asks(test, found.cells, _car(desk, snapshot).scene.vehicle.system_v)
-    if asks and typed.get("insist") != "yes":
-        return _page(request, desk, job, name, typed=typed, asks=asks)
+    if found.asks and typed.get("insist") != "yes":
+        return _page(request, desk, job, name, typed=typed, asks=found.asks)
     edited = desk.shelf.record(job, "proofs", found.cells, who=desk.who)
     if edited.problems:
         return _page(request, desk, job, name, typed=typed, problems=edited.problems)
@@ -128,13 +126,6 @@ def take_group(request: Request, desk: AtDesk, job: JobName, typed: GroupForm) -
         return _page(request, desk, job, name, typed=typed, problems=edited.problems)
     onward = _next_after(plan, name, desk.shelf.now(job).as_written)
     return RedirectResponse(job_path(job, "prove", query={"test": onward} if onward else {}), _SEE_OTHER)
-
-
-def _asks(test: PlannedTest, cells: Mapping[str, str], system_v: float) -> str:
-    """Why volts can hardly be meant in the state of the test; empty where they can."""
-    if test.unit != "V" or not cells.get("value"):
-        return ""
-    return asks_of_volts(float(cells["value"]), state_of_text(test.when), system_v)
 
 
 def _next_after(plan: TestPlan | None, name: str, job: Job) -> str:
