@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shlex
 from pathlib import Path
 
 import pytest
@@ -68,6 +69,23 @@ def test_a_reading_is_taken_down_with_its_verdict_and_a_re_test_stands_beside_it
         (0.4, "hot", "pocket meter", "A"),
         (12.4, "cold", "pocket meter", "A"),
     ]
+
+
+@pytest.mark.parametrize(
+    ("typed", "first"),
+    [(f"{LIT}=0,1", "W2"), ("dead/body/SW.2=0.1", "W3"), ("dead/ends/W3=0L", "W3")],
+)
+def test_what_failed_is_handed_to_the_fault_finder_by_the_words_that_are_told(ask, job, typed, first) -> None:
+    folder = job(SHEETS)
+    told = ask("prove", folder, "--take", typed)
+    assert told.code == 1
+    words = shlex.split(told.out.partition("Where is it: loomwright ")[2])
+    assert words[:2] == ["locate", str(folder)]
+    found = ask(*words, "--json")
+    assert found.code == 0
+    assert first in found.plain["suspects"][0]["at"]
+    reading = ask("prove", folder, "--take", typed, "--json").plain["reading"]
+    assert words[3].startswith(reading["point"])
 
 
 @pytest.mark.parametrize(

@@ -78,7 +78,23 @@ def test_a_reading_is_kept_with_its_verdict_and_one_that_failed_goes_to_the_faul
     assert "Find the fault" in page.words
     answer = client.post("/j/car/prove/hunt", data={"test": KEY_LINE}, follow_redirects=False)
     assert "/j/car/fault?hunt=" in answer.headers["location"]
-    assert [(one.point, one.value) for one in shelf.now("car").job.readings] == [("ECU.A5", 0.2)]
+    taken_over = [(one.point, one.value, one.off[0]) for one in shelf.now("car").job.readings]
+    assert taken_over == [("ECU.A5", 0.2, "ECU")], "with the controller unplugged, as it was read"
+
+
+def test_ohms_that_failed_go_to_the_fault_finder_with_what_was_unplugged(client, shelf):
+    sheet(client)
+    name = "dead/body/ECU.A1"
+    assert take(client, name, "0,3 ohm").status_code == 303
+    page = sheet(client, f"?test={name}")
+    assert name in [one.get("value") for one in page.all("input") if one.get("name") == "test"]
+    client.post("/j/car/prove/hunt", data={"test": name}, follow_redirects=False)
+    last = shelf.now("car").job.readings[-1]
+    assert (last.point, last.to, last.off, last.measure, last.value) == ("ECU.A1", "body", ("ECU",), "ohms", 0.3)
+    assert last.visit == f"test {name}"
+    again = client.post("/j/car/prove/hunt", data={"test": name}, follow_redirects=False)
+    assert again.status_code == 303
+    assert shelf.now("car").job.readings[-1] == last, "handed over once"
 
 
 def test_one_test_after_the_other_is_answered_with_a_press_and_what_it_was_read_with_stays(client, shelf):

@@ -20,7 +20,9 @@ from loomwright.handover.proof_sheet import proof_sheet
 from loomwright.job.edits import add_row
 from loomwright.job.nearest import nearest
 from loomwright.job.reading import problems_of
+from loomwright.job.rows import Proof
 from loomwright.proving.coverage import Coverage
+from loomwright.proving.handing_over import reading_of
 from loomwright.proving.plan import STAGES, PlannedTest, Stood, stood_of
 from loomwright.proving.taking import taken
 from loomwright.refusals import BadDocument, OutOfReach
@@ -121,15 +123,26 @@ def _take(arguments: Namespace) -> int:
     known_ending(path)
     write_out(replace(opened, job=job), path, is_over=not arguments.out)
     if arguments.json:
-        as_json({"written": str(path), "row": len(job.proofs) + 1, **found.cells})
+        over = {} if found.verdict != "failed" else {"reading": dict(reading_of(test, job.proofs[-1]))}
+        as_json({"written": str(path), "row": len(job.proofs) + 1, **found.cells, **over})
     else:
         show(f"{test.id}: {found.verdict}. Expected {test.says}. Row {len(job.proofs) + 1} of proofs in {path}")
         for caution in test.caution if found.verdict == "failed" else ():
             show_hanging(f"  {caution}", "  ")
-        if found.verdict == "failed" and test.measure == "volts":
-            when = f' --state "{test.when}"' if test.when else ""
-            show(f'Where is it: loomwright locate {path} --read "{test.point}={found.cells["value"]}"{when}')
+        if found.verdict == "failed" and (asked := _hunt(test, job.proofs[-1])):
+            show(f"Where is it: loomwright locate {path} {asked}")
     return int(found.verdict == "failed")
+
+
+def _hunt(test: PlannedTest, row: Proof) -> str:
+    """The words that hand a reading to the fault finder as the car stood; empty where it cannot take it over."""
+    cells = reading_of(test, row)
+    if not cells:
+        return ""
+    to, off = f":{cells['to']}" if "to" in cells else "", f"/{cells['off']}" if "off" in cells else ""
+    value = cells["value"] + ("" if cells["value"] == "open" or cells["unit"] == "V" else cells["unit"])
+    when = f' --state "{cells["when"]}"' if "when" in cells else ""
+    return f'--read "{cells["point"]}{to}{off}={value}"{when}'
 
 
 def _asked_for(arguments: Namespace, planned: Planned) -> tuple[PlannedTest, str]:

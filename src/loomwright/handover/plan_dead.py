@@ -60,7 +60,7 @@ def dead_plan(job: Job, kinds: Mapping[str, Kind], compiled: Compiled) -> tuple[
     parts = {part.id: part for part in job.parts if part.fitted != "removed"}
     plugs = [name for name, part in parts.items() if _is_controller(part, kinds)]
     wires = list(_wires(job, kinds, plugs))
-    found = [test for wire, near, far in wires if (test := _ends(job, wire, near, far, parts)) is not None]
+    found = [test for wire, near, far in wires if (test := _ends(job, wire, near, far, parts, plugs)) is not None]
     points = {near: wire for wire, near, _ in reversed(wires)}
     pairs = [(point, "body") for point in sorted(points, key=id_order)]
     at = {end: wire for wire, near, far in reversed(wires) for end in (far, near)}
@@ -72,7 +72,7 @@ def dead_plan(job: Job, kinds: Mapping[str, Kind], compiled: Compiled) -> tuple[
         pairs += pairwise(mine)
     pairs = [pair for pair in pairs if all(point in compiled.node_of for point in pair)]
     for (one, other), ohms in zip(pairs, ohms_between(job, kinds, compiled, pairs), strict=True):
-        found.append(_between(one, other, ohms, at[one], parts, post))
+        found.append(_between(one, other, ohms, at[one], parts, post, plugs))
     return (*found, *_by_hand(at, cavities, faced, parts))
 
 
@@ -103,7 +103,9 @@ def _wires(job: Job, kinds: Mapping[str, Kind], plugs: Sequence[str]) -> Iterato
             yield wire, ends[0], ends[1]
 
 
-def _ends(job: Job, wire: Wire, near: str, far: str, parts: Mapping[str, Part]) -> PlannedTest | None:
+def _ends(
+    job: Job, wire: Wire, near: str, far: str, parts: Mapping[str, Part], plugs: Sequence[str]
+) -> PlannedTest | None:
     band = whole_wire_ohm(wire, vehicle_of(job).design_ambient_c)
     if band is None:
         return None
@@ -118,6 +120,7 @@ def _ends(job: Job, wire: Wire, near: str, far: str, parts: Mapping[str, Part]) 
         to=far,
         measure="ohms",
         put=_PUT,
+        off=tuple(plugs),
         expected=(least + most) / 2.0,
         low=0.0,
         high=high,
@@ -129,7 +132,9 @@ def _ends(job: Job, wire: Wire, near: str, far: str, parts: Mapping[str, Part]) 
     )
 
 
-def _between(one: str, other: str, ohms: Ohms, wire: Wire, parts: Mapping[str, Part], post: str) -> PlannedTest:
+def _between(
+    one: str, other: str, ohms: Ohms, wire: Wire, parts: Mapping[str, Part], post: str, plugs: Sequence[str]
+) -> PlannedTest:
     filament = any(name in parts and parts[name].kind.startswith(_FILAMENTS) for name in ohms.through)
     low, high = ohms_band(ohms.forward_ohm, filament=filament)
     what = {"body": "body", post: "supply"}.get(other, "beside")
@@ -144,6 +149,7 @@ def _between(one: str, other: str, ohms: Ohms, wire: Wire, parts: Mapping[str, P
         to=other,
         measure="ohms",
         put=_PUT,
+        off=tuple(plugs),
         expected=ohms.forward_ohm,
         low=low,
         high=high,

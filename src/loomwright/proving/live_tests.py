@@ -33,6 +33,7 @@ from loomwright.network.records import Changes, Element, Guard, Law, Network
 from loomwright.network.solve import Batch, solve_many, values_of
 from loomwright.proving.bands import earth_band, volts_band
 from loomwright.proving.fault_bench import FaultBench, bench_of
+from loomwright.proving.handing_over import off_of
 from loomwright.proving.moved_by_hand import State, hand_states, two_at_once
 from loomwright.proving.plan import BATTERY_TEST, PlannedTest, state_slug
 from loomwright.proving.stray_volts import StrayVolts
@@ -291,6 +292,7 @@ def _battery(car: LiveCar, battery: str, solved_v: float) -> LiveTest:
         point=battery,
         measure="volts",
         put=_PUT,
+        off=off_of(car.scene, car.off),
         expected=solved_v,
         low=low,
         high=high,
@@ -315,6 +317,7 @@ def _live(car: LiveCar, point: str, node: int, state: int, expected_v: float, ba
         measure="volts",
         when=_text(car.states[state]),
         put=_put(car, state),
+        off=_off(car, point, state),
         expected=expected_v,
         low=low,
         high=high,
@@ -349,6 +352,7 @@ def _earths(car: LiveCar, volts: NDArray[np.float64], share: float, strays: Stra
             measure="volts",
             when=_text(car.states[state]),
             put=_put(car, state),
+            off=_off(car, point, state),
             expected=expected_v,
             low=low,
             high=high,
@@ -378,6 +382,11 @@ def _put(car: LiveCar, state: int) -> str:
     if cavity is None:
         return _PUT
     return f"{_PUT}; {' '.join(dict.fromkeys([*car.leads.mains, cavity]))} to the body, each through a fused lead"
+
+
+def _off(car: LiveCar, point: str, state: int) -> tuple[str, ...] | None:
+    """What is off; None with a lead to the body, and at a wire that is off itself: its end hangs free."""
+    return None if LEAD in car.states[state] or point in car.off else off_of(car.scene, car.off)
 
 
 def _place(scene: Scene, point: str) -> str:

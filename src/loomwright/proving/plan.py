@@ -51,7 +51,8 @@ class PlannedTest:
     does: what it shows, in words. point, to: where the probes sit. when: the car's state, as typed. put: what else is
     done to the car for it. measure: `volts` `ohms` `amps` `lamp` `hand` `look` `thermometer`. expected, low, high: in
     `unit`; None where a word is expected. word: that word. says: the same for a reader. caution: what can hurt here.
-    wires, circuit, place: what it belongs to and where to stand.
+    wires, circuit, place: what it belongs to and where to stand. off: what is off for it, as the fault finder names it;
+    None where the car is put as it does not know it.
     """
 
     id: str
@@ -72,6 +73,7 @@ class PlannedTest:
     wires: tuple[str, ...] = ()
     circuit: str = ""
     place: str = ""
+    off: tuple[str, ...] | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

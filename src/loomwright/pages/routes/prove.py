@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from datetime import UTC, datetime
 from typing import Annotated
 
@@ -12,6 +12,7 @@ from fastapi.responses import RedirectResponse
 from loomwright.car import Car
 from loomwright.handover.proof_sheet import proof_sheet
 from loomwright.job.job import Job
+from loomwright.job.rows import Proof
 from loomwright.pages.addresses import job_path
 from loomwright.pages.answer_bench import AnswerStanding
 from loomwright.pages.desk import Desk
@@ -24,6 +25,7 @@ from loomwright.pages.rendering import links_of, page
 from loomwright.pages.routes.edits import AtDesk, JobName
 from loomwright.pages.routes.meters import meters_offered
 from loomwright.proving.coverage import Coverage
+from loomwright.proving.handing_over import reading_of
 from loomwright.proving.plan import PlannedTest, TestPlan, stood_of
 from loomwright.proving.taking import taken
 from loomwright.refusals import NoAnswer, OutOfReach, Problem
@@ -158,10 +160,10 @@ def hunt(desk: AtDesk, job: JobName, typed: TypedForm) -> Response:
     rows = [row for row in snapshot.as_written.proofs if row.test == name]
     test = None if plan is None else plan.named(name)
     word = f"test {name}"[:80]
-    if test is not None and rows and test.id in _hunted(_car(desk, snapshot), (test,)):
+    if test is not None and rows and test.id in _hunted(_car(desk, snapshot), ((test, rows[-1]),)):
         row = rows[-1]
         cells = {"point": row.point, "when": row.when.text, "measure": "volts", "value": f"{row.value}", "unit": "V"}
-        cells |= {"visit": word, "time": row.time, "note": f"taken over from {name}"}
+        cells = {**(reading_of(test, row) or cells), "visit": word, "time": row.time, "note": f"taken over from {name}"}
         if not any(one.visit == word and one.time == row.time for one in snapshot.as_written.readings):
             desk.shelf.record(job, "readings", {k: v for k, v in cells.items() if v}, who=desk.who)
     return RedirectResponse(job_path(job, "fault", query={"hunt": word}), _SEE_OTHER)
@@ -210,7 +212,7 @@ def _page(
     failed = (
         []
         if plan.answer is None
-        else [one.test for one in stood_of(plan.answer.tests, job.proofs) if one.verdict == "failed"]
+        else [(one.test, one.rows[-1]) for one in stood_of(plan.answer.tests, job.proofs) if one.verdict == "failed"]
     )
     record = prove_page(
         car.job,
@@ -231,10 +233,15 @@ def _page(
     return page(request, "prove.html", record, snapshot=snapshot, status=_REFUSED if problems or asks else 200)
 
 
-def _hunted(car: Car, failed: list[PlannedTest] | tuple[PlannedTest, ...]) -> frozenset[str]:
-    """Failed tests of volts whose point reads the same with everything plugged in, as the fault finder takes it."""
+def _hunted(car: Car, failed: Sequence[tuple[PlannedTest, Proof]]) -> frozenset[str]:
+    """Failed tests that the fault finder takes over: with what was off for them, or of volts that read the same plugged
+    in.
+    """
     found = set()
-    for test in failed:
+    for test, row in failed:
+        if reading_of(test, row):
+            found.add(test.id)
+            continue
         if test.measure != "volts" or test.expected is None:
             continue
         state = dict(pair.split("=", 1) for pair in test.when.split(", ") if pair)
