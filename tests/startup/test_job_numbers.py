@@ -53,3 +53,32 @@ def test_a_coil_that_the_controller_earths_is_measured_to_the_controllers_earth(
 def test_a_controller_without_a_wired_earth_is_measured_to_the_post():
     found = supplies_of(car("coil_plain"), volts)[0]
     assert (found.controller_v, found.coil_v) == (11.6, 11.5)
+
+
+@pytest.mark.parametrize(("lost_v", "is_past"), [(0.39, True), (0.41, False), (3.0, False)])
+def test_a_ballast_is_bridged_on_the_starter_where_less_than_four_tenths_of_a_volt_are_lost_in_it(lost_v, is_past):
+    """A contact and its wires lose less than 0.4 V, a ballast that carries the coil alone some volts."""
+    with_ballast = job_from_text(
+        {
+            "circuits": [{"id": "c", "class": "ignition"}],
+            "parts": [
+                {"id": "BAT", "kind": "battery"},
+                {"id": "ECU", "kind": "controller"},
+                {"id": "COIL1", "kind": "coil_plain"},
+                {"id": "BAL", "kind": "ballast"},
+            ],
+            "controller_pins": [
+                {"id": "A1", "part": "ECU", "terminal": "A1", "abilities": "supply"},
+                {"id": "A2", "part": "ECU", "terminal": "A2", "abilities": "power_earth"},
+            ],
+            "wires": [wire("W1", "BAT.+", "ECU.A1", "c"), EARTHED],
+        }
+    )
+    at = {"BAL.15": 11.5, "COIL1.15": 11.5 - lost_v, "ECU.A1": 11.6, "ECU.A2": 0.55}
+    supplies = supplies_of(with_ballast, lambda a, b, _state: at[a] - at[b])
+    cranking = next(one for one in supplies if "key=start" in one.state)
+    others = [one for one in supplies if "key=start" not in one.state]
+    assert (cranking.bypass_v is not None) == is_past
+    assert cranking.coil_v == pytest.approx((11.5 - lost_v if is_past else 11.5) - 0.55)
+    assert others
+    assert all(one.bypass_v is None for one in others), "the starter alone bridges it"

@@ -64,6 +64,16 @@ def test_of_many_points_the_ends_and_the_middle_fix_the_curve():
     assert [row.real for row in kept.points] == [-20.0, 40.0, 100.0]
 
 
+def test_three_points_are_taken_as_they_are_and_of_four_one_is_left_out():
+    three = THERMISTOR | {"thermistor": "0:5975 20:2500 100:175.7"}
+    [kept] = kept_sensors(with_rows("sensor_points", sensor_cells(three))).curves
+    assert [row.real for row in kept.points] == [0.0, 20.0, 100.0]
+    four = THERMISTOR | {"thermistor": "0:5975 20:2500 60:575.8 100:175.7"}
+    [kept] = kept_sensors(with_rows("sensor_points", sensor_cells(four))).curves
+    assert [row.real for row in kept.points] == [0.0, 60.0, 100.0], "the one nearest the middle between the ends"
+    assert kept.curve is not None
+
+
 def test_points_that_do_not_fall_make_no_curve_and_say_so():
     [kept] = kept_sensors(
         with_rows("sensor_points", sensor_cells(THERMISTOR | {"thermistor": "0:5975 50:6100"}))

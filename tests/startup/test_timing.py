@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from scipy.stats import t as student
 
 from loomwright.refusals import OutOfReach
-from loomwright.startup.timing import TimingReading, timing_of
+from loomwright.startup.timing import TimingReading, teeth_of, timing_of
 
 SPEEDS = (1000, 1500, 2000, 2500, 3000, 4000, 5000, 6000)
 
@@ -53,7 +54,7 @@ def test_true_timing_is_told_true():
 def test_whole_teeth_are_told_as_teeth(teeth, off, count):
     found = timing_of(seen(offset=off, noise=0.1), cylinders=4, teeth=teeth)
     assert count in found.mistakes[0]
-    assert "tooth count" in found.says[0]
+    assert any("tooth count" in says for says in found.says)
 
 
 def test_a_light_on_another_cylinder_is_set_apart_and_not_averaged():
@@ -148,7 +149,7 @@ def test_a_cranking_reading_near_enough_is_let_through_and_more_are_asked_for():
 
 def test_a_cranking_reading_off_by_teeth_is_told_as_teeth():
     found = timing_of(cranked(10.4, 9.9), cylinders=6, teeth=36)
-    assert "one tooth of a wheel of 36" in found.says[0]
+    assert "one tooth of a wheel of 36" in found.says[1]
     assert found.mistakes == ("one tooth off",)
 
 
@@ -168,5 +169,126 @@ def test_no_interval_is_narrower_than_a_mark_can_be_read():
 def test_an_offset_that_could_be_anything_is_not_told_right():
     wild = [TimingReading(rpm=n, commanded_deg=10, seen_deg=10 + d) for n, d in ((1000, 5.0), (1100, 1.0), (1200, 6.0))]
     found = timing_of(wild, cylinders=6)
-    assert "cannot be told" in found.says[0]
+    assert "cannot be told" in found.says[1]
     assert not any("is right" in says for says in found.says)
+
+
+def at_speeds(*differences, speeds=(1000, 2000, 3000, 4000, 5000)):
+    return [
+        TimingReading(rpm=n, commanded_deg=10.0, seen_deg=10.0 + d)
+        for n, d in zip(speeds, differences, strict=len(differences) == len(speeds))
+    ]
+
+
+@pytest.mark.parametrize(
+    ("off_deg", "word"),
+    [(30.0, "it breaks pistons"), (8.0, "it breaks pistons"), (-8.0, "exhaust and valves glow"), (7.9, ""), (-7.9, "")],
+)
+def test_a_spark_that_hurts_is_warned_of_before_it_is_corrected(off_deg, word):
+    for readings in (at_speeds(*[off_deg] * 5), at_speeds(off_deg, speeds=(850,)), at_speeds(off_deg, speeds=(200,))):
+        says = timing_of(readings, cylinders=4).says
+        assert ("Danger" in says[0]) == bool(word)
+        assert word in says[0]
+        assert not word or any("orrect" in one for one in says[1:])
+
+
+def test_a_spark_that_only_gets_late_with_speed_is_no_danger_at_idle():
+    found = timing_of(at_speeds(-0.6, -4.0, -7.0, -10.0, -13.0), cylinders=4)
+    assert not any("Danger" in says for says in found.says)
+    early = timing_of(at_speeds(0.6, 4.0, 7.0, 10.0, 13.0), cylinders=4)
+    assert "13.0° too early" in early.says[0], "the worst of those that come early counts"
+
+
+def test_one_running_speed_far_off_is_the_angle_and_is_mended_at_idle():
+    found = timing_of(at_speeds(-20.0, speeds=(850,)), cylinders=4)
+    assert "Correct it by +20.0° of advance" in found.says[1]
+    assert "read again at idle" in found.says[1]
+
+
+def test_what_no_engine_runs_at_is_not_corrected():
+    found = timing_of(at_speeds(*[46.0] * 5), cylinders=6)
+    assert len(found.says) == 1
+    assert "find top centre with a stop in the plug hole" in found.says[0]
+    assert len(timing_of(at_speeds(*[44.0] * 5), cylinders=6).says) > 1
+
+
+def test_readings_that_scatter_ask_for_the_trigger_first():
+    says = timing_of(at_speeds(3.0, -3.0, 3.0, -3.0, 3.0), cylinders=6).says
+    assert "crank sensor's gap" in says[0]
+    calm = timing_of(at_speeds(1.0, -1.0, 1.0, -1.0, 1.0), cylinders=6).says
+    assert not any("scatter" in one for one in calm)
+
+
+def test_readings_that_are_all_another_cylinder_s_say_what_is_done_next():
+    away = at_speeds(*[120.0] * 5)
+    found = timing_of(away, cylinders=6)
+    assert found.says[0].startswith("Put the light's clamp on the lead of cylinder 1")
+    assert "the light was on another cylinder's lead" in found.apart[0].why
+    named = [TimingReading(rpm=n, commanded_deg=10.0, seen_deg=130.0, cylinder="1") for n in (1000, 2000, 3000)]
+    assert "though the light was on cylinder 1" in timing_of(named, cylinders=6).apart[0].why
+    turn = timing_of(at_speeds(*[360.0] * 5), cylinders=6)
+    assert "a whole turn off" in turn.says[0]
+
+
+def test_a_wasted_spark_fires_on_the_exhaust_stroke_too():
+    felt = [
+        TimingReading(rpm=n, commanded_deg=c, seen_deg=c, stroke="exhaust")
+        for n, c in ((1000, 8.0), (2000, 20.0), (3000, 24.0))
+    ]
+    assert timing_of(felt, cylinders=4, wasted_spark=True).is_true
+    assert timing_of(felt, cylinders=4).mistakes == ("a turn off",)
+
+
+def test_what_no_light_shows_is_set_apart_as_typed_wrong():
+    found = timing_of([*at_speeds(0.0, 0.1, -0.1, 0.0, 0.1), *at_speeds(1090.0, speeds=(1000,))], cylinders=4)
+    assert "typed wrong" in found.apart[0].why
+    assert found.offset.value == pytest.approx(0.0, abs=0.2)
+
+
+@pytest.mark.parametrize(("speeds", "is_fitted"), [((1000, 3000), False), ((1000, 2000, 3000), True)])
+def test_three_readings_part_offset_from_delay_and_two_do_not(speeds, is_fitted):
+    found = timing_of(at_speeds(*[-0.5, -1.5, -1.5][: len(speeds)], speeds=speeds), cylinders=4)
+    assert (found.offset is not None) == is_fitted
+    assert is_fitted or "cannot be parted by so few readings" in found.says[0]
+
+
+def test_a_wheel_has_three_teeth_or_more():
+    assert teeth_of("3") == 3
+    with pytest.raises(OutOfReach):
+        teeth_of("2")
+
+
+def test_three_readings_are_enough_to_see_that_a_light_reads_twice():
+    read = [
+        TimingReading(rpm=n, commanded_deg=c, seen_deg=2.0 * c) for n, c in ((1000, 8.0), (1100, 16.0), (1200, 28.0))
+    ]
+    assert timing_of(read, cylinders=4).mistakes == ("a light that reads twice",)
+
+
+def test_a_reading_is_lonely_beyond_the_hundredth_point_of_its_residual():
+    """Held against a fit of the others alone: one in a hundred, either way, over all seven readings together."""
+    speeds = np.array((1000, 1500, 2000, 2500, 3000, 3500, 4000))
+    bound = student.ppf(1.0 - 0.01 / (2 * len(speeds)), len(speeds) - 3)
+    answers = set()
+    for away_deg in np.arange(2.0, 4.0, 0.05):
+        off = np.array((0.3, -0.3, 0.35, away_deg, -0.3, 0.3, -0.35))
+        others, x = np.delete(off, 3), np.delete(speeds, 3)
+        line = np.polyfit(x, others, 1)
+        spread = np.sqrt(np.sum((others - np.polyval(line, x)) ** 2) / (len(x) - 2))
+        reach = spread * np.sqrt(1.0 + 1.0 / len(x) + (speeds[3] - x.mean()) ** 2 / np.sum((x - x.mean()) ** 2))
+        is_lonely = (away_deg - np.polyval(line, speeds[3])) / reach > bound
+        found = timing_of(at_speeds(*off, speeds=tuple(speeds)), cylinders=4)
+        assert [one.number for one in found.apart] == ([4] if is_lonely else []), away_deg
+        answers.add(bool(is_lonely))
+    assert answers == {True, False}
+
+
+def test_a_spark_is_earlier_with_speed_only_where_five_microseconds_are_sure():
+    speeds, answers = tuple(range(1000, 7000, 250)), set()
+    for earlier_us in range(8, 30):
+        read = at_speeds(*[6.0 * n * earlier_us * 1e-6 for n in speeds], speeds=speeds)
+        found = timing_of(read, cylinders=4)
+        is_named = "earlier with speed" in found.mistakes
+        assert is_named == (found.delay.high < -5.0), earlier_us
+        answers.add(is_named)
+    assert answers == {True, False}

@@ -18,11 +18,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from math import inf, sqrt
+from math import sqrt
 
 import numpy as np
 
 from loomwright.refusals import OutOfReach
+from loomwright.startup.timing_dangers import DANGER_DEG, NO_ENGINE_DEG, danger_of, none_left, scatter_of
+from loomwright.startup.wheel_teeth import way_of, whole_teeth
 
 __all__ = ["READ_DEG", "Interval", "SetApart", "Timing", "TimingReading", "reach_deg", "teeth_of", "timing_of"]
 
@@ -124,7 +126,7 @@ def timing_of(
         raise OutOfReach(
             "timing", f"{len(readings)} readings, {cylinders} cylinders", "readings at speeds above nothing"
         )
-    apart, mistakes = _odd_ones(readings, cylinders, first)
+    apart, mistakes = _odd_ones(readings, cylinders, first, wasted_spark)
     gain = _doubled(readings, apart)
     if gain != 1.0:
         word = "twice" if gain > 1.0 else "half"
@@ -142,6 +144,8 @@ def timing_of(
     left, lonely = _without_lonely(readings, left)
     apart |= lonely
     if len(left) < _LEAST or len({readings[n].rpm for n in left}) < 2:
+        if not left:
+            return _without(readings, apart, none_left(mistakes, first), mistakes)
         says, more = _few([readings[n] for n in left], teeth)
         return _without(readings, apart, says, (*mistakes, *more))
     return _fitted(readings, left, apart, mistakes, teeth, wasted_spark)
@@ -185,7 +189,9 @@ def _difference(one: TimingReading) -> float:
     return one.seen_deg - one.commanded_deg
 
 
-def _odd_ones(readings: Sequence[TimingReading], cylinders: int, first: str) -> tuple[dict[int, str], tuple[str, ...]]:
+def _odd_ones(
+    readings: Sequence[TimingReading], cylinders: int, first: str, wasted_spark: bool
+) -> tuple[dict[int, str], tuple[str, ...]]:
     """Readings of another cylinder, of another turn, or felt on the exhaust stroke."""
     apart: dict[int, str] = {}
     mistakes: list[str] = []
@@ -197,13 +203,19 @@ def _odd_ones(readings: Sequence[TimingReading], cylinders: int, first: str) -> 
         if one.cylinder and one.cylinder != first:
             apart[n] = f"the light was on cylinder {one.cylinder}, the mark is that of cylinder {first}"
             mistakes.append("a light on another cylinder")
+        elif abs(off) > _TURN_DEG + _CYCLE_DEG:
+            apart[n] = f"{off:+.0f}° is what no light shows: was it typed wrong?"
+            mistakes.append("a reading that cannot be")
         elif turns and abs(off - turns * _TURN_DEG) <= _NEAR_DEG:
             apart[n] = f"{off:+.1f}° is a whole turn off: fired on the exhaust stroke, or dialled past the mark"
             mistakes.append("a turn off")
         elif steps and every >= 4.0 * _NEAR_DEG and abs(off - steps * every) <= _NEAR_DEG:
-            apart[n] = f"{off:+.1f}° is {abs(steps)} × {every:g}°: the light was on another cylinder's lead"
+            where = "the light was on another cylinder's lead"
+            if one.cylinder:
+                where = f"though the light was on cylinder {first}: coils changed over, or firing order"
+            apart[n] = f"{off:+.1f}° is {abs(steps)} × {every:g}°: {where}"
             mistakes.append("a light on another cylinder")
-        elif one.stroke == "exhaust":
+        elif one.stroke == "exhaust" and not wasted_spark:  # which fires on that stroke as well
             apart[n] = "the spark came on the exhaust stroke: 360° off, and the mark alone cannot show it"
             mistakes.append("a turn off")
     return apart, tuple(dict.fromkeys(mistakes))
@@ -271,6 +283,8 @@ def _fitted(
     delay = Interval(value=us, low=us - us_within, high=us + us_within, unit="µs")
     worst = float(np.max(np.abs(y)))
     says, more = _advice(offset, delay, worst, float(x.max()), teeth)
+    first = danger_of(float(y.max() if y.max() >= DANGER_DEG else y[x.argmin()]))
+    says = first if abs(begin) >= NO_ENGINE_DEG else (*first, *scatter_of(spread), *says)
     asked = {readings[n].commanded_deg for n in left}
     if wasted_spark and len(asked) == 1 and abs(begin) > _NEAR_DEG and abs(begin - asked.pop()) < 2.0:
         told = (
@@ -293,7 +307,7 @@ def _fitted(
 def _advice(
     offset: Interval, delay: Interval, worst: float, most_rpm: float, teeth: int
 ) -> tuple[tuple[str, ...], tuple[str, ...]]:
-    says, mistakes = _whole_teeth(offset.value, max(_ALLOWED_DEG, 0.5 * (offset.high - offset.low)), teeth)
+    says, mistakes = whole_teeth(offset.value, max(_ALLOWED_DEG, 0.5 * (offset.high - offset.low)), teeth)
     if not says:
         says.append(_angle(offset))
     grown = abs(delay.value) * _DEG_PER_RPM_S * most_rpm / _US
@@ -321,8 +335,8 @@ def _angle(offset: Interval) -> str:
     if (offset.low > 0.0 or offset.high < 0.0) and abs(offset.value) > 0.3:
         return (
             f"Correct the trigger's angle by {-offset.value:+.1f}° of advance ({span} is what it is off): the spark "
-            f"must come {abs(offset.value):.1f}° {_way(offset.value)}. Read again: if the difference has doubled, the "
-            "field counts the other way."
+            f"must come {abs(offset.value):.1f}° {way_of(offset.value)}. Read again: if the difference has doubled, "
+            "the field counts the other way."
         )
     if offset.high - offset.low > 2.0 * _CRANKING_DEG:
         return (
@@ -334,44 +348,27 @@ def _angle(offset: Interval) -> str:
 
 def _few(left: Sequence[TimingReading], teeth: int) -> tuple[tuple[str, ...], tuple[str, ...]]:
     """What one or two readings, or readings of one speed, tell; which is all there is before the first start."""
-    if not left:
-        return ("No reading is left: read three speeds or more, from idle to the highest that is safe.",), ()
     mean = sum(_difference(one) for one in left) / len(left)
     at = max(one.rpm for one in left)
     more = "Then read three speeds or more, from idle to the highest that is safe: a delay shows only there."
-    said, mistakes = _whole_teeth(mean, _ALLOWED_DEG, teeth)
+    danger = danger_of(mean, turns=at > _CRANKING_RPM)
+    said, mistakes = whole_teeth(mean, _ALLOWED_DEG, teeth)
     if said:
-        return (*said, more), tuple(mistakes)
+        return (*danger, *said, more), tuple(mistakes)
     seen = f"At {at:g}/min the spark is {mean:+.1f}° from what is commanded"
-    if at > _CRANKING_RPM:
-        return (f"{seen}: offset and delay cannot be parted at one speed. {more}",), ()
+    if at > _CRANKING_RPM and abs(mean) < DANGER_DEG:
+        few = "at one speed" if len({one.rpm for one in left}) < 2 else "by so few readings"
+        return (f"{seen}: offset and delay cannot be parted {few}. {more}",), ()
     hidden = f"a delay of {_US_TYPICAL:g} µs would be {_DEG_PER_RPM_S * at * _US_TYPICAL / _US:.2f}° there"
     if abs(mean) <= _CRANKING_DEG:
         return (f"{seen}, near enough for the first start; {hidden}. {more}",), ()
+    again = "at idle" if at > _CRANKING_RPM else "before the engine is started"
     told = (
         f"{seen}; {hidden}, so it is the trigger's angle. Correct it by {-mean:+.1f}° of advance, the spark must come "
-        f"{abs(mean):.1f}° {_way(mean)}, and read again before the engine is started: if the difference has doubled, "
-        f"the field counts the other way. {more}"
+        f"{abs(mean):.1f}° {way_of(mean)}, and read again {again}: if the difference has doubled, the field counts the "
+        f"other way. {more}"
     )
-    return (told,), ()
-
-
-def _way(off_deg: float) -> str:
-    return "later" if off_deg > 0.0 else "earlier"
-
-
-def _whole_teeth(off_deg: float, within_deg: float, teeth: int) -> tuple[list[str], list[str]]:
-    """The words, and the name of the mistake, where a difference is whole teeth of the wheel."""
-    pitch = _TURN_DEG / teeth if teeth else inf
-    whole = round(off_deg / pitch) if teeth else 0
-    if not whole or abs(off_deg - whole * pitch) > min(within_deg, pitch / 6.0):
-        return [], []
-    count = "one tooth" if abs(whole) == 1 else f"{abs(whole)} teeth"
-    told = (
-        f"The difference, {off_deg:+.1f}°, is {count} of a wheel of {teeth}: the first tooth after the gap is "
-        f"counted wrong. Move the tooth count by {abs(whole)} so that the spark comes {_way(off_deg)}, not the angle."
-    )
-    return [told], [f"{abs(whole)} teeth off" if abs(whole) > 1 else "one tooth off"]
+    return (*danger, told), ()
 
 
 def _without(
