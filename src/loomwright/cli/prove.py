@@ -197,7 +197,8 @@ def _line(one: Stood) -> str:
     test = one.test
     state = f" at {test.when}" if test.when else ""
     to = f" to {test.to}" if test.to else ""
-    verdict = "" if one.verdict == "not taken" else f"  [{one.verdict}]"
+    again = "  [to be taken again: the sheets have changed]" if one.before and not one.rows else ""
+    verdict = again if one.verdict == "not taken" else f"  [{one.verdict}]"
     return f"{test.id}  {test.point}{to}{state}, {test.measure}: {test.does}; {test.says}{verdict}"
 
 

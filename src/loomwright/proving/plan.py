@@ -3,13 +3,15 @@
 A test is one reading: where, in which state of the car, with what, and the band in which a sound car lies. Its id says
 what is tested and where, so it stays the same as long as the thing does. Stages follow each other for safety: nothing
 has power before it is known to be open to the body, nothing is switched on before its supply and its earth are known.
-Records are rows of the sheet `proofs`; the newest of a test is its verdict, the older ones stand beside it.
+Records are rows of the sheet `proofs`; the newest of a test is its verdict, the older ones stand beside it. A record
+of the car as it was before a change does not count: read at another place, or where a sound car reads otherwise now.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from math import inf
 
 from loomwright.job.rows import Proof
 
@@ -102,10 +104,14 @@ class TestPlan:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Stood:
-    """A test and its records. rows: oldest first; the last one counts. cold, hot: the newest of each, where told."""
+    """A test and its records. rows: oldest first; the last one counts. cold, hot: the newest of each, where told.
+
+    before: records of the car as it was before a change, which count no more.
+    """
 
     test: PlannedTest
     rows: tuple[Proof, ...]
+    before: tuple[Proof, ...] = ()
 
     @property
     def verdict(self) -> str:
@@ -148,4 +154,24 @@ def stood_of(tests: Sequence[PlannedTest], proofs: Iterable[Proof]) -> tuple[Sto
     rows: dict[str, list[Proof]] = {}
     for proof in proofs:
         rows.setdefault(proof.test, []).append(proof)
-    return tuple(Stood(test=test, rows=tuple(rows.get(test.id, ()))) for test in tests)
+    found = []
+    for test in tests:
+        mine = rows.get(test.id, [])
+        standing = tuple(row for row in mine if _still_stands(test, row))
+        before = tuple(row for row in mine if row not in standing)
+        found.append(Stood(test=test, rows=standing, before=before))
+    return tuple(found)
+
+
+def _still_stands(test: PlannedTest, row: Proof) -> bool:
+    """Whether a record was read where the test is now, and a sound car read nothing else then: the bands meet."""
+    if row.point and {row.point, row.to} != {test.point, test.to}:
+        return False
+    if row.unit != test.unit and row.unit:
+        return False
+    then, now = (_band(row.low, row.high), _band(test.low, test.high))
+    return then is None or now is None or (then[0] <= now[1] and now[0] <= then[1])
+
+
+def _band(low: float | None, high: float | None) -> tuple[float, float] | None:
+    return None if low is None and high is None else (-inf if low is None else low, inf if high is None else high)

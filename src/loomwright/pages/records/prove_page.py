@@ -28,6 +28,8 @@ _PERCENT = 100
 class TestCard:
     """The test in hand. words: what it may be answered with, none where a figure is read.   before: earlier records.
 
+    changed: those of the car before a change, which count no more.
+
     expect, band: what a sound car reads, and between what it passes; no band where a word is expected.
     """
 
@@ -49,6 +51,7 @@ class TestCard:
     cautions: tuple[str, ...]
     wires: tuple[str, ...]
     before: tuple[str, ...]
+    changed: tuple[str, ...]
     skip: str
 
 
@@ -293,6 +296,7 @@ def _card(job: Job, one: Stood, stood: Sequence[Stood], links: JobLinks) -> Test
         cautions=test.caution,
         wires=test.wires,
         before=tuple(f"{shown(row)}: {row.verdict}" for row in one.rows),
+        changed=tuple(f"{shown(row)}: {row.verdict}" for row in one.before),
         skip=job_path(links.job, "prove", query={"test": later}) if later else "",
     )
 

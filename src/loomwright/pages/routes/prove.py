@@ -134,7 +134,7 @@ def _next_after(plan: TestPlan | None, name: str, job: Job) -> str:
     """The next test that nobody has taken, going on from one; empty where none is left behind it."""
     tests = () if plan is None else plan.tests
     ids = [test.id for test in tests]
-    made = {row.test for row in job.proofs}
+    made = {one.test.id for one in stood_of(tests, job.proofs) if one.rows}
     return next((each for each in ids[ids.index(name) + 1 :] if each not in made), "") if name in ids else ""
 
 
