@@ -88,6 +88,26 @@ def test_what_failed_is_handed_to_the_fault_finder_by_the_words_that_are_told(as
     assert words[3].startswith(reading["point"])
 
 
+def test_power_is_held_off_where_a_dead_test_failed(ask, job) -> None:
+    folder = job(SHEETS)
+    ask("prove", folder, "--take", "dead/body/SW.2=0.1")
+    said = "No power yet: dead/body/SW.2 failed."
+    assert said in ask("prove", folder, "--take", "power/F1/lamp=dark").out
+    dead, _, later = ask("prove", folder).out.partition("Power-up:")
+    assert said not in dead
+    assert said in later
+
+
+def test_a_record_from_before_a_change_of_the_sheets_is_to_be_taken_again(ask, job) -> None:
+    folder = job(SHEETS)
+    ask("prove", folder, "--take", "dead/ends/W4=0.1")
+    again = "to be taken again: the sheets have changed"
+    assert again not in ask("prove", folder).out
+    sheet = Path(folder) / "wires.csv"
+    sheet.write_text(sheet.read_text(encoding="utf-8").replace("E1.1", "EB.1"), encoding="utf-8")
+    assert [one.split()[0] for one in ask("prove", folder).out.splitlines() if again in one] == ["dead/ends/W4"]
+
+
 @pytest.mark.parametrize(
     "typed", [f"{LIT}=12 ohm", f"{LIT}=much", f"{LIT}=-", "live/NOBODY.1/rest=12", LIT, f"{LIT}=125", "dead/ends/W1=45"]
 )

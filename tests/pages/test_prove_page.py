@@ -97,6 +97,16 @@ def test_ohms_that_failed_go_to_the_fault_finder_with_what_was_unplugged(client,
     assert shelf.now("car").job.readings[-1] == last, "handed over once"
 
 
+def test_power_is_held_off_where_a_dead_test_failed(client, shelf):
+    sheet(client)
+    said = "No power yet: dead/body/ECU.A1 failed. Mend that and read it again first."
+    assert take(client, "dead/body/ECU.A1", "0.3 ohm").status_code == 303
+    assert said in sheet(client, "?test=power/all-out").words
+    assert said not in sheet(client, "?test=dead/tug/ECU").words
+    assert take(client, "dead/body/ECU.A1", "OL").status_code == 303
+    assert "No power yet" not in sheet(client, "?test=power/all-out").words
+
+
 def test_one_test_after_the_other_is_answered_with_a_press_and_what_it_was_read_with_stays(client, shelf):
     page = sheet(client, "?test=dead/tug/ECU")
     assert [one["value"] for one in page.all("button") if one.get("name") == "value"] == ["yes", "no"]

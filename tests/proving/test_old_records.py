@@ -6,7 +6,7 @@ import pytest
 
 from loomwright.job.edits import add_row
 from loomwright.job.job import Job
-from loomwright.proving.plan import PlannedTest, stood_of
+from loomwright.proving.plan import STAGES, PlannedTest, failed_before, stood_of
 from loomwright.proving.taking import taken
 
 ENDS = {"id": "dead/ends/W1", "point": "A.1", "to": "B.1", "unit": "ohm", "low": 0.0, "high": 0.24, "measure": "ohms"}
@@ -59,3 +59,27 @@ def test_a_re_test_after_the_change_counts_beside_the_older():
 def test_a_row_that_says_no_place_and_no_band_counts():
     job = add_row(Job(), "proofs", {"test": "dead/ends/W1", "verdict": "passed", "value": "0.1", "unit": "ohm"})
     assert stood_of([planned()], job.proofs)[0].verdict == "passed"
+
+
+def test_a_dead_test_that_failed_keeps_the_power_off_until_it_is_read_again():
+    dead, power = (
+        planned(),
+        PlannedTest(id="power/F1/lamp", stage="power-up", does="", point="F1", measure="lamp", word="dark"),
+    )
+    live = PlannedTest(
+        id="live/A.1/rest", stage="live", does="", point="A.1", measure="volts", unit="V", low=-0.5, high=0.5
+    )
+    job = add_row(Job(), "proofs", taken(dead, "OL", time="one").cells)
+    job = add_row(job, "proofs", taken(live, "12", time="one").cells)
+
+    def held(stage):
+        return failed_before(stood_of([dead, power, live], job.proofs), stage)
+
+    assert held("dead") == (), "dead tests go on: they find out more"
+    assert [held(stage) for stage, _ in STAGES[1:]] == [("dead/ends/W1",)] * (len(STAGES) - 1)
+    job = add_row(job, "proofs", taken(power, "full", time="two").cells)
+    assert held("power-up") == ("dead/ends/W1",), "a fuse that draws too much stops the fuses after it by its own words"
+    assert held("live") == ("dead/ends/W1", "power/F1/lamp")
+    job = add_row(job, "proofs", taken(dead, "0.1", time="three").cells)
+    assert held("power-up") == ()
+    assert held("outputs") == ("power/F1/lamp",), "volts that are wrong are hunted with the car live"

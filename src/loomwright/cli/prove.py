@@ -23,7 +23,7 @@ from loomwright.job.reading import problems_of
 from loomwright.job.rows import Proof
 from loomwright.proving.coverage import Coverage
 from loomwright.proving.handing_over import reading_of
-from loomwright.proving.plan import STAGES, PlannedTest, Stood, stood_of
+from loomwright.proving.plan import STAGES, PlannedTest, Stood, held_off, stood_of
 from loomwright.proving.taking import taken
 from loomwright.refusals import BadDocument, OutOfReach
 from loomwright.sheets.one_file import lies_there
@@ -127,7 +127,8 @@ def _take(arguments: Namespace) -> int:
         as_json({"written": str(path), "row": len(job.proofs) + 1, **found.cells, **over})
     else:
         show(f"{test.id}: {found.verdict}. Expected {test.says}. Row {len(job.proofs) + 1} of proofs in {path}")
-        for caution in test.caution if found.verdict == "failed" else ():
+        no_power = held_off(stood_of(planned.plan.tests, job.proofs), test.stage)
+        for caution in (*no_power, *(test.caution if found.verdict == "failed" else ())):
             show_hanging(f"  {caution}", "  ")
         if found.verdict == "failed" and (asked := _hunt(test, job.proofs[-1])):
             show(f"Where is it: loomwright locate {path} {asked}")
@@ -183,7 +184,7 @@ def _lines(planned: Planned, stood: Sequence[Stood]) -> Iterator[str]:
             continue
         yield ""
         yield f"{title} ({len(mine)})"
-        cautions = list(dict.fromkeys(text for one in mine for text in one.test.caution))
+        cautions = [*held_off(stood, stage), *dict.fromkeys(text for one in mine for text in one.test.caution)]
         yield from (f"  ! {text}" for text in cautions)
         put = ""
         for one in mine:

@@ -22,6 +22,8 @@ __all__ = [
     "PlannedTest",
     "Stood",
     "TestPlan",
+    "failed_before",
+    "held_off",
     "stage_title",
     "state_slug",
     "stood_of",
@@ -37,6 +39,10 @@ STAGES: tuple[tuple[str, str], ...] = (
     ("selector", "Cranking and reverse lamps, place by place"),
 )
 """Word of a stage and its heading, in the order that safety fixes."""
+
+_BEFORE_POWER = ("dead", "power-up")
+"""Stages whose failed tests keep the power off."""
+_NAMED = 3
 
 BATTERY_TEST = "live/battery"
 """The first live test: what the battery stands at, which the others are held against."""
@@ -161,6 +167,32 @@ def stood_of(tests: Sequence[PlannedTest], proofs: Iterable[Proof]) -> tuple[Sto
         before = tuple(row for row in mine if row not in standing)
         found.append(Stood(test=test, rows=standing, before=before))
     return tuple(found)
+
+
+def failed_before(stood: Sequence[Stood], stage: str) -> tuple[str, ...]:
+    """The tests of earlier stages that failed and stand so: they are mended before the car gets power for this one.
+
+    Args:
+        stood: every test with its records.
+        stage: of the test in hand.
+    """
+    order = [name for name, _ in STAGES]
+    earlier = [name for name in order[: order.index(stage)] if name in _BEFORE_POWER]
+    return tuple(one.test.id for one in stood if one.test.stage in earlier and one.verdict == "failed")
+
+
+def held_off(stood: Sequence[Stood], stage: str) -> tuple[str, ...]:
+    """What keeps the power off for a stage, in words; nothing where no test before it has failed.
+
+    Args:
+        stood: every test with its records.
+        stage: of the test in hand.
+    """
+    failed = failed_before(stood, stage)
+    if not failed:
+        return ()
+    more = f" and {len(failed) - _NAMED} more" if len(failed) > _NAMED else ""
+    return (f"No power yet: {', '.join(failed[:_NAMED])}{more} failed. Mend that and read it again first.",)
 
 
 def _still_stands(test: PlannedTest, row: Proof) -> bool:

@@ -8,10 +8,11 @@ nobody has tried for a short.
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 
 from loomwright.job.job import Job
 from loomwright.job.vehicle import vehicle_of
-from loomwright.proving.plan import STAGES, PlannedTest, TestPlan, stage_title, stood_of
+from loomwright.proving.plan import STAGES, PlannedTest, TestPlan, held_off, stage_title, stood_of
 from loomwright.proving.taking import TOLD, most_meant
 from loomwright.worklist.thing import Asks, Thing
 
@@ -39,9 +40,14 @@ def things_to_prove(job: Job, plan: TestPlan) -> tuple[Thing, ...]:
     names = {place.id: place.name or place.id for place in job.places}
     colours = {wire.id: wire.colour for wire in job.wires}
     system_v = vehicle_of(job).system_v
+    stood = stood_of(plan.tests, job.proofs)
+    held = {stage: held_off(stood, stage) for stage, _ in STAGES}
+    things = (
+        _thing(one.test, stages[one.test.stage], names, colours, system_v, is_done=bool(one.rows)) for one in stood
+    )
     return tuple(
-        _thing(one.test, stages[one.test.stage], names, colours, system_v, is_done=bool(one.rows))
-        for one in stood_of(plan.tests, job.proofs)
+        replace(thing, cautions=(*held[one.test.stage], *thing.cautions))
+        for one, thing in zip(stood, things, strict=True)
     )
 
 

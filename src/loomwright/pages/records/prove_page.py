@@ -12,7 +12,7 @@ from loomwright.pages.addresses import JobLinks, job_path
 from loomwright.pages.grouped_tests import TestGroup, group_of
 from loomwright.pages.records.entry_form import new_token
 from loomwright.proving.coverage import Coverage
-from loomwright.proving.plan import STAGES, Stood, TestPlan, stood_of
+from loomwright.proving.plan import STAGES, Stood, TestPlan, held_off, stood_of
 from loomwright.proving.taking import TOLD
 from loomwright.quantities.printing import for_print
 from loomwright.refusals import Problem
@@ -293,7 +293,7 @@ def _card(job: Job, one: Stood, stood: Sequence[Stood], links: JobLinks) -> Test
         band=band_text(test.low, test.high, test.unit) if test.low is not None or test.high is not None else "",
         unit=_UNITS.get(test.unit, ""),
         words=TOLD.get(test.measure, ()),
-        cautions=test.caution,
+        cautions=(*held_off(stood, test.stage), *test.caution),
         wires=test.wires,
         before=tuple(f"{shown(row)}: {row.verdict}" for row in one.rows),
         changed=tuple(f"{shown(row)}: {row.verdict}" for row in one.before),
