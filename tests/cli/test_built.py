@@ -68,13 +68,13 @@ def test_a_job_of_the_shelf_is_held_against_its_own_past(ask, shelf):
     told = ask("built", "small", "--shelf", shelf.folder)
     assert told.code == 1
     assert "W3 was cut 340 mm, 500 mm are asked: 160 mm too short." in told.out
-    assert "(revision 4) 20 min." in told.out
+    assert "(revision 4) 2 min." in told.out
     assert "the cavity of its end cannot be told, since no revision is written beside them" in told.out
-    assert "2 wires built, 0 of them as asked; 3 wires to cut; 0.34 h" in told.out
+    assert "2 wires built, 0 of them as asked; 3 wires to cut; 0.034 h" in told.out
 
 
 def test_a_revision_is_what_steps_without_one_were_done_from(ask, shelf):
-    assert does(ask("built", "small", "--shelf", shelf.folder, "--since", "1", "--json")) == [("W3", "lengthen")]
+    assert does(ask("built", "small", "--shelf", shelf.folder, "--since", "1", "--json")) == [("W3", "scrap")]
     assert ask("built", "small", "--shelf", shelf.folder, "--since", "9", "--json").refused[0]["found"] == "9"
     assert ask("built", "small", "--shelf", shelf.folder, "--since", "May", "--json").refused[0]["found"] == "May"
 

@@ -11,12 +11,13 @@ from tests.loom.built_jobs import WHOLE, built, done, job
 
 
 def test_the_gravest_comes_first_with_what_it_was_built_from_and_its_minutes():
-    steps = [*done("W1", "cut"), *done("W2", "cut"), *done("W3", "cut", length_mm="440", revision="")]
+    steps = [*done("W1", "cut"), *done("W2", "cut"), *done("W3", "cut", "to:seated", length_mm="440", revision="")]
     told = redo_sheet(built({"W1": {"length_mm": "300"}, "W2": {"colour": "GN"}, "W3": {"length_mm": "900"}}, steps))
     assert [(row.wire, row.does, row.since, row.minutes) for row in told.rows] == [
         ("W2", "scrap", "3", "2"),
         ("W3", "lengthen", "?", "20"),
         ("W1", "shorten", "3", ""),
+        ("W3", "look", "?", ""),
     ]
     # 22 minutes
     assert told.hours == "0.37"

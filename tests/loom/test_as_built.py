@@ -26,7 +26,7 @@ def test_a_note_and_another_wire_ask_nothing_of_this_one():
 
 
 def test_a_wire_that_is_too_short_is_told_by_how_much():
-    told = built({"W1": {"length_mm": "1000"}}, done("W1", "cut"))
+    told = built({"W1": {"length_mm": "1000"}}, done("W1", "cut", "from:seated"))
     ask = only(told).asks[0]
     assert (ask.does, ask.length_mm, ask.since) == ("lengthen", 60.0, THEN)
     assert ask.says == (
@@ -35,21 +35,34 @@ def test_a_wire_that_is_too_short_is_told_by_how_much():
     assert ("wires", "W1", "length_mm") in ask.cells
 
 
-def test_a_piece_let_in_takes_two_splices_and_a_new_wire_two_minutes():
-    ask = only(built({"W1": {"length_mm": "1000"}}, done("W1", "cut"))).asks[0]
-    assert (ask.minutes, ask.or_minutes) == (20.0, 2.0)
+def test_a_piece_let_in_takes_two_splices_and_a_new_wire_is_taken_out_cut_crimped_seated_and_laid():
+    ask = only(built({"W1": {"length_mm": "1000"}}, done("W1", "cut", "from:crimped", "from:seated"))).asks[0]
+    # extract 4, pull 4, cut 2, crimp 2.5, seat 1, lay 15
+    assert (ask.minutes, ask.or_minutes) == (20.0, 28.5)
+
+
+def test_a_wire_that_is_too_short_and_not_laid_is_cut_anew_and_not_pieced():
+    told = only(built({"W1": {"length_mm": "1000"}}, done("W1", "cut", "from:crimped")))
+    assert [(ask.does, ask.length_mm) for ask in told.asks] == [("scrap", 60.0)]
+    assert told.asks[0].says == (
+        "W1 was cut 940 mm, 1000 mm are asked: 60 mm too short. Mend: cut a new one, since it is not laid yet."
+    )
+    assert (told.asks[0].minutes, told.asks[0].or_minutes) == (4.5, None)
 
 
 def test_a_wire_of_a_twist_is_not_pieced():
-    told = built({"W1": {"length_mm": "1000", "twist": "T"}}, done("W1", "cut"), was={"W1": {"twist": "T"}})
+    was = {"W1": {"twist": "T"}}
+    told = built({"W1": {"length_mm": "1000", "twist": "T"}}, done("W1", "cut", "from:seated"), was=was)
     ask = only(told).asks[0]
+    assert ask.does == "scrap"
     assert ask.says.endswith("Mend: cut a new one, since it lies in a twist.")
-    assert (ask.minutes, ask.or_minutes) == (2.0, None)
+    # extract 4, pull 4, cut 2, seat 1, lay 15
+    assert (ask.minutes, ask.or_minutes) == (26.0, None)
 
 
 def test_the_allowance_of_the_cut_covers_a_little_more():
     assert does(built({"W1": {"length_mm": "940"}}, done("W1", "cut"))) == []
-    assert does(built({"W1": {"length_mm": "941"}}, done("W1", "cut"))) == ["lengthen"]
+    assert does(built({"W1": {"length_mm": "941"}}, done("W1", "cut"))) == ["scrap"]
 
 
 def test_a_wire_that_is_too_long_stays_usable():
@@ -224,7 +237,7 @@ BLANK = {"W1": {"length_mm": "", "size_mm2": ""}}
 
 
 def test_a_decided_length_of_a_cut_wire_stays_and_its_new_way_is_told():
-    now = job(BLANK, done("W1", "cut"), decisions=DECIDED)
+    now = job(BLANK, done("W1", "cut", "to:seated"), decisions=DECIDED)
     told = as_built(now, earlier={THEN: job(BLANK, decisions=DECIDED)}, ways_mm={"W1": 1000.0})
     assert does(told) == ["lengthen"]
     assert only(told).asks[0].length_mm == 60.0
@@ -274,7 +287,10 @@ def test_a_run_made_longer_after_cutting_leaves_the_decision_and_tells_the_wire_
     decided = [{**cells, "decided_by": "route", "digest": one.digest}]
     # 815 and twice 60 at the ends, up to the next 10
     assert one.value == "940"
-    cut = [{"wire": "W1", "end": "both", "step": "cut", "revision": "3", "length_mm": "980"}]
+    cut = [
+        {"wire": "W1", "end": "both", "step": "cut", "revision": "3", "length_mm": "980"},
+        {"wire": "W1", "end": "to", "step": "seated", "revision": "3"},
+    ]
     now = Car(with_run("1015", decisions=decided, progress=cut))
     assert [each.value for each in with_lengths(now.job, now.kinds, now.routes).decisions if each.row == "W1"] == [
         "940"

@@ -81,7 +81,7 @@ def test_crimping_anew_makes_a_wire_shorter():
     # 940 cut; each crimp cut off takes 15 mm: 930 asked is had once crimped anew at one end no longer
     named = {"W1": {"terminal_from": "T-gold", "length_mm": "930"}}
     was = {"W1": {"terminal_from": "T-small", "length_mm": "930"}}
-    told = built(named, done("W1", "cut", "from:crimped"), was=was)
+    told = built(named, done("W1", "cut", "from:crimped", "from:seated"), was=was)
     assert does(told) == ["lengthen", "re-crimp"]
     assert only(told).asks[0].length_mm == 5.0
     assert "15 mm are lost to crimping anew" in only(told).asks[0].says
@@ -151,7 +151,7 @@ def test_what_progress_itself_tells_is_judged_without_any_history():
     told = as_built(job({"W1": {"size_mm2": "2.5"}, "W3": {"length_mm": "950"}}, [
         *done("W1", "cut", size_mm2="1.5"), *done("W3", "cut", length_mm="440"),
     ]))  # fmt: skip
-    assert [(ask.wire, ask.does) for ask in told.asks] == [("W1", "scrap"), ("W3", "lengthen")]
+    assert [(ask.wire, ask.does) for ask in told.asks] == [("W1", "scrap"), ("W3", "scrap")]
     assert told.unknown == (THEN,)
 
 

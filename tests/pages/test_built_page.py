@@ -123,13 +123,13 @@ def test_what_a_change_asks_stands_above_with_its_wire_and_its_revision(shelf):
     step(client, length_mm="340")
     change(shelf, "W3", "length_mm", "500", "the box moved")
     page = Page(client.get("/j/small/built").text)
-    assert "lengthen too short" in page.words
+    assert "scrap cannot be used: cut a new one" in page.words
     assert "was cut 340 mm, 500 mm are asked: 160 mm too short" in page.words
     assert "changed in revision 3" in page.words
     assert "built from revision 1" in page.words
     assert "/j/small/revisions?from=2&to=3" in [one.get("href") for one in page.all("a")]
     ask = plain(client)["wires"][0]["asks"][0]
-    assert (ask["does"], ask["changed"], ask["since"], ask["length_mm"]) == ("lengthen", 3, 1, 160.0)
+    assert (ask["does"], ask["changed"], ask["since"], ask["length_mm"]) == ("scrap", 3, 1, 160.0)
 
 
 def test_ends_are_held_against_the_revision_they_were_seated_from(shelf):

@@ -108,7 +108,7 @@ def test_two_readings_that_differ_are_both_told_and_one_is_chosen(client, shelf)
 
 def test_an_end_that_is_to_have_another_terminal_stands_first_on_the_list_of_what_is_built(client, shelf):
     crimped = {"cells": {"wire": "W3", "end": "from", "step": "crimped"}, "asks": {}}
-    send(client, cut("a", "W3"), cut("b", **crimped))
+    send(client, cut("a", "W3", cells={**cut("a", "W3")["cells"], "length_mm": "1040"}), cut("b", **crimped))
     wire = next(row for row in shelf.now("car").rows["wires"] if row.cells["id"] == "W3")
     change = SetCell(sheet="wires", row_key=wire.key, column="terminal_from", old="T6", new="T8")
     shelf.edit("car", [change], who="sam")

@@ -55,6 +55,14 @@ def test_an_end_that_goes_elsewhere_is_taken_out_and_seated_there_and_its_label_
     assert next_of(things).place == "engine bay"
 
 
+def test_a_piece_cut_too_short_comes_back_to_be_cut_before_it_is_crimped():
+    short = [{**row, "length_mm": "900"} for row in done("W3", "cut")]
+    things = asked(short)
+    assert next(one for one in things if one.id == "build/W3/both/cut").is_done is False
+    assert "build/W3/from/crimped" not in {next_of(things).id, next_of(things, {"build/W4/both/cut"}).id}
+    assert next(one for one in asked(done("W3", "cut")) if one.id == "build/W3/both/cut").is_done
+
+
 def test_a_wire_that_is_too_thin_now_is_built_anew_from_the_cut_on():
     things = asked(done("W3", "cut", *WHOLE), size_mm2="2.5")
     cut = next(one for one in things if one.id == "build/W3/both/cut")

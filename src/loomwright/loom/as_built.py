@@ -118,6 +118,8 @@ def _built(ground: _Ground, steps: WireSteps) -> BuiltWire:
     asked: list[Asked] = [(*each, ()) for one in ends for each in one.asked]
     crimps = sum(ask.does == "re-crimp" for ask, _, _ in asked)
     length = length_ask(now, then, steps, since, crimps=crimps, view=ground.now, way_mm=ground.ways_mm.get(name))
+    if length is not None and length[0].does == "scrap":
+        return _counted(ground, steps, name, since, [length])
     if length is not None:
         asked.insert(0, length)
     twisted = _twist(now, then, steps, since)

@@ -1,7 +1,9 @@
 """Does the piece that was cut still do: its colour, its copper, its insulation, its length?
 
 In: the wire as it is asked now, as it was asked when it was cut (where that is known), and what its progress says was
-cut. Another colour or thinner copper cannot be mended; a length can be pieced or taken up.
+cut. Another colour or thinner copper cannot be mended; a length can be pieced or taken up. A piece that was measured
+too short and is not laid yet is cut anew: that takes minutes, and nobody wants two splices in a new loom. So is one
+that lies in a cable, a screen or a twist.
 """
 
 from __future__ import annotations
@@ -94,8 +96,17 @@ def length_ask(
     if short_mm > _ANY_MM:
         lost = f" and {_mm(lost_mm)} are lost to crimping anew" if lost_mm else ""
         bound = "cable" if now.cable else "screen" if now.screen else "twist" if now.twist else ""
-        how = f"cut a new one, since it lies in a {bound}" if bound else "let a piece in, or scrap it and cut a new one"
+        is_loose = is_told and not steps.is_laid
+        how = (
+            f"cut a new one, since it lies in a {bound}"
+            if bound
+            else "cut a new one, since it is not laid yet"
+            if is_loose
+            else "let a piece in, or scrap it and cut a new one"
+        )
         says = f"{now.id} {told}, {_mm(asked_mm)} are asked{lost}: {_mm(short_mm, up=True)} too short. Mend: {how}."
+        if is_loose or (bound and is_told):
+            return _told(now, steps, since, "scrap", says, _mm(cut_mm), asked_mm, short_mm), cut_anew(steps), ()
         ask = _told(now, steps, since, "lengthen", says, _mm(cut_mm), asked_mm, short_mm)
         return (ask, cut_anew(steps), ()) if bound else (ask, (_SPLICE,), cut_anew(steps))
     is_shorter_now = was_mm is None or asked_mm < was_mm - _ANY_MM
