@@ -7,6 +7,8 @@ import pytest
 from loomwright.job.decided import with_decided
 from loomwright.job.job import Job
 from loomwright.job.rows import Progress, StockRow, Wire
+from loomwright.loom.as_built import as_built
+from loomwright.loom.bench_list import bench_list
 from loomwright.loom.cut_list import ALLOWANCE_MM, cut_list
 from tests.handover.bench_van import bench_job
 
@@ -117,3 +119,23 @@ def test_decided_sizes_and_lengths_count_as_the_sheets_do():
     sizes = {cut.wire: reel.size_mm2 for reel in cuts.reels for cut in reel.cuts}
     assert sizes["W17"] == 0.75
     assert [wire.id for wire in cuts.unmeasured] == ["W11"]
+
+
+def test_a_piece_that_cannot_be_used_any_more_is_cut_again_and_ordered_again():
+    job = Job(
+        wires=(
+            Wire(id="W1", from_="F1.2", to="L1.1", size_mm2=2.5, colour="RD", length_mm=900.0, fitted="new"),
+            Wire(id="W2", from_="F1.2", to="L2.1", size_mm2=2.5, colour="RD", length_mm=900.0, fitted="new"),
+        ),
+        progress=tuple(
+            Progress(wire=wire, end="both", step="cut", length_mm=940.0, size_mm2=size, colour="RD")
+            for wire, size in (("W1", 1.5), ("W2", 2.5))
+        ),
+    )
+    useless = as_built(job).useless
+    assert useless == {"W1"}
+    (reel,) = cut_list(job, useless=useless).reels
+    assert [(one.wire, one.cut_mm, one.done) for one in reel.cuts] == [("W1", 940.0, False), ("W2", 940.0, True)]
+    assert reel.needed_m == 0.94
+    assert [(one.item, one.amount) for one in bench_list(job, useless).order] == [("wire 2.5 mm² RD", 1)]
+    assert bench_list(job).order == ()

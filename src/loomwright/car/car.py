@@ -36,7 +36,6 @@ from loomwright.logs.fuel_table import FuelTable, table_from_rows
 from loomwright.logs.judged import Judged, judged
 from loomwright.logs.mapping import Mapped
 from loomwright.logs.own_limits import mapped_for
-from loomwright.loom.as_built import as_built
 from loomwright.loom.as_built_records import AsBuilt
 from loomwright.loom.weighing import Weighed
 from loomwright.proving.locate import Located
@@ -217,16 +216,6 @@ class Car(AskedCar):
     def _volts_between(self) -> Volts | None:
         has_volts = any(part.kind == "battery" for part in self.job.parts)
         return volts_from(self.solve, frozenset(one.name for one in self.variables)) if has_volts else None
-
-    def as_built(self, earlier: Mapping[int, Job] | None = None, renamed: Mapping[str, str] | None = None) -> AsBuilt:
-        """What the job as it is now asks of the wires that are built already.
-
-        Args:
-            earlier: revision -> the job as it stood then, for revisions that progress names; none where left out.
-            renamed: what a wire was called when it was built -> what it is called now.
-        """
-        ways_mm = {name: way.length_mm for name, way in self.routes.wires.items()}
-        return as_built(self.job, earlier=earlier, ways_mm=ways_mm, renamed=renamed)
 
     @cached_property
     def quote(self) -> Quote:

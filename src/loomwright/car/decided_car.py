@@ -11,7 +11,10 @@ from loomwright.allocation.other_ways import OtherWay, other_cavities, other_fus
 from loomwright.car.solved_car import SolvedCar, Tell
 from loomwright.drawings.board.layout_board import Board, layout_board
 from loomwright.handover.quote_work import with_routed_lengths
+from loomwright.job.job import Job
 from loomwright.job.vehicle import vehicle_of
+from loomwright.loom.as_built import as_built
+from loomwright.loom.as_built_records import AsBuilt
 from loomwright.loom.bench_list import BenchList, bench_list
 from loomwright.loom.run_sheet import RunSheet, run_sheets
 from loomwright.routes.splice_places import SplicePlace, splice_places
@@ -47,7 +50,18 @@ class DecidedCar(SolvedCar):
 
     def bench_list(self) -> BenchList:
         """Which piece comes off which reel, what is crimped on, what is to be ordered."""
-        return bench_list(with_routed_lengths(self.filled, self.routes))
+        useless = self.as_built().useless if self.job.progress else frozenset()
+        return bench_list(with_routed_lengths(self.filled, self.routes), useless)
+
+    def as_built(self, earlier: Mapping[int, Job] | None = None, renamed: Mapping[str, str] | None = None) -> AsBuilt:
+        """What the job as it is now asks of the wires that are built already.
+
+        Args:
+            earlier: revision -> the job as it stood then, for revisions that progress names; none where left out.
+            renamed: what a wire was called when it was built -> what it is called now.
+        """
+        ways_mm = {name: way.length_mm for name, way in self.routes.wires.items()}
+        return as_built(self.job, earlier=earlier, ways_mm=ways_mm, renamed=renamed)
 
     def splice_places(self) -> tuple[SplicePlace, ...]:
         """Where each splice takes the least copper, of the places where it may lie."""

@@ -44,9 +44,12 @@ NO_CRIMPS = CrimpSheet()
 """No wire end names a terminal, and nothing is short."""
 
 
-def crimp_sheet(job: Job) -> CrimpSheet:
+def crimp_sheet(job: Job, useless: frozenset[str] = frozenset()) -> CrimpSheet:
     """The crimps of a job, by die.
 
+    Args:
+        job: with what was decided filled in.
+        useless: wires whose piece cannot be used any more: they are cut again.
     Example:
         >>> from loomwright.job.rows import Wire
         >>> wire = Wire(id="W1", from_="body", to="L1.1", size_mm2=1.5, terminal_from="M6 ring", fitted="new")
@@ -54,7 +57,7 @@ def crimp_sheet(job: Job) -> CrimpSheet:
         >>> made.crimps[0].die, made.crimps[0].strip, made.crimps[0].ends
         ('indent, 1.5 to 2.5 mm²', '6 mm', ('W1 from',))
     """
-    made = bench_list(job)
+    made = bench_list(job, useless)
     rows = sorted(made.crimps, key=lambda one: (not one.die, one.die, one.size_mm2 or 0.0, id_order(one.terminal)))
     return CrimpSheet(
         crimps=tuple(_row(one) for one in rows),

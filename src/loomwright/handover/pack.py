@@ -87,10 +87,11 @@ def pack_of(
     say("relays")
     relays = relays_of(scene, walk.answers)
     say("tests")
+    useless = frozenset() if built is None else built.useless
     connectors = with_what_dies(connector_faces(job, kinds), job, kinds, compiled, walk.answers)
     return Pack(
         paper=paper,
-        cuts=cut_sheet(cut_list(job)),
+        cuts=cut_sheet(cut_list(job, useless=useless)),
         relays=relays,
         charts=box_charts(paper.fuses, relays),
         connectors=connectors,
@@ -105,7 +106,7 @@ def pack_of(
         owner=owner_sheet(job, kinds, compiled, walk, known_limits(paper.findings, job, paper.provisional)),
         revisions=revision_sheet(job, history),
         numbers=number_sheet(job, numbers),
-        crimps=crimp_sheet(job),
+        crimps=crimp_sheet(job, useless),
         pins=pin_list(job, kinds, connectors),
     )
 

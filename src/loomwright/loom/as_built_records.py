@@ -115,6 +115,11 @@ class AsBuilt:
         return tuple(ask for wire in self.wires for ask in wire.asks)
 
     @property
+    def useless(self) -> frozenset[str]:
+        """Wires that are built and have to be cut anew, by the name they have now."""
+        return frozenset(one.name for one in self.wires if one.name and any(ask.does == "scrap" for ask in one.asks))
+
+    @property
     def untouched(self) -> tuple[str, ...]:
         """Wires that are built and of which nothing is asked."""
         return tuple(wire.wire for wire in self.wires if not wire.asks)

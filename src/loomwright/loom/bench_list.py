@@ -90,13 +90,14 @@ class BenchList:
     unmeasured: tuple[str, ...]
 
 
-def bench_list(job: Job) -> BenchList:
+def bench_list(job: Job, useless: frozenset[str] = frozenset()) -> BenchList:
     """What the bench needs for a job.
 
     Args:
         job: with what was decided filled in.
+        useless: wires whose piece cannot be used any more: they are cut again.
     """
-    cuts = cut_list(job)
+    cuts = cut_list(job, useless=useless)
     wires = tuple(_stocked(reel, job.stock) for reel in cuts.reels)
     crimps = tuple(_crimps(job))
     return BenchList(

@@ -5,8 +5,9 @@ wires longest first; beside them the cables, the groups that are twisted, and th
 
     cut = length of the wire list + allowance      (what was really cut stands as it is)
 
-Only new wires are cut. A core of a cable is cut with its cable. The reels of the stock sheet are filled longest piece
-first, each piece from the first reel that still has it; what finds no reel is short.
+Only new wires are cut, and those again whose piece a change has made useless. A core of a cable is cut with its
+cable. The reels of the stock sheet are filled longest piece first, each piece from the first reel that still has it;
+what finds no reel is short.
 
 The allowance is for another try at both ends, the same for every wire. A length worked out by its route has its ends
 in it already; one that somebody measured from place to place has not, and whoever typed it has to add them.
@@ -17,7 +18,7 @@ Source: the allowance is common practice, no source: 30 to 50 mm for two more te
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from loomwright.findings import id_order
 from loomwright.job.job import Job
@@ -101,18 +102,19 @@ class CutList:
     left: tuple[tuple[str, int], ...]
 
 
-def cut_list(job: Job, *, allowance_mm: float = ALLOWANCE_MM) -> CutList:
+def cut_list(job: Job, *, allowance_mm: float = ALLOWANCE_MM, useless: frozenset[str] = frozenset()) -> CutList:
     """What to cut for a job, reel by reel.
 
     Args:
         job: with what was decided filled in.
         allowance_mm: added to each length. [mm]
+        useless: wires whose piece cannot be used any more (`loom.as_built`): they are cut again.
     """
     new = sorted((wire for wire in job.wires if wire.fitted == "new"), key=lambda wire: id_order(wire.id))
-    cut = {row.wire for row in job.progress if row.step == "cut"}
+    cut = {row.wire for row in job.progress if row.step == "cut"} - useless
     single = [wire for wire in new if not wire.cable]
     groups: dict[tuple[float, str, str], list[Wire]] = {}
-    for wire in single:
+    for wire in (replace(wire, built_length_mm=None) if wire.id in useless else wire for wire in single):
         if wire.length_mm is not None:
             groups.setdefault((wire.size_mm2 or 0.0, wire.colour, wire.insulation), []).append(wire)
     return CutList(

@@ -29,8 +29,7 @@ _AT_OUT = ("Lift the lock of the terminal, never pull a locked one: it spoils th
 
 def is_useless(built: AsBuilt | None) -> frozenset[str]:
     """Wires that are built and have to be cut anew, by the name they have now."""
-    wires = () if built is None else built.wires
-    return frozenset(one.name for one in wires if one.name and any(ask.does == "scrap" for ask in one.asks))
+    return frozenset() if built is None else built.useless
 
 
 def redo_things(built: AsBuilt, wires: Mapping[str, Wire], places: Mapping[str, str]) -> tuple[Thing, ...]:
