@@ -206,3 +206,28 @@ def test_a_day_that_comes_while_the_thumb_is_down_takes_no_touch_away(bench, bro
         expect(page.locator("#thing")).not_to_have_text("Cut W4")
         waiting(page, "all is sent")
     assert rows(bench.shelf, "progress", "wire", "step")[0][0] == "W4"
+
+
+def test_a_piece_cut_too_short_is_asked_about_and_stays_in_hand_until_one_reaches(bench, browser):
+    with tablet_in(browser) as tablet:
+        page = opened(tablet, bench.url, "car", "?work=build")
+        bench.stop()
+        expect(page.locator("#thing")).to_have_text("Cut W4")
+        press(page, "Another length")
+        type_figure(page, "120")
+        expect(page.get_by_role("alert")).to_have_text(
+            "W4 needs 1200 mm: 120 mm are 1080 mm too short. Cut another piece, and type its length."
+        )
+        press(page, "It is that short")
+        expect(page.locator(".u-note")).to_have_text("W4 120 mm: not as expected: 1200 mm or more")
+        expect(page.locator("#thing")).to_have_text("Cut W4")
+        expect(page.locator("main")).to_contain_text("Cut another piece: the short one does for a shorter wire.")
+        bench.start()
+        page.evaluate("() => dispatchEvent(new Event('online'))")
+        waiting(page, "all is sent")
+        expect(page.locator("#thing")).to_have_text("Cut W4")
+        press(page, "Another length")
+        type_figure(page, "1200")
+        expect(page.locator("#thing")).not_to_have_text("Cut W4")
+        waiting(page, "all is sent")
+    assert rows(bench.shelf, "progress", "wire", "step", "length_mm") == [("W4", "cut", "120"), ("W4", "cut", "1200")]

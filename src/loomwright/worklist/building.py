@@ -182,7 +182,9 @@ def _cut(wire: Wire, steps: WireSteps | None) -> Thing:
         here=wire.from_ or _OPEN,
         there=wire.to or _OPEN,
         facts=tuple(pair for pair in facts if pair[1]),
-        asks=Asks(unit="mm"),
+        asks=Asks(unit="mm", low=wire.length_mm),
+        again="Cut another piece: the short one does for a shorter wire.",
+        holds_up=True,
         is_done=steps is not None,
     )
 

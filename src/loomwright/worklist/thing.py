@@ -32,9 +32,9 @@ WORKS: Mapping[str, str] = {
 class Asks:
     """How a thing is answered. kind: `done`, `figure` or `words`.
 
-    unit: of the figure. low, high: the band, in it; None: no bound. most: a figure beyond it is asked about; None where
-    anything may be meant. word: what is expected of the words. says: what is expected, for a reader.
-    waivable: it may be let go with a reason. measure: with what.
+    unit: of the figure. low, high: the band, in it; None: no bound. A piece that is cut has the length it needs as its
+    low. most: a figure beyond it is asked about; None where anything may be meant. word: what is expected of the words.
+    says: what is expected, for a reader. waivable: it may be let go with a reason. measure: with what.
     """
 
     kind: str = "done"

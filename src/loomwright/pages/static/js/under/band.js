@@ -49,6 +49,13 @@ function doubt(figure, text, sign, asks) {
   return "";
 }
 
+// what is asked where a piece is shorter than its wire has to be; empty where it reaches
+export function tooShort(text, { wire, asks }) {
+  const short = plain((asks.low ?? 0) - Number(text));
+  if (!(Number(text) > 0) || short <= 0) return "";
+  return `${wire} needs ${asks.low} mm: ${text} mm are ${short} mm too short. Cut another piece, and type its length.`;
+}
+
 export function within(figure, asks) {
   const shown = asks.unit === "A" ? Math.abs(figure) : figure;
   return (asks.low === undefined || shown >= asks.low) && (asks.high === undefined || shown <= asks.high);
@@ -63,6 +70,7 @@ export function holds(asks, said) {
     if (asks.low === undefined && asks.high === undefined) return null;
     return within(Number(said.value), asks);
   }
+  if (asks.kind === "done" && asks.unit === "mm" && said.value !== "") return asks.low === undefined ? null : within(Number(said.value), asks);
   if (said.value === "open") return asks.high === undefined;
   if (!asks.word) return null;
   if (asks.measure === "lamp") return LAMP.indexOf(said.value) <= LAMP.indexOf(asks.word);

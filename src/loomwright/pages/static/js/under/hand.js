@@ -1,7 +1,7 @@
 // What the thumb works: one large button, or a keypad, or words; beside it what is seldom wanted. On the side of the hand
 // that holds nothing. A touch straight after an answer, or after another thing came by itself, is not taken for it.
 
-import { bandWords, holds, readFigure, unitsFor, unitSign } from "./band.js";
+import { bandWords, holds, readFigure, tooShort, unitsFor, unitSign } from "./band.js";
 import { make } from "./making.js";
 import { isAskedFirst, metersFor, metersOffered, typedOf } from "./reading.js";
 import { expectedOf, placeOf } from "./thing_shown.js";
@@ -120,7 +120,12 @@ export class Hand {
       return;
     }
     if (this.mode === "length") {
-      if (Number(text) > 0) this.keep(text);
+      this.asks = tooShort(text, this.thing);
+      this.figure = text;
+      if (this.asks) {
+        this.draw();
+        this.box.querySelector("button")?.focus();
+      } else if (Number(text) > 0) this.keep(text);
       return;
     }
     const { figure, asks, isShut = false } = readFigure(text, this.sign, this.thing.asks);
@@ -202,10 +207,11 @@ export class Hand {
       this.typed = this.isShut ? this.typed : "";
       this.draw();
     };
+    const isLength = this.mode === "length";
     return [
       make("p", { class: "u-asks", role: "alert" }, this.asks),
-      this.large(this.isShut ? "Type it again" : "Read it again", anew),
-      this.isShut ? null : this.large("It really shows that", () => this.keep(String(this.figure), { instrument: this.by }), "is-word"),
+      this.large(this.isShut || isLength ? "Type it again" : "Read it again", anew),
+      this.isShut ? null : this.large(isLength ? "It is that short" : "It really shows that", () => this.keep(String(this.figure), { instrument: this.by }), "is-word"),
     ].filter(Boolean);
   }
 
@@ -258,7 +264,8 @@ export class Hand {
     const { instrument, ...rest } = more;
     const said = { value, note: "", is_let_go: false, ...rest, ...(instrument && { instrument }) };
     const band = bandWords(thing.asks);
-    const shown = value === "" ? "" : `${value} ${thing.asks.kind === "figure" && !(thing.asks.words ?? []).includes(value) ? unitSign(thing.asks.unit ?? "") : ""}`.trim();
+    const hasUnit = thing.asks.kind === "figure" || thing.asks.unit === "mm";
+    const shown = value === "" ? "" : `${value} ${hasUnit && !(thing.asks.words ?? []).includes(value) ? unitSign(thing.asks.unit ?? "") : ""}`.trim();
     this.begin(null);
     this.answer(thing, said, { holds: holds(thing.asks, said), shown, band });
   }
