@@ -137,5 +137,5 @@ def test_a_piece_that_cannot_be_used_any_more_is_cut_again_and_ordered_again():
     (reel,) = cut_list(job, useless=useless).reels
     assert [(one.wire, one.cut_mm, one.done) for one in reel.cuts] == [("W1", 940.0, False), ("W2", 940.0, True)]
     assert reel.needed_m == 0.94
-    assert [(one.item, one.amount) for one in bench_list(job, useless).order] == [("wire 2.5 mm² RD", 1)]
-    assert bench_list(job).order == ()
+    assert ("wire 2.5 mm² RD", 1) in [(one.item, one.amount) for one in bench_list(job, useless).order]
+    assert not [one for one in bench_list(job).order if one.item.startswith("wire")]

@@ -51,7 +51,7 @@ class DecidedCar(SolvedCar):
     def bench_list(self) -> BenchList:
         """Which piece comes off which reel, what is crimped on, what is to be ordered."""
         useless = self.as_built().useless if self.job.progress else frozenset()
-        return bench_list(with_routed_lengths(self.filled, self.routes), useless)
+        return bench_list(with_routed_lengths(self.filled, self.routes), useless, self.run_sheets())
 
     def as_built(self, earlier: Mapping[int, Job] | None = None, renamed: Mapping[str, str] | None = None) -> AsBuilt:
         """What the job as it is now asks of the wires that are built already.

@@ -49,17 +49,24 @@ def _plain(found: BenchList) -> dict[str, object]:
                 "pull_source": line.pull_source or None,
                 "told": list(line.told),
                 "barrel": line.barrel or None,
+                "proposed": line.is_proposed,
                 "proposed_seal": line.proposed_seal or None,
                 "source": line.source or None,
             }
             for line in found.crimps
         ],
+        "cables": [
+            {"id": one.id, "kind": one.kind or None, "cut_mm": one.cut_mm, "wires": list(one.wires), "done": one.done}
+            for one in found.cuts.cables
+        ],
+        "twists": [{"id": one.id, "cut_mm": one.cut_mm, "wires": list(one.wires)} for one in found.cuts.twists],
         "order": [
             {"item": line.item, "amount": line.amount, "per": line.per, "mend": line.mend} for line in found.order
         ],
         "copper_g": round(found.copper_g, 1),
         "allowance_mm": found.cuts.allowance_mm,
         "unmeasured": list(found.unmeasured),
+        "open_ends": [{"at": one.at, "ends": list(one.ends)} for one in found.open_ends],
     }
 
 
@@ -93,9 +100,17 @@ def _plain_wire(one: StockedWire) -> dict[str, object]:
 def _show(found: BenchList) -> None:
     for one in found.wires:
         _show_wire(one)
+    for words, groups in (("Cable", found.cuts.cables), ("Twisted", found.cuts.twists)):
+        for group in groups:
+            known = group.cut_mm is not None
+            length = with_unit(group.cut_mm or 0.0, "mm", side="up", digits=_LONG) if known else "its length is open"
+            name = " ".join(word for word in (words, group.id, getattr(group, "kind", "")) if word)
+            show_hanging(f"{name}: {length}, {' '.join(group.wires)}.", "    ")
     if found.crimps:
         show()
         _show_rows((_CRIMP_HEADINGS, *(_crimp_row(line) for line in found.crimps)))
+        if any(line.is_proposed or line.proposed_seal for line in found.crimps):
+            show("? nobody named it: proposed by its place, typical.")
         for line in found.crimps:
             for text in line.told:
                 show_hanging(f"{line.terminal} ({' '.join(line.ends[:_LONG])}): {text}.", "    ")
@@ -103,7 +118,8 @@ def _show(found: BenchList) -> None:
     if found.order:
         show("To be ordered:")
         for each in found.order:
-            show_hanging(f"    {each.item}: {each.amount} {each.per} ({each.mend})", "        ")
+            amount = f"{each.amount} {each.per}" if each.amount else "open"
+            show_hanging(f"    {each.item}: {amount} ({each.mend})", "        ")
     else:
         show("The stock sheet holds all of it.")
     if found.unmeasured:
@@ -141,7 +157,7 @@ def _show_wire(one: StockedWire) -> None:
 def _crimp_row(line: CrimpLine) -> tuple[str, ...]:
     pull = "–" if line.pull_n is None else f"{for_print(line.pull_n, side='up')} N"
     return (
-        line.terminal,
+        f"{line.terminal}?" if line.is_proposed else line.terminal,
         "–" if line.size_mm2 is None else with_unit(line.size_mm2, "mm2"),
         str(line.count),
         "–" if line.strip_mm is None else with_unit(line.strip_mm, "mm"),

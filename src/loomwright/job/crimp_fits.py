@@ -38,7 +38,8 @@ class EndFit:
     """One end of a wire and what is crimped to it. end: from or to.   point: where.   terminal, seal: as written.
 
     by: crimps, families or connector.   size_from_mm2, size_to_mm2: conductors it takes. [mm2]
-    barrels: of the families, those that may be meant.   own: the row of the sheet crimps.   seals: that may be meant.
+    barrels: of the families, those that may be meant.   widths_mm: of contact in its connector, where that alone tells.
+    own: the row of the sheet crimps.   seals: that may be meant.
     is_sealed: the connector it sits in is a sealed one.   source: key of its figures; empty for the job's own.
     """
 
@@ -55,6 +56,7 @@ class EndFit:
     seals: tuple[WireSeal, ...]
     is_sealed: bool
     source: str
+    widths_mm: tuple[float, ...] = ()
 
     @property
     def called(self) -> str:
@@ -137,6 +139,7 @@ def _fits(wire: Wire, own: Mapping[str, Crimp], families: _Families) -> Iterator
             seals=seals_named(seal) if seal else (),
             is_sealed=_is_sealed(family),
             source=source,
+            widths_mm=tuple(widths) if by == "connector" else (),
         )
 
 

@@ -4,28 +4,35 @@ In: the job with what was decided filled in. Out: `BenchList`: for each wire tha
 each crimp terminal how many, on which sizes, strip, die, seal and pull; what the stock sheet does not hold.
 
 A terminal is looked up in the sheet `crimps`, else in the plain families (`end_crimps`); one that is in neither, or has
-no strip or die, is told. So is a size outside what the terminal takes, and another seal than goes with it.
+no strip or die, is told. So is a size outside what the terminal takes, and another seal than goes with it. Where none
+is named, one is proposed if the place tells (`proposed_crimps`); the other ends are counted, and all are ordered. So
+are cables, by their kind, and what covers the runs (`covering_order`).
 
 Source: `end_crimps`; masses: `constants.csv`.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from math import ceil
 
 from loomwright.findings import id_order
+from loomwright.job.fixed_map import FixedMap
 from loomwright.job.job import Job
 from loomwright.job.rows import StockRow
-from loomwright.loom.cut_list import CutList, Reel, cut_list
+from loomwright.loom.covering_order import CoveringLine, covering_lines
+from loomwright.loom.cut_list import CableCut, CutList, Reel, cut_list
 from loomwright.loom.end_crimps import EndCrimp, end_crimps
+from loomwright.loom.proposed_crimps import OpenEnds, proposed_crimps
 from loomwright.loom.reel_plan import Piece, ReelPlan, reel_plan
+from loomwright.loom.run_sheet import RunSheet
 from loomwright.tables.constants import constant
 
 __all__ = ["BenchList", "CrimpLine", "OrderLine", "StockedWire", "bench_list"]
 
 _MILLI = 1000.0
+_NO_RUNS: Mapping[str, RunSheet] = FixedMap({})
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -46,7 +53,8 @@ class CrimpLine:
     """One crimp terminal on one size of wire. count: how many. [-]   seal: empty where none.
 
     strip_mm: bare length. [mm]   pull_n: it must stand. [N]   die: of the tool; empty where nobody wrote it.
-    told: what is missing or does not fit.   barrel: of the plain families, where the sheet has no row for it.
+    told: what is missing or does not fit.   is_proposed: nobody named it.
+    barrel: of the plain families, where the sheet has no row for it.
     proposed_seal: where none is named and one is needed.   source: of strip and die.
     """
 
@@ -63,13 +71,14 @@ class CrimpLine:
     barrel: str = ""
     proposed_seal: str = ""
     source: str = ""
+    is_proposed: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class OrderLine:
     """Something the stock sheet does not hold enough of.
 
-    amount: in `per`, up to a whole one. [-]   mend: what to mind.
+    amount: in `per`, up to a whole one; nought where nobody knows. [-]   mend: what to mind.
     """
 
     item: str
@@ -80,7 +89,10 @@ class OrderLine:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BenchList:
-    """All of it. copper_g: of all pieces whose size is known. [g]   unmeasured: wires without a length."""
+    """All of it. copper_g: of all pieces whose size is known. [g]   unmeasured: wires without a length.
+
+    open_ends: ends that name no terminal and whose place tells none.
+    """
 
     cuts: CutList
     wires: tuple[StockedWire, ...]
@@ -88,25 +100,35 @@ class BenchList:
     order: tuple[OrderLine, ...]
     copper_g: float
     unmeasured: tuple[str, ...]
+    open_ends: tuple[OpenEnds, ...] = ()
 
 
-def bench_list(job: Job, useless: frozenset[str] = frozenset()) -> BenchList:
+def bench_list(job: Job, useless: frozenset[str] = frozenset(), runs: Mapping[str, RunSheet] = _NO_RUNS) -> BenchList:
     """What the bench needs for a job.
 
     Args:
         job: with what was decided filled in.
+        runs: what lies in each run, for what covers it; nothing is ordered of that where left out.
         useless: wires whose piece cannot be used any more: they are cut again.
     """
     cuts = cut_list(job, useless=useless)
     wires = tuple(_stocked(reel, job.stock) for reel in cuts.reels)
-    crimps = tuple(_crimps(job))
+    proposed = proposed_crimps(job)
+    crimps = (*_crimps(end_crimps(job)), *_crimps(proposed.crimps, is_proposed=True))
     return BenchList(
         cuts=cuts,
         wires=wires,
         crimps=crimps,
-        order=tuple(_order(wires, crimps, job.stock)),
+        order=(
+            *_order(wires, job.stock),
+            *_cables(cuts.cables, job.stock),
+            *_pieces_of(crimps, job.stock),
+            *_unnamed(proposed.open_ends),
+            *_covers(covering_lines(job, runs), job.stock),
+        ),
         copper_g=sum(one.copper_g for one in wires if one.copper_g is not None),
         unmeasured=tuple(wire.id for wire in cuts.unmeasured),
+        open_ends=proposed.open_ends,
     )
 
 
@@ -126,10 +148,10 @@ def _stocked(reel: Reel, stock: Sequence[StockRow]) -> StockedWire:
     )
 
 
-def _crimps(job: Job) -> Iterator[CrimpLine]:
+def _crimps(ends: Iterable[EndCrimp], *, is_proposed: bool = False) -> Iterator[CrimpLine]:
     """Crimps that are alike, together: one line a terminal, size and seal."""
     alike: dict[tuple[str, float, str], list[EndCrimp]] = {}
-    for one in end_crimps(job):
+    for one in ends:
         alike.setdefault((one.terminal, one.size_mm2 or 0.0, one.seal), []).append(one)
     for (terminal, size_mm2, seal), many in sorted(alike.items(), key=lambda one: (id_order(one[0][0]), one[0][1:])):
         first = many[0]
@@ -147,10 +169,11 @@ def _crimps(job: Job) -> Iterator[CrimpLine]:
             barrel=first.barrel,
             proposed_seal=next((one.proposed_seal for one in many if one.proposed_seal), ""),
             source=first.source,
+            is_proposed=is_proposed,
         )
 
 
-def _order(wires: Sequence[StockedWire], crimps: Sequence[CrimpLine], stock: Sequence[StockRow]) -> Iterator[OrderLine]:
+def _order(wires: Sequence[StockedWire], stock: Sequence[StockRow]) -> Iterator[OrderLine]:
     for one in wires:
         short_m = one.plan.short_m
         if short_m > 0.0:
@@ -162,17 +185,65 @@ def _order(wires: Sequence[StockedWire], crimps: Sequence[CrimpLine], stock: Seq
                 mend += f"; laid better the reels may be short by {one.plan.least_short_m:.2f} m only"
             words = " ".join(("wire", size, reel.colour, reel.insulation)).strip()
             yield OrderLine(item=words, amount=ceil(short_m - 1e-9), per="m", mend=mend)
+
+
+def _cables(cables: Sequence[CableCut], stock: Sequence[StockRow]) -> Iterator[OrderLine]:
+    """Cables by their kind, longest first: what no single reel of the stock sheet has left."""
+    kinds: dict[str, list[float]] = {}
+    for one in cables:
+        if one.cut_mm is not None and not one.done:
+            kinds.setdefault(one.kind or "cable", []).append(one.cut_mm / _MILLI)
+    for kind, pieces in sorted(kinds.items()):
+        wanted = [Piece(wire="", cut_m=piece) for piece in pieces]
+        plan = reel_plan(wanted, [row.length_m for row in stock if row.item == kind and row.length_m is not None])
+        if plan.without:
+            longest = max(use.cut_m for use in plan.without)
+            words = kind if kind == "cable" else f"cable {kind}"
+            mend = f"one length of {longest:.2f} m at least"
+            yield OrderLine(item=words, amount=ceil(plan.short_m - 1e-9), per="m", mend=mend)
+
+
+def _covers(lines: Iterable[CoveringLine], stock: Sequence[StockRow]) -> Iterator[OrderLine]:
+    """What covers the runs, what the stock sheet has under the same words left out."""
     held = {row.item for row in stock}
-    counts: dict[tuple[str, str], int] = {}
+    for one in lines:
+        if one.item not in held:
+            runs = " ".join(one.runs)
+            metres = one.length_m
+            where = f"runs {runs}" if metres is not None else f"not known how thick: one of {runs}"
+            amount = 0 if metres is None else ceil(metres - 1e-9)
+            yield OrderLine(item=one.item, amount=amount, per="m", mend=f"{one.mend}; {where}")
+
+
+def _pieces_of(crimps: Sequence[CrimpLine], stock: Sequence[StockRow]) -> Iterator[OrderLine]:
+    held = {row.item for row in stock}
+    counts: dict[tuple[str, str, bool], int] = {}
     for line in crimps:
-        counts["terminal", line.terminal] = counts.get(("terminal", line.terminal), 0) + line.count
-        if line.seal:
-            counts["seal", line.seal] = counts.get(("seal", line.seal), 0) + line.count
-    for (what, name), count in sorted(counts.items()):
+        key = "terminal", line.terminal, line.is_proposed
+        counts[key] = counts.get(key, 0) + line.count
+        if line.seal or line.proposed_seal:
+            key = "seal", line.seal or line.proposed_seal, not line.seal
+            counts[key] = counts.get(key, 0) + line.count
+    for (what, name, is_proposed), count in sorted(counts.items()):
         if name not in held:
             yield OrderLine(
-                item=f"{what} {name}",
+                item=name if name.startswith(what) else f"{what} {name}",
                 amount=count,
-                per="piece" if count == 1 else "pieces",
-                mend="or write it in the sheet stock",
+                per=_pieces(count),
+                mend="proposed, typical: the maker's part goes before it"
+                if is_proposed
+                else "or write it in the sheet stock",
             )
+
+
+def _unnamed(left: Sequence[OpenEnds]) -> Iterator[OrderLine]:
+    """The ends nothing is known of, in one line, so that nobody stands at the bench without them."""
+    count = sum(len(one.ends) for one in left)
+    if count:
+        where = ", ".join(f"{one.at} {len(one.ends)}" for one in left)
+        mend = f"at: {where}; name them in the columns terminal_from and terminal_to of wires"
+        yield OrderLine(item="crimp terminal, not named", amount=count, per=_pieces(count), mend=mend)
+
+
+def _pieces(count: int) -> str:
+    return "piece" if count == 1 else "pieces"

@@ -70,12 +70,16 @@ class Reel:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CableCut:
-    """One cable to cut. cut_mm: its longest core with the allowance; None where no core has a length. [mm]"""
+    """One cable to cut. cut_mm: its longest core with the allowance; None where no core has a length. [mm]
+
+    done: all its cores are cut already.
+    """
 
     id: str
     kind: str
     wires: tuple[str, ...]
     cut_mm: float | None
+    done: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -120,7 +124,7 @@ def cut_list(job: Job, *, allowance_mm: float = ALLOWANCE_MM, useless: frozenset
     return CutList(
         allowance_mm=allowance_mm,
         reels=tuple(_reel(key, groups[key], job.stock, allowance_mm, cut) for key in sorted(groups)),
-        cables=tuple(_cables(job, new, allowance_mm)),
+        cables=tuple(_cables(job, new, allowance_mm, cut)),
         twists=tuple(_twists(single, allowance_mm)),
         unmeasured=tuple(wire for wire in single if wire.length_mm is None),
         left=tuple(
@@ -183,7 +187,7 @@ def _short_m(wanted_m: Iterable[float], held_m: Iterable[float]) -> float:
     return short
 
 
-def _cables(job: Job, new: Sequence[Wire], allowance_mm: float) -> Iterable[CableCut]:
+def _cables(job: Job, new: Sequence[Wire], allowance_mm: float, cut: set[str]) -> Iterable[CableCut]:
     kinds = {row.id: row.kind for row in job.cables}
     for name in sorted({wire.cable for wire in new if wire.cable}, key=id_order):
         cores = [wire for wire in new if wire.cable == name]
@@ -192,6 +196,7 @@ def _cables(job: Job, new: Sequence[Wire], allowance_mm: float) -> Iterable[Cabl
             kind=kinds.get(name, ""),
             wires=tuple(wire.id for wire in cores),
             cut_mm=_longest(cores, allowance_mm),
+            done=all(wire.id in cut for wire in cores),
         )
 
 

@@ -10,7 +10,7 @@ Source: per row; the pull of a terminal whose row has none: `tables.crimp_pull`;
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from dataclasses import dataclass
 
 from loomwright.job.crimp_fits import EndFit, end_fits
@@ -22,7 +22,7 @@ from loomwright.tables.conductors import outside_mm
 from loomwright.tables.crimp_pull import least_pull_n
 from loomwright.tables.crimp_terminals import wire_seals
 
-__all__ = ["EndCrimp", "end_crimps"]
+__all__ = ["EndCrimp", "end_crimps", "pull_of_table", "seal_closing"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -84,7 +84,7 @@ def _crimp(
     barrel = fit.barrel(size_mm2) if fit is not None and size_mm2 is not None else None
     pull_n, pull_source = (None, "") if row is None or row.pull_n is None else (row.pull_n, "sheet crimps")
     if pull_n is None and size_mm2:
-        pull_n, pull_source = _table_pull(size_mm2)
+        pull_n, pull_source = pull_of_table(size_mm2)
     proposed = "" if seal or (row is not None and row.seal) else _seal_for(fit, size_mm2)
     return EndCrimp(
         wire=wire.id,
@@ -119,15 +119,31 @@ def _seal_for(fit: EndFit | None, size_mm2: float | None) -> str:
     """The seal that closes on a wire in a sealed connector; empty where none is needed or none does."""
     if fit is None or not fit.is_sealed or size_mm2 is None:
         return ""
-    widths = {one.width_mm for one in fit.barrels}
+    return seal_closing({one.width_mm for one in fit.barrels if one.width_mm is not None}, size_mm2)
+
+
+def seal_closing(widths_mm: Collection[float], size_mm2: float | None) -> str:
+    """The seal behind contacts of some widths that closes on a wire; empty where none does.
+
+    Args:
+        widths_mm: of the contacts. [mm]
+        size_mm2: of the conductor. [mm2]
+    """
+    if size_mm2 is None or not widths_mm:
+        return ""
     try:
         over_mm = outside_mm(size_mm2)
     except OutOfReach:
         return ""
-    return next((one.seal for one in wire_seals() if one.width_mm in widths and one.closes_on(over_mm)), "")
+    return next((one.seal for one in wire_seals() if one.width_mm in widths_mm and one.closes_on(over_mm)), "")
 
 
-def _table_pull(size_mm2: float) -> tuple[float | None, str]:
+def pull_of_table(size_mm2: float) -> tuple[float | None, str]:
+    """What a crimp on a conductor must stand by the table, and the key of its source; None where it has no row.
+
+    Args:
+        size_mm2: of the conductor. [mm2]
+    """
     try:
         return least_pull_n(size_mm2), "crimp-sheets"
     except OutOfReach:

@@ -86,7 +86,8 @@ class _Ends:
 
     def tool(self, wire: Wire, end: str) -> tuple[object, ...]:
         """What sorts crimps so that the tool is changed seldom."""
-        terminal = terminal_at(wire, end)
+        line = self._lines.get(f"{wire.id} {end}")
+        terminal = terminal_at(wire, end) or ("" if line is None else line.terminal)
         return (not terminal, terminal, wire.size_mm2 or 0.0, id_order(wire.id), end == "to")
 
     def crimp(self, wire: Wire, end: str) -> Thing:
@@ -94,6 +95,9 @@ class _Ends:
         line = self._lines.get(f"{wire.id} {end}")
         terminal = terminal_at(wire, end)
         facts = [("terminal", terminal), ("seal", seal_at(wire, end))]
+        if line is not None and line.is_proposed:
+            terminal = f"{line.terminal}, proposed"
+            facts = [("terminal", terminal), ("seal", f"{line.proposed_seal}, proposed" if line.proposed_seal else "")]
         if line is not None:
             strip = "" if line.strip_mm is None else f"{for_print(line.strip_mm)} mm"
             pull = "" if line.pull_n is None else f"{for_print(line.pull_n)} N"
