@@ -336,6 +336,16 @@ def test_labels_stand_twice_for_each_end(pack_text, pack):
     assert len([one for one in pack.labels if one.wire == "W14"]) == 2
 
 
+def test_a_flag_too_narrow_to_go_round_its_wire_has_a_fold_as_wide_as_it(pack_text, pack):
+    # 25 mm²: 9.0 mm over its insulation (from memory: ISO 6722-1), 28 mm round; the fold of the others is 9.5 mm
+    thick = {one.wire for one in pack.labels if one.round_mm is not None and one.round_mm > 9.5}
+    assert thick
+    text = "\n".join(text for text in pack_text if "Labels" in text[:40])
+    after = text.partition("Round thick wires")[2].split()
+    assert {word for word in after if word in thick} == thick
+    assert not {one.wire for one in pack.labels if one.wire not in thick} & set(after)
+
+
 def test_the_same_pack_gives_the_same_bytes_and_counts_its_pages(pack):
     data = pack_pdf(pack, drawings())
     assert pack_pdf(pack, drawings()) == data
