@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from itertools import pairwise
 
+from loomwright.handover.connector_faces import cavities_of, connector_faces
+from loomwright.tables.kinds import load_kinds
 from loomwright.worklist.building import building_things
 from loomwright.worklist.thing import next_of
 from tests.worklist.small_day import small_day
@@ -73,3 +75,70 @@ def test_a_sleeve_is_offered_and_may_be_passed_over():
     done = {one.id for one in things if not one.offered}
     assert next_of(things, done).offered
     assert next_of(things, done, later={one.id for one in things if one.offered}) is None
+
+
+FITTINGS = {
+    "parts": [
+        {"id": "BAT", "kind": "battery", "place": "bay"},
+        {"id": "BUS", "kind": "busbar", "place": "bay"},
+        {"id": "SP1", "kind": "splice", "place": "bay"},
+        {"id": "E1", "kind": "earth_point", "place": "bay"},
+        {"id": "SEL", "kind": "selector_switch", "place": "cabin"},
+        {"id": "F1", "kind": "fuse", "settings": "rating_a=10", "place": "bay"},
+    ],
+    "wires": [
+        {"id": "B1", "from": "BAT.-", "to": "body", "fitted": "kept"},
+        {"id": "B2", "from": "BAT.+", "to": "BUS.1", "fitted": "kept"},
+        {"id": "W1", "from": "BUS.2", "to": "SP1.1", "size_mm2": "1", "length_mm": "500", "colour": "RD"},
+        {"id": "W2", "from": "SP1.2", "to": "F1.1", "size_mm2": "1", "length_mm": "400", "colour": "RD"},
+        {"id": "W3", "from": "SEL.2", "to": "E1.1", "size_mm2": "1", "length_mm": "300", "colour": "BN"},
+        {"id": "W4", "from": "SEL.P", "to": "SP1.3", "size_mm2": "1", "length_mm": "300", "colour": "BN"},
+    ],
+    "circuits": [],
+    "crimps": [],
+    "connectors": [{"id": "XS", "part": "SEL", "terminals": "c P N 2", "ways": "4"}],
+}
+
+
+def at(things, name):
+    return next(one for one in things if one.id == f"build/{name}")
+
+
+def test_each_end_is_told_by_what_it_goes_to_and_nothing_clicks_on_a_bolt():
+    things = steps(**FITTINGS)
+    told = {name: at(things, f"{name}/seated") for name in ("W1/from", "W1/to", "W2/to", "W3/to", "W3/from")}
+    assert {name: one.does for name, one in told.items()} == {
+        "W1/from": "Bolt down the start of W1",
+        "W1/to": "See the splice done at the end of W1",
+        "W2/to": "Seat the end of W2",
+        "W3/to": "Bolt down the end of W3",
+        "W3/from": "Seat the start of W3",
+    }
+    assert [name for name, one in told.items() if any("until it clicks, then" in says for says in one.cautions)] == [
+        "W3/from"
+    ]
+    assert any("Bright metal" in says for says in told["W3/to"].cautions)
+    assert all("Battery off" in told[name].cautions[0] for name in ("W1/from", "W3/to"))
+
+
+def test_the_wires_of_a_splice_are_pressed_together_one_after_the_other():
+    things = steps(**FITTINGS)
+    splices = [one for one in things if one.group == "Splice SP1"]
+    assert [one.does for one in splices] == [
+        "Splice the end of W1",
+        "Splice the start of W2",
+        "Splice the end of W4",
+    ]
+    assert all("one barrel" in one.cautions[0] for one in splices)
+
+
+def test_a_cavity_is_the_one_of_the_face_on_the_paper_and_a_terminal_is_never_told_as_one():
+    job = small_day(**FITTINGS)
+    faces = connector_faces(job, load_kinds())
+    cavity = {f"SEL.{one.terminal}": one.number for one in faces[0].cavities}
+    assert (cavity["SEL.P"], cavity["SEL.2"]) == (2, 4)
+    things = building_things(job, cavities=cavities_of(faces))
+    for point, wire in (("SEL.P", "W4"), ("SEL.2", "W3")):
+        told = dict(at(things, f"{wire}/from/seated").facts)["cavity"]
+        assert told == f"{cavity[point]}, taken by the order of the sheets: compare before pinning"
+    assert dict(at(building_things(job), "W3/from/seated").facts) == {"connector": "XS", "terminal": "2"}

@@ -14,6 +14,7 @@ from loomwright.calibration.starting import StartNumbers
 from loomwright.car.asked_car import AskedCar
 from loomwright.car.solved_car import Tell
 from loomwright.findings import Finding
+from loomwright.handover.connector_faces import cavities_of, connector_faces
 from loomwright.handover.pack import Making, Pack, pack_of
 from loomwright.handover.paper import paper_of
 from loomwright.handover.proof_plan import Planned, plan_of
@@ -190,6 +191,7 @@ class Car(AskedCar):
             survey=self.survey(is_full=False) if work in ("", "survey") else None,
             start=self.first_start() if work in ("", "start") else None,
             built=self.as_built() if self.job.progress else None,
+            cavities=cavities_of(connector_faces(self.filled, self.kinds)),
         )
 
     def first_start(self) -> FirstStart:

@@ -19,7 +19,7 @@ Source: the numbering order is common practice, no source; pitch: `connector_pit
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 
 from loomwright.findings import id_order
@@ -27,6 +27,7 @@ from loomwright.handover.outage import gauges_of, stops_without_plug, with_wires
 from loomwright.handover.pack_records import Cavity, ConnectorFace
 from loomwright.handover.wire_ends import WireEnd, wire_ends
 from loomwright.job.connector_layout import layout_of
+from loomwright.job.fixed_map import FixedMap
 from loomwright.job.job import Job
 from loomwright.job.plugs import held_terminals
 from loomwright.job.points import all_terminals
@@ -39,10 +40,12 @@ from loomwright.network.solve import Batch
 from loomwright.tables.connector_pitch import pitch_of
 from loomwright.tables.kinds import Kind, load_abilities
 
-__all__ = ["Cavity", "ConnectorFace", "connector_faces", "with_what_dies"]
+__all__ = ["Cavity", "ConnectorFace", "cavities_of", "connector_faces", "with_what_dies"]
 
 _LAST_NUMBER = re.compile(r"(\d+)\D*$")
 _MOST_CAVITIES = 400
+_ORDER = "Cavities are taken in the order in which the terminals stand in the sheets"
+_BY_ORDER = ", taken by the order of the sheets: compare before pinning"
 
 
 def connector_faces(job: Job, kinds: Mapping[str, Kind]) -> tuple[ConnectorFace, ...]:
@@ -56,6 +59,18 @@ def connector_faces(job: Job, kinds: Mapping[str, Kind]) -> tuple[ConnectorFace,
         _face(job, row, _held(job, row, terminals.get(row.part, ()), ends), ends, signals)
         for row in told
         if row.part not in gone
+    )
+
+
+def cavities_of(faces: Iterable[ConnectorFace]) -> Mapping[str, str]:
+    """Point -> the number of its cavity as the paper has it, with the word of caution where the order is taken."""
+    return FixedMap(
+        {
+            f"{face.part}.{one.terminal}": f"{one.number}{_BY_ORDER if _ORDER in face.counted else ''}"
+            for face in faces
+            for one in face.cavities
+            if one.terminal
+        }
     )
 
 
@@ -154,7 +169,7 @@ def _numbered(held: Sequence[str], ways: int | None) -> tuple[dict[str, int], st
         return own, "The cavity is the number in the terminal's name."
     return (
         {name: place for place, name in enumerate(held, start=1)},
-        "Cavities are taken in the order in which the terminals stand in the sheets: compare before pinning.",
+        f"{_ORDER}: compare before pinning.",
     )
 
 

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from threading import Lock
 
 from loomwright.car import Car
+from loomwright.handover.connector_faces import cavities_of, connector_faces
 from loomwright.loom.as_built_records import AsBuilt
 from loomwright.pages.survey_work import surveyed
 from loomwright.proving.plan import TestPlan
@@ -60,6 +61,7 @@ class Days:
 
 def _text(snapshot: Snapshot, car: Car, plan: TestPlan | None, built: AsBuilt | None) -> bytes:
     survey, start = surveyed(snapshot), car.first_start()
-    day = day_of(car.filled, car.routes, plan=plan, survey=survey, start=start, built=built)
+    cavities = cavities_of(connector_faces(car.filled, car.kinds))
+    day = day_of(car.filled, car.routes, plan=plan, survey=survey, start=start, built=built, cavities=cavities)
     told = {"job": snapshot.name, "revision": snapshot.revision, **day_plain(day)}
     return json.dumps(told, ensure_ascii=False, separators=(",", ":")).encode()

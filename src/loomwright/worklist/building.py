@@ -6,6 +6,9 @@ seated place by place in the order that takes least walking. A step that is on r
 anew (`loom.built_steps`), and so does one that a change has made useless; what else a change asks of built wires comes
 first (`worklist.redoing`). A sleeve is offered where no connector holds the end, and may be passed over.
 
+What is done at an end is told by what it goes to: a cavity clicks, an earth or a bar is bolted, a splice takes all its
+wires into one barrel.
+
 Source: the order of steps at an end is that of `loom.built_steps`; sleeve over an open terminal: common practice, no
 source.
 """
@@ -16,6 +19,7 @@ from collections.abc import Iterator, Mapping
 
 from loomwright.findings import id_order
 from loomwright.job.figures import text_of_figure
+from loomwright.job.fixed_map import FixedMap
 from loomwright.job.job import Job
 from loomwright.job.points import split_point
 from loomwright.job.rows import Wire
@@ -31,18 +35,36 @@ from loomwright.worklist.thing import Asks, Thing, places_in_order
 
 __all__ = ["building_things"]
 
+_NOT_KNOWN: Mapping[str, str] = FixedMap({})
 _OPEN = "free end"
 _AT_CRIMP = ("Put the seal, the sleeve and the label on before the terminal: they do not go over it.",)
 _PULL = "Pull at it: one that gives is cut off and crimped anew."
 _AT_SEAT = "Push until it clicks, then pull at the wire."
+_AT_PLACE = "Push until it clicks, or make it tight; then pull at the wire."
+_AT_EARTH = (
+    "Battery off before a lead or a bolt is touched.",
+    "Bright metal under the ring, the bolt tight; then grease or paint over it.",
+)
+_AT_BAR = (
+    "Battery off before a lead or a bolt is touched.",
+    "The ring flat on the bar, the nut tight, the lid back on.",
+)
+_AT_SPLICE = (
+    "Sleeve and labels on first. All its wires go into one barrel: side by side, pressed once, pulled at each.",
+)
+_AT_SPLICED = "Pull at it; then the sleeve shrunk over the barrel until its glue shows at both ends."
 
 
-def building_things(job: Job, built: AsBuilt | None = None) -> tuple[Thing, ...]:
+def building_things(
+    job: Job, built: AsBuilt | None = None, cavities: Mapping[str, str] = _NOT_KNOWN
+) -> tuple[Thing, ...]:
     """Every step of every wire that is built, in the order they are done.
 
     Args:
         job: with what was decided filled in.
         built: what it asks of what is built already; nothing where left out.
+        cavities: point -> the cavity its plug has it in, as the face on the paper says; where left out the terminal
+            is told.
     """
     view = view_of(job)
     useless = is_useless(built)
@@ -50,8 +72,9 @@ def building_things(job: Job, built: AsBuilt | None = None) -> tuple[Thing, ...]
     wires = {wire.id: wire for wire in job.wires if _is_built(wire, steps)}
     lines = {end: line for line in bench_list(job).crimps for end in line.ends}
     parts = {part.id: part.place for part in job.parts}
+    kinds = {part.id: part.kind for part in job.parts}
     names = {place.id: place.name or place.id for place in job.places}
-    made = _Ends(view=view, steps=steps, lines=lines, parts=parts, names=names)
+    made = _Ends(view=view, steps=steps, lines=lines, parts=parts, names=names, kinds=kinds, cavities=cavities)
     cuts = [_cut(wires[name], steps.get(name)) for name in _cut_order(job, wires)]
     ends = [(wire, end) for name in sorted(wires, key=id_order) for wire in [wires[name]] for end in ENDS]
     crimps = sorted(ends, key=lambda pair: made.tool(*pair))
@@ -77,8 +100,11 @@ class _Ends:
         lines: Mapping[str, CrimpLine],
         parts: Mapping[str, str],
         names: Mapping[str, str],
+        kinds: Mapping[str, str],
+        cavities: Mapping[str, str],
     ) -> None:
         self._view, self._steps, self._lines, self._parts, self._names = view, steps, lines, parts, names
+        self._kinds, self._cavities = kinds, cavities
 
     def place(self, wire: Wire, end: str) -> str:
         """The place an end is at; empty where it has none."""
@@ -88,10 +114,20 @@ class _Ends:
         """What sorts crimps so that the tool is changed seldom."""
         line = self._lines.get(f"{wire.id} {end}")
         terminal = terminal_at(wire, end) or ("" if line is None else line.terminal)
-        return (not terminal, terminal, wire.size_mm2 or 0.0, id_order(wire.id), end == "to")
+        splice = self._splice(wire, end)
+        return (bool(splice), splice, not terminal, terminal, wire.size_mm2 or 0.0, id_order(wire.id), end == "to")
+
+    def _splice(self, wire: Wire, end: str) -> str:
+        """The splice an end lies in; empty where it lies in none."""
+        part = split_point(point_at(wire, end))[0]
+        return part if self._kinds.get(part) == "splice" else ""
 
     def crimp(self, wire: Wire, end: str) -> Thing:
-        """The terminal at an end."""
+        """The terminal at an end, or the splice it goes into."""
+        splice = self._splice(wire, end)
+        if splice:
+            does, group = f"Splice the {END_WORDS[end]}", f"Splice {splice}"
+            return self._at(wire, end, "crimped", does, group, [("into", splice)], after="cut", cautions=_AT_SPLICE)
         line = self._lines.get(f"{wire.id} {end}")
         terminal = terminal_at(wire, end)
         facts = [("terminal", terminal), ("seal", seal_at(wire, end))]
@@ -114,10 +150,19 @@ class _Ends:
         terminal = split_point(point)[1]
         held = self._view.connector_of(point) if point and terminal else None
         where = self._names.get(self.place(wire, end), "") or "where it has no place yet"
-        facts = [("connector", held.id if held is not None else ""), ("cavity", terminal if held is not None else "")]
-        yield self._at(
-            wire, end, "seated", f"Seat the {END_WORDS[end]}", where, facts, after="crimped", cautions=(_AT_SEAT,)
-        )
+        does = f"Seat the {END_WORDS[end]}"
+        cautions: tuple[str, ...] = (_AT_PLACE,)
+        facts = [("connector", ""), ("cavity", "")]
+        kind = self._kinds.get(split_point(point)[0], "")
+        if held is not None:
+            facts, cautions = [("connector", held.id), *_where_in(point, terminal, self._cavities)], (_AT_SEAT,)
+        elif kind == "splice":
+            does, cautions = f"See the splice done at the {END_WORDS[end]}", (_AT_SPLICED,)
+        elif kind == "earth_point" or (point and not terminal):
+            does, cautions = f"Bolt down the {END_WORDS[end]}", _AT_EARTH
+        elif kind == "busbar":
+            does, cautions = f"Bolt down the {END_WORDS[end]}", _AT_BAR
+        yield self._at(wire, end, "seated", does, where, facts, after="crimped", cautions=cautions)
         if held is None:
             yield self._at(
                 wire, end, "sleeved", f"Sleeve over the {END_WORDS[end]}", where, [], after="seated", offered=True
@@ -162,6 +207,12 @@ class _Ends:
             offered=offered,
             is_done=steps is not None and steps.at(end, step) is not None,
         )
+
+
+def _where_in(point: str, terminal: str, cavities: Mapping[str, str]) -> Iterator[tuple[str, str]]:
+    """The cavity of a plug, else the terminal by its name: never one for the other."""
+    cavity = cavities.get(point, "")
+    yield ("cavity", cavity) if cavity else ("terminal", terminal)
 
 
 def _cut(wire: Wire, steps: WireSteps | None) -> Thing:

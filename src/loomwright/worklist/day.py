@@ -11,6 +11,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from loomwright.findings import id_order
+from loomwright.job.fixed_map import FixedMap
 from loomwright.job.job import Job
 from loomwright.job.points import split_point
 from loomwright.loom.as_built_records import AsBuilt
@@ -28,6 +29,8 @@ from loomwright.worklist.tests_left import things_to_prove
 from loomwright.worklist.thing import WORKS, Thing, WorkList, thing_plain
 
 __all__ = ["Card", "Day", "cards_of", "day_of", "day_plain"]
+
+_NOT_KNOWN: Mapping[str, str] = FixedMap({})
 
 _WAITS = "not worked out yet"
 
@@ -67,6 +70,7 @@ def day_of(
     survey: Survey | None = None,
     start: FirstStart | None = None,
     built: AsBuilt | None = None,
+    cavities: Mapping[str, str] = _NOT_KNOWN,
 ) -> Day:
     """A day's work on a job.
 
@@ -77,13 +81,14 @@ def day_of(
         survey: what its readings say; None while that is worked out.
         start: its list of the first start; None while that is worked out.
         built: what the job asks of what is built already; nothing where left out.
+        cavities: point -> the cavity its plug has it in (`handover.connector_faces`); none is told where left out.
     """
     title = next((row.value for row in job.vehicle if row.name == "title"), "")
     return Day(
         title=title,
         lists=(
             _list("survey", None if survey is None else survey_things(job, survey)),
-            _list("build", building_things(job, built)),
+            _list("build", building_things(job, built, cavities)),
             _list("fit", fitting_things(job, routes)),
             _list("prove", None if plan is None else things_to_prove(job, plan)),
             _list("start", None if start is None else start_things(start)),
