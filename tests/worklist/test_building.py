@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from itertools import pairwise
 
+from loomwright.car import Car
 from loomwright.handover.connector_faces import cavities_of, connector_faces
 from loomwright.tables.kinds import load_kinds
 from loomwright.worklist.building import building_things
@@ -142,3 +143,16 @@ def test_a_cavity_is_the_one_of_the_face_on_the_paper_and_a_terminal_is_never_to
         told = dict(at(things, f"{wire}/from/seated").facts)["cavity"]
         assert told == f"{cavity[point]}, taken by the order of the sheets: compare before pinning"
     assert dict(at(building_things(job), "W3/from/seated").facts) == {"connector": "XS", "terminal": "2"}
+
+
+def test_a_crimp_says_which_tubes_along_its_wire_no_terminal_passes():
+    runs = [
+        {"id": "R1", "from": "bay", "to": "cabin", "length_mm": "700", "covering": "braided sleeve"},
+        {"id": "R9", "from": "cabin", "to": "bay", "length_mm": "9000", "covering": "conduit"},
+    ]
+    day = Car(small_day(runs=runs)).day("build")
+    told = {one.id: dict(one.facts).get("pushed on before its second end") for one in day.of("build").things}
+    assert told["build/W3/to/crimped"] == told["build/W3/from/crimped"] == "braided sleeve of R1"
+    assert told["build/W2/to/crimped"] is None
+    taped = Car(small_day(runs=[{**row, "covering": "cloth tape"} for row in runs])).day("build")
+    assert not any("pushed on" in word for one in taped.of("build").things for word, _ in one.facts)

@@ -146,10 +146,9 @@ def _show_wire(one: StockedWire) -> None:
         show_hanging(f"    reel {use.number + 1} of {use.held_m:g} m: {pieces}; {use.left_m:.2f} m left.", "        ")
     if plan.without:
         pieces = ", ".join(f"{piece.wire} {piece.cut_m:.2f}" for piece in plan.without)
-        best = "no plan is short by less" if plan.short_m <= plan.least_short_m + 1e-9 else (
-            f"a better plan might be short by {plan.least_short_m:.2f} m"
-        )  # fmt: skip
-        show_hanging(f"    on no reel: {pieces}; {plan.short_m:.2f} m short, {best}.", "        ")
+        best = f", a better plan might be short by {plan.least_short_m:.2f} m"
+        told = best if plan.short_m > plan.least_short_m + 1e-9 else ""
+        show_hanging(f"    on no reel: {pieces}; {plan.short_m:.2f} m short{told}.", "        ")
     if plan.opened > plan.least_opened:
         show(f"    {counted(plan.opened, 'reel')} cut from; {plan.least_opened} might do.")
 

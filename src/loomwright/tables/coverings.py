@@ -20,8 +20,12 @@ __all__ = [
     "coverings",
     "goes_through",
     "hole_needed_mm",
+    "is_pushed_on",
     "is_sleeved",
 ]
+
+_SLIT = ("split", "slit")
+_WRAPPED = ("tape_pvc", "tape_cloth", "spiral")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -73,6 +77,19 @@ def covering_named(words: str) -> Covering | None:
     said = set(re.findall(r"[a-z_-]+", words.lower()))
     best = max(coverings(), key=lambda one: len(said & {one.id, *one.words}))
     return best if said & {best.id, *best.words} else None
+
+
+def is_pushed_on(words: str) -> bool:
+    """Whether a covering is a tube without a slit: it goes on before the ends beyond it are crimped.
+
+    Args:
+        words: as the sheet has them.
+    Example:
+        >>> is_pushed_on("conduit"), is_pushed_on("split conduit"), is_pushed_on("tape"), is_pushed_on("")
+        (True, False, False, False)
+    """
+    kind = covering_named(words)
+    return kind is not None and kind.id not in _WRAPPED and not any(word in words.lower() for word in _SLIT)
 
 
 def is_sleeved(words: str) -> bool:

@@ -6,8 +6,9 @@ seated place by place in the order that takes least walking. A step that is on r
 anew (`loom.built_steps`), and so does one that a change has made useless; what else a change asks of built wires comes
 first (`worklist.redoing`). A sleeve is offered where no connector holds the end, and may be passed over.
 
-What is done at an end is told by what it goes to: a cavity clicks, an earth or a bar is bolted, a splice takes all its
-wires into one barrel.
+A tube without a slit goes on before the second end of its wires is crimped, which the crimp says. What is done at an
+end is told by what it goes to: a cavity clicks, an earth or a bar is bolted, a splice takes all its wires into one
+barrel.
 
 Source: the order of steps at an end is that of `loom.built_steps`; sleeve over an open terminal: common practice, no
 source.
@@ -56,7 +57,10 @@ _AT_SPLICED = "Pull at it; then the sleeve shrunk over the barrel until its glue
 
 
 def building_things(
-    job: Job, built: AsBuilt | None = None, cavities: Mapping[str, str] = _NOT_KNOWN
+    job: Job,
+    built: AsBuilt | None = None,
+    cavities: Mapping[str, str] = _NOT_KNOWN,
+    tubes: Mapping[str, str] = _NOT_KNOWN,
 ) -> tuple[Thing, ...]:
     """Every step of every wire that is built, in the order they are done.
 
@@ -65,6 +69,7 @@ def building_things(
         built: what it asks of what is built already; nothing where left out.
         cavities: point -> the cavity its plug has it in, as the face on the paper says; where left out the terminal
             is told.
+        tubes: wire -> what is pushed on along its way, which no crimped end passes; none is told where left out.
     """
     view = view_of(job)
     useless = is_useless(built)
@@ -74,7 +79,9 @@ def building_things(
     parts = {part.id: part.place for part in job.parts}
     kinds = {part.id: part.kind for part in job.parts}
     names = {place.id: place.name or place.id for place in job.places}
-    made = _Ends(view=view, steps=steps, lines=lines, parts=parts, names=names, kinds=kinds, cavities=cavities)
+    made = _Ends(
+        view=view, steps=steps, lines=lines, parts=parts, names=names, kinds=kinds, cavities=cavities, tubes=tubes
+    )
     cuts = [_cut(wires[name], steps.get(name)) for name in _cut_order(job, wires)]
     ends = [(wire, end) for name in sorted(wires, key=id_order) for wire in [wires[name]] for end in ENDS]
     crimps = sorted(ends, key=lambda pair: made.tool(*pair))
@@ -102,9 +109,10 @@ class _Ends:
         names: Mapping[str, str],
         kinds: Mapping[str, str],
         cavities: Mapping[str, str],
+        tubes: Mapping[str, str],
     ) -> None:
         self._view, self._steps, self._lines, self._parts, self._names = view, steps, lines, parts, names
-        self._kinds, self._cavities = kinds, cavities
+        self._kinds, self._cavities, self._tubes = kinds, cavities, tubes
 
     def place(self, wire: Wire, end: str) -> str:
         """The place an end is at; empty where it has none."""
@@ -122,12 +130,24 @@ class _Ends:
         part = split_point(point_at(wire, end))[0]
         return part if self._kinds.get(part) == "splice" else ""
 
+    def _tube(self, wire: Wire) -> tuple[str, str]:
+        return "pushed on before its second end", self._tubes.get(wire.id, "")
+
     def crimp(self, wire: Wire, end: str) -> Thing:
         """The terminal at an end, or the splice it goes into."""
         splice = self._splice(wire, end)
         if splice:
             does, group = f"Splice the {END_WORDS[end]}", f"Splice {splice}"
-            return self._at(wire, end, "crimped", does, group, [("into", splice)], after="cut", cautions=_AT_SPLICE)
+            return self._at(
+                wire,
+                end,
+                "crimped",
+                does,
+                group,
+                [("into", splice), self._tube(wire)],
+                after="cut",
+                cautions=_AT_SPLICE,
+            )
         line = self._lines.get(f"{wire.id} {end}")
         terminal = terminal_at(wire, end)
         facts = [("terminal", terminal), ("seal", seal_at(wire, end))]
@@ -138,6 +158,7 @@ class _Ends:
             strip = "" if line.strip_mm is None else f"{for_print(line.strip_mm)} mm"
             pull = "" if line.pull_n is None else f"{for_print(line.pull_n)} N"
             facts += [("strip", strip), ("die", line.die), ("pull", pull)]
+        facts.append(self._tube(wire))
         group = f"Crimp {terminal or 'what its place asks for'}"
         cautions = (*_AT_CRIMP, _PULL)
         return self._at(

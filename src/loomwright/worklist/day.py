@@ -21,6 +21,7 @@ from loomwright.quantities.printing import for_print
 from loomwright.routes.records import Routes
 from loomwright.startup.first_start import FirstStart
 from loomwright.survey.records import Survey
+from loomwright.tables.coverings import is_pushed_on
 from loomwright.worklist.building import building_things
 from loomwright.worklist.fitting import fitting_things
 from loomwright.worklist.start_items import start_things
@@ -88,7 +89,7 @@ def day_of(
         title=title,
         lists=(
             _list("survey", None if survey is None else survey_things(job, survey)),
-            _list("build", building_things(job, built, cavities)),
+            _list("build", building_things(job, built, cavities, _tubes(job, routes))),
             _list("fit", fitting_things(job, routes)),
             _list("prove", None if plan is None else things_to_prove(job, plan)),
             _list("start", None if start is None else start_things(start)),
@@ -149,6 +150,13 @@ def cards_of(job: Job) -> tuple[Card, ...]:
             )
         )
     return tuple(found)
+
+
+def _tubes(job: Job, routes: Routes) -> Mapping[str, str]:
+    """Wire -> the tubes along its way that no crimped end passes, in words."""
+    tubes = {run.id: f"{run.covering} of {run.id}" for run in job.runs if is_pushed_on(run.covering)}
+    ways = {name: [tubes[run] for run in dict.fromkeys(way.runs) if run in tubes] for name, way in routes.wires.items()}
+    return {name: ", ".join(words) for name, words in ways.items() if words}
 
 
 def day_plain(day: Day) -> dict[str, object]:

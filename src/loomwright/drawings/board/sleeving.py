@@ -14,14 +14,11 @@ from dataclasses import dataclass
 from typing import Literal
 
 from loomwright.drawings.board.flattened import Flattened
-from loomwright.tables.coverings import covering_named
+from loomwright.tables.coverings import is_pushed_on
 
 __all__ = ["Sleeve", "sleeving"]
 
 How = Literal["push on", "wrap", "open"]
-
-_SLIT = ("split", "slit")
-_WRAPPED = ("tape_pvc", "tape_cloth", "spiral")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -66,11 +63,9 @@ def sleeving(flat: Flattened, coverings: Mapping[str, str], thick_mm: Mapping[st
 
 
 def _how(covering: str) -> How:
-    kind = covering_named(covering)
-    if kind is None:
-        return "wrap" if covering.strip() else "open"
-    is_slit = any(word in covering.lower() for word in _SLIT)
-    return "wrap" if is_slit or kind.id in _WRAPPED else "push on"
+    if is_pushed_on(covering):
+        return "push on"
+    return "wrap" if covering.strip() else "open"
 
 
 def _depths(flat: Flattened) -> Mapping[int, int]:
