@@ -188,7 +188,7 @@ def _fuse(spot: Spot) -> None:
     family = spot.text("family", "blade_c")
     ohm = spot.number("ohm", _element_ohm(family, rating_a)) + joint_ohm("fuse_clip")
     needs: tuple[tuple[int, bool], ...] = ()
-    if rating_a is not None:
+    if rating_a is not None and spot.part not in spot.draft.changes.whole:
         device = spot.draft.reserve_device()
         needs = ((device, False),)
         index = len(spot.draft.elements)

@@ -134,6 +134,7 @@ class Changes:
     """What differs from the sheets for this question: things unplugged, pulled, cut, bridged or stuck.
 
     unplugged: connectors, parts, or points that one lead is off of.   series: wire id and the ohms added in it. [ohm]
+    whole: fuses that open at no current.
     """
 
     unplugged: tuple[str, ...] = ()
@@ -145,6 +146,7 @@ class Changes:
     lamps: tuple[tuple[str, str, float], ...] = ()
     removed: tuple[str, ...] = ()
     without_battery: bool = False
+    whole: tuple[str, ...] = ()
     tested: tuple[tuple[str, str, float, float], ...] = ()
 
 

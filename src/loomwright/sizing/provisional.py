@@ -1,8 +1,11 @@
 """What is taken for a size or a length that nobody typed and nobody decided yet?
 
 So that volts can be worked out at all: a length by the wire's route, else a metre; a size of the thinnest its class may
-have, or of the thinnest that carries what the loads at its ends draw, whichever is thicker. A blank fuse is taken as
-whole. All of it is noted, and none of it is judged: whether a size will do is asked of sizes that somebody chose.
+have, or of the thinnest that carries what the loads at its ends draw, whichever is thicker. Each wire of a starting
+circuit is taken as thick as carries what the starter's solenoid draws while it goes in, wherever on the way to it the
+wire lies: behind a long thin lead it would never go in, and what it asks of that lead would be seen in no state. A
+blank fuse is taken as whole. All of it is noted, and none of it is judged: whether a size will do is asked of sizes
+that somebody chose.
 
 In: a job with its decisions filled in. Out: the job that is solved, and the notes.
 """
@@ -61,6 +64,7 @@ def provisional_mm2(job: Job, kinds: Kinds) -> Mapping[str, float]:
     parts = {part.id: part for part in job.parts if part.fitted != "removed"}
     vehicle = vehicle_of(job)
     drawn_a: dict[str, float] = {}
+    going_in_a = max((_going_in_a(part, kinds, vehicle.system_v) for part in parts.values()), default=0.0)
     found: dict[str, float] = {}
     for wire in job.wires:
         if wire.size_mm2 is None and wire.fitted != "removed":
@@ -68,8 +72,10 @@ def provisional_mm2(job: Job, kinds: Kinds) -> Mapping[str, float]:
             for name in ends:
                 if name not in drawn_a:
                     drawn_a[name] = _draws_a(parts.get(name), kinds, vehicle.system_v)
-            least_mm2 = least_size_mm2(class_of(wire, circuits))
+            circuit_class = class_of(wire, circuits)
+            least_mm2 = least_size_mm2(circuit_class)
             amps = max((drawn_a[name] for name in ends), default=0.0)
+            amps = max(amps, going_in_a if circuit_class == "starting" else 0.0)
             found[wire.id] = _thinnest(least_mm2, amps, wire, vehicle.design_ambient_c)
     return found
 
@@ -99,6 +105,18 @@ def _draws_a(part: Part | None, kinds: Kinds, system_v: float) -> float:
     settings = resolve_settings(kind, part.settings, part.rated_v or system_v)
     amps = (design_a(element, system_v) for element in elements_of(kind, settings) if element.load)
     return sum(figure for figure in amps if figure is not None)
+
+
+def _going_in_a(part: Part, kinds: Kinds, system_v: float) -> float:
+    """What both windings of a starter's solenoid draw while it goes in; nothing for what is no starter. [A]"""
+    kind = kinds.get(part.kind)
+    if kind is None:
+        return 0.0
+    elements = elements_of(kind, resolve_settings(kind, part.settings, part.rated_v or system_v))
+    if not any(element.type == "starter_motor" for element in elements):
+        return 0.0
+    windings = (design_a(element, system_v) for element in elements if element.type in ("coil", "resistor"))
+    return sum(amps for amps in windings if amps is not None)
 
 
 def _thinnest(least_mm2: float, amps: float, wire: Wire, ambient_c: float) -> float:

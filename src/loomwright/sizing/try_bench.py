@@ -13,6 +13,7 @@ from loomwright.job.points import Kinds
 from loomwright.job.rows import Wire
 from loomwright.network.build import build_network
 from loomwright.network.compiled import compile_network
+from loomwright.network.records import Changes
 from loomwright.sizing.demand import Demand, Worst
 from loomwright.sizing.fuse_asks import Guarding, guarding_of
 from loomwright.sizing.fused import Reach, with_ratings
@@ -45,11 +46,15 @@ class TryBench:
     _made: dict[tuple[str, float], Wire] = field(default_factory=dict)
 
     def rated(self, ratings_a: Mapping[str, float]) -> Scene:
-        """The car with these ratings, its sizes provisional."""
+        """The car with these ratings, its sizes provisional.
+
+        None of these fuses opens: behind one that does, nothing would flow, and so nothing would be lost and asked.
+        """
         if not ratings_a:
             return self.begun
         job = with_choice(self.begun.job, {}, ratings_a)
-        return scene_with(self.begun, job, compile_network(build_network(job, self.kinds)))
+        network = build_network(job, self.kinds, Changes(whole=tuple(ratings_a)))
+        return scene_with(self.begun, job, compile_network(network))
 
     def sized(self, scene: Scene, sizes_mm2: Mapping[str, float]) -> Scene:
         """The same car with these sizes."""
