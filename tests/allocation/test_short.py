@@ -268,6 +268,30 @@ def test_with_the_last_need_of_a_circuit_its_part_and_wires_are_left_out():
     assert [row.id for row in after.wires] == ["W3"]
 
 
+def test_a_sensor_left_out_goes_with_its_heater():
+    needs = [
+        need("must", "analog_input"),
+        need("oxygen", "analog_input", part="LBD", kind="oxygen_narrow", terminal="signal", rank=3),
+    ]
+    job = small_job(
+        needs,
+        [pin("B1", "analog_input")],
+        circuits=(Circuit(id="heater"), Circuit(id="signal")),
+    )
+    parts = tuple(replace(row, circuit="heater") if row.id == "LBD" else row for row in job.parts)
+    parts = (*parts, Part(id="FL", kind="fuse", circuit="heater"))
+    wires = (
+        Wire(id="W1", circuit="heater", from_="FL.2", to="LBD.h+", fitted="new"),
+        Wire(id="W2", circuit="heater", from_="LBD.h-", to="body", fitted="new"),
+        Wire(id="W3", circuit="signal", from_="LBD.signal", fitted="new"),
+        Wire(id="W4", circuit="signal", from_="LBD.earth", to="body", fitted="new"),
+    )
+    after = short(replace(job, parts=parts, wires=wires)).ways_out[0].applied(replace(job, parts=parts, wires=wires))
+    assert [row.id for row in after.needs] == ["must"]
+    assert not {"LBD", "FL"} & {row.id for row in after.parts}
+    assert after.wires == ()
+
+
 @pytest.mark.parametrize(
     ("more", "fitted"),
     [((Wire(id="W4", circuit="m", from_="P_wish.1", to="P_must.1", fitted="new"),), "new"), ((), "kept")],

@@ -7,7 +7,8 @@
   load that is switched to earth has its feed already; for one that is fed, the feed's wire is left open to be chosen.
 - share: the second load's wire is led to the first's point, and its row goes: one driver switches both.
 - leave out: the need's row goes, with its drives and the wire that waited for its pin; with the last need of a circuit
-  all that the circuit was to have goes too, so that no sensor or switch stays behind without its way to the controller.
+  all that the circuit was to have goes too, so that no sensor or switch stays behind without its way to the controller;
+  with that of a sensor's signal its heater's circuit as well.
 """
 
 from __future__ import annotations
@@ -135,6 +136,8 @@ def _left_out(job: Job, names: Iterable[str]) -> Job:
     rows = [_need(job, name) for name in gone]
     circuits = {wire.circuit for wire in freed(job, gone).wires if any(_waits(row, wire) for row in rows)} - {""}
     bare = _without(job, gone)
+    # a sensor with a heater has a circuit for each: without its signal it is of no use, heater and all
+    circuits |= {_circuit(job, row.part) for row in rows if row.ability.endswith("_input")} - {""}
     return _without_circuits(bare, circuits - _asked_for(bare) - _begun(bare))
 
 
