@@ -2,7 +2,7 @@
 
 In: what was chosen (`choosing`). Out: `Sized`. The limit that ruled is the one that breaks when the wire is one size
 thinner; where several break, the first of strength, heat, fuse, volts. Where the next thinner size would do and the
-shop does not hold it, `stock` ruled.
+shop does not hold it, `stock` ruled. A wire that is laid as another one of its lead is ruled by `lead`.
 """
 
 from __future__ import annotations
@@ -123,6 +123,9 @@ def _asks(chosen: Chosen, limit: WireLimit, hottest: str) -> Iterator[Ask]:
     yield from _heat_asks(chosen, limit, hottest, thinner_mm2)
     yield from _fuse_asks(chosen, limit, thinner_mm2)
     yield from _volt_asks(chosen, limit, thinner_mm2)
+    other = chosen.wires.laid_as.get(name)
+    if other is not None:
+        yield Ask(limit="lead", asks=size_mm2, at=other, source="common-practice", rests_on=(other,))
 
 
 def _terminal_asks(chosen: Chosen, limit: WireLimit, thinner_mm2: float | None) -> Iterator[Ask]:

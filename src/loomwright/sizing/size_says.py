@@ -29,6 +29,7 @@ _METHODS = {
     "heat": "sizing.wire_heat.heat_of",
     "fuse": "sizing.fuse_asks.unguarded",
     "volts": "sizing.volt_choice.choose_volts",
+    "lead": "sizing.lead_size.one_size_leads",
     "stock": "sizing.open_cells.stocked_mm2",
     "load": "sizing.fuse_choice.usable",
     "starting": "sizing.fuse_choice.passing_factor",
@@ -48,6 +49,8 @@ def wire_says(wire: SizedWire, ask: Ask) -> str:
         return f"circuits of class {ask.at} take no wire thinner than {_mm2(ask.allowed)}"
     if ask.limit == "terminal":
         return f"the {ask.at}" + ("" if ask.thinner is None else f"; {thin} is not taken")
+    if ask.limit == "lead":
+        return f"from the battery to the starter one size is laid, and {ask.at} needs {size}"
     if ask.limit == "stock":
         return f"thinner than {size} the shop holds nothing"
     if ask.found is None or ask.allowed is None:

@@ -21,6 +21,7 @@ import numpy as np
 from loomwright.sizing.demand import Demand, Worst, demand_of
 from loomwright.sizing.fuse_asks import Guarding, stands, unguarded
 from loomwright.sizing.guarding import EQUAL
+from loomwright.sizing.lead_size import one_size_leads
 from loomwright.sizing.met import Tell, fuse_element, wire_element
 from loomwright.sizing.open_cells import Unsettled
 from loomwright.sizing.protection import ProtectionGround, fuse_findings
@@ -28,6 +29,7 @@ from loomwright.sizing.shorts import short_a
 from loomwright.sizing.try_bench import TryBench
 from loomwright.sizing.unsettled import no_volts, none_cool, none_fits, none_hot, none_safe, none_strong
 from loomwright.sizing.volt_choice import VoltChoice, Volts, choose_volts, confirmed
+from loomwright.sizing.volt_lines import lost_on
 from loomwright.sizing.wire_heat import heat_of
 from loomwright.states.asking.scene import Scene
 from loomwright.states.asking.search import answers_of
@@ -48,6 +50,7 @@ class WireChoice:
     """The sizes, and the car with them.
 
     volts: the sizes and what is lost. undecided: wires for which there is none, at their thickest in the scene.
+    laid_as: wires that are thicker than their limits ask since they are laid as another, with that one.
     """
 
     scene: Scene
@@ -55,6 +58,7 @@ class WireChoice:
     demand: Demand
     volts: VoltChoice
     undecided: frozenset[str]
+    laid_as: Mapping[str, str]
     proved: bool
     unsettled: tuple[Unsettled, ...]
 
@@ -133,12 +137,21 @@ def choose_wires(bench: TryBench, scene: Scene, tell: Tell | None = None) -> Wir
             choice = sure
             break
         branches.add(sizes, sure)
+    laid_as = one_size_leads(guarding, sizes.allowed, choice.sizes_mm2)
+    if laid_as:
+        same = {name: choice.sizes_mm2[as_other] for name, as_other in laid_as.items()}
+        choice = replace(choice, sizes_mm2={**choice.sizes_mm2, **same})
+        final = bench.sized(scene, choice.sizes_mm2)
+        guarding, demand = bench.guarding(final), _again(bench, final)
+        thinner = {name: found for name, found in choice.thinner.items() if name not in laid_as}
+        choice = replace(choice, lost=lost_on(final.compiled, choice.lines), thinner=thinner)
     return WireChoice(
         scene=final,
         guarding=guarding,
         demand=demand,
         volts=choice,
         undecided=sizes.stuck | _hopeless(bench, choice),
+        laid_as=laid_as,
         proved=proved and choice.proved,
         unsettled=(*none, *_lost_for_good(bench, choice)),
     )

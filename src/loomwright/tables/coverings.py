@@ -33,14 +33,15 @@ class Covering:
     """A kind of sleeve, tube or tape.
 
     words: by which the sheets name it.   wall_mm: on each side, as laid. [mm]   hottest_c: what it stands. [C]
-    inner_factor: how many times the bundle its inside has to be. [-]   protects: keeps heat, edges and water off.
-    source, grade: where the figures are from.
+    inner_factor: how many times the bundle its inside has to be. [-]   opens_to: times its supplied bore. [-]
+    protects: keeps heat, edges and water off.   source, grade: where the figures are from.
     """
 
     id: str
     words: tuple[str, ...]
     wall_mm: float
     inner_factor: float
+    opens_to: float
     hottest_c: float
     protects: bool
     source: str
@@ -56,6 +57,7 @@ def coverings() -> tuple[Covering, ...]:
             words=tuple(row["words"].split()),
             wall_mm=float(row["wall_mm"]),
             inner_factor=float(row["inner_factor"]),
+            opens_to=float(row["opens_to"]),
             hottest_c=float(row["hottest_c"]),
             protects=row["protects"] == "yes",
             source=row["source"],
