@@ -53,6 +53,13 @@ def test_the_mend_names_the_kind_that_needs_no_such_point():
     assert "or fit a relay_by_volts in place of KSP" in one.mend
 
 
+def test_one_on_d_plus_that_holds_by_the_lamp_alone_is_not_sent_to_where_it_hangs():
+    # 2.2 W of lamp into the alternator's field leave some tenths of a volt at D+ once it has stopped
+    (one,) = told(changed={"KSP": {"settings": "drop_out_v=0.2"}})
+    assert "KSP hangs on ALT.D+ and holds by the volts left there: fit one that lets go at more" in one.mend
+    assert "Move" not in one.mend
+
+
 def test_on_terminal_15_it_is_in_before_anything_charges():
     (one,) = told(changed={"T5": {"from": "KEY.15"}})
     assert (one.severity, one.at[0]) == ("warning", "KSP")

@@ -101,7 +101,7 @@ def _watch(ways: Ways, part: str, contacts: tuple[int, ...]) -> Watch:
         wrong_of=partial(_words, part, first),
         severity_of=_severity,
         broken=partial(_joined, contacts, own),
-        mend=f"{_moved(wires)} {_charging_point(scene)}; or fit a relay_by_volts in place of {relays[0]}",
+        mend=_mend(scene, wires, contacts),
         source="common-practice",
         trial=trial,
         root=trial is not None,
@@ -138,6 +138,38 @@ def _live_coil_end(ways: Ways, contacts: tuple[int, ...]) -> int | None:
                 if live:
                     return live[0]
     return None
+
+
+def _mend(scene: Scene, wires: tuple[str, ...], contacts: tuple[int, ...]) -> str:
+    """Where its coil belongs; of one that hangs there already, that it holds by what is left at that point."""
+    ends, relay = _coil_ends(scene, contacts), scene.element(contacts[0]).part
+    other = f"a relay_by_volts in place of {relay}"
+    for part in scene.parts.values():
+        for terminal in ("D+", "L") if part.kind == "alternator" else ():
+            node = scene.compiled.node_of.get(f"{part.id}.{terminal}", -1)
+            if node >= 0 and not ends.isdisjoint(_along_wires(scene, node)):
+                at = f"{part.id}.{terminal}"
+                return (
+                    f"{relay} hangs on {at} and holds by the volts left there: fit one that lets go at more, or {other}"
+                )
+    return f"{_moved(wires)} {_charging_point(scene)}; or fit {other}"
+
+
+def _coil_ends(scene: Scene, contacts: tuple[int, ...]) -> frozenset[int]:
+    """Both ends of the coils that move some contacts."""
+    devices = (scene.compiled.network.devices[device] for k in contacts for device, _ in scene.element(k).needs)
+    senses = (sense.element for device in devices for sense in device.senses if sense.element >= 0)
+    return frozenset(node for k in senses for node in scene.ends(k))
+
+
+def _along_wires(scene: Scene, start: int) -> frozenset[int]:
+    """The nodes that wires alone join to one."""
+    found = [start]
+    for node in found:
+        for wire in scene.wires_at.get(scene.name_of(node), ()):
+            for k in scene.compiled.elements_of.get(wire.id, ()):
+                found += [other for other in scene.ends(k) if other not in found]
+    return frozenset(found)
 
 
 def _moved(wires: tuple[str, ...]) -> str:
