@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from loomwright.job.reading import job_from_text
-from loomwright.startup.job_numbers import supplies_of
+from loomwright.startup.job_numbers import said_of, supplies_of
 from tests.handover.van import wire
 
 # the engine stands half a volt above the battery's post while it is cranked
@@ -82,3 +82,11 @@ def test_a_ballast_is_bridged_on_the_starter_where_less_than_four_tenths_of_a_vo
     assert cranking.coil_v == pytest.approx((11.5 - lost_v if is_past else 11.5) - 0.55)
     assert others
     assert all(one.bypass_v is None for one in others), "the starter alone bridges it"
+
+
+@pytest.mark.parametrize(
+    ("kinds", "fans"), [(["injector"], 0), (["injector", "fan_2speed", "fan"], 3), (["fan"], 1), (["lamp"], None)]
+)
+def test_an_engine_without_a_fan_has_no_point_for_one(kinds, fans):
+    parts = [{"id": f"P{number}", "kind": kind} for number, kind in enumerate(["battery", *kinds])]
+    assert said_of(job_from_text({"parts": parts})).get("fans") == fans

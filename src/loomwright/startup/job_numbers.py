@@ -74,7 +74,8 @@ def said_of(job: Job) -> dict[str, object]:
             said.setdefault("ballast_ohm", resolve_settings(load_kinds()["ballast"], part.settings)["ohm"])
     if injectors and not any(part.kind in _IDLE_VALVES for part in fitted):
         said.setdefault("idle_valve", "no")
-    if fans := sum(2 if part.kind == "fan_2speed" else 1 for part in fitted if part.kind in FANS):
+    fans = sum(2 if part.kind == "fan_2speed" else 1 for part in fitted if part.kind in FANS)
+    if fans or injectors:  # an engine that air cools, or a fan of its own, has no point in the controller
         said.setdefault("fans", min(fans, 4))
     if (contact := fan_contact_c(job)) is not None:
         said.setdefault("fan_contact_c", contact)
