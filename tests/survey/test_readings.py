@@ -101,6 +101,18 @@ def test_a_positive_earth_car_reads_below_nought() -> None:
     assert queries == ()
 
 
+def test_readings_taken_before_the_battery_was_turned_round_are_weighed_once_that_is_said() -> None:
+    below = {"when": "key=run", "value": "-12.3", "unit": "V"}
+    above = {"when": "key=run", "value": "12.1", "unit": "V"}
+    _, (query,) = weighable(old([below]))
+    assert "did the car come in with its other post on the body (earth_found in the sheet vehicle)" in query.says
+    evidence, queries = weighable(old([below, above], earth_found="positive"))
+    assert [one.value for one in evidence] == pytest.approx([12.3, 12.1])
+    assert queries == ()
+    _, (still,) = weighable(old([below], earth_found="negative"))
+    assert still.asks == "not weighed"
+
+
 def test_six_and_twenty_four_volts_go_by_the_same_share() -> None:
     for system, live in (("6", "6.2"), ("24", "24.7")):
         job = old([{"when": "key=off", "value": live, "unit": "V"}], system_voltage=system)

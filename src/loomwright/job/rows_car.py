@@ -21,8 +21,8 @@ class VehicleProperty(Row):
 
     name: str = column(
         "text",
-        "title, system_voltage, earth, design_ambient_c, cranking_ambient_c, bolted, notes; for lengths of wires "
-        "end_allowance_mm, within_place_mm, earth_stud_mm, length_step_mm",
+        "title, system_voltage, earth, earth_found, design_ambient_c, cranking_ambient_c, bolted, notes; for lengths "
+        "of wires end_allowance_mm, within_place_mm, earth_stud_mm, length_step_mm",
         key=True,
     )
     value: str = column("text", "the value of that property")

@@ -44,6 +44,7 @@ PROPERTIES: Mapping[str, str] = MappingProxyType(
         "title": "what the job is called",
         "system_voltage": "6, 12 or 24",
         "earth": "negative or positive",
+        "earth_found": "negative or positive",
         "design_ambient_c": "-60 to 90 °C",
         "cranking_ambient_c": "-60 to 90 °C",
         "bolted": "pairs of metals, engine-gearbox, apart by spaces, or none",
@@ -75,6 +76,7 @@ class Vehicle:
     """The car as a whole.
 
     system_v: nominal volts. [V]   earth: the battery's earthed side.
+    earth_found: the side it was as the car came in, where that is another; its old wires were read so.
     design_ambient_c, cranking_ambient_c: air around the car when judged hot, and when started cold. [degC]
     bolted: pairs of metals that are bolted together.
     end_allowance_mm, within_place_mm, earth_stud_mm, length_step_mm: what a wire takes beyond its place at each end,
@@ -84,6 +86,7 @@ class Vehicle:
     title: str = ""
     system_v: float = 12.0
     earth: Literal["negative", "positive"] = "negative"
+    earth_found: Literal["negative", "positive", ""] = ""
     design_ambient_c: float = 40.0
     cranking_ambient_c: float = -10.0
     bolted: tuple[tuple[str, str], ...] = (("engine", "gearbox"),)
@@ -143,7 +146,7 @@ def read_property(name: str, text: str) -> object:
         if volts not in SYSTEM_VOLTAGES_V:
             raise OutOfReach(name, text, PROPERTIES[name])
         return volts
-    if name == "earth":
+    if name in ("earth", "earth_found"):
         if text.lower() not in ("negative", "positive"):
             raise OutOfReach(name, text, PROPERTIES[name])
         return text.lower()

@@ -131,6 +131,7 @@ def property_offer(name: str) -> dict[str, Any]:
     words: Sequence[str] = {
         "system_voltage": tuple(text_of_figure(volts) for volts in SYSTEM_VOLTAGES_V),
         "earth": ("negative", "positive"),
+        "earth_found": ("negative", "positive"),
     }.get(name, ())
     if words:
         offer |= {"validate": "list", "source": list(words), "error_title": name, "error_type": "warning"}

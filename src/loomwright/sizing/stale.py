@@ -50,7 +50,7 @@ ELECTRICAL = (
 """The sheets that sizes and ratings rest on."""
 
 _MOST_PLACES = 4
-_WORDS_ONLY = ("title", "notes", *SHOP_PROPERTIES)
+_WORDS_ONLY = ("title", "notes", "earth_found", *SHOP_PROPERTIES)
 _DRY_ONLY = frozenset(("sealed",))
 """Settings that keep water out and move no current."""
 _LOOKS_ONLY = {"wires": ("colour", "seal_from", "seal_to")}

@@ -35,14 +35,22 @@ _GEARS = ("P", "N", "D", "3", "2", "1")
 _AT_REST = (*_GEARS, "off", "none", "stopped", "set", "closed", "no", "full", "settled", "yes", "dip")
 _THOUSAND = 1000.0
 _LEAST_LIVE_FRAC = 0.75
+_OTHER_SIDE = (
+    "were the two probes the other way round, or did the car come in with its other post on the body "
+    "(earth_found in the sheet vehicle)"
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Car:
-    """What every reading is read with. scale: the system's volts against 12 V. [-]"""
+    """What every reading is read with. scale: the system's volts against 12 V. [-]
+
+    is_turned: it came in with its other post on the body, so what is live may lie on either side of it.
+    """
 
     scale: float
     sign: float
+    is_turned: bool
     live_posts: frozenset[str]
     earths: frozenset[str]
     wires: Mapping[str, OldWire]
@@ -153,6 +161,7 @@ def _car_of(job: Job) -> _Car:
     return _Car(
         scale=vehicle.system_v / NOMINAL_V,
         sign=1.0 if vehicle.earth == "negative" else -1.0,
+        is_turned=vehicle.earth_found not in ("", vehicle.earth),
         live_posts=frozenset(f"{part}.{live}" for part in batteries),
         earths=frozenset((*metals_of(job), *(f"{part}.{earthed}" for part in batteries))),
         wires={wire.id: wire for wire in job.old_wires},
@@ -285,6 +294,9 @@ def _volts(whole: _Whole, turning: bool) -> Iterator[Evidence | Query]:
         yield _left_out(reading, whole.row, f"{_shown(reading)} for volts", "was it volts, and is the unit right")
         return
     volts = figure * car.sign + (whole.battery_v if from_live else 0.0)
+    if car.is_turned and not from_live:
+        # what was read before the battery was turned round lies on the other side of the body
+        volts = abs(volts)
     most_v = survey_figure("most_charging_v" if turning else "most_rest_v") * car.scale
     meant = _meant_v(reading, most_v)
     if meant:
@@ -294,9 +306,7 @@ def _volts(whole: _Whole, turning: bool) -> Iterator[Evidence | Query]:
         mend = "was the engine running, a charger on, the unit another"
         yield _left_out(reading, whole.row, f"{_shown(reading)} {state}, more than {most_v:g} V", mend)
     elif volts < -survey_figure("earthed_sigma_v") * 2:
-        yield _left_out(
-            reading, whole.row, f"{_shown(reading)}, below earth", "were the two probes the other way round"
-        )
+        yield _left_out(reading, whole.row, f"{_shown(reading)}, below earth", _OTHER_SIDE)
     else:
         yield from _told(whole, "volts", max(0.0, volts))
 
