@@ -50,6 +50,10 @@ def test_no_digits_are_refused():
         for_print(1.0, digits=0)
 
 
+def test_one_digit_is_enough_to_ask_for():
+    assert [for_print(0.0456, digits=1), for_print(1234.0, side="up", digits=1)] == ["0.05", "2000"]
+
+
 def test_the_unit_stands_behind_the_figure():
     assert with_unit(4.999, "a", side="down") == "4.99 A"
     assert with_unit(0.35, "frac") == "0.35"
