@@ -40,6 +40,12 @@ def test_a_reel_too_short_for_a_piece_is_ordered_in_one_length_and_the_rest_is_c
     assert [piece.wire for use in found.wires[0].plan.uses for piece in use.pieces] == ["W2"]
 
 
+def test_a_shortage_of_some_centimetres_is_ordered_too():
+    found = bench_list(job(red("W1", 460.0), stock=(reel(0.3),)))
+    assert [(line.item, line.amount, line.per) for line in found.order] == [("wire 1.5 mm² RD", 1, "m")]
+    assert "one length of 0.50 m at least" in found.order[0].mend
+
+
 def test_terminals_are_counted_by_size_and_seal_with_what_their_row_says():
     found = bench_list(
         job(

@@ -39,6 +39,20 @@ def test_the_thickest_are_named_that_would_have_to_go_another_way():
     assert "W1 W3 led another way" in told(job(6.0, count=4, sizes=("0.5", "6", "0.5", "4")))[0].mend
 
 
+def test_what_stays_is_as_thick_as_it_comes_out_by_hand():
+    # five of 2.1 mm: 1.2 x 2.1 x root 5 = 5.6 mm and 2 mm; six want 8.3 mm
+    assert told(job(7.7, count=6))[0].mend.endswith("or W0 led another way (via)")
+
+
+def test_two_thick_wires_that_stay_lie_side_by_side_whatever_thin_ones_lie_with_them():
+    sizes = ("6", "6", "6", "0.5", "0.5")
+    (found,) = told(job(10.0, count=5, sizes=sizes))
+    # two of 4.3 mm want 8.6 mm and 2 mm, though all four wires have room in 1.2 x 6.5 mm
+    assert found.mend.endswith("or W0 W1 led another way (via)")
+    assert told(job(10.0, count=4, sizes=sizes[1:])) != []
+    assert told(job(10.0, count=3, sizes=sizes[2:])) == []
+
+
 def test_where_the_bare_bundle_goes_through_the_covering_may_end_at_the_hole():
     (found,) = told(job(6.5, covering="conduit"))
     assert "the covering ended on both sides of the hole" in found.mend

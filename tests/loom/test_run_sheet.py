@@ -30,6 +30,12 @@ def test_a_run_holds_its_wires_as_thick_as_geometry_has_it():
     assert (one.bend_mm, one.bend_held_mm) == pytest.approx((21.0, 6.3))
 
 
+def test_the_thickest_wire_says_how_tight_a_run_may_be_bent():
+    one = sheets([between("W1", "a", "b"), between("W2", "a", "b", size_mm2="6")])["R1"]
+    # 6 mm2, thin walled: 4.3 mm; ten times that, three times where it is held
+    assert (one.bend_mm, one.bend_held_mm) == pytest.approx((43.0, 12.9))
+
+
 def test_by_hand_it_is_never_tighter_than_it_packs():
     for count in (4, 5, 7, 12):
         wires = [between(f"W{number}", "a", "b") for number in range(count)]

@@ -101,6 +101,22 @@ def test_a_hole_too_small_is_told_with_what_is_needed():
     assert any("the hole of R2 has 8 mm, 2 wires need 9 mm" in text for text in tight.objections)
 
 
+def test_metres_and_copper_are_those_of_the_wire_list():
+    one = Car(car()).weighed("as the sheets have it")
+    # 0.5 + 0.5 of 25 mm2, 0.3 + 1 of 2.5, three times 1 of 1.5: 5.3 m; 32 750 mm3 at 8.89 g/cm3
+    assert one.wire_m == pytest.approx(5.3)
+    assert one.copper_g == pytest.approx(32_750 * 0.00889)
+
+
+def test_the_warmest_wire_is_the_one_nearest_its_class():
+    # the lamp draws 1.75 A at 12 V and sits in air of 90 degC: of its two wires the thinner is the warmer
+    hot = {"LA1": {"place": "hot"}, "W6": {"size_mm2": "0.5"}, "W7": {"size_mm2": "2.5"}}
+    one = Car(car(places=[{"id": "hot", "ambient_c": "90"}], changed=hot)).weighed("hot")
+    assert one.warmest is not None
+    assert (one.warmest.wire, one.warmest.class_c) == ("W6", 105.0)
+    assert 90.0 < one.warmest.copper_c < 105.0
+
+
 def test_a_whole_job_is_asked_about_every_load():
     one = small().weighed("whole")
     assert one.loss is not None

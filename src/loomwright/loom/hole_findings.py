@@ -14,9 +14,10 @@ Source: `tables.coverings`: common practice, no source.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 
 from loomwright.findings import Finding
+from loomwright.heat.packing import packed
 from loomwright.job.cells_read import all_looked_at
 from loomwright.job.decided import with_decided
 from loomwright.job.job import Job
@@ -91,6 +92,13 @@ def _to_go(sheet: RunSheet, hole_mm: float, thick: Mapping[str, float | None]) -
     names = sorted(sheet.conductors, key=lambda name: -(thick[name] or 0.0))
     for count in range(1, len(names)):
         stay = [value for name in names[count:] if (value := thick[name]) is not None]
-        if stay and goes_through(bundle_mm(stay)[1], sheet.covering, hole_mm):
+        if stay and _go_through(stay, sheet.covering, hole_mm):
             return list(dict.fromkeys(names[:count]))
     return []
+
+
+def _go_through(wires_mm: Sequence[float], covering: str, hole_mm: float) -> bool:
+    """Whether some wires go through a hole as they come out by hand; packed only where the estimate lets them."""
+    if not goes_through(bundle_mm(wires_mm)[1], covering, hole_mm):
+        return False
+    return goes_through(packed(wires_mm, roughly=True).bundle_mm, covering, hole_mm)
