@@ -297,6 +297,21 @@ def test_a_slow_fuse_harms_what_a_fast_one_protects():
     assert told("PRO-3", with_family("blade_c")) == {}
 
 
+def test_of_several_wires_that_a_short_harms_the_hottest_is_told_and_the_others_with_it():
+    job = car(
+        changed={
+            "F1": {"settings": "rating_a=20; family=blade_e"},
+            "W5": {"size_mm2": "0.75"},
+            "W6": {"size_mm2": "0.5"},
+            "W4": {"size_mm2": "6"},
+        }
+    )
+    # 14 400 A2s may pass; 0.75 mm2 stands (87.4 x 0.75)^2 = 4 300 and 0.5 mm2 1 910: the thinner is the hotter
+    found = told("PRO-3", job)["F1"]
+    assert found.at == ("F1", "W6")
+    assert found.touches == ("W5",)
+
+
 def test_a_family_whose_gates_end_low_is_not_judged_in_a_dead_short():
     assert (
         told("PRO-3", car(changed={"F1": {"settings": "rating_a=20; family=glass"}, "W6": {"size_mm2": "0.5"}})) == {}

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from math import sqrt
+from math import inf, sqrt
 
 import pytest
 
@@ -86,6 +86,9 @@ def test_a_place_as_hot_as_the_class_allows_nothing():
     hot = limit(ambient_c=105.0)
     assert carries_a(hot) == 0.0
     assert short_time_a(hot, ambient_c=105.0, time_s=30.0) == 0.0
+    # any current at all is too much there, and none leaves it as warm as the place
+    assert steady_c(hot, amps=0.1, ambient_c=105.0) == inf
+    assert steady_c(hot, amps=0.0, ambient_c=105.0) == 105.0
 
 
 def test_pvc_and_crosslinked_insulation_end_at_their_printed_temperatures():

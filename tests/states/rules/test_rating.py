@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import numpy as np
 import pytest
 
 from loomwright.findings import Finding
 from loomwright.job.job import Job
 from loomwright.states.asking.solving import Solving
+from loomwright.states.ratings.pulsed import heating_of
 from loomwright.states.rules import rating
 from tests.states.rules.engine_car import DRIVES, PINS, engine_car
 from tests.states.small_jobs import car, findings, scene, wire
@@ -119,6 +121,76 @@ def test_a_contact_is_judged_by_the_motor_amps_it_switches():
     assert found["SW1"].allowed == 4.0
     assert 4.0 < found["SW1"].found < 4.7
     assert told("RAT-1", with_motor("rating_a=16; motor_a=5")) == {}
+
+
+def test_among_other_loads_a_contact_is_judged_by_its_motors_amps_alone():
+    def with_motor(settings: str):
+        return car(
+            changed={"SW1": {"settings": settings}},
+            parts=[{"id": "MO", "kind": "motor", "settings": "running_a=5; inrush_a=20"}],
+            wires=[wire("W8", "SW1.2", "MO.+"), wire("W9", "MO.-", "body")],
+        )
+
+    # 4.6 A of the motor beside 1.8 A of the lamp
+    found = told("RAT-1", with_motor("rating_a=16; motor_a=4"))
+    assert found["SW1"].allowed == 4.0
+    assert 4.0 < found["SW1"].found < 4.7
+    assert "motor current" in found["SW1"].wrong
+    assert told("RAT-1", with_motor("rating_a=16; motor_a=5")) == {}
+
+
+def test_a_contact_that_stands_more_lamps_than_amps_is_judged_by_the_amps():
+    # 21 W at 12.6 V are 1.8 A
+    assert told("RAT-1", car(changed={"SW1": {"settings": "rating_a=1.5; lamp_a=5"}}))["SW1"].allowed == 1.5
+    assert told("RAT-1", car(changed={"SW1": {"settings": "rating_a=5; lamp_a=1.5"}}))["SW1"].allowed == 1.5
+    assert told("RAT-1", car(changed={"SW1": {"settings": "rating_a=2; lamp_a=5"}})) == {}
+
+
+@pytest.mark.parametrize(
+    ("kind", "settings", "first_a"),
+    # a motor is its stalled ohms, 20 A at 13.5 V; a heater of 100 W at 12 V draws at first what it draws for ever
+    [("motor", "running_a=5; inrush_a=20", 20.0 * 12.6 / 13.5), ("heater", "watt=100", 100.0 / 12.0 * 12.6 / 12.0)],
+)
+def test_a_standing_motor_rushes_and_a_heater_does_not(kind, settings, first_a):
+    plus, minus = ("+", "-") if kind == "motor" else ("1", "2")
+
+    def with_load(make_a: float):
+        return car(
+            without=("LA1", "W6", "W7"),
+            changed={"SW1": {"settings": f"make_a={make_a}"}},
+            parts=[{"id": "LD", "kind": kind, "settings": settings}],
+            wires=[wire("W8", "SW1.2", f"LD.{plus}"), wire("W9", f"LD.{minus}", "body")],
+        )
+
+    # wires, joints and the battery take up to a tenth
+    assert 0.88 * first_a < told("RAT-1", with_load(0.8 * first_a))["SW1"].found < first_a
+    assert told("RAT-1", with_load(first_a)) == {}
+
+
+def test_a_busbar_carries_what_comes_in_once():
+    def with_bar(rating_a: str):
+        return car(
+            without=("W6",),
+            parts=[{"id": "BB", "kind": "busbar", "settings": f"rating_a={rating_a}"}],
+            wires=[wire("W8", "SW1.2", "BB.1"), wire("W9", "BB.2", "LA1.1")],
+        )
+
+    # 1.8 A go in at one end and out at the other
+    assert 1.5 < told("RAT-1", with_bar("1.5"))["BB"].found < 2.0
+    assert told("RAT-1", with_bar("2")) == {}
+
+
+def test_a_breaker_over_its_rating_opens_by_and_by():
+    def with_device(kind: str):
+        return car(
+            changed={"F1": {"kind": kind}},
+            parts=[{"id": "HT", "kind": "heater", "settings": "watt=115"}],
+            wires=[wire("W8", "SW1.2", "HT.1", "2.5"), wire("W9", "HT.2", "body", "2.5")],
+        )
+
+    # 136 W at 12 V: 11.9 A, more than 10 and less than 13.5
+    assert "opens by and by" in told("RAT-1", with_device("circuit_breaker"))["F1"].wrong
+    assert "ages until it opens" in told("RAT-1", with_device("fuse"))["F1"].wrong
 
 
 def test_the_rush_of_a_cold_lamp_is_judged_by_what_the_contact_makes():
@@ -267,6 +339,28 @@ def test_an_isolator_in_the_starters_way_is_judged_by_what_it_makes():
 
     assert told("RAT-1", with_isolator("1000")) == {}
     assert told("RAT-1", with_isolator("110"))["ISO"].severity == "fault"
+
+
+def test_no_state_warms_a_wire_by_more_than_the_bound_that_passes_it_over():
+    # 28 ohm at 14 V: half an ampere, on half of the time
+    pins = [*PINS, {"id": "A7", "part": "ECU", "terminal": "7", "abilities": "pwm", "max_a": "10"}]
+    job = engine_car(
+        pins=pins,
+        drives=[*DRIVES, {"output": "A7", "when": "engine=running", "duty_frac": "0.5"}],
+        parts=[{"id": "HT", "kind": "heater", "settings": "ohm=28"}],
+        wires=[wire("H1", "BR.6", "HT.1"), wire("H2", "HT.2", "ECU.7")],
+    )
+    seen = scene(job)
+    heating = heating_of(seen)
+    (index,) = seen.compiled.elements_of["H2"]
+    assert heating.through[index]
+    met = []
+    for one in Solving(seen.compiled).rounds():
+        amps = np.nan_to_num(heating.amps(one.answers, index)[one.answers.possible])
+        met += amps.tolist()
+        assert not len(amps) or heating.most(one.answers)[index] >= amps.max() - 1e-9
+    # on half of the time: half the mean square, the root of it in heat
+    assert max(met) == pytest.approx(14.0 / 28.0 * 0.5**0.5, rel=0.05)
 
 
 @pytest.mark.parametrize("job", [engine_car(), steady_car(SW1={"settings": "rating_a=1.9"})], ids=["engine", "steady"])
