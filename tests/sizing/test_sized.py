@@ -225,3 +225,37 @@ def test_a_place_as_hot_as_the_insulation_stands_takes_no_size_whatever_flows(am
         assert "W3" in sized.sizes_mm2()
     else:
         assert all("no size mends that" not in one.why for one in told.values())
+
+
+@pytest.mark.parametrize(("link_mm2", "least_mm2"), [("1.5", 2.5), ("2.5", 4.0)])
+def test_a_wire_behind_a_link_is_thicker_than_the_link(link_mm2, least_mm2):
+    job = set_cell(fan_job(), "parts", "F1", "kind", "fusible_link")
+    job = set_cell(job, "parts", "F1", "settings", f"size_mm2={link_mm2}")
+    sized = Car(job).sized()
+    # what a link guards is the next size up at least; the earth of the fan carries the same
+    assert sized.wires["W3"].size_mm2 == least_mm2
+    assert sized.wires["W4"].size_mm2 >= least_mm2
+    assert [ask.asks for ask in sized.wires["W3"].asks if ask.limit == "fuse"] == [least_mm2]
+
+
+def required(wire: str, length_mm: str, point: str, must: str):
+    """What is asked of a wire by a requirement, in a car in which no drop has a limit worth the name."""
+    job = set_cell(fan_job(**{wire: {"length_mm": length_mm}}), "circuits", "fan", "drop_limit_v", "8")
+    job = add_row(job, "requirements", {"id": "Q1", "point": point, "when": "SW1=on", "must": must})
+    sized = Car(job).sized().wires[wire]
+    return sized, next(ask for ask in sized.asks if ask.limit == "volts")
+
+
+def test_a_point_that_has_to_be_live_gets_a_wire_that_keeps_it_so():
+    one, ask = required("W4", "60000", "FAN.+", "live")
+    # live is three quarters of 12 V and more
+    assert (one.decided_by, ask.at, ask.kind, ask.allowed) == ("volts", "Q1", "least", 9.0)
+    assert ask.thinner < 9.0 <= ask.found
+
+
+def test_volts_that_may_stand_at_most_are_told_as_they_stand():
+    one, ask = required("W5", "3000", "FAN.-", "<= 0.1 V")
+    assert (one.decided_by, ask.at, ask.kind, ask.allowed) == ("volts", "Q1", "most", 0.1)
+    assert ask.found <= 0.1 < ask.thinner
+    # its own amps through its own ohms, and some of the earth point and of the lead from the body
+    assert one.drop_v < ask.found < one.drop_v + 0.03
