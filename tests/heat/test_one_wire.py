@@ -63,15 +63,6 @@ def test_thin_air_on_a_mountain_is_the_standard_atmospheres():
     assert pressure_kpa_at(18_288.0) == pytest.approx(7.2, rel=0.02)  # 60 000 ft
 
 
-def test_a_wet_wire_is_cooler_and_one_above_boiling_is_dry():
-    body = bodies_of([1.5], gauge="road")
-    dry, wet = Around(ambient_c=40.0), Around(ambient_c=40.0, wet=True)
-    warm = np.array([20.0])
-    assert settled_c(warm, body, wet)[0] < settled_c(warm, body, dry)[0] - 5.0
-    hot = np.array([120.0])
-    assert lost_w_per_m(hot, body.outside_mm, wet) == pytest.approx(lost_w_per_m(hot, body.outside_mm, dry))
-
-
 def test_a_current_that_would_melt_it_has_no_temperature():
     body = bodies_of([0.5], gauge="road")
     assert settled_c(np.array([200.0]), body, Around(ambient_c=20.0))[0] == np.inf
@@ -80,6 +71,14 @@ def test_a_current_that_would_melt_it_has_no_temperature():
 def test_air_as_hot_as_the_class_leaves_nothing_to_carry():
     assert carries_a(105.0, bodies_of([2.5]), Around(ambient_c=105.0))[0] == 0.0
     assert carries_a(105.0, bodies_of([2.5]), Around(ambient_c=140.0))[0] == 0.0
+
+
+def test_air_as_cold_as_the_poles_and_as_thin_as_near_space_is_still_covered():
+    assert (Around(ambient_c=-60.0).ambient_c, Around(ambient_c=300.0).ambient_c) == (-60.0, 300.0)
+    assert (Around(ambient_c=20.0, pressure_kpa=1.0).pressure_kpa, pressure_kpa_at(-500.0) > 101.325) == (1.0, True)
+    for beyond in ({"ambient_c": -60.1}, {"ambient_c": 300.1}, {"ambient_c": 20.0, "pressure_kpa": 0.9}):
+        with pytest.raises(OutOfReach):
+            Around(**beyond)
 
 
 def test_what_no_method_covers_is_refused():

@@ -71,6 +71,12 @@ def test_a_load_that_comes_and_goes_peaks_between_its_mean_and_for_ever():
     assert wire.peak_c(25.0, on_s=1200.0, off_s=1200.0) == pytest.approx(always_c, abs=0.5)
 
 
+def test_a_load_that_is_never_off_or_off_for_a_moment_peaks_where_it_settles():
+    wire = warming_of(bodies_of([1.5], gauge="road"), AROUND)
+    for off_s in (0.0, 0.5):
+        assert wire.peak_c(25.0, on_s=300.0, off_s=off_s) == pytest.approx(wire.settled_c(25.0), abs=0.5)
+
+
 def test_copper_that_melts_stays_at_its_melting():
     wire = warming_of(bodies_of([0.5], gauge="road"), AROUND)
     curve = wire.curve(400.0, time_s=5.0)

@@ -2,16 +2,14 @@
 
     convection   q = pi Nu k (T_s - T_a),  Nu from Ra = g (T_s - T_a) D^3 / (T_f nu^2) Pr,  film at T_f = (T_s + T_a)/2
     radiation    q = pi D eps sigma (T_s^4 - T_a^4)
-    wet surface  q = pi Nu k / (rho c_p Le^(2/3)) h_fg (w_s - w_a), air saturated at the ambient; asked for only
 
 Air: mu = 1.458e-6 T^1.5 / (T + 110.4), k = 2.64638e-3 T^1.5 / (T + 245.4 10^(-12/T)), c_p = 1006, rho = p / 287.053 T.
 Two laws of Nu, both published: Churchill and Chu, which is taken, and Morgan, which lets 4 to 8 % more current through
 a vehicle wire. What lies between them is how well the model knows.
 
 Limits: still air, a level wire that hangs free. Moving air cools more, a wire laid on a hot surface less. A wet surface
-cools more as long as water is there, so a wire is never judged by it.
-Source: ht-library (Morgan 1975; Churchill and Chu 1975); air: the standard atmosphere's formulas, from memory; wet
-surface: Lewis's relation and Magnus's formula, from memory.
+cools more, but nobody can count on the water: every wire is taken to be dry.
+Source: ht-library (Morgan 1975; Churchill and Chu 1975); air: the standard atmosphere's formulas, from memory.
 """
 
 from __future__ import annotations
@@ -39,8 +37,6 @@ _HEAT = 1006.0
 _KILO = 1000.0
 _SEA_KPA = 101.325
 _HIGHEST_M = 20_000.0
-_LEWIS = 0.85
-_STEAM_J_PER_KG = 2.45e6
 _MORGAN = ((1e-2, 0.675, 0.058), (1e2, 1.02, 0.148), (1e4, 0.850, 0.188), (1e7, 0.480, 0.250), (np.inf, 0.125, 0.333))
 
 
@@ -49,14 +45,13 @@ class Around:
     """What is round a wire.
 
     ambient_c: of the air. [C]   law: of convection.   pressure_kpa: of the air. [kPa]
-    emissivity_frac: of the surface; None = the usual plastic. [0..1]   wet: water stands on the surface.
+    emissivity_frac: of the surface; None = the usual plastic. [0..1]
     """
 
     ambient_c: float
     law: Law = "churchill_chu"
     pressure_kpa: float = _SEA_KPA
     emissivity_frac: float | None = None
-    wet: bool = False
 
     def __post_init__(self) -> None:
         if not -60.0 <= self.ambient_c <= 300.0:
@@ -148,20 +143,4 @@ def lost_w_per_m(surface_c: Floats, outside_mm: Floats, around: Around) -> Float
     warm2, cold2 = (surface_c + ZERO_K) ** 2, (ambient + ZERO_K) ** 2
     sigma = constant("stefan_boltzmann_w_per_m2_k4")
     radiated = np.pi * d * emissivity * sigma * (warm2 - cold2) * (warm2 + cold2)
-    dry = convected * above + radiated
-    if not around.wet:
-        return np.asarray(dry)
-    return np.asarray(dry + convected / (rho * _HEAT * _LEWIS ** (2 / 3)) * _steam(surface_c, ambient))
-
-
-def _steam(surface_c: Floats, ambient_c: float) -> Floats:
-    """Heat in the vapour above a wet surface, less that in air that holds all it can. [J/m3]
-
-    A surface at 100 degC or more is dry.
-    """
-
-    def kg_per_m3(at_c: Floats) -> Floats:
-        return np.asarray(611.2 * np.exp(17.62 * at_c / (243.12 + at_c)) / (461.5 * (at_c + ZERO_K)))
-
-    more = kg_per_m3(np.minimum(surface_c, 99.0)) - kg_per_m3(np.asarray([min(ambient_c, 99.0)]))
-    return np.where(surface_c < 100.0, np.maximum(more, 0.0) * _STEAM_J_PER_KG, 0.0)
+    return np.asarray(convected * above + radiated)
