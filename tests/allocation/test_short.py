@@ -12,6 +12,7 @@ from loomwright.allocation.allocated import Allocation, allocate, puzzle_of
 from loomwright.allocation.engine import only_units
 from loomwright.allocation.ground import ground_of
 from loomwright.allocation.placing import fits
+from loomwright.allocation.way_costs import minutes_of
 from loomwright.car import Car
 from loomwright.cli.main import main
 from loomwright.job.job import Job
@@ -89,6 +90,19 @@ def test_a_pull_up_lets_a_switch_use_an_analog_input():
     assert len(ends) == 2
     assert found.ways_out[-1].changes[0].kind == "leave out"
     holds(found)
+
+
+def test_what_is_bought_counts_as_the_minutes_it_pays_for():
+    job = small_job(
+        [need("pump", "low_side", load_a=6.0)],
+        [pin("A1", "low_side", max_a=1.0)],
+        stock=(StockRow(item="relay", price=7.5),),
+    )
+    (change,) = short(job).ways_out[0].changes
+    paid = replace(job, vehicle=(VehicleProperty(name="rate_per_hour", value="30"),))
+    work, whole = (minutes_of(ground_of(each, KINDS), change) for each in (job, paid))
+    # a relay at 7.5 is a quarter of an hour at 30 an hour
+    assert whole - work == pytest.approx(15.0)
 
 
 def test_a_relay_lets_a_weak_driver_do_and_its_contact_takes_over_the_load():
@@ -394,6 +408,18 @@ def test_of_six_injectors_on_four_drivers_none_is_left_single_beside_pairs():
     shared = [sum(change.kind == "share" for change in way.changes) for way in short(job).ways_out]
     assert shared[0] == 3
     assert set(shared) <= {0, 3}
+
+
+def test_where_one_pair_is_too_much_for_every_driver_no_pair_shares():
+    loads_a = {1: 2.0, 6: 2.0}
+    needs = [
+        need(f"i{n}", "injector", part=f"I{n}", load_a=loads_a.get(n, 1.0), does=f"injector {n}") for n in range(1, 7)
+    ]
+    job = small_job(needs, [pin(f"A{n}", "injector", max_a=2.5) for n in range(1, 5)])
+    job = replace(job, vehicle=(VehicleProperty(name="firing_order", value="1-5-3-6-2-4"),))
+    # i1 and i6 would be 4 A on a driver of 2.5
+    shared = {change.kind == "share" for way in short(job).ways_out for change in way.changes}
+    assert shared == {False}
 
 
 WRONG = {
