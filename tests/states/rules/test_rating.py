@@ -167,6 +167,22 @@ def test_a_standing_motor_rushes_and_a_heater_does_not(kind, settings, first_a):
     assert told("RAT-1", with_load(first_a)) == {}
 
 
+def test_a_rush_is_judged_at_the_volts_of_a_regulator_set_high():
+    def with_switch(make_a: str):
+        return engine_car(
+            changed={"ALT": {"settings": "max_a=70; idle_output_a=45; setpoint_v=15.5"}},
+            parts=[
+                {"id": "SW2", "kind": "switch", "settings": f"make_a={make_a}"},
+                {"id": "HT", "kind": "heater", "settings": "ohm=10"},
+            ],
+            wires=[wire("H1", "BR.6", "SW2.1"), wire("H2", "SW2.2", "HT.1"), wire("H3", "HT.2", "body")],
+        )
+
+    # 15.5 V and some tenths in the cold over 10 ohm, less what the way takes: 1.5 A; at 14.4 V it would be 1.44
+    assert 1.46 < told("RAT-1", with_switch("1.46"))["SW2"].found < 1.56
+    assert told("RAT-1", with_switch("1.56")) == {}
+
+
 def test_a_busbar_carries_what_comes_in_once():
     def with_bar(rating_a: str):
         return car(

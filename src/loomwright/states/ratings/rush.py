@@ -26,8 +26,8 @@ from loomwright.states.paths.supply_cells import live_post_of, string_cells
 __all__ = ["Rush", "rush_of"]
 
 _ON_A = 1e-3
-_HIGHEST = 1.2
-"""Charging volts over nominal [-]."""
+_HIGHEST = 1.5
+"""Volts over nominal that nothing in a car passes: a regulator set high and cold holds some 16 V of 12 [-]."""
 _DRAW_V = 13.0
 """Volts at which a steady draw is turned into a conductance. [V]"""
 
