@@ -93,6 +93,27 @@ def test_the_lengths_before_any_fuse_are_added_up():
     assert faults.unfused_mm == 300.0
 
 
+@pytest.mark.parametrize("batteries", [1, 2])
+def test_before_any_fuse_all_batteries_of_a_string_drive_the_short(batteries):
+    own = "emf_v=12.6; internal_ohm=0.008"
+    string = {
+        "vehicle": [{"name": "system_voltage", "value": "24"}],
+        "parts": [{"id": "BA2", "kind": "battery", "settings": own}],
+        "wires": [wire("W0", "BAT.+", "BA2.-", "25", "300")],
+    }
+    changed = {"BAT": {"settings": own}, "W3": {"size_mm2": "6", "from": f"{'BA2' if batteries == 2 else 'BAT'}.+"}}
+    near, far = found(car(changed=changed, **(string if batteries == 2 else {})))["W3"].shorts
+    assert (near.verdict, far.verdict) == ("unfused", "unfused")
+    hot, warm = (234.5 + 70.0) / 254.5, (234.5 + 40.0) / 254.5  # copper at 70 degC, as the network has it at 40 degC
+    strap = (0.000780 * 0.5 * warm + 0.0006) * hot / warm
+    lead = (0.00330 * 0.3 * warm + 0.0006) * hot / warm
+    link = (0.000780 * 0.3 * warm + 0.0006) * hot / warm
+    before = batteries * 0.008 + (batteries - 1) * link + strap
+    # 8 mohm in each battery, 1.1 of the strap, 0.9 of the link, 1.8 of the lead: 1 150 A of one, 1 270 A of two
+    assert far.amps == pytest.approx(batteries * 12.6 / (before + lead), rel=0.01)
+    assert near.amps == pytest.approx(batteries * 12.6 / before, rel=0.01)
+
+
 def test_a_family_that_nobody_printed_gates_for_is_not_known_and_the_rest_is_still_answered():
     job = car(changed={"F1": {"settings": "rating_a=8; family=glass"}})
     shorts = found(job)["W6"].shorts

@@ -18,6 +18,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from heapq import heappop, heappush
+from itertools import pairwise
 from math import inf, isfinite
 
 from loomwright.network.records import Law
@@ -70,6 +71,17 @@ class HotWays:
         if element not in self._ohms:
             self._ohms[element] = _ohm(self.scene, element, self.limits)
         return self._ohms[element]
+
+    def battery(self) -> tuple[float, float]:
+        """What the battery drives and what it has inside; of several in series all, and the leads between. [V, ohm]"""
+        cells = string_cells(self.scene)
+        figures = [self.scene.element(k).figures[0] for k in cells]
+        ohm = sum(1.0 / row[1] for row in figures)
+        top, foot = (1, 0) if self.scene.vehicle.earth == "positive" else (0, 1)
+        for one, other in pairwise(cells):
+            start, end = self.scene.ends(one)[top], self.scene.ends(other)[foot]
+            ohm += self.least_ohms(start, lambda _, node: node not in self.conduction.earth).get(end, 0.0)
+        return sum(row[0] for row in figures), ohm
 
     def earth_ohm(self) -> float:
         """From the body back to the battery's earthed post; nothing where the body does not reach it. [ohm]"""
@@ -140,10 +152,9 @@ def loop_of(
         ways: of the same car and limits, where they are at hand.
     """
     ways = ways or HotWays(scene=scene, conduction=conduction, limits=limits)
-    cells = [scene.element(k) for k in string_cells(scene)]
-    if not cells or conduction.live_post < 0:
+    if conduction.live_post < 0:
         return ()
-    emf_v, inside_ohm = sum(e.figures[0][0] for e in cells), sum(1.0 / e.figures[0][1] for e in cells)
+    emf_v, inside_ohm = ways.battery()
     earth_ohm, fuse_ohm = ways.earth_ohm(), ways.ohm(fuse.element)
 
     def to_next_fuse(element: int, node: int) -> bool:
@@ -166,8 +177,7 @@ def unfused_loop(scene: Scene, conduction: Conduction, limits: Mapping[str, Wire
     Args:
         limits: of the wires, for how hot their places are.
     """
-    battery = next((e for e in scene.compiled.network.elements if e.law == Law.BATTERY), None)
-    if battery is None or conduction.live_post < 0:
+    if conduction.live_post < 0:
         return ()
 
     def to_fuse(element: int, node: int) -> bool:
@@ -175,8 +185,8 @@ def unfused_loop(scene: Scene, conduction: Conduction, limits: Mapping[str, Wire
 
     ways = HotWays(scene=scene, conduction=conduction, limits=limits)
     onward = ways.least_ohms(conduction.live_post, to_fuse)
-    before_ohm = 1.0 / battery.figures[0][1] + ways.earth_ohm()
-    return (Loop(emf_v=battery.figures[0][0], before_ohm=before_ohm, onward_ohm=onward),)
+    emf_v, inside_ohm = ways.battery()
+    return (Loop(emf_v=emf_v, before_ohm=inside_ohm + ways.earth_ohm(), onward_ohm=onward),)
 
 
 def short_a(loop: Loop, ends: tuple[int, int]) -> float | None:
