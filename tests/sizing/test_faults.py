@@ -93,16 +93,22 @@ def test_the_lengths_before_any_fuse_are_added_up():
     assert faults.unfused_mm == 300.0
 
 
+@pytest.mark.parametrize("live", ["+", "-"])
 @pytest.mark.parametrize("batteries", [1, 2])
-def test_before_any_fuse_all_batteries_of_a_string_drive_the_short(batteries):
-    own = "emf_v=12.6; internal_ohm=0.008"
+def test_before_any_fuse_all_batteries_of_a_string_drive_the_short(batteries, live):
+    own, earthed = "emf_v=12.6; internal_ohm=0.008", "-" if live == "+" else "+"
+    vehicle = [{"name": "earth", "value": "negative" if live == "+" else "positive"}]
     string = {
-        "vehicle": [{"name": "system_voltage", "value": "24"}],
+        "vehicle": [*vehicle, {"name": "system_voltage", "value": "24"}],
         "parts": [{"id": "BA2", "kind": "battery", "settings": own}],
-        "wires": [wire("W0", "BAT.+", "BA2.-", "25", "300")],
+        "wires": [wire("W0", f"BAT.{live}", f"BA2.{earthed}", "25", "300")],
     }
-    changed = {"BAT": {"settings": own}, "W3": {"size_mm2": "6", "from": f"{'BA2' if batteries == 2 else 'BAT'}.+"}}
-    near, far = found(car(changed=changed, **(string if batteries == 2 else {})))["W3"].shorts
+    changed = {
+        "BAT": {"settings": own},
+        "W1": {"from": f"BAT.{earthed}"},
+        "W3": {"size_mm2": "6", "from": f"{'BA2' if batteries == 2 else 'BAT'}.{live}"},
+    }
+    near, far = found(car(changed=changed, **(string if batteries == 2 else {"vehicle": vehicle})))["W3"].shorts
     assert (near.verdict, far.verdict) == ("unfused", "unfused")
     hot, warm = (234.5 + 70.0) / 254.5, (234.5 + 40.0) / 254.5  # copper at 70 degC, as the network has it at 40 degC
     strap = (0.000780 * 0.5 * warm + 0.0006) * hot / warm

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import pytest
+
 from loomwright.findings import Finding
 from loomwright.job.job import Job
 from loomwright.sizing import protection
@@ -103,6 +105,24 @@ def test_a_fuse_above_what_the_thinnest_wire_carries_is_told_at_the_fuse():
     assert found["F1"].found == 20.0
     # 0.75 mm2 at 40 degC
     assert abs(found["F1"].allowed - 14.5) < 0.1
+
+
+@pytest.mark.parametrize(("live", "earth"), [("+", "negative"), ("-", "positive")])
+def test_the_fuses_behind_two_batteries_in_series_guard_as_any_whichever_post_is_earth(live, earth):
+    earthed = "-" if live == "+" else "+"
+    job = car(
+        vehicle=[{"name": "system_voltage", "value": "24"}, {"name": "earth", "value": earth}],
+        parts=[{"id": "BA2", "kind": "battery"}],
+        wires=[wire("W0", f"BAT.{live}", f"BA2.{earthed}", "25", "200")],
+        changed={
+            "W1": {"from": f"BAT.{earthed}"},
+            "W3": {"from": f"BA2.{live}", "length_mm": "800"},
+            "F1": {"settings": "rating_a=40"},
+        },
+    )
+    assert told("PRO-1", job)["W3"].severity == "fault"
+    # 1.5 mm2 stands 25.4 A
+    assert told("PRO-2", job)["F1"].found == 40.0
 
 
 def test_a_fuse_equal_to_what_the_wire_carries_is_allowed():

@@ -324,7 +324,10 @@ def _sources(scene: Scene, conduction: Conduction) -> tuple[Source, ...]:
         if element.law != Law.BATTERY and element.type not in ("alternator", "source"):
             continue
         # of an end of the old car that follows the battery its own terminal is the first node
-        nodes = [node for node in scene.ends(index) if node not in conduction.earth]
+        ends = scene.ends(index)
+        if element.law == Law.BATTERY and scene.vehicle.earth == "positive":
+            ends = ends[::-1]  # of a battery high in a string neither post is earth, and minus is the live one
+        nodes = [node for node in ends if node not in conduction.earth]
         if nodes:
             found.append(Source(part=element.part, node=nodes[0], most_a=_most_a(element)))
     return tuple(found)
