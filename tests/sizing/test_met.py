@@ -19,6 +19,8 @@ from loomwright.states.asking.search import answers_of
 from loomwright.states.ratings.rating_ground import RatingGround, rating_ground
 from loomwright.states.ratings.wire_limits import limits_of
 from tests.sizing.blank_cars import as_typed
+from tests.states.small_jobs import car, wire
+from tests.states.small_jobs import scene as small_scene
 
 PIECE = 2048
 
@@ -117,3 +119,19 @@ def test_colder_ambients_are_left_out_unless_the_job_names_the_ambient():
         states[:, where] = scene.space.values[where]
         assert len(states) > 1
         assert len(hottest_only(scene, states)) == (len(states) if left is None else left)
+
+
+def test_no_state_of_a_string_of_batteries_has_more_volts_than_the_highest():
+    full = {"kind": "battery", "settings": "emf_v=13.0"}
+    job = car(
+        vehicle=[{"name": "system_voltage", "value": "24"}],
+        parts=[{"id": "BA2", **full}],
+        wires=[wire("W0", "BAT.+", "BA2.-", "25", "200")],
+        changed={"BAT": full, "W3": {"from": "BA2.+"}},
+    )
+    seen = small_scene(job)
+    answers = answers_of(seen.compiled, plan_states(seen.space, seen.cones.asked, all_below=0))
+    stands_v = float(np.nanmax(np.abs(answers.volts(seen.node("BA2.+")))))
+    # two of 13 V: more than the 24 V of the system and what is over them
+    assert stands_v == pytest.approx(26.0, abs=0.1)
+    assert highest_v(seen) >= stands_v

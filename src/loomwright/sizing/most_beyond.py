@@ -19,6 +19,7 @@ import numpy as np
 from loomwright.network.laws import amps_and_slope
 from loomwright.network.records import Element, Law
 from loomwright.states.asking.scene import Scene
+from loomwright.states.paths.supply_cells import string_cells
 from loomwright.states.ratings.rating_ground import RatingGround
 from loomwright.tables.constants import constant
 
@@ -82,8 +83,9 @@ def _most_a(scene: Scene, element: Element, highest_v: float) -> float | None:
 
 
 def highest_v(scene: Scene) -> float:
-    """The highest volts any source stands for. [V]"""
-    found = [scene.vehicle.system_v]
+    """The highest volts any source stands for, batteries in series together. [V]"""
+    cells = [scene.element(k).figures for k in string_cells(scene)]
+    found = [scene.vehicle.system_v, sum(max(abs(row[0]) for row in figures) for figures in cells)]
     for element in scene.compiled.network.elements:
         if element.law == Law.BATTERY:
             found += [abs(row[0]) for row in element.figures]
