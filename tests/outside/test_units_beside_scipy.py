@@ -37,7 +37,7 @@ WORTH: dict[str, tuple[float, dict[str, float]]] = {
     "k": (1.0, {"K": 1.0}),
     "mv_per_k": (si.milli, {"mV/K": si.milli}),
     "s": (1.0, {"ms": si.milli, "s": 1.0, "sec": 1.0, "min": si.minute, "h": si.hour}),
-    "us": (si.micro, {"us": si.micro, "ms": si.milli, "s": 1.0}),
+    "us": (si.micro, {"us": si.micro, "μs": si.micro, "ms": si.milli, "s": 1.0}),
     "minutes": (si.minute, {"min": si.minute, "h": si.hour, "s": 1.0}),
     "hours": (si.hour, {"h": si.hour, "min": si.minute}),
     "days": (si.day, {"d": si.day, "days": si.day, "h": si.hour}),

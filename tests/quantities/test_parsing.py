@@ -7,7 +7,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from loomwright.quantities import QuantityFault, parse_quantity
-from loomwright.quantities.endings import ENDINGS
+from loomwright.quantities.endings import ENDINGS, unit_word
+from loomwright.quantities.printing import with_unit
 from loomwright.quantities.words import words_of
 from loomwright.refusals import OutOfReach
 
@@ -125,6 +126,12 @@ def test_every_ending_has_its_words_and_each_word_is_read():
             assert parse_quantity(f"3 {word}", ending) == pytest.approx(3 * factor + offset), (ending, word)
             if word in words.loose and word.upper().lower() == word and word.upper() not in words.exact:
                 assert parse_quantity(f"3 {word.upper()}", ending) == pytest.approx(3 * factor + offset)
+
+
+def test_a_figure_is_read_with_its_unit_as_it_is_printed():
+    for ending in ENDINGS:
+        if unit_word(ending):
+            assert parse_quantity(with_unit(2.5, ending), ending) == 2.5, ending
 
 
 def test_no_word_is_read_in_two_ways():

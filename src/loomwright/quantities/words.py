@@ -92,7 +92,7 @@ _UNITS: Mapping[str, Unit] = MappingProxyType(
         "mv_per_k": _unit(exact={"mV/K": 1.0}),
         "s": _unit(loose=_SECOND),
         "ms": _unit(loose=_scaled(_SECOND, by=1e3)),
-        "us": _unit(loose={"us": 1.0, "ms": 1e3, "s": 1e6}),
+        "us": _unit(loose={"us": 1.0, "\N{GREEK SMALL LETTER MU}s": 1.0, "ms": 1e3, "s": 1e6}),
         "minutes": _unit(loose={"min": 1.0, "h": 60.0, "s": 1 / 60}),
         "hours": _unit(loose={"h": 1.0, "min": 1 / 60}),
         "days": _unit(loose={"d": 1.0, "days": 1.0, "h": 1 / 24}),
