@@ -9,6 +9,8 @@ from loomwright.findings import Finding
 from loomwright.job.job import Job
 from loomwright.states.asking.solving import Solving
 from loomwright.states.ratings.pulsed import heating_of
+from loomwright.states.ratings.wire_limits import limits_of
+from loomwright.states.ratings.wire_ratings import limit_table
 from loomwright.states.rules import rating
 from tests.states.rules.engine_car import DRIVES, PINS, engine_car
 from tests.states.small_jobs import car, findings, scene, wire
@@ -331,8 +333,17 @@ def test_a_hot_place_lowers_what_a_wire_stands_while_the_engine_turns():
     found = told("RAT-2", with_place("95"))
     assert set(found) == {"P3"}
     assert abs(found["P3"].allowed - 5.7) < 0.1
-    assert any(name == "engine" for name, _ in found["P3"].when)
+    (when,) = (value for name, value in found["P3"].when if name == "engine")
+    assert set(when.split("|")) <= {"idle", "running"}
     assert told("RAT-2", with_place("40")) == {}
+    # in the sheet of what it may carry the place is hot only while the engine turns by itself
+    seen = scene(with_place("95"))
+    table = limit_table(seen, limits_of(seen)["P3"])
+    variables, where = seen.compiled.network.variables, seen.compiled.variable_of
+    at_40 = variables[where["ambient_c"]].values.index("40")
+    engines = variables[where["engine"]].values
+    allowed = {engine: float(table[0, at_40, place]) for place, engine in enumerate(engines)}
+    assert (allowed["stopped"], allowed["running"]) == pytest.approx((14.5, 5.7), abs=0.05)
 
 
 def test_cranking_is_judged_by_half_a_minute_not_for_ever():
