@@ -84,6 +84,23 @@ def test_the_lamps_of_one_switch_rush_through_their_fuse_together():
     assert 2.0 * rushes[0] < rushes[1] < 4.0 * rushes[0]
 
 
+def test_what_flows_on_already_adds_to_the_rush():
+    steady = {
+        "parts": [{"id": "HT", "kind": "heater", "settings": "watt=100"}],
+        "wires": [
+            {"id": "W8", "from": "F1.2", "to": "HT.1", "size_mm2": "2.5", "length_mm": "500"},
+            {"id": "W9", "from": "HT.2", "to": "body", "size_mm2": "2.5", "length_mm": "500"},
+        ],
+    }
+    lone, beside = (
+        next(ask.found for ask in Car(car(changed={"F1": {"settings": ""}}, **more)).sized().fuses["F1"].asks
+             if ask.limit == "rush")
+        for more in ({}, steady)
+    )  # fmt: skip
+    # 15 to 20 A of the cold lamp by the fuse it gets, and some 8.5 A of a heater of 100 W that is on all the while
+    assert 1.0 + 8.0 / 20.0 < (beside / lone) ** 0.5 < 1.0 + 9.0 / 15.0
+
+
 def test_a_given_wire_that_does_not_stand_the_rating_is_named():
     job = car(changed={"F1": {"settings": ""}, "LA1": {"settings": "watt=160"}, "W6": {"size_mm2": "0.5"}})
     sized = Car(job).sized()
