@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from loomwright.findings import Finding
+from loomwright.job.edits import add_row
 from loomwright.job.job import Job
 from loomwright.sizing import protection
 from tests.states.rules.engine_car import engine_car
@@ -213,6 +214,17 @@ def test_a_tap_that_stands_its_own_fuse_is_a_note():
 
 def test_a_tap_too_long_is_the_main_fuses_fault():
     assert told("PRO-2", tapped("301", "1.5"))["FM"].at == ("FM", "M3")
+
+
+def test_a_short_wire_that_feeds_a_lamp_too_is_no_tap():
+    # the lamp beside the fuse at its end draws past that fuse: 1.5 mm2 stands 25.4 A behind 40 A
+    job = tapped("300", "1.5")
+    lamp = {"id": "LA3", "kind": "lamp"}
+    beside = add_row(job, "parts", lamp)
+    for row in (wire("M6", "F2.1", "LA3.1", "6", "300"), wire("M7", "LA3.2", "body", "6", "300")):
+        beside = add_row(beside, "wires", row)
+    assert told("PRO-2", job) == {}
+    assert told("PRO-2", beside)["FM"].at == ("FM", "M3")
 
 
 def test_a_tap_too_thin_for_the_fuse_it_ends_in_is_told_at_that_one():
