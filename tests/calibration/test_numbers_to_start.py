@@ -428,3 +428,43 @@ def test_what_is_counted_is_whole(name):
     assert "a whole number" in told.value.problems[0].allowed
     with pytest.raises(OutOfReach):
         read_engine(name, "4,5")
+
+
+def numbers_of(**said):
+    return {one.name: one for one in starting_numbers(engine_of(SIX | said)).numbers}
+
+
+@pytest.mark.parametrize(
+    ("fuel", "printed"),
+    [
+        # `page-injector-size`, natural breathing and boosted alike: E85 0.70 over petrol's 0.50, methanol 1.0 to 1.2
+        ("E85", (1.40, 1.50)),
+        ("methanol", (2.0, 2.4)),
+    ],
+)
+@pytest.mark.parametrize("most_kpa", [100, 200])
+def test_injectors_for_an_alcohol_are_as_much_larger_as_is_printed(fuel, printed, most_kpa):
+    plain, other = (
+        numbers_of(power_kw=200, most_kpa=most_kpa, fuel=one)["flow_needed"].value for one in ("petrol", fuel)
+    )
+    thick = {"petrol": 0.745, "E85": 0.7827, "methanol": 0.7914}
+    assert printed[0] <= other * thick[fuel] / (plain * thick["petrol"]) <= printed[1]
+
+
+def test_a_flow_for_a_power_is_that_worked_by_hand():
+    # 300 kW of 395 g/kWh boosted, six injectors, 85 % of the time; E85 9.805 against petrol's 14.604 by mass of air
+    got = numbers_of(power_kw=300, most_kpa=220, fuel="E85")["flow_needed"]
+    assert got.value == pytest.approx(300.0 * 395.0 * 14.604 / 9.805 / 60.0 / (6 * 0.85) / 0.7827, rel=1e-3)
+    assert "air of petrol over air of E85" in got.formula
+    own = numbers_of(power_kw=300, most_kpa=220, fuel="E85", bsfc_boosted_g_per_kwh=550)["flow_needed"]
+    assert own.value == pytest.approx(300.0 * 550.0 / 60.0 / (6 * 0.85) / 0.7827, rel=1e-3), "its own fuel's figure"
+
+
+def test_no_fuel_is_cranked_leaner_than_another():
+    for fuel in ("petrol", "E85", "methanol"):
+        cold = table_of(starting_numbers(engine_of(SIX | {"fuel": fuel})), "cold")
+        rich = {row[0]: row[cold.columns.index("crank_lambda")] for row in cold.rows}
+        # 9 : 1 at 20 degrees and 12 : 1 warm, of petrol's 14.604
+        assert (rich[20], rich[80]) == pytest.approx((9 / 14.604, 12 / 14.604), abs=1e-3)
+        assert max(rich.values()) < 0.85
+        assert ("no vapour" in cold.standing) == (fuel == "E85")

@@ -9,16 +9,23 @@ import numpy as np
 
 from loomwright.calibration.charge import density_factor
 from loomwright.calibration.engine import Engine
-from loomwright.calibration.fuel import blended
+from loomwright.calibration.fuel import blended, fuel_called
 from loomwright.calibration.start_records import CAREFUL, StartNumber, StartTable, figure_of
 from loomwright.tables.start_figures import warm_up_rows
 
 __all__ = ["blends_rows", "cold_rows", "fan_numbers", "idle_rows", "weather_rows"]
 
+_MUCH_ETHANOL_FRAC = 0.3  # of the mass; our choice
+_ALCOHOL = "; ethanol gives no vapour that burns below 13 °C: cranked colder, it wants still more fuel, in small steps"
+"""Its flash point, 55 °F: `fuel-properties`."""
+
 
 def cold_rows(engine: Engine) -> StartTable:
-    """Warm-up, cranking, after the start and idle speed against coolant temperature."""
-    rows = warm_up_rows()
+    """Warm-up, cranking, after the start and idle speed against coolant temperature.
+
+    What a text prints for cranking is grams of air a gram of petrol: as lambda it holds for any fuel.
+    """
+    rows, petrol = warm_up_rows(), fuel_called("petrol").air_fuel
     at = [row.coolant_c for row in rows]
     cold, hot = engine.at("after_start_cold_frac"), engine.at("after_start_hot_frac")
 
@@ -27,7 +34,7 @@ def cold_rows(engine: Engine) -> StartTable:
         crank = float(np.interp(coolant, at, [row.crank_air_fuel for row in rows]))
         after = float(np.interp(coolant, (0.0, 80.0), (cold, hot)))
         idle_rpm = float(np.interp(coolant, (0.0, 70.0), (engine.at("idle_cold_rpm"), engine.at("idle_rpm"))))
-        return (coolant, round(warm, 3), round(crank / engine.fuel.air_fuel, 3), round(after, 3), round(idle_rpm, -1))
+        return (coolant, round(warm, 3), round(crank / petrol, 3), round(after, 3), round(idle_rpm, -1))
 
     return StartTable(
         name="cold",
@@ -37,7 +44,7 @@ def cold_rows(engine: Engine) -> StartTable:
         unit="-",
         formula=f"straight between rows; after-start falls to a third in {engine.at('after_start_s'):g} s",
         source="common-practice; text-cranking-mixture (2:1 to 12:1)",
-        standing=CAREFUL,
+        standing=f"{CAREFUL}{_ALCOHOL if engine.fuel.ethanol_frac > _MUCH_ETHANOL_FRAC else ''}",
     )
 
 

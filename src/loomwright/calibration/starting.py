@@ -14,6 +14,7 @@ import numpy as np
 from loomwright.calibration.charge import air_mg, breathing, charge_c, duty_frac, fuel_mg, pulse_ms
 from loomwright.calibration.coil_numbers import coil_numbers
 from loomwright.calibration.engine import Engine
+from loomwright.calibration.fuel import fuel_called
 from loomwright.calibration.injector import (
     delay_says,
     difference_kpa,
@@ -240,18 +241,25 @@ def _pulse_warnings(engine: Engine, idle_ms: float, delay_ms: float, full_percen
 
 
 def _flow_needed(engine: Engine) -> StartNumber | None:
-    """The flow that the power asks for; None where nobody says what power."""
+    """The flow that the power asks for; None where nobody says what power.
+
+    Consumption is that of petrol. The same air makes about the same power with any fuel, so more of one that needs less
+    air is burnt for it; a consumption that the engine's file gives is its own fuel's.
+    """
     if not engine.has("power_kw"):
         return None
     is_blown = engine.at("most_kpa") > engine.at("baro_kpa") + _BOOST_KPA
+    name = "bsfc_boosted_g_per_kwh" if is_blown else "bsfc_g_per_kwh"
+    more = 1.0 if name in engine.changed else fuel_called("petrol").air_fuel / engine.fuel.air_fuel
     needed = needed_cc_per_min(
         engine.at("power_kw"),
-        engine.at("bsfc_boosted_g_per_kwh" if is_blown else "bsfc_g_per_kwh"),
+        more * engine.at(name),
         int(engine.at("injectors")),
         duty_frac=engine.at("duty_frac"),
         density_kg_per_l=engine.fuel.density_kg_per_l,
     )
-    formula = "power * consumption / (injectors * duty) / density"
+    of_fuel = "" if more == 1.0 else f" * {more:.3g}, air of petrol over air of {engine.fuel.name},"
+    formula = f"power * consumption{of_fuel} / (injectors * duty) / density"
     says = f"flow each injector must have for {engine.at('power_kw'):g} kW"
     return number_of("flow_needed", says, needed, "cc/min", formula, "page-injector-size", 0.1)
 
