@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from loomwright.job.edits import add_row
 from loomwright.job.reading import job_from_text
 from loomwright.startup.job_numbers import said_of, supplies_of
 from tests.handover.van import wire
@@ -90,3 +91,35 @@ def test_a_ballast_is_bridged_on_the_starter_where_less_than_four_tenths_of_a_vo
 def test_an_engine_without_a_fan_has_no_point_for_one(kinds, fans):
     parts = [{"id": f"P{number}", "kind": kind} for number, kind in enumerate(["battery", *kinds])]
     assert said_of(job_from_text({"parts": parts})).get("fans") == fans
+
+
+def engine_job(kinds, injectors, **vehicle):
+    """A job of some coils and injectors, by kind and count, with rows of the sheet `vehicle`."""
+    job = car("relay")
+    counted = {**kinds, "injector": injectors}
+    for kind, count in counted.items():
+        for n in range(count):
+            job = add_row(job, "parts", {"id": f"{kind.upper()}{n}", "kind": kind})
+    for name, value in vehicle.items():
+        job = add_row(job, "vehicle", {"name": name, "value": value})
+    return job
+
+
+def test_eight_cylinders_behind_four_injectors_are_eight():
+    two = engine_job({"coil_plain": 1}, 4, firing_order="1-8-4-3-6-5-7-2")
+    assert (said_of(two)["cylinders"], said_of(two)["injectors"]) == (8, 4)
+    assert said_of(engine_job({"coil_plain": 1}, 4))["cylinders"] == 4, "nobody says the order"
+    assert said_of(engine_job({}, 4, firing_order="1-3-4-2", cylinders="4"))["cylinders"] == "4"
+
+
+@pytest.mark.parametrize(
+    ("coils", "told", "pairs"),
+    [
+        ({"coil_twin": 2}, {}, "one a pair"),
+        ({"coil_with_igniter": 2}, {}, "one a pair"),
+        ({"coil_plain": 4}, {}, None),
+        ({"coil_twin": 2}, {"coils": "one a cylinder"}, "one a cylinder"),
+    ],
+)
+def test_coils_that_fire_pairs_are_charged_for_pairs(coils, told, pairs):
+    assert said_of(engine_job(coils, 4, **told)).get("coils") == pairs

@@ -10,9 +10,10 @@ from collections.abc import Mapping
 
 from loomwright.calibration.engine import ENGINE, LISTS, WORDS, engine_of
 from loomwright.calibration.starting import StartNumbers, Supply, starting_numbers
+from loomwright.job.firing_order import firing_order_of
 from loomwright.job.job import Job
 from loomwright.startup.first_start import Volts
-from loomwright.startup.job_facts import FANS, crank_state, fan_contact_c, fitted_parts
+from loomwright.startup.job_facts import FANS, crank_state, facts_of, fan_contact_c, fitted_parts
 from loomwright.tables.kind_settings import resolve_settings
 from loomwright.tables.kinds import load_kinds
 
@@ -52,13 +53,21 @@ def numbers_of(job: Job, volts: Volts | None = None, said: Mapping[str, object] 
 
 
 def said_of(job: Job) -> dict[str, object]:
-    """What the sheets say of the engine: properties of `vehicle`, and settings of the coils and injectors."""
+    """What the sheets say of the engine: properties of `vehicle`, and settings of the coils and injectors.
+
+    Cylinders are those of the firing order; where nobody gives one, as many as injectors. Coils that fire pairs are
+    charged twice as often as those that do not, so `coils` follows from the parts where it is not said.
+    """
     said: dict[str, object] = {row.name: row.value for row in job.vehicle if row.name in ENGINE_NAMES and row.value}
     box = {row.name: row.value for row in job.vehicle if row.name.startswith(_BOX) and row.value}
     for name in ("idle_rpm", "limit_rpm"):
         if _BOX + name in box:
             said.setdefault(name, box[_BOX + name])
     fitted = fitted_parts(job)
+    if order := firing_order_of(job):
+        said.setdefault("cylinders", len(order))
+    if "wasted_spark" in facts_of(job):
+        said.setdefault("coils", "one a pair")
     injectors = [part for part in fitted if part.kind == "injector"]
     if injectors:
         said.setdefault("injectors", len(injectors))
