@@ -468,3 +468,41 @@ def test_no_fuel_is_cranked_leaner_than_another():
         assert (rich[20], rich[80]) == pytest.approx((9 / 14.604, 12 / 14.604), abs=1e-3)
         assert max(rich.values()) < 0.85
         assert ("no vapour" in cold.standing) == (fuel == "E85")
+
+
+def test_engine_speed_and_boost_are_cut_low_first_and_the_cut_is_tried():
+    boosted, plain = numbers_of(limit_rpm=6600, most_kpa=180), numbers_of(limit_rpm=6600)
+    # common practice, no source: two thirds of the limit for the first runs, 10 kPa over the boost that is meant
+    assert (boosted["speed_cut"].value, boosted["speed_cut"].most) == (pytest.approx(4290.0), 6600.0)
+    assert (boosted["boost_cut"].value, boosted["boost_cut"].least) == (190.0, 180.0)
+    assert "boost_cut" not in plain
+    assert all("see that it cuts" in boosted[name].standing for name in ("speed_cut", "boost_cut"))
+    assert "boost_cut" in numbers_of(most_kpa=111)
+    assert "boost_cut" not in numbers_of(most_kpa=110), "a high day is no boost"
+
+
+def test_what_nobody_said_of_the_engine_is_told_with_what_it_is_taken_for():
+    told = [one.partition(":")[0] for one in starting_numbers(engine_of(SIX)).asks]
+    assert told[:-1].count("compression") == 1
+    said = {"compression": 9.0, "limit_rpm": 6000, "peak_torque_rpm": 3600, "most_kpa": 100, "fuel_kpa": 300}
+    full = starting_numbers(engine_of(SIX | said | {"shots": 1})).asks
+    assert not any("nobody says it" in one for one in full)
+    batch = starting_numbers(engine_of(SIX | said)).asks
+    assert [one for one in batch if "nobody says it" in one] == [
+        "shots: nobody says it, 1 is taken for every pulse, 2 where all injectors open together each turn"
+    ]
+    bare = engine_of({"displacement_cc": 2600, "cylinders": 6})
+    assert not any(one.startswith(("shots", "fuel_kpa")) for one in starting_numbers(bare).asks), (
+        "no injectors, no flow"
+    )
+
+
+@pytest.mark.parametrize(("most_kpa", "low_kpa"), [(150, None), (160, 160), (220, 160)])
+def test_a_spark_that_boost_takes_back_too_far_is_told(most_kpa, low_kpa):
+    # at 2000 a minute 8 + 14/3 at full load, less 1.5 for every 10 kPa: under 5 degrees from 151.1 kPa on
+    kpa = [30, 60, 100, *range(110, most_kpa + 1, 10)]
+    made = starting_numbers(engine_of(SIX | {"most_kpa": most_kpa, "kpa": kpa, "rpm": [800, 2000, 6000]}))
+    late = [one for one in made.warns if "Under boost the spark" in one]
+    assert bool(late) == (low_kpa is not None)
+    if low_kpa:
+        assert f"below 5° from {low_kpa} kPa on" in late[0]

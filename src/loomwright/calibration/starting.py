@@ -14,6 +14,7 @@ import numpy as np
 from loomwright.calibration.charge import air_mg, breathing, charge_c, duty_frac, fuel_mg, pulse_ms
 from loomwright.calibration.coil_numbers import coil_numbers
 from loomwright.calibration.engine import Engine
+from loomwright.calibration.first_cuts import BOOST_KPA, cut_numbers, taken_says
 from loomwright.calibration.fuel import fuel_called
 from loomwright.calibration.injector import (
     delay_says,
@@ -33,8 +34,7 @@ _IDLE_KPA = 35.0  # in the manifold at a steady idle; typical, from memory
 _HARDLY_LONGER = 1.3  # an idle pulse of less than this many delays is not true; common practice, no source
 _OPENS_MS = 50.0  # what opens later does not open
 _IDLE_TO_DRIVEN = (1000.0, 2000.0)
-_BOOST_KPA = 10.0
-"""So far above the air's pressure an engine counts as boosted. [kPa]"""
+_LATE_DEG = 5.0  # later under boost the mixture burns on in the exhaust; common practice, no source
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -83,7 +83,9 @@ def starting_numbers(engine: Engine, supplies: tuple[Supply, ...] = ()) -> Start
         tables.append(idle_rows(engine))
     tables += [weather_rows(engine), blends_rows()]
     more, said = fan_numbers(engine)
-    numbers += [*more, *_of_fuel(engine)]
+    numbers += [*more, *_of_fuel(engine), *cut_numbers(engine)]
+    warns += _late_sparks(engine)
+    asks += taken_says(engine)
     asks.append(
         "the oxygen sensor: type in volts and lambda at both ends from its unit's own sheet; check two mixtures"
     )
@@ -156,6 +158,27 @@ def _short_tables(engine: Engine) -> list[str]:
         for name, most, unit, reaches in ends
         if engine.lists[name][-1] < engine.at(most)
     ]
+
+
+def _late_sparks(engine: Engine) -> list[str]:
+    """Where boost takes so much of the spark back, at speeds at which it is driven, that the exhaust takes the heat."""
+    at = [
+        (spark_deg(engine, rpm, kpa), rpm, kpa)
+        for rpm in engine.lists["rpm"]
+        for kpa in engine.lists["kpa"]
+        if rpm >= _IDLE_TO_DRIVEN[1] and kpa > engine.at("baro_kpa") + BOOST_KPA
+    ]
+    late = [one for one in at if one[0] < _LATE_DEG]
+    if not late:
+        return []
+    deg, rpm, kpa = min(late)
+    low = min(each for _, _, each in late)
+    says = (
+        f"Under boost the spark comes down to {deg:.0f}° at {rpm:g}/min and {kpa:g} kPa, and below {_LATE_DEG:g}° from "
+        f"{low:g} kPa on: safe from knock, but so late that exhaust and turbine take the heat. Begin at the least "
+        "boost, hold it for seconds, watch exhaust temperature, and bring the spark forward by ear before more"
+    )
+    return [says]
 
 
 def _of_fuel(engine: Engine) -> list[StartNumber]:
@@ -248,7 +271,7 @@ def _flow_needed(engine: Engine) -> StartNumber | None:
     """
     if not engine.has("power_kw"):
         return None
-    is_blown = engine.at("most_kpa") > engine.at("baro_kpa") + _BOOST_KPA
+    is_blown = engine.at("most_kpa") > engine.at("baro_kpa") + BOOST_KPA
     name = "bsfc_boosted_g_per_kwh" if is_blown else "bsfc_g_per_kwh"
     more = 1.0 if name in engine.changed else fuel_called("petrol").air_fuel / engine.fuel.air_fuel
     needed = needed_cc_per_min(
@@ -301,7 +324,7 @@ def _fuel_for(engine: Engine, rpm: float, kpa: float) -> float:
 def _grid(engine: Engine, name: str, says: str, unit: str, formula: str, source: str, digits: int) -> StartTable:
     baro = engine.at("baro_kpa")
     boosted = f"{CAREFUL}; above {baro:g} kPa only once knock is listened for and the mixture is seen to follow"
-    standing = boosted if engine.lists["kpa"][-1] > baro + _BOOST_KPA else CAREFUL
+    standing = boosted if engine.lists["kpa"][-1] > baro + BOOST_KPA else CAREFUL
     ask = {"efficiency": efficiency, "mixture": mixture, "spark": spark_deg}[name]
     columns = ("rpm", *(f"{kpa:g}" for kpa in engine.lists["kpa"]))
     rows = tuple(
