@@ -156,6 +156,13 @@ def counted_losses(count: float) -> pl.DataFrame:
     return ROAD.with_columns(steps.alias("Sync Losses"))
 
 
+def lost_while_cranking(count: float) -> pl.DataFrame:
+    """A count that rises so often in a start of two seconds, from a figure that stood there before, and no more."""
+    frame = start(crank_s=2.0)
+    steps = sum((T.gt(5.2 + 0.3 * k).cast(pl.Int64) for k in range(int(count))), start=pl.lit(7))
+    return frame.with_columns(steps.alias("Sync Losses"))
+
+
 def open_for(share: float) -> pl.DataFrame:
     """Two turns last 120 s over the speed; injectors are open for a share of that above 2500 1/min."""
     busy = pl.when(pl.col("RPM") > 2500.0).then(share * 120_000.0 / pl.col("RPM")).otherwise(3.0)
@@ -176,6 +183,7 @@ PAIRS: dict[str, Pair] = {
     "LOG-11": Pair(of=lambda rpm: start(crank_rpm=rpm), found=145.0, not_found=155.0),
     "LOG-12": Pair(of=lambda v: start(least_v=v), found=9.95, not_found=10.05),
     "LOG-13": Pair(of=lambda n: start(drops=int(n), crank_s=2.5), found=2, not_found=1),
+    "LOG-13 count": Pair(of=lost_while_cranking, found=2, not_found=1),
     "LOG-14 speed": Pair(of=lost_for, found=0.4, not_found=0.7),
     "LOG-14 count": Pair(of=counted_losses, found=1, not_found=0),
     "LOG-20": Pair(of=still_probe, found=8.6, not_found=7.4),
@@ -243,6 +251,27 @@ def test_a_trigger_lost_for_a_moment_is_no_stall_and_is_told_once():
     gone = pl.any_horizontal(T.is_between(s, s + 0.2) for s in (250.0, 300.0, 340.0))
     told = findings(ROAD.with_columns(pl.when(gone).then(0.0).otherwise(pl.col("RPM")).alias("RPM")))
     assert [(one.rule, one.found) for one in told if one.rule in ("LOG-14", "LOG-37")] == [("LOG-14", 3.0)]
+
+
+def test_a_count_of_lost_triggers_is_told_of_the_start_in_which_it_rose():
+    (one,) = [each for each in judged(recorded(lost_while_cranking(3)), Mapped()).findings if each.rule == "LOG-13"]
+    assert (one.label, one.found, one.wrong) == (
+        "start at 5.0 s",
+        3.0,
+        "the trigger is lost again and again while cranking",
+    )
+    # a count that stood at 7 before the first turn, and does not rise, is nothing
+    assert judged(recorded(lost_while_cranking(0)), Mapped()).starts[0].losses == 0
+
+
+def test_a_speed_that_was_not_read_for_a_while_is_no_start():
+    gap = ROAD.with_columns(pl.when(T.is_between(250.0, 270.0)).then(None).otherwise(pl.col("RPM")).alias("RPM"))
+    plain, broken = judged(recorded(ROAD), Mapped()), judged(recorded(gap), Mapped())
+    assert [one.at_s for one in broken.starts] == [one.at_s for one in plain.starts]
+    assert broken.findings == plain.findings
+    # a controller that writes no speed at rest: the first one that is read is the starter's
+    blank = ROAD.with_columns(pl.when(T < 5.99).then(None).otherwise(pl.col("RPM")).alias("RPM"))
+    assert [one.took for one in judged(recorded(blank), Mapped()).starts] == [True]
 
 
 def test_a_cold_probe_may_stand_still_while_it_warms_up():

@@ -2,7 +2,8 @@
 
 In: a drive with engine speed. Out: the attempts, each with crank speed, time to run and the least volts, and findings.
 LOG-10 a start took too long, or did not take.  LOG-11 the starter turns slowly.  LOG-12 the supply dips further than
-the network of this job says it should.  LOG-13 speed lost while cranking: the trigger.
+the network of this job says it should.  LOG-13 the trigger lost while cranking: a speed that falls to nought, or the
+controller's own count of it. One rise of that count belongs to the first turns, in which it is still looking.
 """
 
 from __future__ import annotations
@@ -34,6 +35,7 @@ class Start:
     crank_rpm: how fast the starter turned it, at the median. [1/min]   ran_s: how long it ran then; 0 where it did
     not. [s]
     least_v: lowest volts meanwhile; None where they were not recorded. [V]   drops: times the speed fell to nought.
+    losses: times the controller counted the trigger as lost; 0 where it did not record that.
     coolant_c: at its beginning. [°C]   soak_s: since the engine last ran in this recording. [s]   None where unknown.
     """
 
@@ -43,6 +45,7 @@ class Start:
     ran_s: float
     least_v: float | None
     drops: int
+    losses: int = 0
     coolant_c: float | None = None
     soak_s: float | None = None
 
@@ -66,6 +69,8 @@ def starts_of(drive: Drive, limits: Mapping[str, float]) -> tuple[Start, ...]:
     for span in spans_of(drive, merged):
         if span.first == 0 or drive.stretch[span.first - 1] != drive.stretch[span.first]:
             continue  # it ran when the recording began
+        if not np.isfinite(drive.of["engine_speed"][span.first - 1]) and speed[span.first] >= limits["running_rpm"]:
+            continue  # not read is not stopped: it runs already where its speed is read again
         last = found[-1] if found and drive.stretch[-1] == 0 else None
         found.append(_attempt(drive, speed, span, limits, last))
     return tuple(found)
@@ -93,9 +98,23 @@ def _attempt(
         ran_s=float(span.lasts_s - crank_s) if runs.size else 0.0,
         least_v=_least_v(drive, span, end),
         drops=int((np.diff((crank < limits["crank_rpm"]).astype(np.int8)) == 1).sum()),
+        losses=_losses(drive, span.first, end),
         coolant_c=_known(None if coolant is None else float(coolant[span.first])),
         soak_s=None if last is None else span.at_s - last.at_s - last.crank_s - last.ran_s,
     )
+
+
+def _losses(drive: Drive, first: int, end: int) -> int:
+    """How often the count of lost triggers rose from the first turn until it ran or was given up.
+
+    Args:
+        first, end: rows of the attempt; at least one stands before them.
+    """
+    count = drive.of.get("trigger_losses")
+    if count is None:
+        return 0
+    rises = np.diff(np.nan_to_num(count[first - 1 : end]).astype(np.float64))
+    return int(rises[rises > 0.0].sum())
 
 
 def _least_v(drive: Drive, span: Span, end: int) -> float | None:
@@ -203,15 +222,17 @@ def _dips(
 
 
 def _loses_speed(start: Start, when: str) -> Finding | None:
-    """LOG-13: the speed falls to nought again and again."""
-    if start.drops < _DROPS:
+    """LOG-13: the speed falls to nought again and again, or the controller counts the trigger as lost so often."""
+    lost = max(start.drops, start.losses)
+    if lost < _DROPS:
         return None
+    what = "engine speed" if start.drops >= start.losses else "the trigger"
     return Finding(
         rule="LOG-13",
         severity="warning",
         label=when,
-        wrong="engine speed is lost again and again while cranking",
-        found=float(start.drops),
+        wrong=f"{what} is lost again and again while cranking",
+        found=float(lost),
         allowed=0.0,
         unit="times",
         source="common-practice",
