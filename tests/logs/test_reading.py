@@ -152,6 +152,39 @@ def test_milliseconds_without_a_unit_are_known_by_their_steps(tmp_path):
     assert drive.step_s == pytest.approx(0.02)
 
 
+@pytest.mark.parametrize(
+    ("heading", "step", "step_s", "told"),
+    [
+        # one row in 50 s, or 20 000 a second, is no drive; five a second to a thousand are
+        ("Time (s)", 50.0, 0.05, "headed s, but steps of 50 only make sense in ms"),
+        ("Time (ms)", 0.05, 0.05, "headed ms, but steps of 0.05 only make sense in s"),
+        ("Time (s)", 1.0, 1.0, ""),
+        ("Time (s)", 3.9, 3.9, ""),
+        ("Time (s)", 4.1, 0.0041, "headed s"),
+        ("Time (ms)", 0.26, 0.00026, ""),
+        ("Time (ms)", 0.24, 0.24, "headed ms"),
+        ("Time (ms)", 1.0, 0.001, ""),
+    ],
+)
+def test_a_heading_that_names_the_wrong_unit_of_time_is_not_believed(tmp_path, heading, step, step_s, told):
+    lines = [f"{heading},RPM"] + [f"{k * step:g},{900 + k}" for k in range(100)]
+    text = "\n".join(lines) + "\n"
+    _, drive = read(tmp_path, text)
+    assert drive.step_s == pytest.approx(step_s)
+    assert (told in " ".join(drive.says)) if told else not drive.says
+    recording = open_log(tmp_path / "drive.csv")
+    typed = drive_of(recording, recognised(recording.columns, {}, {heading: "ms" if "ms" in heading else "s"}))
+    assert typed.step_s == pytest.approx(step * (1e-3 if "ms" in heading else 1.0)), "what a person typed counts"
+
+
+@pytest.mark.parametrize("factor", [1.0, 1000.0])
+def test_a_long_parquet_is_in_the_unit_that_its_rows_tell_and_not_its_sample(tmp_path, factor):
+    at = np.arange(360_000) * 0.02 * factor  # two hours at 50 a second; every 180th row of it is 3.6 s on
+    pl.DataFrame({"Time": at, "RPM": 900.0 + at % 7.0}).write_parquet(tmp_path / "long.parquet")
+    opened = open_log(tmp_path / "long.parquet")
+    assert drive_of(opened, recognised(opened.columns)).step_s == pytest.approx(0.02)
+
+
 def test_clock_text_is_read(tmp_path):
     lines = ["Time,RPM"] + [f"12:59:{58 + k * 0.25:06.3f},{900 + k}" for k in range(8)]
     lines += [f"13:00:{k * 0.25:06.3f},{908 + k}" for k in range(20)]

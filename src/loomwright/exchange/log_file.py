@@ -67,9 +67,14 @@ def _open_parquet(path: Path) -> Recording:
     columns = []
     for name, kind in schema.items():
         unit = "s" if kind.is_temporal() else ""
-        part = (beginning if kind.is_temporal() else sample)[name]
-        columns.append(Column(name=name, unit=unit, sample=_figures_of(part)))
+        part = beginning if kind.is_temporal() or _rises(sample[name]) else sample
+        columns.append(Column(name=name, unit=unit, sample=_figures_of(part[name])))
     return Recording(frame=frame, as_text=None, columns=tuple(columns))
+
+
+def _rises(series: pl.Series) -> bool:
+    """Whether a column rises all the way, as a time does: its unit is told by the steps from row to row."""
+    return series.dtype.is_numeric() and bool((series.diff().drop_nulls() > 0).all())
 
 
 def _figures_of(series: pl.Series) -> NDArray[np.float64]:

@@ -45,6 +45,8 @@ _CAPITALS = {
     "inhg": "inHg",
 }
 _TIME_UNITS = {"s": 1.0, "ms": 1e-3, "us": 1e-6, "µs": 1e-6}
+_STEP_S = (0.00025, 4.0)
+"""From 4000 rows a second to one in four seconds: what a drive is recorded at. Our choice."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -200,7 +202,7 @@ def _made(column: Column, quantity: str, name: float, typed_units: Mapping[str, 
     if name <= 0.0:
         return Channel(quantity=quantity, column=column.name, unit=unit, factor=1.0, offset=0.0, sure_frac=0.0)
     if quantity == "time":
-        factor, score, says = _time_factor(column, unit)
+        factor, score, says = _time_factor(column, unit, is_typed=column.name in typed_units)
         return Channel(
             quantity=quantity,
             column=column.name,
@@ -261,17 +263,33 @@ def _mixture(column: Column, quantity: str, name: float, row: Mapping[str, str] 
     return _channel(column, quantity, "lambda", 1.0, 0.0, name * score * _span_score(column.sample, quantity))
 
 
-def _time_factor(column: Column, unit: str) -> tuple[float, float, str]:
-    if unit in _TIME_UNITS or _units().get(unit, {}).get("unit") == "s":
-        return _TIME_UNITS.get(unit, 1.0), 1.0, ""
+def _time_factor(column: Column, unit: str, *, is_typed: bool) -> tuple[float, float, str]:
+    """What turns a column of times into seconds, how sure that is, and what was taken for granted.
+
+    A unit that somebody typed counts. One that only stands in the heading does not where no drive is recorded at such
+    steps and another unit makes them steps of a drive.
+    """
     steps = np.diff(column.sample)
     steps = steps[np.isfinite(steps) & (steps > 0.0)]
-    if steps.size == 0:
+    step = float(np.median(steps)) if steps.size else 0.0
+    if unit in _TIME_UNITS or _units().get(unit, {}).get("unit") == "s":
+        factor = _TIME_UNITS.get(unit, 1.0)
+        if is_typed or step == 0.0 or _is_a_step(step * factor):
+            return factor, 1.0, ""
+        for word in ("s", "ms"):
+            if _is_a_step(step * _TIME_UNITS[word]):
+                says = f"headed {unit}, but steps of {step:.3g} only make sense in {word}: taken so"
+                return _TIME_UNITS[word], _NO_UNIT, says
+        return factor, 1.0, ""
+    if step == 0.0:
         return 1.0, _OFF_SPAN, ""
-    step = float(np.median(steps))
     if 3.0 <= step <= 3000.0 and float(np.nanmax(np.abs(column.sample))) > 100.0 * step / 3.0:
         return 1e-3, _NO_UNIT, "no unit written: taken as milliseconds, by its steps"
     return 1.0, _NO_UNIT, ""
+
+
+def _is_a_step(step_s: float) -> bool:
+    return _STEP_S[0] <= step_s <= _STEP_S[1]
 
 
 def _span_score(figures: NDArray[np.float64], quantity: str) -> float:

@@ -138,13 +138,16 @@ def drive_of(recording: Recording, channels: Sequence[Channel], wanted: Collecti
 
 
 def _timed(recording: Recording, taken: Sequence[Channel]) -> tuple[pl.DataFrame, NDArray[np.float64], list[str]]:
-    """The rows that have a time, their times, and what is said of those left out.
+    """The rows that have a time, their times, and what is said of it and of those left out.
 
+    Args:
+        taken: the time first.
     Raises:
         NoAnswer: not one row of figures.
     """
     frame, bad = _collected(recording, taken)
-    says = [f"{count} cells of {name} are no figures: left blank" for name, count in bad.items() if count]
+    says = [f"{taken[0].column}: {taken[0].says}"] if taken[0].says else []
+    says += [f"{count} cells of {name} are no figures: left blank" for name, count in bad.items() if count]
     if recording.is_cut and frame.height:
         frame = frame.head(-1)
     times = _array(frame["time"], np.float64)
