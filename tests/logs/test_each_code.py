@@ -163,6 +163,15 @@ def lost_while_cranking(count: float) -> pl.DataFrame:
     return frame.with_columns(steps.alias("Sync Losses"))
 
 
+def changed_over(air_over_k: float = 61.0, air_c: float = 88.0, lasts_s: float = 200.0) -> pl.DataFrame:
+    """An air that reads so hot from 150 s on, so far over the coolant, for so long; before and after both are 27."""
+    hot = T.is_between(150.0, 150.0 + lasts_s - 0.025)
+    return ROAD.with_columns(
+        pl.when(hot).then(air_c).otherwise(27.0).alias("IAT (°C)"),
+        pl.when(hot).then(air_c - air_over_k).otherwise(27.0).alias("CLT (°C)"),
+    )
+
+
 def open_for(share: float) -> pl.DataFrame:
     """Two turns last 120 s over the speed; injectors are open for a share of that above 2500 1/min."""
     busy = pl.when(pl.col("RPM") > 2500.0).then(share * 120_000.0 / pl.col("RPM")).otherwise(3.0)
@@ -222,6 +231,11 @@ PAIRS: dict[str, Pair] = {
     "LOG-51": Pair(of=samples("TPS (%)", 95.0), found=4, not_found=3),
     "LOG-52": Pair(of=put("MAP (kPa)", 0.0, 5.9), found=69.0, not_found=71.0),
     "LOG-53": Pair(of=moves_by, found=0.0, not_found=0.05),
+    "LOG-54": Pair(of=lambda k: changed_over(air_over_k=k), found=21.0, not_found=19.0),
+    "LOG-54 warm": Pair(of=lambda c: changed_over(air_c=c), found=76.0, not_found=74.0),
+    "LOG-54 long": Pair(of=lambda s: changed_over(lasts_s=s), found=121.0, not_found=119.0),
+    "LOG-55": Pair(of=put("Oil Pressure (kPa)", 0.0, 5.9), found=51.0, not_found=49.0),
+    "LOG-56": Pair(of=put("CLT (°C)", 0.0, 5.9), found=11.0, not_found=13.0),  # the air is at 27
     "LOG-53 coolant": Pair(of=lambda s: put("CLT (°C)", 100.0, 100.0 + s)(60.0), found=200.0, not_found=160.0),
 }
 
@@ -272,6 +286,48 @@ def test_a_speed_that_was_not_read_for_a_while_is_no_start():
     # a controller that writes no speed at rest: the first one that is read is the starter's
     blank = ROAD.with_columns(pl.when(T < 5.99).then(None).otherwise(pl.col("RPM")).alias("RPM"))
     assert [one.took for one in judged(recorded(blank), Mapped()).starts] == [True]
+
+
+def test_coolant_and_air_that_are_changed_over_are_told_as_that_alone():
+    swapped = ROAD.rename({"CLT (°C)": "x"}).rename({"IAT (°C)": "CLT (°C)", "x": "IAT (°C)"})
+    drive = judged(recorded(swapped), Mapped())
+    assert {one.rule for one in drive.findings} == {"LOG-54"}
+    met = {one.name: one for one in readiness(drive, (), ()).criteria}
+    assert "LOG-54" in met["cooling"].open_why
+    # a car that crawls in the heat draws hot air, and its coolant is hotter still
+    crawl = put("IAT (°C)", 100.0, 400.0)(80.0)
+    assert "LOG-54" not in {one.rule for one in judged(recorded(crawl), Mapped()).findings}
+
+
+def test_an_oil_pressure_that_stands_with_the_engine_stopped_proves_nothing():
+    plain, off = (judged(recorded(frame), Mapped()) for frame in (ROAD, put("Oil Pressure (kPa)", 0.0, 5.9)(300.0)))
+    oil = [next(c for c in readiness(drive, (), ()).criteria if c.name == "oil") for drive in (plain, off)]
+    assert [one.met for one in oil] == [True, False]
+    assert "LOG-55" in oil[1].open_why
+
+
+@pytest.mark.parametrize(("share", "word"), [(0.1, "Wiggle"), (0.3, "mapping")])
+def test_a_column_that_is_beyond_belief_so_often_is_another_column(share, word):
+    wild = ROAD.with_columns(
+        pl.when(pl.int_range(pl.len()) % 100 < 100 * share).then(-60.0).otherwise(pl.col("CLT (°C)")).alias("CLT (°C)")
+    )
+    (one,) = [each for each in judged(recorded(wild), Mapped()).findings if each.rule == "LOG-50"]
+    assert word in one.mend
+
+
+def test_why_nothing_is_told_of_the_fuel_is_said():
+    def shown(frame, **limits):
+        drive = judged(recorded(frame), Mapped(limits=limits))
+        return drive_in_short(drive, readiness(drive, (), ()))[1]
+
+    cool = DRIVE.with_columns(pl.col("CLT (°C)").clip(None, 68.0))
+    assert "nothing is told of the fuel: the coolant came to 68 °C at most, and cells count from 75 °C on" in shown(
+        cool
+    )
+    restless = DRIVE.with_columns((pl.col("MAP (kPa)") + 8.0 * (pl.int_range(pl.len()) % 2)).alias("MAP (kPa)"))
+    assert "it was never driven steadily for 1.5 s" in shown(restless)
+    assert "no cell was visited 10 times" in shown(DRIVE.filter(T > 190.0), visits_needed=10.0)
+    assert "nothing is told" not in shown(DRIVE)
 
 
 def test_a_cold_probe_may_stand_still_while_it_warms_up():

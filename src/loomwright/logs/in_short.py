@@ -75,9 +75,11 @@ def _shown(drive: Judged) -> str:
 
 
 def _fuel(drive: Judged) -> str:
-    cells = [] if drive.mixture is None else [one for one in drive.mixture.cells if one.factor is not None]
-    if not cells:
+    if drive.mixture is None:
         return ""
+    cells = [one for one in drive.mixture.cells if one.factor is not None]
+    if not cells:
+        return f"nothing is told of the fuel: {drive.mixture.silent}"
     worst = max(cells, key=lambda one: abs((one.factor or 1.0) - 1.0))
     near = sum(abs((one.factor or 1.0) - 1.0) <= _NEAR for one in cells)
     return (

@@ -25,7 +25,7 @@ from loomwright.logs.limits import limit_source, limits_with
 from loomwright.logs.mapping import Mapped
 from loomwright.logs.probe import asleep, leak_findings, probe_findings, stands_still
 from loomwright.logs.proposal import Proposed, proposed
-from loomwright.logs.sensors import sensor_findings
+from loomwright.logs.sensors import sensor_findings, without_changed_over
 from loomwright.logs.starts import Start, start_findings, starts_of
 from loomwright.logs.steady import Visits, is_running, steady_rows, visits_of
 from loomwright.logs.trigger import trigger_findings
@@ -51,7 +51,10 @@ _MIXTURE_NEEDS = ("mixture", "engine_speed")
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Mixture:
-    """What the mixture says. steady_rows: rows that counted.   visits: how many."""
+    """What the mixture says. steady_rows: rows that counted.   visits: how many.
+
+    silent: why no cell is told; empty where one is.
+    """
 
     delay: Delay
     cells: tuple[Cell, ...]
@@ -59,6 +62,7 @@ class Mixture:
     steady_rows: int
     visits: int
     findings: tuple[Finding, ...]
+    silent: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -154,7 +158,7 @@ def judged_drive(
         idles=idles,
         fan_cycles=len(fan_cycles(drive)),
         mixture=mixture,
-        findings=in_order(findings),
+        findings=in_order(without_changed_over(findings)),
         has_table=table is not None,
         beside=beside,
     )
@@ -194,7 +198,18 @@ def mixture_of(
         steady_rows=int(np.count_nonzero(keep)),
         visits=visits.rpm.size,
         findings=(*probe_findings(drive, limits, still), *leaks, *_odd(cells, visits, limits["odd_change"])),
+        silent="" if any(one.factor is not None for one in cells) else _silent(drive, limits, visits.rpm.size),
     )
+
+
+def _silent(drive: Drive, limits: Mapping[str, float], visits: int) -> str:
+    """Why no cell is told, in words."""
+    if visits:
+        return f"no cell was visited {limits['visits_needed']:g} times"
+    hottest = float(np.nanmax(drive.of["coolant"])) if drive.has("coolant") else np.inf
+    if hottest < limits["warm_c"]:
+        return f"the coolant came to {hottest:.0f} °C at most, and cells count from {limits['warm_c']:g} °C on"
+    return f"it was never driven steadily for {limits['steady_window_s']:g} s with a probe that can be believed"
 
 
 def _usual_grid(drive: Drive) -> Grid:
