@@ -16,7 +16,7 @@ from loomwright.gearbox.driving import Road, drive_after, drive_by_pedal
 from loomwright.gearbox.hunting import hunting
 from loomwright.gearbox.judged import undone
 from loomwright.gearbox.line_sheet import lines_from_csv, lines_to_csv
-from loomwright.gearbox.lines import Lines, first_lines, programme_called, resampled
+from loomwright.gearbox.lines import Lines, first_lines, line_at_kmh, programme_called, resampled
 from loomwright.refusals import BadDocument, OutOfReach
 
 import numpy as np  # isort: skip
@@ -308,3 +308,81 @@ def test_a_first_set_never_locks_where_its_own_check_says_it_drones(idle: int, r
     for programme in box.programmes:
         found = line_findings(box, first_lines(box, programme))
         assert not any("drone" in one.wrong for one in found)
+
+
+PUBLISHED = """
+ratios = [4.17, 2.34, 1.52, 1.14, 0.87, 0.69]
+final_drive = 2.73
+tyre = "215/60R16"
+mass_kg = {mass_kg}
+[engine]
+idle_rpm = 700
+rated_rpm = 5800
+limit_rpm = 6500
+torque = {torque}
+[programmes.normal]
+wish = "normal"
+"""
+# km/h at 12.5 and 25 % pedal, six gears behind an axle of 2.73, as a workshop manual prints them
+PRINTED_UP = ((10.8, 13.8), (19.3, 26.4), (29.0, 38.8), (37.5, 50.7), (50.1, 76.0))
+PRINTED_DOWN = ((7.4, 7.4), (17.1, 17.1), (25.0, 27.0), (34.1, 34.1), (43.2, 43.2))
+SHAPE = ((700, 0.6), (1500, 0.8), (2500, 0.93), (3500, 1.0), (4500, 0.98), (5800, 0.85), (6500, 0.7))
+
+
+@pytest.mark.parametrize(("mass_kg", "most_nm"), [(1500, 250), (1700, 300), (1800, 400)])
+def test_a_published_table_of_changes_is_not_told_to_hunt_on_the_road(mass_kg: int, most_nm: int) -> None:
+    torque = [[rpm, share * most_nm] for rpm, share in SHAPE]
+    box = box_from_text(PUBLISHED.format(mass_kg=mass_kg, torque=torque))
+    first = first_lines(box, box.programmes[0], (0.0, 0.125, 0.25, 1.0))
+
+    def with_printed(lines: tuple[tuple[float, ...], ...], printed: tuple[tuple[float, float], ...]):
+        return tuple((pair[0], *pair, lines[k][-1]) for k, pair in enumerate(printed))
+
+    lines = replace(
+        first, up_kmh=with_printed(first.up_kmh, PRINTED_UP), down_kmh=with_printed(first.down_kmh, PRINTED_DOWN)
+    )
+    printed_only = [one for one in hunting(box, lines).patches if one.at_pedal_frac <= 0.25]
+    assert printed_only, "the map itself has such places: the pedal kept quite still for a minute"
+    assert not any(one.is_ordinary for one in printed_only)
+    assert min(one.falls_frac for one in printed_only) > 0.15
+
+
+def test_hunting_is_a_warning_where_it_is_met_on_the_road_and_else_a_note() -> None:
+    told = {one.is_held: one for one in hunting(BOX, NORMAL).patches if one.lower == 2}
+    still = told[False]
+    # 24 % lie between up and down of a first set: the foot moves before the speed has fallen by so much
+    assert still.falls_frac == pytest.approx(0.24, abs=0.005)
+    assert not still.is_ordinary
+    assert "falling by 24 %" in " ".join(says(one) for one in line_findings(BOX, NORMAL) if one.rule == "GEA-9")
+    tight = replace(NORMAL, down_kmh=tuple(tuple(0.88 * v for v in line) for line in NORMAL.up_kmh))
+    assert next(one for one in hunting(BOX, tight).patches if one.lower == 2 and not one.is_held).is_ordinary
+    just = replace(NORMAL, down_kmh=tuple(tuple(0.845 * v for v in line) for line in NORMAL.up_kmh), kick_frac=1.0)
+    assert not any(one.is_ordinary for one in hunting(BOX, just).patches if one.lower == 1)
+
+
+def test_hunting_at_speeds_or_on_hills_that_are_not_met_is_a_note() -> None:
+    sport, towing = (
+        hunting(BOX, first_lines(BOX, programme_called(BOX, name))).patches for name in ("sport", "towing")
+    )
+    steep = [one for one in sport if one.is_held and one.grade_frac[0] >= 0.08]
+    fast = [one for one in towing if one.is_held and one.at_kmh > 130.0]
+    assert steep
+    assert fast
+    assert not any(one.is_ordinary for one in (*steep, *fast))
+
+
+def test_a_kick_down_that_hunts_is_called_by_its_name() -> None:
+    economy = first_lines(BOX, programme_called(BOX, "economy"))
+    (told,) = [one for one in line_findings(BOX, economy) if one.severity == "warning"]
+    assert told.at == ("up 3-4", "kick 4-3")
+    assert "Lower kick 4-3 below" in told.mend
+
+
+@pytest.mark.parametrize("name", ["economy", "normal", "towing", "sport"])
+def test_a_kick_down_of_a_first_set_lies_a_tenth_under_up_at_every_pedal_that_it_counts_from(name: str) -> None:
+    programme = programme_called(BOX, name)
+    lines = first_lines(BOX, programme)
+    for up, kick in zip(lines.up_kmh, lines.kick_kmh, strict=True):
+        at = [line_at_kmh(lines.pedal_frac, up, pedal) for pedal in (programme.kick_frac, 0.95, 1.0)]
+        assert all(kick <= 0.9 * speed + 1e-9 for speed in at)
+        assert kick == pytest.approx(0.9 * at[0])

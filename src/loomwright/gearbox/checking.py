@@ -12,7 +12,7 @@ from collections.abc import Iterator
 
 from loomwright.findings import Finding, in_order
 from loomwright.gearbox.box import Box, guide_least_rpm, least_in_rpm, rpm_in, speed_in_kmh
-from loomwright.gearbox.hunting import Hunting, Patch, hunting
+from loomwright.gearbox.hunting import STEEP_FRAC, Hunting, Patch, hunting
 from loomwright.gearbox.line_record import Lines, NamedLine, named_lines
 from loomwright.gearbox.line_shape import DUST, on_line, shape_findings
 from loomwright.gearbox.machine import machine_of
@@ -22,7 +22,6 @@ __all__ = ["line_findings"]
 
 _PERCENT = 100.0
 _KMH = 3.6
-_STEEP_FRAC = 0.08  # hunting on steeper hills only is a note
 _ROLLING_KMH = 3.0  # below it the car hardly rolls; our choice
 
 
@@ -183,7 +182,7 @@ def _overdrive(box: Box, lines: Lines, patches: tuple[Patch, ...]) -> Iterator[F
     held = {one for one in (*box.highest.values(), *(one.highest for one in box.programmes)) if one}
     if highest < 2 or box.ratios[-1] >= 1.0 or lines.highest or any(gear < highest for gear in held):
         return
-    mild = [one for one in patches if one.lower == highest - 1 and one.grade_frac[0] < _STEEP_FRAC]
+    mild = [one for one in patches if one.lower == highest - 1 and one.is_ordinary]
     if mild:
         yield on_line(
             lines,
@@ -192,8 +191,8 @@ def _overdrive(box: Box, lines: Lines, patches: tuple[Patch, ...]) -> Iterator[F
             (f"gear {highest}",),
             [],
             wrong="overdrive goes to and fro on ordinary hills, and nothing keeps it out",
-            found=_PERCENT * min(one.grade_frac[0] for one in mild),
-            allowed=_PERCENT * _STEEP_FRAC,
+            found=_PERCENT * min(one.at_grade_frac for one in mild),
+            allowed=_PERCENT * STEEP_FRAC,
             unit="% grade",
             mend=f"Give the selector a position with {highest - 1}, or a programme highest = {highest - 1}",
         )
@@ -202,19 +201,23 @@ def _overdrive(box: Box, lines: Lines, patches: tuple[Patch, ...]) -> Iterator[F
 def _hunts(lines: Lines, patch: Patch) -> Finding:
     low, high = patch.grade_frac
     pair = f"{patch.lower}-{patch.lower + 1}"
-    back = f"{patch.lower + 1}-{patch.lower}"
+    is_kicked = patch.at_pedal_frac >= lines.kick_frac
+    back = f"{'kick' if is_kicked else 'down'} {patch.lower + 1}-{patch.lower}"
+    pressed = f"{patch.at_pedal_frac * _PERCENT:.0f} % pedal"
     if patch.is_held:
         how = f"{patch.at[0]:.0f} to {patch.at[1]:.0f} km/h kept"
         where = f"{patch.at_kmh:.0f} km/h up {patch.at_grade_frac * _PERCENT:.1f} %"
-        mend = f"Lower down {back} at {patch.at_pedal_frac * _PERCENT:.0f} % pedal below {patch.at_kmh:.0f} km/h"
+        mend = f"Lower {back}{'' if is_kicked else f' at {pressed}'} below {patch.at_kmh:.0f} km/h"
     else:
         how = f"{patch.at[0] * _PERCENT:.0f} to {patch.at[1] * _PERCENT:.0f} % pedal kept"
-        where = f"{patch.at_pedal_frac * _PERCENT:.0f} % pedal up {patch.at_grade_frac * _PERCENT:.1f} %"
-        mend = f"Raise up {pair} or lower down {back} at {patch.at_pedal_frac * _PERCENT:.0f} % pedal"
+        where = f"{pressed} up {patch.at_grade_frac * _PERCENT:.1f} %"
+        if not patch.is_ordinary:
+            where += f", {patch.at_kmh:.0f} km/h falling by {patch.falls_frac * _PERCENT:.0f} % meanwhile,"
+        mend = f"Raise up {pair} or lower {back} at {pressed}"
     return Finding(
         rule="GEA-9",
-        severity="warning" if low < _STEEP_FRAC else "note",
-        at=(f"up {pair}", f"down {back}"),
+        severity="warning" if patch.is_ordinary else "note",
+        at=(f"up {pair}", back),
         when=(
             ("programme", lines.programme),
             ("grade", f"{low * _PERCENT:.1f} to {high * _PERCENT:.1f} %"),

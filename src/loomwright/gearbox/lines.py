@@ -7,7 +7,8 @@ A first set is drawn from the car and the wish of the programme:
     up(p)   = up(0) + (up(1) - up(0)) p^bend        down(p) = (1 - gap) up(p), never beyond the over-rev guard
 
 The highest change speed lies below the limit by what the engine gains while the change is made. Kick-down lines stand
-apart: with the pedal beyond `kick_frac`, a lower gear is taken wherever it stays under the guard and well under up.
+apart: with the pedal beyond `kick_frac`, a lower gear is taken wherever it stays under the guard and a tenth under what
+up is with that pedal: nearer to it the gear that was kicked down to would change up again at once.
 """
 
 from __future__ import annotations
@@ -37,7 +38,7 @@ PEDALS_FRAC = tuple(step / 10.0 for step in range(11))
 GUARD_FRAC = 0.97
 """A change down may bring the engine to this share of its limit. [0..1] Common practice, no source."""
 _LEAD_FRAC = 0.035  # of the limit, gained while the change is made; typical, from memory
-_KICK_BELOW = 0.90  # a kick-down line lies this far below the up line at full pedal
+_KICK_BELOW = 0.90  # a kick-down line lies this far below the up line at the least pedal that it counts from
 _UNLOCK_BELOW = 0.88
 _LOCK_PEDAL_RISE = 0.55  # lock-up waits for this much more speed at full pedal
 
@@ -88,7 +89,7 @@ def first_lines(box: Box, programme: Programme, pedals_frac: tuple[float, ...] =
         guard = speed_in_kmh(box, lower, GUARD_FRAC * box.engine.limit_rpm)
         ups.append(up)
         downs.append(tuple(min((1.0 - programme.gap_frac) * speed, guard) for speed in up))
-        kicks.append(min(_KICK_BELOW * up[-1], guard))
+        kicks.append(min(_KICK_BELOW * line_at_kmh(pedals_frac, up, programme.kick_frac), guard))
     locks = [_lock(box, programme, gear, pedals_frac) for gear in range(1, len(box.ratios) + 1)]
     return Lines(
         programme=programme.name,
