@@ -13,7 +13,8 @@ from loomwright.gearbox.checking import line_findings
 from loomwright.gearbox.driving import Drive, drive_after
 from loomwright.gearbox.fewest import fewest_changes
 from loomwright.gearbox.fuel import fuel_g, pull_ms2
-from loomwright.gearbox.lines import first_lines, programme_called
+from loomwright.gearbox.judged import run_called
+from loomwright.gearbox.lines import first_lines, line_at_kmh, programme_called
 from loomwright.gearbox.road_log import road_changes, road_says
 from loomwright.gearbox.road_ratio import ratio_says, ratio_wrong, road_ratios
 from loomwright.job.reading import job_from_text
@@ -175,3 +176,53 @@ def test_a_solenoid_that_stays_on_with_the_fuse_out_is_found_by_the_network() ->
     assert [(one.severity, one.at, dict(one.when)["unplugged"]) for one in found] == [("fault", ("SA",), "the fuse F1")]
     assert "gear 1 is left" in found[0].wrong
     assert car_with().gear_unplugged(BOX) == (), "no part of the job has the names of the table"
+
+
+LONG = run_called(BOX, NORMAL, "hwfet")
+
+
+def driven(rows: np.ndarray, times: float, drive: Drive = LONG):
+    """A drive as a log in which the engine turns so much faster in some rows."""
+    of = {"road_speed": drive.kmh, "throttle": drive.pedal_frac * 100.0, "gear": drive.gear}
+    turns = drive.rpm * np.where(rows, times, 1.0)
+    return drive.at_s, {name: np.asarray(one, np.float32) for name, one in (of | {"engine_speed": turns}).items()}
+
+
+def beyond_kmh(drive: Drive = LONG) -> np.ndarray:
+    """How far each row lies over the lock-up line of its gear."""
+    lines = [NORMAL.lock_kmh[gear - 1] for gear in drive.gear]
+    at = [line_at_kmh(NORMAL.pedal_frac, line, pedal) for line, pedal in zip(lines, drive.pedal_frac, strict=True)]
+    return drive.kmh - np.array(at)
+
+
+@pytest.mark.parametrize(("gear", "pedal"), [(3, 0.35), (4, 0.30)])
+def test_a_clutch_that_gives_way_under_load_is_told_with_the_pedal(gear: int, pedal: float) -> None:
+    seen = road_ratios(BOX, NORMAL, *driven((LONG.gear == gear) & (LONG.pedal_frac > pedal), 1.09))
+    (said,) = ratio_wrong(seen)
+    assert said.startswith(f"Gear {gear} slips by 9 % from 3")
+    assert "gives way under load" in said
+    one = next(each for each in seen if each.gear == gear)
+    assert one.from_pedal_frac == pytest.approx(pedal, abs=0.015)
+    assert one.late_kmh is None
+
+
+@pytest.mark.parametrize(("late_kmh", "is_told"), [(12.0, True), (9.0, True), (5.0, False)])
+def test_a_lock_up_that_comes_late_is_told_with_how_far(late_kmh: float, is_told: bool) -> None:
+    seen = road_ratios(BOX, NORMAL, *driven(LONG.locked & (beyond_kmh() < late_kmh), 1.05))
+    late = [one for one in seen if one.late_kmh is not None]
+    assert bool(late) == is_told
+    assert all(one.late_kmh == pytest.approx(late_kmh, abs=0.6) for one in late)
+    assert not is_told or any("lock-up comes late" in said for said in ratio_wrong(seen))
+
+
+def test_a_slip_that_is_short_small_or_everywhere_is_no_part_of_a_line() -> None:
+    fourth = LONG.gear == 4
+    brief = fourth & (LONG.pedal_frac > 0.30) & (LONG.at_s < LONG.at_s[np.flatnonzero(fourth)[0]] + 20.0)
+    assert ratio_wrong(road_ratios(BOX, NORMAL, *driven(brief & (np.cumsum(brief) < 49), 1.09))) == ()
+    assert ratio_wrong(road_ratios(BOX, NORMAL, *driven(fourth & (LONG.pedal_frac > 0.30), 1.025))) == ()
+    (said,) = ratio_wrong(road_ratios(BOX, NORMAL, *driven(fourth, 1.08)))
+    assert said.startswith("Gear 4 slips by 8 % where its line has the converter locked")
+    now_and_then = fourth & (np.arange(LONG.at_s.size) // 40 % 2 == 0)
+    seen = next(one for one in road_ratios(BOX, NORMAL, *driven(now_and_then, 1.08)) if one.gear == 4)
+    assert seen.slips_s > 50.0
+    assert (seen.late_kmh, seen.from_pedal_frac) == (None, None), "neither load nor speed tells it"
