@@ -19,6 +19,7 @@ from loomwright.gearbox.hunting import hunting
 from loomwright.gearbox.judged import RUNS, Judged, judged, run_called
 from loomwright.gearbox.line_sheet import lines_from_csv, lines_to_csv
 from loomwright.gearbox.lines import AXES, Lines, lines_of, programme_called, resampled
+from loomwright.gearbox.pressure import pressure_csv, pressure_says, pressure_table
 from loomwright.gearbox.procedure import set_up_steps
 from loomwright.gearbox.road_log import RoadChange
 from loomwright.refusals import OutOfReach
@@ -49,6 +50,9 @@ def add_arguments(parser: ArgumentParser) -> None:
     parser.add_argument("--pick", type=int, default=0, metavar="N", help="write set N of that curve with --out")
     parser.add_argument("--log", default="", metavar="FILE", help="a recorded drive, its changes laid over the lines")
     parser.add_argument("--steps", action="store_true", help="the set-up on the car, step by step, with its cautions")
+    parser.add_argument(
+        "--pressure", action="store_true", help="line pressure each gear wants at each pedal, from its torque"
+    )
     parser.add_argument("--axis", choices=tuple(AXES), default="km/h", help="what the lines are written in")
     parser.add_argument(
         "--breakpoints", default="", metavar="0,10,...,100", help="pedal in per cent, as the controller's table has it"
@@ -152,6 +156,7 @@ def _drives(box: Box, sets: Sequence[Lines], cycle: str) -> tuple[Judged, ...]:
 def _write(folder: Path, box: Box, sets: Sequence[Lines], axis: str, road: Sequence[RoadChange] = ()) -> None:
     for lines in sets:
         write_file(folder / f"lines_{lines.programme}.csv", lines_to_csv(box, lines, axis=axis).encode())
+        write_file(folder / f"pressure_{lines.programme}.csv", pressure_csv(pressure_table(box, lines)).encode())
         write_file(folder / f"lines_{lines.programme}.svg", lines_chart(lines, road).encode())
         chart = hunting_chart(hunting(box, lines), programme=lines.programme)
         write_file(folder / f"hunting_{lines.programme}.svg", chart.encode())
@@ -176,6 +181,7 @@ def _plain(
             }
             for lines in sets
         },
+        "pressure": [_pressure_plain(box, lines) for lines in sets] if arguments.pressure else [],
         "findings": [as_plain(one) for one in findings],
         "drives": [_drive_plain(one) for one in drives],
         "steps": [
@@ -183,6 +189,29 @@ def _plain(
             for one in (set_up_steps(box) if arguments.steps else ())
         ],
     }
+
+
+def _pressure_plain(box: Box, lines: Lines) -> dict[str, object]:
+    made = pressure_table(box, lines)
+    return {
+        "programme": made.programme,
+        "gears": list(made.gears),
+        "pedal_frac": list(made.pedal_frac),
+        "share_frac": [[round(share, 4) for share in row] for row in made.share_frac],
+        "pressure_kpa": [[round(one, 1) for one in row] for row in made.pressure_kpa],
+        "idle_nm": round(made.idle_nm, 1),
+        "stall_nm": round(made.stall_nm, 1),
+        "says": list(pressure_says(box, made)),
+    }
+
+
+def _show_pressures(box: Box, sets: Sequence[Lines]) -> None:
+    tables = [pressure_table(box, lines) for lines in sets]
+    for table in tables:
+        show(f"\nline pressure, {table.programme}")
+        show(pressure_csv(table).rstrip())
+    for said in pressure_says(box, tables[0]):
+        show_hanging(f"{said}.", "    ")
 
 
 def _drive_plain(one: Judged) -> dict[str, object]:
@@ -210,7 +239,7 @@ def _show(
     show(box.title or "gearbox")
     if box.extent:
         show("; ".join(box.extent) + ".")
-    if not (arguments.check or arguments.drive or arguments.steps or arguments.fewest or arguments.log):
+    if not any(getattr(arguments, word) for word in ("check", "drive", "steps", "fewest", "log", "pressure")):
         for lines in sets:
             show(f"\n{lines.programme}")
             show(lines_to_csv(box, lines, axis=arguments.axis).rstrip())
@@ -221,6 +250,8 @@ def _show(
     if drives:
         show()
         _show_rows([_HEADINGS, *map(_row, drives)])
+    if arguments.pressure:
+        _show_pressures(box, sets)
     if arguments.steps:
         _show_steps(box)
     if arguments.out:

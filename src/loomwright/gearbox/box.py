@@ -75,12 +75,14 @@ class GearPattern:
     A name that is the id of a part of the job lets its network be asked what stays on with the loom unplugged.
     pressure: name of the pressure solenoid, where there is one.
     pressure_unplugged: what the line pressure does with no current: full, least, or empty where nobody knows.
+    pressure_kpa: at the tapping, idle in D and stalled; None where nobody typed them. [kPa]
     """
 
     names: tuple[str, ...]
     gears: Mapping[int, tuple[bool, ...]]
     pressure_unplugged: str = ""
     pressure: str = ""
+    pressure_kpa: tuple[float, float] | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

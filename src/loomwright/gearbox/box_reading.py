@@ -35,6 +35,7 @@ _KEPT_FRAC = 0.92  # gears and axle; typical, from memory
 _ROLLING_N_PER_KG, _AIR = 0.11, 0.038  # N a kg, N per (km/h)^2; typical, from memory
 _LEAST_OF_IDLE = 1.35  # with a converter before it; common practice, no source
 _PRESSURES = ("full", "least")
+_LINE_KPA = (100.0, 3000.0)  # what automatic gearboxes run at; common practice, no source
 
 
 def box_from_text(text: str, *, name: str = "box") -> Box:
@@ -254,7 +255,7 @@ def _converter(faults: Faults, entries: Mapping[str, Any], extent: list[str]) ->
 def _pattern(faults: Faults, entries: Mapping[str, Any], gears: int) -> GearPattern | None:
     if not entries:
         return None
-    faults.strange(entries, ("names", "gears", "pressure_unplugged", "pressure"), "solenoids.")
+    faults.strange(entries, ("names", "gears", "pressure_unplugged", "pressure", "pressure_kpa"), "solenoids.")
     names = tuple(str(name) for name in entries.get("names", ()))
     found: dict[int, tuple[bool, ...]] = {}
     for word, text in faults.table(entries, "gears", "solenoids.").items():
@@ -280,7 +281,19 @@ def _pattern(faults: Faults, entries: Mapping[str, Any], gears: int) -> GearPatt
         gears=MappingProxyType(found),
         pressure_unplugged=pressure,
         pressure=str(entries.get("pressure", "")),
+        pressure_kpa=_line_pressures(faults, entries),
     )
+
+
+def _line_pressures(faults: Faults, entries: Mapping[str, Any]) -> tuple[float, float] | None:
+    if "pressure_kpa" not in entries:
+        return None
+    what = "idle in D and stalled, as [450, 1250]"
+    found = figures(faults, entries, "pressure_kpa", *_LINE_KPA, under="solenoids.", what=what)
+    if len(found) == 2 and found[0] < found[1]:
+        return found[0], found[1]
+    faults.add("solenoids.pressure_kpa", str(entries["pressure_kpa"]), what, "The lower one first, both in kPa")
+    return None
 
 
 def _selector(faults: Faults, entries: Mapping[str, Any], gears: int) -> Mapping[str, int]:

@@ -152,7 +152,7 @@ def ratio_wrong(ratios: Sequence[RoadRatio]) -> tuple[str, ...]:
         elif one.late_kmh is not None:
             said.append(
                 f"Gear {one.gear}: lock-up comes late, {one.late_kmh:.0f} km/h beyond its line; till then it slips by "
-                f"{_PERCENT * (one.slip - 1.0):.0f} %: another programme or a cold fluid, or the line in the controller "
+                f"{_PERCENT * (one.slip - 1.0):.0f} %: another programme, a cold fluid, or the line in the controller "
                 "is not this one"
             )
         elif one.from_pedal_frac is not None:

@@ -11,6 +11,7 @@ from loomwright.findings import Finding, in_order, says
 from loomwright.gearbox.box import Box
 from loomwright.gearbox.judged import Judged, run_words
 from loomwright.gearbox.line_record import Lines, line_places, named_lines
+from loomwright.gearbox.pressure import pressure_says, pressure_table
 from loomwright.gearbox.procedure import SetUpStep, newest_of, set_up_steps
 from loomwright.gearbox.programme_reading import OWN, wishes
 from loomwright.job.rows import Gate
@@ -52,6 +53,15 @@ class LineRow:
 
     name: str
     cells: tuple[LineCell, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PressurePart:
+    """The line pressure, printed. unit: of its cells.   rows: a gear and its cells.   says: what has to be known."""
+
+    unit: str
+    rows: tuple[tuple[str, tuple[str, ...]], ...]
+    says: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -110,6 +120,7 @@ class GearsPage:
     kicks: tuple[LineCell, ...]
     kick_at: str
     gears: tuple[str, ...]
+    pressure: PressurePart
     findings: tuple[GearFinding, ...]
     drives: tuple[DriveLine, ...]
     steps: tuple[StepLine, ...]
@@ -191,6 +202,7 @@ def gears_page(
         kicks=_kicks(lines, texts),
         kick_at=texts.get("kick_at", f"{_PERCENT * lines.kick_frac:g}"),
         gears=tuple(str(gear) for gear in range(1, len(box.ratios) + 1)),
+        pressure=_pressure(box, lines),
         findings=tuple(GearFinding(severity=one.severity, rule=one.rule, says=says(one)) for one in findings),
         drives=tuple(_drive(one) for one in answer.drives) if answer else (),
         steps=_steps(box, gates),
@@ -211,6 +223,17 @@ def gears_page(
         of=standing.of,
         stop=f"{here}/stop{asked}",
         again=f"{here}/again{asked}",
+    )
+
+
+def _pressure(box: Box, lines: Lines) -> PressurePart:
+    made = pressure_table(box, lines)
+    rows = made.pressure_kpa or tuple(tuple(_PERCENT * share for share in row) for row in made.share_frac)
+    cells = (tuple(f"{one:.0f}" for one in row) for row in rows)
+    return PressurePart(
+        unit="kPa" if made.pressure_kpa else "% of idle to stall",
+        rows=tuple(zip(made.gears, cells, strict=True)),
+        says=pressure_says(box, made),
     )
 
 
