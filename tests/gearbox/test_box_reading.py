@@ -104,3 +104,33 @@ def test_rows_of_the_sheet_vehicle_are_the_same_gearbox() -> None:
 
 def test_the_gearbox_that_ships_has_four_programmes() -> None:
     assert [one.wish for one in shipped_box().programmes] == [row["wish"] for row in read_rows("gear_wishes")]
+
+
+@pytest.mark.parametrize(("third", "is_taken"), [("1.50", True), ("1.509", True), ("1.511", False), ("1.53", False)])
+def test_two_gears_that_are_all_but_one_are_refused(third: str, is_taken: bool) -> None:
+    # a gear lies at least a fiftieth below the one before it: 1.54 / 1.02 = 1.5098
+    text = GOOD.replace("1.54, 1.0", f"1.54, {third}")
+    if is_taken:
+        assert box_from_text(text).ratios[2] == float(third)
+    else:
+        assert "each lower than the one before" in problems_of(text)["ratios"]
+
+
+@pytest.mark.parametrize(
+    ("torque", "told"),
+    [
+        # a point at least every 1600 1/min, the first within 800 of idle (750) and the last within 800 of the limit
+        ("[[800, 165], [2390, 220], [3900, 250], [5300, 220]]", ""),
+        ("[[800, 165], [2410, 220], [3900, 250], [5300, 220]]", "nothing between 800 and 2410"),
+        ("[[1540, 165], [2900, 220], [4400, 250], [5300, 220]]", ""),
+        ("[[1560, 165], [2900, 220], [4400, 250], [5300, 220]]", "begins at 1560"),
+        ("[[800, 165], [2200, 220], [3700, 250], [5210, 220]]", ""),
+        ("[[800, 165], [2200, 220], [3700, 250], [5190, 220]]", "ends at 5190"),
+    ],
+)
+def test_a_torque_curve_has_no_hole_and_reaches_from_idle_to_the_limit(torque: str, told: str) -> None:
+    text = GOOD[: GOOD.index("torque")] + f"torque = {torque}\n"
+    if told:
+        assert told in problems_of(text)["engine.torque"]
+    else:
+        assert len(box_from_text(text).engine.torque_nm) == 4

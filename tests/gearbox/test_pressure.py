@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from dataclasses import replace
 from math import sqrt
 
@@ -41,7 +42,7 @@ wish = "normal"
 def engine_nm(rpm: float, pedal: float) -> float:
     """The shipped engine, worked anew: its curve straight between points, drag as `box` writes it."""
     curve = [(750, 165), (1500, 205), (2500, 238), (3500, 250), (4500, 240), (5400, 212), (6000, 180)]
-    (a, low), (b, high) = next((p, q) for p, q in zip(curve, curve[1:], strict=False) if p[0] <= rpm <= q[0])
+    (a, low), (b, high) = next((p, q) for p, q in itertools.pairwise(curve) if p[0] <= rpm <= q[0])
     full = low + (high - low) * (rpm - a) / (b - a)
     drag = -(0.04 + 0.08 * rpm / 6000.0) * 250.0
     return drag + pedal * (full - drag)
@@ -63,7 +64,7 @@ def test_more_pedal_never_wants_less_and_a_higher_gear_never_more() -> None:
     for row in MADE.share_frac:
         assert list(row) == sorted(row)
     forward = MADE.share_frac[1:]
-    for low, high in zip(forward, forward[1:], strict=False):
+    for low, high in itertools.pairwise(forward):
         assert all(a >= b - 0.02 for a, b in zip(low, high, strict=True))
     assert MADE.share_frac[0] == MADE.share_frac[1], "in reverse the converter stands still as it does in first"
 

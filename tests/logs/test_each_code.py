@@ -172,6 +172,23 @@ def changed_over(air_over_k: float = 61.0, air_c: float = 88.0, lasts_s: float =
     )
 
 
+def charged_for(seconds: float) -> pl.DataFrame:
+    """An alternator that gives nothing, on a drive that is fast enough to tell it for so long only."""
+    fast = T.is_between(200.0, 200.0 + seconds - 0.025)
+    return ROAD.with_columns(
+        pl.when(fast).then(2000.0).otherwise(pl.col("RPM").clip(None, 1400.0)).alias("RPM"),
+        pl.lit(12.5).alias("Battery (V)"),
+    )
+
+
+def hot_air_for(seconds: float) -> pl.DataFrame:
+    hot = T.is_between(200.0, 200.0 + seconds - 0.025)
+    return ROAD.with_columns(
+        pl.when(hot).then(90.0).otherwise(pl.col("MAP (kPa)")).alias("MAP (kPa)"),
+        pl.when(hot).then(70.0).otherwise(pl.col("IAT (°C)")).alias("IAT (°C)"),
+    )
+
+
 def open_for(share: float) -> pl.DataFrame:
     """Two turns last 120 s over the speed; injectors are open for a share of that above 2500 1/min."""
     busy = pl.when(pl.col("RPM") > 2500.0).then(share * 120_000.0 / pl.col("RPM")).otherwise(3.0)
@@ -202,6 +219,8 @@ PAIRS: dict[str, Pair] = {
     "LOG-30": Pair(of=hunting, found=45.0, not_found=30.0),
     "LOG-31": Pair(of=put("CLT (°C)", 100.0, 500.0), found=74.0, not_found=76.0, limits={"warm_up_minutes": 5.0}),
     "LOG-32 low": Pair(of=put("Battery (V)", 60.0, 500.0), found=13.1, not_found=13.3),
+    "LOG-32 long enough": Pair(of=charged_for, found=2.2, not_found=1.8),
+    "LOG-43 long enough": Pair(of=hot_air_for, found=2.2, not_found=1.8),
     "LOG-32 high": Pair(of=put("Battery (V)", 60.0, 500.0), found=15.1, not_found=14.9),
     "LOG-32 falls away": Pair(of=lambda s: put("Battery (V)", 180.0, 180.0 + s)(12.8), found=60.0, not_found=9.0),
     "LOG-33": Pair(of=put("CLT (°C)", 300.0, 310.0), found=105.5, not_found=104.5),

@@ -104,7 +104,7 @@ def pressure_says(box: Box, table: PressureTable) -> tuple[str, ...]:
     if not table.pressure_kpa:
         said.append(
             "The two pressures are not known: read them at the tapping or in the maker's manual and type them as "
-            "solenoids.pressure_kpa = [idle in D, stall], in kPa"
+            "solenoids.pressure_kpa = [idle in D, stall], in kPa (in a job gear.solenoids.pressure_kpa, sheet vehicle)"
         )
     if table.gears[0] == _REVERSE:
         said.append("Reverse has the pressure of first; most manuals print more for it: take theirs")
