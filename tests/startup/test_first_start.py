@@ -50,7 +50,9 @@ def names(job):
             "fuel_pressure",
         ),
         (job_with({"kind": "coil_plain"}, vehicle=[("coils", "one for all")]), "coil_and_distributor", "coils_spark"),
+        (job_with({"kind": "coil_plain"}, vehicle=[("coils", "one for all")]), "distributor_locked", "coils_spark"),
         (job_with({"kind": "coil_plain"}, {"kind": "ballast"}), "ballast_by_passed", "coil_and_distributor"),
+        (job_with({"kind": "coil_plain"}), "coils_spark", "distributor_locked"),
         (
             job_with({"kind": "sensor_0_5v", "name": "Throttle position", "circuit": "sensors"}),
             "throttle_smooth",
