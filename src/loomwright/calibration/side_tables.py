@@ -7,15 +7,20 @@ from __future__ import annotations
 
 import numpy as np
 
+from loomwright.calibration.air import CORRECTIONS, power_factor
 from loomwright.calibration.charge import density_factor
 from loomwright.calibration.engine import Engine
 from loomwright.calibration.fuel import blended, fuel_called
 from loomwright.calibration.start_records import CAREFUL, StartNumber, StartTable, figure_of
 from loomwright.tables.start_figures import warm_up_rows
 
-__all__ = ["blends_rows", "cold_rows", "fan_numbers", "idle_rows", "weather_rows"]
+__all__ = ["blends_rows", "cold_rows", "fan_numbers", "idle_rows", "power_rows", "weather_rows"]
 
 _MUCH_ETHANOL_FRAC = 0.3  # of the mass; our choice
+_DAYS_KPA, _DAYS_C = (95.0, 98.0, 101.3), (10.0, 20.0, 30.0)
+_HUMIDITY_FRAC = 0.5
+_CORRECTED = (0.93, 1.07)  # beyond it the two newer standards do not correct; from memory
+_ANY_DAY = ("DIN 70020", "STD")
 _ALCOHOL = "; ethanol gives no vapour that burns below 13 °C: cranked colder, it wants still more fuel, in small steps"
 """Its flash point, 55 °F: `fuel-properties`."""
 
@@ -80,6 +85,39 @@ def weather_rows(engine: Engine) -> StartTable:
         formula="(p/p0) (T0/T)",
         source="gas law",
         standing="for throttle-angle fuelling; with manifold pressure in the formula already, only T0/T",
+    )
+
+
+def power_rows(engine: Engine, *, is_blown: bool) -> StartTable:
+    """What a measured power is multiplied by, on the engine's own day (`baro_kpa`, `air_c`) and on others.
+
+    Args:
+        is_blown: boost is held whatever the day is, and no correction holds.
+    """
+    days = [(engine.at("baro_kpa"), engine.at("air_c"))]
+    days += [(kpa, air) for kpa in _DAYS_KPA for air in _DAYS_C]
+
+    def line(kpa: float, air: float) -> tuple[float | None, ...]:
+        factors = [(code, round(power_factor(code, kpa, air, _HUMIDITY_FRAC), 4)) for code in CORRECTIONS]
+        low, high = _CORRECTED
+        return (kpa, air, *(one if code in _ANY_DAY or low <= one <= high else None for code, one in factors))
+
+    return StartTable(
+        name="power",
+        says=(
+            "what a measured power is multiplied by, at half humidity; first the day of the engine's own baro_kpa and "
+            "air_c; blank: too far off to be corrected"
+        ),
+        columns=("baro_kpa", "air_c", *CORRECTIONS),
+        rows=tuple(line(*day) for day in days),
+        unit="-",
+        formula="p and T of the day over those of the standard; air beside the inlet, not in the room",
+        source="the formulas as they are quoted, none of the standards was read",
+        standing=(
+            "not for this engine: its boost is held, and a factor would add power that is not there"
+            if is_blown
+            else "agree on one before the day and print it beside every power: they lie up to 4 % apart"
+        ),
     )
 
 

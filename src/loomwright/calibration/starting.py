@@ -23,7 +23,7 @@ from loomwright.calibration.injector import (
     needed_cc_per_min,
     opening_ms,
 )
-from loomwright.calibration.side_tables import blends_rows, cold_rows, fan_numbers, idle_rows, weather_rows
+from loomwright.calibration.side_tables import blends_rows, cold_rows, fan_numbers, idle_rows, power_rows, weather_rows
 from loomwright.calibration.start_records import CAREFUL, StartNumber, StartTable, Supply, number_of
 
 __all__ = ["StartNumber", "StartNumbers", "StartTable", "Supply", "starting_numbers"]
@@ -81,7 +81,7 @@ def starting_numbers(engine: Engine, supplies: tuple[Supply, ...] = ()) -> Start
     tables.append(cold_rows(engine))
     if engine.words["idle_valve"] == "yes":
         tables.append(idle_rows(engine))
-    tables += [weather_rows(engine), blends_rows()]
+    tables += [weather_rows(engine), power_rows(engine, is_blown=_is_blown(engine)), blends_rows()]
     more, said = fan_numbers(engine)
     numbers += [*more, *_of_fuel(engine), *cut_numbers(engine)]
     warns += _late_sparks(engine)
@@ -263,6 +263,10 @@ def _pulse_warnings(engine: Engine, idle_ms: float, delay_ms: float, full_percen
     return warns
 
 
+def _is_blown(engine: Engine) -> bool:
+    return engine.at("most_kpa") > engine.at("baro_kpa") + BOOST_KPA
+
+
 def _flow_needed(engine: Engine) -> StartNumber | None:
     """The flow that the power asks for; None where nobody says what power.
 
@@ -271,8 +275,7 @@ def _flow_needed(engine: Engine) -> StartNumber | None:
     """
     if not engine.has("power_kw"):
         return None
-    is_blown = engine.at("most_kpa") > engine.at("baro_kpa") + BOOST_KPA
-    name = "bsfc_boosted_g_per_kwh" if is_blown else "bsfc_g_per_kwh"
+    name = "bsfc_boosted_g_per_kwh" if _is_blown(engine) else "bsfc_g_per_kwh"
     more = 1.0 if name in engine.changed else fuel_called("petrol").air_fuel / engine.fuel.air_fuel
     needed = needed_cc_per_min(
         engine.at("power_kw"),
