@@ -9,7 +9,7 @@ import pytest
 from scipy.integrate import solve_ivp
 
 from loomwright.calibration.breakpoints import place_breakpoints, table_wrong
-from loomwright.calibration.dwell import dwell_ms, dwell_rows
+from loomwright.calibration.dwell import charged_a, dwell_ms, dwell_rows
 from loomwright.calibration.engine import engine_of
 from loomwright.calibration.injector import BenchPulse, delay_says, opening_ms, pulse_line
 from loomwright.calibration.sensors import BeforeCrank, ProbePair, before_crank, points_at, probe_scale
@@ -525,3 +525,17 @@ def test_a_power_is_corrected_by_each_standard_and_the_day_of_the_engine_comes_f
     blown = table_of(starting_numbers(engine_of(SIX | {"most_kpa": 180})), "power")
     assert "its boost is held" in blown.standing
     assert "agree on one" in made.standing
+
+
+def test_a_coil_for_all_cylinders_says_what_is_left_of_its_spark_at_the_limit():
+    said = {"cylinders": 8, "limit_rpm": 5200, "coils": "one for all", "coil_mh": 6.0, "coil_ohm": 0.8, "coil_a": 6.5}
+    (told,) = [one for one in starting_numbers(engine_of(SIX | said)).warns if "time for the dwell" in one]
+    # 120000 / (8 * 5200) - 1.5 = 1.3846 ms at 14 - 1.5 V; the solver of the circuit's own equation
+    found = solve_ivp(lambda _, i: [(12.5 - 0.8 * i[0]) / 0.006], (0, 1.3846e-3), [0], rtol=1e-9, atol=1e-12)
+    amps = found.y[0][-1]
+    assert f"At 5200/min and 14 V the coil comes to {amps:.1f} A and {0.5 * 6.0 * amps**2:.0f} mJ" in told
+    assert charged_a(12.5, 5200.0, mh=6.0, ohm=0.8, charges=8) == pytest.approx(amps, rel=1e-4)
+    assert charged_a(12.5, 5200.0, mh=6.0, ohm=0.0, charges=8) == pytest.approx(12.5 * 1.3846 / 6.0, rel=1e-4)
+    assert charged_a(12.5, 12_000.0, mh=6.0, ohm=0.8, charges=8) == 0.0, "no time at all"
+    one_each = starting_numbers(engine_of(SIX | said | {"coils": "one a cylinder"})).warns
+    assert not any("time for the dwell" in one for one in one_each)

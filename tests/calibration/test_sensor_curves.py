@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from itertools import combinations
-from time import perf_counter
+from time import process_time
 
 import numpy as np
 import pytest
@@ -102,7 +102,7 @@ def test_readings_before_the_crank_need_their_thermometer_and_known_names():
 
 def test_the_best_of_four_hundred_points_is_there_in_a_second():
     x = np.linspace(0.0, 5.0, 400)
-    begun = perf_counter()
+    begun = process_time()
     placed = place_breakpoints(x, np.exp(x), 32)
-    assert perf_counter() - begun < 1.0
+    assert process_time() - begun < 1.0
     assert placed.worst < placed.even

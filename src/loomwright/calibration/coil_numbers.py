@@ -11,7 +11,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from loomwright.calibration.dwell import CHARGES, Dwell, dwell_ms, dwell_rows, energy_mj
+from loomwright.calibration.dwell import CHARGES, Dwell, charged_a, dwell_ms, dwell_rows, energy_mj
 from loomwright.calibration.engine import Engine
 from loomwright.calibration.start_records import StartNumber, StartTable, Supply, number_of
 
@@ -19,6 +19,7 @@ __all__ = ["coil_numbers"]
 
 _CHARGED_V = 12.0
 _RUNNING_V = 13.0
+_CHARGING_V = 14.0
 _START_WITH = "start with nine tenths of it; look at the current with a clamp, hot"
 
 
@@ -106,5 +107,17 @@ def _warns(engine: Engine, found: Sequence[Dwell], *, is_past: bool) -> list[str
     if weak:
         warns.append(f"At {weak} V the coil never reaches {peak:g} A: it stays weak there, no dwell mends that")
     if short:
-        warns.append(f"There is time for the dwell only up to {short}: it is cut short above")
+        warns.append(f"There is time for the dwell only up to {short}: it is cut short above{_left(engine, found)}")
     return warns
+
+
+def _left(engine: Engine, found: Sequence[Dwell]) -> str:
+    """What is left of the spark at the limit, where the dwell is cut short, in words."""
+    one = min(found, key=lambda each: abs(each.supply_v - _CHARGING_V))
+    charges = CHARGES[engine.words["coils"]] or int(engine.at("cylinders"))
+    ohm, limit = engine.at("coil_ohm") + engine.at("ballast_ohm"), engine.at("limit_rpm")
+    amps = charged_a(one.coil_v, limit, mh=engine.at("coil_mh"), ohm=ohm, charges=charges)
+    return (
+        f". At {limit:g}/min and {one.supply_v:g} V the coil comes to {amps:.1f} A and "
+        f"{energy_mj(engine.at('coil_mh'), amps):.0f} mJ; where that misfires, another coil or more of them"
+    )

@@ -12,13 +12,13 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from math import isfinite
+from math import exp, isfinite
 
 from loomwright.calibration.injector import charging_s
 from loomwright.refusals import OutOfReach
 from loomwright.tables.start_figures import figure
 
-__all__ = ["CHARGES", "Dwell", "dwell_ms", "dwell_rows", "energy_mj"]
+__all__ = ["CHARGES", "Dwell", "charged_a", "dwell_ms", "dwell_rows", "energy_mj"]
 
 CHARGES: Mapping[str, int | None] = {"one a cylinder": 1, "one a pair": 2, "one for all": None}
 """How coils are shared -> charges of one coil in two turns; None: one for every cylinder, behind a distributor."""
@@ -55,6 +55,27 @@ def dwell_ms(coil_v: float, *, mh: float, ohm: float, peak_a: float) -> float | 
         raise OutOfReach("coil", f"{mh:g} mH, {ohm:g} Ω, {peak_a:g} A", "above nothing")
     seconds = charging_s(coil_v, mh, ohm, peak_a)
     return seconds * _MS if isfinite(seconds) else None
+
+
+def charged_a(coil_v: float, rpm: float, *, mh: float, ohm: float, charges: int) -> float:
+    """Current a coil comes to in the time there is at a speed, what its spark needs taken off. [A]
+
+    i = V/R (1 - e^(-t R/L)), V t / L without resistance.
+
+    Args:
+        coil_v: across coil and wires, the driver's drop taken off. [V]
+        rpm: of the engine. [rpm]
+        mh: inductance. [mH]
+        ohm: resistance, the wires' with it. [ohm]
+        charges: of the coil in two turns. [-]
+    Example:
+        >>> round(charged_a(12.5, 5200.0, mh=6.0, ohm=0.8, charges=8), 2)
+        2.64
+    """
+    time_ms = max(_CYCLE_MS_RPM / (charges * rpm) - figure("spark_time_ms"), 0.0)
+    if ohm == 0.0:
+        return max(coil_v, 0.0) * time_ms / mh
+    return max(coil_v, 0.0) / ohm * (1.0 - exp(-time_ms * ohm / mh))
 
 
 def energy_mj(mh: float, peak_a: float) -> float:
