@@ -104,6 +104,16 @@ def test_a_clock_that_steps_back_or_stops_begins_a_new_stretch():
     assert len(clock.says) == 2
 
 
+def test_midnight_on_a_clock_of_the_day_parts_no_drive():
+    clock = clock_of(np.array([86399.8, 86399.9, 0.0, 0.1, 0.2]))
+    assert clock.stretch.max() == 0
+    assert np.diff(clock.time_s) == pytest.approx(np.full(4, 0.1), abs=1e-6)
+    assert clock.says == ("the clock passes midnight: taken as one drive",)
+    # a day later and more than a gap, or no clock of the day at all, is another recording
+    assert clock_of(np.array([86390.0, 86390.1, 5.0, 5.1, 5.2])).stretch.max() == 1
+    assert clock_of(np.array([100.0, 100.1, 0.0, 0.1, 0.2])).stretch.max() == 1
+
+
 def test_repeated_times_are_spread_evenly():
     clock = clock_of(np.repeat(np.arange(5) * 0.1, 4))
     assert np.allclose(np.diff(clock.time_s), 0.025)

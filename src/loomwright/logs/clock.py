@@ -4,7 +4,8 @@ In: the time column in seconds. Out: rising times and the number of the unbroken
 Method: a step back, or one longer than a second and ten usual steps, begins a new stretch; rows of one time (a clock
 that ticks slower than the log writes) are spread evenly up to the next. What comes after a step back is put behind what
 stood before it, half a minute on, so that times rise throughout and two recordings are never laid over one another. No
-window of any judgement spans two stretches.
+window of any judgement spans two stretches. A step back that is an ordinary step once a day is put to it is midnight on
+a clock of the day: the drive goes on.
 """
 
 from __future__ import annotations
@@ -19,6 +20,7 @@ __all__ = ["Clock", "clock_of"]
 _GAP_S = 1.0
 _GAP_STEPS = 10.0
 _BEHIND_S = 30.0
+_DAY_S = 86_400.0
 _UNEVEN = 3.0
 _ENOUGH = 200_000
 _RUN = 64
@@ -63,6 +65,11 @@ def clock_of(raw: NDArray[np.float64]) -> Clock:
     time_s = raw
     if not _is_plain(raw, most):
         steps = np.diff(raw)
+        midnight = (steps < 0.0) & (steps + _DAY_S > 0.0) & (steps + _DAY_S <= most)
+        if midnight.any():
+            raw = raw + np.concatenate([[0.0], np.cumsum(np.where(midnight, _DAY_S, 0.0))])
+            time_s, steps = raw, np.diff(raw)
+            says.append("the clock passes midnight: taken as one drive")
         back, gap = steps < 0.0, steps > most
         np.cumsum(back | gap, out=stretch[1:])
         if back.any():
