@@ -539,3 +539,20 @@ def test_a_coil_for_all_cylinders_says_what_is_left_of_its_spark_at_the_limit():
     assert charged_a(12.5, 12_000.0, mh=6.0, ohm=0.8, charges=8) == 0.0, "no time at all"
     one_each = starting_numbers(engine_of(SIX | said | {"coils": "one a cylinder"})).warns
     assert not any("time for the dwell" in one for one in one_each)
+
+
+@pytest.mark.parametrize(("volts", "is_told"), [([8, 12.9], False), ([8, 13.1], True)])
+def test_a_dwell_that_is_cut_short_counts_from_thirteen_volts_on(volts, is_told):
+    # below it the engine is cranking or just running, and never fast
+    said = {"cylinders": 8, "coils": "one for all", "coil_mh": 6.0, "coil_ohm": 0.8, "coil_a": 6.5, "volts": volts}
+    told = [one for one in starting_numbers(engine_of(SIX | said)).warns if "time for the dwell" in one]
+    assert bool(told) == is_told
+
+
+@pytest.mark.parametrize(("supply_v", "counts"), [(14.24, True), (14.26, False), (13.76, True), (13.74, False)])
+def test_a_pulse_of_the_bench_counts_within_a_quarter_volt_either_way(supply_v, counts):
+    good = [BenchPulse(pulse_ms=p, mass_mg=5.0 * (p - 0.9), kpa=300, supply_v=14) for p in (2, 4, 6)]
+    line = pulse_line(
+        [*good, BenchPulse(pulse_ms=8, mass_mg=35.5, kpa=300, supply_v=supply_v)], at_kpa=300, supply_v=14
+    )
+    assert len(line.used) == 3 + counts

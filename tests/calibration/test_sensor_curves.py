@@ -10,7 +10,7 @@ import pytest
 
 from loomwright.calibration.breakpoints import place_breakpoints, table_wrong
 from loomwright.calibration.sensor_curves import Compared, earth_lift, points_curve, thermistor_curve
-from loomwright.calibration.sensor_words import before_of, compared_of, pairs_of
+from loomwright.calibration.sensor_words import before_of, compared_of, pairs_of, probe_of
 from loomwright.calibration.thermistor import divider_v, thermistor_of
 from loomwright.refusals import BadDocument, OutOfReach
 
@@ -106,3 +106,21 @@ def test_the_best_of_four_hundred_points_is_there_in_a_second():
     placed = place_breakpoints(x, np.exp(x), 32)
     assert process_time() - begun < 1.0
     assert placed.worst < placed.even
+
+
+@pytest.mark.parametrize(("lift_v", "is_told"), [(0.0140, False), (0.0160, True), (-0.0140, False), (-0.0160, True)])
+def test_an_earth_is_up_from_fifteen_millivolts_on(lift_v, is_told):
+    # what a ten-bit input reads, three steps of 4.9 mV; V = up + (ref - up) * share: read - expected = up (1 - e) / ref
+    two = [Compared(name=n, expected=e, read=e + lift_v * (1.0 - e) / 5.0) for n, e in (("a", 0.2), ("b", 0.6))]
+    assert bool(earth_lift(two)) == is_told
+
+
+@pytest.mark.parametrize(("apart_v", "together"), [(0.029, True), (0.031, False)])
+def test_two_lifts_that_are_apart_are_no_one_earth(apart_v, together):
+    lifts = (("a", 0.2, 0.1), ("b", 0.6, 0.1 + apart_v))
+    two = [Compared(name=n, expected=e, read=e + up * (1.0 - e) / 5.0) for n, e, up in lifts]
+    assert any("explains a, b together" in said for said in earth_lift(two)) == together
+
+
+def test_a_pair_of_a_probe_without_a_time_is_taken_as_a_minute_warm():
+    assert [one.since_s for one in probe_of("0.95/0.97 1.05/1.07@12")] == [60.0, 12.0]
