@@ -324,6 +324,19 @@ def test_coolant_and_air_that_are_changed_over_are_told_as_that_alone():
     assert "LOG-54" not in {one.rule for one in judged(recorded(crawl), Mapped()).findings}
 
 
+def test_a_target_in_place_of_the_measured_mixture_is_told_as_that():
+    moving = made(Plan(seed=5, minutes=4.0))
+    over = moving.rename({"Lambda": "x", "Lambda Target": "Lambda"}).rename({"x": "Lambda Target"})
+    (told,) = [one for one in judged(recorded(over), Mapped()).findings if one.rule == "LOG-20"]
+    assert "changed over" in told.wrong
+    assert "mapping" in told.mend
+    (dead,) = [one for one in judged(recorded(still_probe(60.0)), Mapped()).findings if one.rule == "LOG-20"]
+    assert "does not move" in dead.wrong
+    assert "heater" in dead.mend
+    no_target = over.drop("Lambda Target")
+    assert not any("changed over" in one.wrong for one in judged(recorded(no_target), Mapped()).findings)
+
+
 def test_an_oil_pressure_that_stands_with_the_engine_stopped_proves_nothing():
     plain, off = (judged(recorded(frame), Mapped()) for frame in (ROAD, put("Oil Pressure (kPa)", 0.0, 5.9)(300.0)))
     oil = [next(c for c in readiness(drive, (), ()).criteria if c.name == "oil") for drive in (plain, off)]

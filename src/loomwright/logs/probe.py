@@ -1,7 +1,8 @@
 """When is the mixture probe not to be believed?
 
 In: a drive and its visits. Out: the rows left out, and findings.
-LOG-20 the probe does not move for seconds with the engine running: cold, or dead.
+LOG-20 the probe does not move for seconds with the engine running: cold, or dead; where its target moves from row to
+row meanwhile the two columns are changed over, since no controller asks for another mixture twenty times a second.
 LOG-21 it reads leaner the smaller the flow, while at large flow it agrees: air drawn in before the probe (a leak, a
 misfire), or a wrong opening delay; the visits at small flow are left out of the correction until it is settled.
 LOG-23 it reads an end of its range for most of the drive.
@@ -26,6 +27,7 @@ _AT_AN_END = 0.5
 _SIGMAS = 4.0
 _LEAST_VISITS = 8
 _STILL = 1e-6
+_MOSTLY = 0.8
 
 
 def stands_still(drive: Drive, limits: Mapping[str, float]) -> NDArray[np.bool_]:
@@ -72,17 +74,23 @@ def probe_findings(drive: Drive, limits: Mapping[str, float], still: NDArray[np.
     if still.any():
         share = np.count_nonzero(still) / np.count_nonzero(running)
         at_s = float(drive.time_s[np.argmax(still)])
+        what = f"does not move for seconds with the engine running, first at {at_s:.1f} s; left out there"
+        is_target = _target_moves(drive, still)
         found.append(
             Finding(
                 rule="LOG-20",
-                severity="warning" if share < _AT_AN_END else "fault",
+                severity="fault" if is_target or share >= _AT_AN_END else "warning",
                 label="mixture probe",
-                wrong=f"does not move for seconds with the engine running, first at {at_s:.1f} s; left out there",
+                wrong="stands still while its target moves from row to row: the two look changed over"
+                if is_target
+                else what,
                 found=100.0 * share,
                 allowed=0.0,
                 unit="% of running time",
                 source=limit_source("probe_stuck_s"),
-                mend="Look at its heater, its feed and its plug; let it warm up before the recording begins",
+                mend="See in the mapping which column is the measured mixture and which the one that is asked for"
+                if is_target
+                else "Look at its heater, its feed and its plug; let it warm up before the recording begins",
             )
         )
     told = running & ~still
@@ -105,6 +113,15 @@ def probe_findings(drive: Drive, limits: Mapping[str, float], still: NDArray[np.
             )
         )
     return tuple(found)
+
+
+def _target_moves(drive: Drive, still: NDArray[np.bool_]) -> bool:
+    """Whether the target is another in nearly every row in which the probe stands still."""
+    if not drive.has("mixture_target"):
+        return False
+    moves = np.diff(drive.of["mixture_target"], prepend=np.float32(np.nan))[still]
+    moves = moves[np.isfinite(moves)]
+    return moves.size > 0 and bool(np.count_nonzero(moves) > _MOSTLY * moves.size)
 
 
 def leak_findings(visits: Visits, limits: Mapping[str, float]) -> tuple[tuple[Finding, ...], NDArray[np.bool_]]:
