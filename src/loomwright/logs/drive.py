@@ -120,9 +120,10 @@ def drive_of(recording: Recording, channels: Sequence[Channel], wanted: Collecti
         says += [f"{channel.column}: {told}" for told in _blanked_units(figures, clock, channel.quantity)]
         beyond = _beyond(figures, channel.quantity)
         if beyond is not None:
-            recorded = int(np.isfinite(figures).sum())
+            count = int(beyond.sum())
             first_s = float(clock.time_s[np.argmax(beyond)])
-            wild[channel.quantity] = Wild(count=int(beyond.sum()), of=recorded, first_s=first_s)
+            recorded = int(np.isfinite(figures).sum()) + count  # those beyond are blank by now
+            wild[channel.quantity] = Wild(count=count, of=recorded, first_s=first_s)
         said = _held(figures, beyond, clock)
         if said:
             says.append(f"{channel.column}: {said}")
