@@ -354,7 +354,7 @@ def test_hunting_is_a_warning_where_it_is_met_on_the_road_and_else_a_note() -> N
     assert still.falls_frac == pytest.approx(0.24, abs=0.005)
     assert not still.is_ordinary
     assert "falling by 24 %" in " ".join(says(one) for one in line_findings(BOX, NORMAL) if one.rule == "GEA-9")
-    tight = replace(NORMAL, down_kmh=tuple(tuple(0.88 * v for v in line) for line in NORMAL.up_kmh))
+    tight = replace(NORMAL, down_kmh=tuple(tuple(0.86 * v for v in line) for line in NORMAL.up_kmh))
     assert next(one for one in hunting(BOX, tight).patches if one.lower == 2 and not one.is_held).is_ordinary
     just = replace(NORMAL, down_kmh=tuple(tuple(0.845 * v for v in line) for line in NORMAL.up_kmh), kick_frac=1.0)
     assert not any(one.is_ordinary for one in hunting(BOX, just).patches if one.lower == 1)
@@ -386,3 +386,12 @@ def test_a_kick_down_of_a_first_set_lies_a_tenth_under_up_at_every_pedal_that_it
         at = [line_at_kmh(lines.pedal_frac, up, pedal) for pedal in (programme.kick_frac, 0.95, 1.0)]
         assert all(kick <= 0.9 * speed + 1e-9 for speed in at)
         assert kick == pytest.approx(0.9 * at[0])
+
+
+@pytest.mark.parametrize(("mass_kg", "mildest", "is_ordinary"), [(2000, 0.0800, False), (2100, 0.0769, True)])
+def test_a_hill_is_ordinary_below_eight_per_cent(mass_kg: int, mildest: float, is_ordinary: bool) -> None:
+    heavy = replace(BOX, mass_g=mass_kg * 1000.0)
+    patches = hunting(heavy, first_lines(heavy, programme_called(heavy, "sport"))).patches
+    (one,) = [each for each in patches if each.is_held and each.lower == 2]
+    assert one.grade_frac[0] == pytest.approx(mildest, abs=5e-5)
+    assert one.is_ordinary == is_ordinary

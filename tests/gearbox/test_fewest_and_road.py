@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 
 from loomwright.car import Car
+from loomwright.gearbox.box import rpm_in
 from loomwright.gearbox.box_reading import shipped_box
 from loomwright.gearbox.checking import line_findings
 from loomwright.gearbox.driving import Drive, drive_after
@@ -226,3 +227,28 @@ def test_a_slip_that_is_short_small_or_everywhere_is_no_part_of_a_line() -> None
     seen = next(one for one in road_ratios(BOX, NORMAL, *driven(now_and_then, 1.08)) if one.gear == 4)
     assert seen.slips_s > 50.0
     assert (seen.late_kmh, seen.from_pedal_frac) == (None, None), "neither load nor speed tells it"
+
+
+def cruise(lasts_s: float, gap_s: float = 0.1):
+    """Fourth at 80 km/h, the converter locked, half of it before a gap in the recording and half of it behind."""
+    half = np.arange(0.0, lasts_s / 2.0, 0.1)
+    at_s = np.concatenate([half, half + half[-1] + gap_s])
+    one = np.ones(at_s.size)
+    of = {
+        "road_speed": 80.0 * one,
+        "throttle": 20.0 * one,
+        "gear": 4.0 * one,
+        "engine_speed": rpm_in(BOX, 4, 80.0) * one,
+    }
+    return at_s, {name: figures.astype(np.float32) for name, figures in of.items()}
+
+
+@pytest.mark.parametrize(
+    ("lasts_s", "gap_s", "is_told"),
+    # two seconds until it has settled, then five; a gap of over a second begins anew
+    [(7.2, 0.1, True), (6.8, 0.1, False), (8.0, 0.95, True), (8.0, 1.05, False)],
+)
+def test_a_gear_is_told_once_it_was_driven_settled_for_five_seconds(
+    lasts_s: float, gap_s: float, is_told: bool
+) -> None:
+    assert bool(road_ratios(BOX, NORMAL, *cruise(lasts_s, gap_s))) == is_told

@@ -6,6 +6,7 @@ import itertools
 from dataclasses import replace
 from math import sqrt
 
+import numpy as np
 import pytest
 from scipy.optimize import brentq
 
@@ -76,6 +77,18 @@ def test_a_gear_is_asked_for_the_most_it_meets_between_its_lines() -> None:
     assert MADE.share_frac[4][-1] >= least
     early = replace(NORMAL, down_kmh=(*NORMAL.down_kmh[:2], tuple(0.5 * v for v in NORMAL.down_kmh[2])))
     assert pressure_table(BOX, early).share_frac[4][-1] > MADE.share_frac[4][-1] + 0.05, "lower down, the torque rises"
+
+
+def test_the_highest_gear_is_asked_for_what_its_converter_gives_at_its_down_line() -> None:
+    made, lines = pressure_table(BOX, NORMAL), BOX.converter
+    turns = rpm_in(BOX, 4, NORMAL.down_kmh[2][5])  # 50 % pedal
+
+    def at(figures: tuple[float, ...], rpm: float) -> float:
+        return float(np.interp(turns / rpm, lines.speed_ratios, figures))
+
+    rpm = brentq(lambda n: engine_nm(n, 0.5) - (n / at(lines.k_rpm, n)) ** 2, turns, 4000.0)
+    asked = 1.1 * at(lines.torque_ratios, rpm) * engine_nm(rpm, 0.5)
+    assert made.share_frac[4][5] == pytest.approx((asked - made.idle_nm) / (made.stall_nm - made.idle_nm), rel=1e-4)
 
 
 def test_pressures_lie_on_the_way_between_the_two_that_are_printed() -> None:
