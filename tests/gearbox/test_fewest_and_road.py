@@ -252,3 +252,30 @@ def test_a_gear_is_told_once_it_was_driven_settled_for_five_seconds(
     lasts_s: float, gap_s: float, is_told: bool
 ) -> None:
     assert bool(road_ratios(BOX, NORMAL, *cruise(lasts_s, gap_s))) == is_told
+
+
+def at_kmh(kmh: float, pedal: float = 0.2, slip: float = 1.0):
+    """Fourth for twenty seconds at one speed and pedal."""
+    at_s, of = cruise(20.0)
+    turns = np.full(at_s.size, rpm_in(BOX, 4, kmh) * slip, np.float32)
+    of |= {"road_speed": np.full(at_s.size, kmh, np.float32), "engine_speed": turns}
+    return at_s, of | {"throttle": np.full(at_s.size, 100.0 * pedal, np.float32)}
+
+
+@pytest.mark.parametrize(
+    ("kmh", "pedal", "is_told"), [(80, 0.052, True), (80, 0.048, False), (15.1, 0.2, True), (14.9, 0.2, False)]
+)
+def test_a_gear_is_told_while_it_rolls_under_a_pressed_pedal(kmh: float, pedal: float, is_told: bool) -> None:
+    assert bool(road_ratios(BOX, NORMAL, *at_kmh(kmh, pedal))) == is_told
+
+
+@pytest.mark.parametrize(("over_kmh", "is_locked"), [(3.1, True), (2.9, False)])
+def test_a_converter_is_taken_as_locked_from_three_over_its_line_on(over_kmh: float, is_locked: bool) -> None:
+    line = line_at_kmh(NORMAL.pedal_frac, NORMAL.lock_kmh[3], 0.2)
+    (one,) = road_ratios(BOX, NORMAL, *at_kmh(line + over_kmh))
+    assert (one.locked is not None) == is_locked
+
+
+@pytest.mark.parametrize(("slip", "is_told"), [(1.031, True), (1.029, False)])
+def test_a_locked_gear_slips_from_three_per_cent_on(slip: float, is_told: bool) -> None:
+    assert bool(ratio_wrong(road_ratios(BOX, NORMAL, *at_kmh(100.0, slip=slip)))) == is_told
