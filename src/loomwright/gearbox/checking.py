@@ -12,7 +12,7 @@ from collections.abc import Iterator
 
 from loomwright.findings import Finding, in_order
 from loomwright.gearbox.box import Box, guide_least_rpm, least_in_rpm, rpm_in, speed_in_kmh
-from loomwright.gearbox.hunting import STEEP_FRAC, Hunting, Patch, hunting
+from loomwright.gearbox.hunting import FOOT_MOVES_FRAC, STEEP_FRAC, Hunting, Patch, hunting
 from loomwright.gearbox.line_record import Lines, NamedLine, named_lines
 from loomwright.gearbox.line_shape import DUST, on_line, shape_findings
 from loomwright.gearbox.machine import machine_of
@@ -211,9 +211,12 @@ def _hunts(lines: Lines, patch: Patch) -> Finding:
     else:
         how = f"{patch.at[0] * _PERCENT:.0f} to {patch.at[1] * _PERCENT:.0f} % pedal kept"
         where = f"{pressed} up {patch.at_grade_frac * _PERCENT:.1f} %"
-        if not patch.is_ordinary:
-            where += f", {patch.at_kmh:.0f} km/h falling by {patch.falls_frac * _PERCENT:.0f} % meanwhile,"
         mend = f"Raise up {pair} or lower {back} at {pressed}"
+    mend += ", choose a wider gap, or hold the gear by the selector on such hills"
+    wrong = f"it goes to and fro between gears {patch.lower} and {patch.lower + 1}, from {where} on"
+    if patch.falls_frac > FOOT_MOVES_FRAC:
+        wrong += f"; its {patch.at_kmh:.0f} km/h fall by {patch.falls_frac * _PERCENT:.0f} % each time"
+        mend = "A foot that follows the speed moves first; where something holds the pedal still, hold the gear instead"
     return Finding(
         rule="GEA-9",
         severity="warning" if patch.is_ordinary else "note",
@@ -223,8 +226,8 @@ def _hunts(lines: Lines, patch: Patch) -> Finding:
             ("grade", f"{low * _PERCENT:.1f} to {high * _PERCENT:.1f} %"),
             ("driver", how),
         ),
-        wrong=f"it goes to and fro between gears {patch.lower} and {patch.lower + 1}, from {where} on",
+        wrong=wrong,
         found=patch.share * _PERCENT,
         unit="% of the map",
-        mend=mend + ", choose a wider gap, or hold the gear by the selector on such hills",
+        mend=mend,
     )

@@ -25,14 +25,15 @@ from loomwright.gearbox.lines import Lines
 from loomwright.gearbox.machine import machine_of
 from loomwright.gearbox.moving import Floats, LineSet, at, down_at, hunts_at_pedal, hunts_at_speed
 
-__all__ = ["GRADES_FRAC", "STEEP_FRAC", "Hunting", "Patch", "hunting"]
+__all__ = ["FOOT_MOVES_FRAC", "GRADES_FRAC", "STEEP_FRAC", "Hunting", "Patch", "hunting"]
 
 GRADES_FRAC = tuple(step * 0.12 / 39.0 for step in range(40))
 """Grades that are looked at, up to 12 %. [0..1]"""
 STEEP_FRAC = 0.08
 """Hills from here on are no ordinary ones. [0..1] Our choice."""
 _LAWFUL_KMH = 130.0  # our choice
-_FOOT_MOVES_FRAC = 0.15  # the speed falls by so much, and the pedal does not stay where it was
+FOOT_MOVES_FRAC = 0.15
+"""The speed falls by so much, and the pedal does not stay where it was. [0..1] Our choice, see above."""
 _MARKS = 40
 _LEAST_PEDAL = 0.05
 _KMH = 3.6
@@ -127,7 +128,7 @@ def _patch(
         return None
     lost = np.zeros(axis.shape[0]) if falls is None else falls
     met = (np.array(GRADES_FRAC)[rows] < STEEP_FRAC) & (speeds_kmh[columns] <= _LAWFUL_KMH)
-    met &= lost[columns] < _FOOT_MOVES_FRAC
+    met &= lost[columns] < FOOT_MOVES_FRAC
     mildest = int(np.argmax(met))  # row by row, so the mildest grade comes first
     row, column = int(rows[mildest]), int(columns[mildest])
     return Patch(
