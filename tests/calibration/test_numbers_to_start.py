@@ -508,23 +508,23 @@ def test_a_spark_that_boost_takes_back_too_far_is_told(most_kpa, low_kpa):
         assert f"below 5° from {low_kpa} kPa on" in late[0]
 
 
-def test_a_power_is_corrected_by_each_standard_and_the_day_of_the_engine_comes_first():
-    made = table_of(starting_numbers(engine_of(SIX | {"baro_kpa": 99.0, "air_c": 25})), "power")
-    assert made.columns == ("baro_kpa", "air_c", "SAE J1349", "ISO 1585", "DIN 70020", "STD")
-    by_day = {row[:2]: row[2:] for row in made.rows}
+def test_a_power_is_corrected_by_each_standard_on_the_day_of_the_engine_and_on_others():
+    made = table_of(starting_numbers(engine_of(SIX | {"baro_kpa": 101.3, "air_c": 20})), "power")
+    assert made.columns == ("baro_kpa", "SAE J1349", "ISO 1585", "DIN 70020", "STD")
+    assert [row[0] for row in made.rows] == [90.0, 93.0, 96.0, 99.0, 101.3, 102.0]
     # by hand, half humidity: e = 0.5 * 6.112 exp(17.62 * 20 / 263.12) = 11.663 hPa, 1013 - 11.663 = 1001.337 dry
-    sae, iso, din, std = by_day[101.3, 20.0]
+    sae, iso, din, std = next(row[1:] for row in made.rows if row[0] == 101.3)
     assert sae == pytest.approx(1.18 * (990 / 1001.337) * (293 / 298) ** 0.5 - 0.18, abs=1e-4)
     assert iso == pytest.approx((990 / 1001.337) ** 1.2 * (293 / 298) ** 0.6, abs=1e-4)
     assert din == pytest.approx(1.0, abs=1e-4)
     assert std == pytest.approx(29.92 / (1001.337 / 33.8639) * (528 / 520) ** 0.5, abs=1e-4)
-    assert made.rows[0][:2] == (99.0, 25.0)
     thin = table_of(starting_numbers(engine_of(SIX | {"baro_kpa": 90.0, "air_c": 35})), "power").rows[0]
-    assert thin[2:4] == (None, None), "beyond 1.07 the newer two do not correct"
-    assert None not in thin[4:]
+    assert thin[1:3] == (None, None), "beyond 1.07 the newer two do not correct"
+    assert None not in thin[3:]
     blown = table_of(starting_numbers(engine_of(SIX | {"most_kpa": 180})), "power")
     assert "its boost is held" in blown.standing
     assert "agree on one" in made.standing
+    assert "20 °C" in made.says
 
 
 def test_a_coil_for_all_cylinders_says_what_is_left_of_its_spark_at_the_limit():

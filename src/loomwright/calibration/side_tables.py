@@ -17,7 +17,7 @@ from loomwright.tables.start_figures import warm_up_rows
 __all__ = ["blends_rows", "cold_rows", "fan_numbers", "idle_rows", "power_rows", "weather_rows"]
 
 _MUCH_ETHANOL_FRAC = 0.3  # of the mass; our choice
-_DAYS_KPA, _DAYS_C = (95.0, 98.0, 101.3), (10.0, 20.0, 30.0)
+_DAYS_KPA = (90.0, 93.0, 96.0, 99.0, 102.0)
 _HUMIDITY_FRAC = 0.5
 _CORRECTED = (0.93, 1.07)  # beyond it the two newer standards do not correct; from memory
 _ANY_DAY = ("DIN 70020", "STD")
@@ -89,27 +89,26 @@ def weather_rows(engine: Engine) -> StartTable:
 
 
 def power_rows(engine: Engine, *, is_blown: bool) -> StartTable:
-    """What a measured power is multiplied by, on the engine's own day (`baro_kpa`, `air_c`) and on others.
+    """What a measured power is multiplied by, at the engine's own `air_c`, on the day of its `baro_kpa` and on others.
 
     Args:
         is_blown: boost is held whatever the day is, and no correction holds.
     """
-    days = [(engine.at("baro_kpa"), engine.at("air_c"))]
-    days += [(kpa, air) for kpa in _DAYS_KPA for air in _DAYS_C]
+    air = engine.at("air_c")
 
-    def line(kpa: float, air: float) -> tuple[float | None, ...]:
+    def line(kpa: float) -> tuple[float | None, ...]:
         factors = [(code, round(power_factor(code, kpa, air, _HUMIDITY_FRAC), 4)) for code in CORRECTIONS]
         low, high = _CORRECTED
-        return (kpa, air, *(one if code in _ANY_DAY or low <= one <= high else None for code, one in factors))
+        return (kpa, *(one if code in _ANY_DAY or low <= one <= high else None for code, one in factors))
 
     return StartTable(
         name="power",
         says=(
-            "what a measured power is multiplied by, at half humidity; first the day of the engine's own baro_kpa and "
-            "air_c; blank: too far off to be corrected"
+            f"what a measured power is multiplied by, at {air:g} °C, the engine's air_c, and half humidity; blank: too "
+            "far off to be corrected"
         ),
-        columns=("baro_kpa", "air_c", *CORRECTIONS),
-        rows=tuple(line(*day) for day in days),
+        columns=("baro_kpa", *CORRECTIONS),
+        rows=tuple(line(kpa) for kpa in sorted({*_DAYS_KPA, engine.at("baro_kpa")})),
         unit="-",
         formula="p and T of the day over those of the standard; air beside the inlet, not in the room",
         source="the formulas as they are quoted, none of the standards was read",

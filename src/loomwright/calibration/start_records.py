@@ -29,7 +29,6 @@ HEADINGS: Mapping[str, str] = MappingProxyType(
         "idle_rpm": "idle speed, 1/min",
         "open_frac": "opening, share",
         "baro_kpa": "air pressure, kPa",
-        "air_c": "air, °C",
         "ethanol_percent": "ethanol by volume, %",
         "air_fuel": "air-fuel ratio",
         "kg_per_l": "density, kg/L",
