@@ -67,6 +67,15 @@ def test_the_same_job_gives_the_same_bytes_and_every_file_has_its_digest(files):
         assert made.read("controller/engine.bin") == CONTROLLER["engine.bin"]
 
 
+def test_line_pressure_goes_along_with_the_lines(files):
+    lines = [name for name in files if name.startswith("gears/lines_") and name.endswith(".csv")]
+    assert lines
+    for name in lines:
+        table = files[name.replace("lines_", "pressure_")].decode().splitlines()
+        assert table[0].startswith("gear,")
+        assert [row.partition(",")[0] for row in table[1:]] == ["1", "2", "3"], "no reverse is known"
+
+
 def test_the_lists_hold_what_is_known_and_nothing_is_left_as_markup(files):
     lists = json.loads(files["handover.json"])["lists"]
     assert lists["baseline"][0]["read"] == "12"

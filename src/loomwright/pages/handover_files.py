@@ -18,6 +18,7 @@ from loomwright.car import Car, Checked
 from loomwright.gearbox.box_reading import box_from_rows
 from loomwright.gearbox.line_sheet import lines_to_csv
 from loomwright.gearbox.lines import lines_of
+from loomwright.gearbox.pressure import pressure_csv, pressure_table
 from loomwright.handover.handed_over import Changed, ControllerFile, handed_over
 from loomwright.handover.pack import pack_of
 from loomwright.handover.revision_sheet import History
@@ -142,7 +143,11 @@ def _says(name: str) -> str:
     folder, _, last = name.rpartition("/")
     if folder == "papers":
         return PAPER_FILES.get(last, "")
-    words = {"gears": "Gear-change lines", "engine": "A table the engine starts with", "controller": "Off a controller"}
+    words = {
+        "gears": "Gear-change lines, line pressure",
+        "engine": "A table the engine starts with",
+        "controller": "Off a controller",
+    }
     return _SAYS.get(name, words.get(folder, ""))
 
 
@@ -162,6 +167,7 @@ def _gears(job: Job) -> Mapping[str, bytes]:
         lines = lines_of(box, programme)
         made[f"lines_{programme.name}.csv"] = lines_to_csv(box, lines).encode()
         made[f"lines_{programme.name}.svg"] = lines_chart(lines).encode()
+        made[f"pressure_{programme.name}.csv"] = pressure_csv(pressure_table(box, lines)).encode()
     return made
 
 
