@@ -38,6 +38,7 @@ _NOT_A_DROP_OUT = 0.2  # so large a share is no loose pin: another column, anoth
 _REST_KPA = (
     50.0  # a tenth of a volt of an earth's offset is 25 of it on a sender of ten bar; common practice, no source
 )
+_BLED_S = 20.0  # thick oil and a filter's valve hold it for a while after a stop; our choice
 _COLDER_K = 15.0  # an air sensor in the sun, a block from the night; common practice, no source
 _OVER_K, _MOSTLY, _ROAD_S = (
     20.0,
@@ -208,13 +209,15 @@ def _before_start(drive: Drive) -> Iterator[Finding]:
     told: set[str] = set()
     for span in spans_of(drive, stopped, _STILL_S + _SETTLED_S):
         late = slice(span.first + int(_SETTLED_S / drive.step_s), span.end - int(1.0 / drive.step_s))
-        rest = {name: _middle(drive, name, late) for name in ("manifold_pressure", "oil_pressure", "coolant", "air")}
+        rest = {name: _middle(drive, name, late) for name in ("manifold_pressure", "coolant", "air")}
+        ran_before = span.first > 0 and drive.stretch[span.first - 1] == drive.stretch[span.first]
+        bled = slice(span.first + int(_BLED_S / drive.step_s), late.stop) if ran_before else late
         for name, finding in (
             (
                 "manifold_pressure",
                 _not_the_air(rest["manifold_pressure"], _middle(drive, "barometer", span.rows), span),
             ),
-            ("oil_pressure", _not_nought(rest["oil_pressure"], span)),
+            ("oil_pressure", _not_nought(_middle(drive, "oil_pressure", bled), span)),
             ("coolant", _colder(rest["coolant"], rest["air"], span)),
         ):
             if finding is not None and name not in told:
