@@ -6,7 +6,7 @@ import pytest
 
 from loomwright.job.edits import add_row
 from loomwright.job.job import Job
-from loomwright.proving.plan import STAGES, PlannedTest, failed_before, stood_of
+from loomwright.proving.plan import STAGES, PlannedTest, failed_before, held_off, stood_of
 from loomwright.proving.taking import taken
 
 ENDS = {"id": "dead/ends/W1", "point": "A.1", "to": "B.1", "unit": "ohm", "low": 0.0, "high": 0.24, "measure": "ohms"}
@@ -83,3 +83,18 @@ def test_a_dead_test_that_failed_keeps_the_power_off_until_it_is_read_again():
     job = add_row(job, "proofs", taken(dead, "0.1", time="three").cells)
     assert held("power-up") == ()
     assert held("outputs") == ("power/F1/lamp",), "volts that are wrong are hunted with the car live"
+
+
+def test_a_record_in_another_unit_was_read_at_another_test():
+    job = add_row(Job(), "proofs", {"test": "dead/ends/W1", "verdict": "passed", "value": "0.1", "unit": "V"})
+    assert stood_of([planned()], job.proofs)[0].verdict == "not taken"
+
+
+@pytest.mark.parametrize(("count", "told"), [(1, "W1 failed"), (3, "W3 failed"), (4, "W3 and 1 more failed")])
+def test_three_tests_that_keep_the_power_off_are_named(count, told):
+    tests, job = [planned(id=f"dead/ends/W{n}") for n in range(1, count + 1)], Job()
+    for test in tests:
+        job = add_row(job, "proofs", taken(test, "OL", time="now").cells)
+    stood = stood_of(tests, job.proofs)
+    assert told in held_off(stood, "power-up")[0]
+    assert held_off(stood, "dead") == ()

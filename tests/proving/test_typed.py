@@ -114,3 +114,25 @@ def test_a_reading_is_asked_about_where_it_can_hardly_be_meant(test, typed, verd
     assert found.verdict == verdict
     assert asks in found.asks
     assert bool(found.asks) == bool(asks)
+
+
+@pytest.mark.parametrize(
+    ("unit", "typed", "asks"),
+    [
+        ("A", "2000", False),
+        ("A", "2001", True),
+        ("ohm", "1e9", False),
+        ("ohm", "1.1e9", True),
+        ("V", "13.2", False),
+        ("V", "13.21", True),
+    ],
+)
+def test_more_than_a_car_can_show_is_asked_about(unit, typed, asks):
+    wide = _test(unit, None, 1e12)
+    assert bool(taken(wide, f"{typed} {unit}", time="now").asks) == asks
+
+
+@pytest.mark.parametrize(("typed", "asks"), [("60", False), ("61", True), ("64 F", False)])
+def test_air_no_warmer_than_sixty_degrees_is_taken(typed, asks):
+    air = PlannedTest(id="sensor/air", stage="sensors", does="", point="", measure="thermometer", unit="degC")
+    assert bool(taken(air, typed, time="now").asks) == asks

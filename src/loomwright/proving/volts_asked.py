@@ -17,6 +17,8 @@ __all__ = ["asks_of_volts", "state_of_text"]
 _NOMINAL_V = 12.0
 _TURNING = ("idle", "running")
 _THOUSAND = 1000.0
+_LAST_DIGIT_V = 1e-6
+"""Less than any meter shows: a figure at the bound is not over it [V]."""
 
 
 def state_of_text(text: str) -> dict[str, str]:
@@ -47,7 +49,7 @@ def asks_of_volts(value_v: float, state: Mapping[str, str], system_v: float) -> 
     """
     turning = state.get("engine", "") in _TURNING
     most_v = survey_figure("most_charging_v" if turning else "most_rest_v") * system_v / _NOMINAL_V
-    if abs(value_v) <= most_v:
+    if abs(value_v) <= most_v + _LAST_DIGIT_V:
         return ""
     if abs(value_v) / _THOUSAND <= most_v and abs(value_v) > 2.0 * most_v:
         return f"{for_print(value_v)} V, or {for_print(value_v)} mV? Write the unit, or insist"
