@@ -13,6 +13,7 @@ from loomwright.job.rows import Connector, Part, Wire
 from loomwright.loom.bench_list import bench_list
 from loomwright.loom.covering_order import covering_lines
 from loomwright.loom.proposed_crimps import proposed_crimps
+from loomwright.routes.bundles import bundles
 from loomwright.worklist.building import building_things
 from tests.handover.bench_van import bench_job
 
@@ -146,11 +147,11 @@ def test_what_covers_kept_wires_alone_is_not_ordered():
 
 def test_a_bundle_nobody_knows_the_thickness_of_is_told_and_not_guessed():
     made = job_from_text({**LAID, "runs": [{"id": "R1", "from": "bay", "to": "nose", "length_mm": "1200"}]})
-    known = Car(made).run_sheets()["R1"]
+    known = bundles(made, Car(made).routes)["R1"]
     for covering, item, metres in (("tape", "tape", None), ("conduit", "conduit", 1.2)):
-        unknown = {"R1": replace(known, covering=covering, by_hand_mm=None)}
+        unknown = {"R1": replace(known, covering=covering, bundle_mm=None)}
         assert [(one.item, one.length_m) for one in covering_lines(made, unknown)] == [(item, metres)]
-    (line,) = [one for one in bench_list(made, runs={"R1": replace(known, covering="tape", by_hand_mm=None)}).order
+    (line,) = [one for one in bench_list(made, runs={"R1": replace(known, covering="tape", bundle_mm=None)}).order
                if one.item == "tape"]  # fmt: skip
     assert (line.amount, line.mend) == (0, "half lapped, 19 mm wide; not known how thick: one of R1")
 

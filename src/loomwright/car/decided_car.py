@@ -17,6 +17,7 @@ from loomwright.loom.as_built import as_built
 from loomwright.loom.as_built_records import AsBuilt
 from loomwright.loom.bench_list import BenchList, bench_list
 from loomwright.loom.run_sheet import RunSheet, run_sheets
+from loomwright.routes.bundles import bundles
 from loomwright.routes.splice_places import SplicePlace, splice_places
 from loomwright.sizing.choosing import choose
 from loomwright.sizing.faults import Faults, faults_of
@@ -51,7 +52,9 @@ class DecidedCar(SolvedCar):
     def bench_list(self) -> BenchList:
         """Which piece comes off which reel, what is crimped on, what is to be ordered."""
         useless = self.as_built().useless if self.job.progress else frozenset()
-        return bench_list(with_routed_lengths(self.filled, self.routes), useless, self.run_sheets())
+        return bench_list(
+            with_routed_lengths(self.filled, self.routes), useless, bundles(self.job, self.routes, self.filled)
+        )
 
     def as_built(self, earlier: Mapping[int, Job] | None = None, renamed: Mapping[str, str] | None = None) -> AsBuilt:
         """What the job as it is now asks of the wires that are built already.

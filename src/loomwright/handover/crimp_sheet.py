@@ -14,13 +14,13 @@ from loomwright.findings import id_order
 from loomwright.job.fixed_map import FixedMap
 from loomwright.job.job import Job
 from loomwright.loom.bench_list import CrimpLine, bench_list
-from loomwright.loom.run_sheet import RunSheet
 from loomwright.quantities import for_print
+from loomwright.routes.bundles import Bundle
 
 __all__ = ["NO_CRIMPS", "CrimpRow", "CrimpSheet", "crimp_sheet"]
 
 
-_NO_RUNS: Mapping[str, RunSheet] = FixedMap({})
+_NO_RUNS: Mapping[str, Bundle] = FixedMap({})
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -50,7 +50,7 @@ NO_CRIMPS = CrimpSheet()
 """No new wire, and nothing is short."""
 
 
-def crimp_sheet(job: Job, useless: frozenset[str] = frozenset(), runs: Mapping[str, RunSheet] = _NO_RUNS) -> CrimpSheet:
+def crimp_sheet(job: Job, useless: frozenset[str] = frozenset(), runs: Mapping[str, Bundle] = _NO_RUNS) -> CrimpSheet:
     """The crimps of a job, by die.
 
     Args:

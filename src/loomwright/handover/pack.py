@@ -33,7 +33,7 @@ from loomwright.job.job import Job
 from loomwright.loom.as_built_records import AsBuilt
 from loomwright.loom.cut_list import cut_list
 from loomwright.loom.labels import labels_of
-from loomwright.loom.run_sheet import run_sheets
+from loomwright.routes.bundles import bundles
 from loomwright.routes.wire_routes import wire_routes
 from loomwright.states.asking.scene import Scene
 from loomwright.states.ratings.pulsed import heating_of
@@ -108,7 +108,7 @@ def pack_of(
         owner=owner_sheet(job, kinds, compiled, walk, known_limits(paper.findings, job, paper.provisional)),
         revisions=revision_sheet(job, history),
         numbers=number_sheet(job, numbers),
-        crimps=crimp_sheet(job, useless, run_sheets(job, wire_routes(job, kinds))),
+        crimps=crimp_sheet(job, useless, bundles(job, wire_routes(job, kinds), job)),
         pins=pin_list(job, kinds, connectors),
     )
 

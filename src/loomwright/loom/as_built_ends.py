@@ -136,7 +136,7 @@ def _labelled(one: _End, row: Progress, before: View, then: Wire) -> tuple[Ask, 
     if old is None or new is None:
         return None
     # what the label says of the copper is true of the piece that was cut
-    new = replace(new, end=old.end, colour=old.colour, size=old.size)
+    new = replace(new, end=old.end, colour=old.colour, size=old.size, round_mm=old.round_mm)
     if old == new:
         return None
     says = f"was labelled {_text(old)}, and {_text(new)} is asked now: put another label on."

@@ -26,13 +26,13 @@ from loomwright.loom.cut_list import CableCut, CutList, Reel, cut_list
 from loomwright.loom.end_crimps import EndCrimp, end_crimps
 from loomwright.loom.proposed_crimps import OpenEnds, proposed_crimps
 from loomwright.loom.reel_plan import Piece, ReelPlan, reel_plan
-from loomwright.loom.run_sheet import RunSheet
+from loomwright.routes.bundles import Bundle
 from loomwright.tables.constants import constant
 
 __all__ = ["BenchList", "CrimpLine", "OrderLine", "StockedWire", "bench_list"]
 
 _MILLI = 1000.0
-_NO_RUNS: Mapping[str, RunSheet] = FixedMap({})
+_NO_RUNS: Mapping[str, Bundle] = FixedMap({})
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -103,7 +103,7 @@ class BenchList:
     open_ends: tuple[OpenEnds, ...] = ()
 
 
-def bench_list(job: Job, useless: frozenset[str] = frozenset(), runs: Mapping[str, RunSheet] = _NO_RUNS) -> BenchList:
+def bench_list(job: Job, useless: frozenset[str] = frozenset(), runs: Mapping[str, Bundle] = _NO_RUNS) -> BenchList:
     """What the bench needs for a job.
 
     Args:

@@ -3,7 +3,7 @@
 In: the job, and what lies in each of its runs. Out: a line for each covering and bore, in metres, of the runs in which
 something new lies. Kept runs keep what they have on.
 
-    bore of a tube        inner factor of its kind x the bundle as it comes out by hand, up to a whole millimetre
+    bore of a tube        inner factor of its kind x the bundle as it is estimated, up to a whole millimetre
     metres of a tube      the runs it covers
     metres of tape        run x pi x (bundle + wall) / (19 mm / 2)       half lapped, tape of 19 mm
 
@@ -18,8 +18,8 @@ from dataclasses import dataclass
 from math import ceil, pi
 
 from loomwright.job.job import Job
-from loomwright.loom.run_sheet import RunSheet
 from loomwright.quantities.printing import for_print
+from loomwright.routes.bundles import Bundle
 from loomwright.routes.run_map import HUNDREDTHS, run_map
 from loomwright.tables.coverings import Covering, covering_named
 
@@ -44,7 +44,7 @@ class CoveringLine:
     mend: str
 
 
-def covering_lines(job: Job, runs: Mapping[str, RunSheet]) -> tuple[CoveringLine, ...]:
+def covering_lines(job: Job, runs: Mapping[str, Bundle]) -> tuple[CoveringLine, ...]:
     """What covers the runs, by what it is called.
 
     Args:
@@ -54,10 +54,10 @@ def covering_lines(job: Job, runs: Mapping[str, RunSheet]) -> tuple[CoveringLine
     fresh = {wire.id for wire in job.wires if wire.fitted in _WITH_END}
     along_mm = {name: one.hundredths / HUNDREDTHS for name, one in run_map(job).stretches.items()}
     found: dict[tuple[str, str], list[tuple[str, float | None]]] = {}
-    for name, sheet in runs.items():
-        if sheet.covering.strip() and fresh & set(sheet.conductors):
-            item, mend = _words(sheet)
-            found.setdefault((item, mend), []).append((name, _length_mm(sheet, along_mm.get(name))))
+    for name, bundle in runs.items():
+        if bundle.covering.strip() and fresh & set(bundle.conductors):
+            item, mend = _words(bundle)
+            found.setdefault((item, mend), []).append((name, _length_mm(bundle, along_mm.get(name))))
     return tuple(
         CoveringLine(
             item=item,
@@ -69,24 +69,24 @@ def covering_lines(job: Job, runs: Mapping[str, RunSheet]) -> tuple[CoveringLine
     )
 
 
-def _words(sheet: RunSheet) -> tuple[str, str]:
-    kind = covering_named(sheet.covering)
+def _words(bundle: Bundle) -> tuple[str, str]:
+    kind = covering_named(bundle.covering)
     if kind is not None and _is_tape(kind):
-        return sheet.covering, f"half lapped, {for_print(_TAPE_MM)} mm wide"
-    if sheet.by_hand_mm is None:
-        return sheet.covering, "a wire in it has no size: nobody knows how wide"
+        return bundle.covering, f"half lapped, {for_print(_TAPE_MM)} mm wide"
+    if bundle.bundle_mm is None:
+        return bundle.covering, "a wire in it has no size: nobody knows how wide"
     inner = 1.0 if kind is None else kind.inner_factor
     opens = "" if kind is None or kind.opens_to <= 1.0 else f", which opens to {for_print(kind.opens_to)} times its own"
-    bore_mm = ceil(inner * sheet.by_hand_mm - _SAME_MM)
-    return f"{sheet.covering}, inside {bore_mm:2d} mm", f"over the bundle as it comes out by hand{opens}"
+    bore_mm = ceil(inner * bundle.bundle_mm - _SAME_MM)
+    return f"{bundle.covering}, inside {bore_mm:2d} mm", f"over the bundle as estimated{opens}"
 
 
-def _length_mm(sheet: RunSheet, along_mm: float | None) -> float | None:
+def _length_mm(bundle: Bundle, along_mm: float | None) -> float | None:
     """Of the covering over one run. [mm]"""
-    kind = covering_named(sheet.covering)
+    kind = covering_named(bundle.covering)
     if along_mm is None or kind is None or not _is_tape(kind):
         return along_mm
-    return None if sheet.by_hand_mm is None else along_mm * pi * (sheet.by_hand_mm + kind.wall_mm) / (_TAPE_MM / 2.0)
+    return None if bundle.bundle_mm is None else along_mm * pi * (bundle.bundle_mm + kind.wall_mm) / (_TAPE_MM / 2.0)
 
 
 def _is_tape(kind: Covering) -> bool:
