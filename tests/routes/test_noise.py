@@ -66,6 +66,45 @@ def test_it_can_be_waived_at_the_run():
     assert [one for one in route_notes(job, routes(job)) if one.rule == "RTE-9"] == []
 
 
+COILS = [{"id": f"coil{number}", "class": "ignition"} for number in (1, 2, 3)]
+THREE = [between(f"C{number}", "a", "b", circuit=f"coil{number}") for number in (1, 2, 3)]
+
+
+def told_of(runs, wires, waived=()):
+    job = loom(runs, wires, circuits=[*CIRCUITS, *COILS], waived=waived)
+    return [one for one in route_notes(job, routes(job)) if one.rule == "RTE-9"]
+
+
+def test_a_signal_beside_three_coils_is_told_once_with_all_of_them_and_the_longest_shared():
+    wires = [*THREE[:1], between("C2", "a", "c", circuit="coil2"), between("C3", "b", "c", circuit="coil3")]
+    (found,) = told_of(("R1 a b 400", "R2 b c 500"), [*wires, between("W2", "a", "c", circuit="knock")])
+    assert found.label == "knock (W2) beside coil2 (C2), coil3 (C3), coil1 (C1)"
+    assert (found.severity, found.at, found.found) == ("note", ("W2", "C2"), 900.0)
+    assert set(found.touches) == {"R1", "R2", "C1", "C3"}
+    assert found.wrong.endswith("in R1 R2, the longest beside coil2")
+
+
+def test_a_coil_that_is_beside_it_for_less_than_counts_is_not_named():
+    wires = [THREE[0], between("C2", "b", "c", circuit="coil2"), between("W2", "a", "c", circuit="knock")]
+    (found,) = told_of(("R1 a b 400", "R2 b c 300"), wires)
+    assert found.label == "knock (W2) beside coil1 (C1)"
+    assert found.wrong.endswith("in R1")
+
+
+def test_two_signals_beside_three_coils_are_two_findings():
+    both = [KNOCK, between("W3", "a", "b", circuit="cam")]
+    job = loom(ONE_WAY, [*THREE, *both], circuits=[*CIRCUITS, *COILS, {"id": "cam", "class": "sensor"}])
+    assert [one.at[0] for one in route_findings(job, routes(job)) if one.rule == "RTE-9"] == ["W3", "W2"]
+
+
+def test_one_coil_waived_leaves_the_others_told():
+    at_c1 = {"rule": "RTE-9", "point": "C1", "reason": "measured"}
+    (found,) = told_of(ONE_WAY, [*THREE, KNOCK], [at_c1])
+    assert found.label == "knock (W2) beside coil2 (C2), coil3 (C3)"
+    assert "C1" not in {*found.at, *found.touches}
+    assert told_of(ONE_WAY, [*THREE, KNOCK], [{**at_c1, "point": "W2"}]) == []
+
+
 # ------------------------------------------------------------------------ the way that is taken
 
 ROUND = ("R1 a b 1000", "R2 a c 700", "R3 c b 700")

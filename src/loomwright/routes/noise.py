@@ -4,7 +4,8 @@
 
 Noisy are circuits whose class gives noise, sensitive those whose class takes it (`tables/classes.csv`). A screen keeps
 noise out; twisted with its return a wire picks up little, so it is not told, but led off noise all the same. Told once
-for two circuits, with the length that their wires share and the way round where there is one.
+for a sensitive circuit, with every noisy one it lies beside for too long, the longest length shared, and the way round
+where there is one. What a row of the sheet `waived` names is left out by itself: the others are told all the same.
 
 Limits: how far apart two wires lie in one bundle, and what current flows, is not looked at.
 Source: common practice, no source.
@@ -34,11 +35,13 @@ _LOOKS_AT = ("id", "circuit", "fitted", "screen", "twist")
 
 @dataclass(slots=True, kw_only=True)
 class _Shared:
-    """What a noisy and a sensitive circuit share: runs in order, and the wires of each in them."""
+    """What a noisy circuit shares with a sensitive one: runs in order, and the wires of each in them."""
 
+    gives: str
     runs: list[str] = field(default_factory=list)
     noisy: dict[str, None] = field(default_factory=dict)
     sensitive: dict[str, None] = field(default_factory=dict)
+    shared_mm: float = 0.0
 
 
 def is_noisy(wire: Wire, classes: Mapping[str, str]) -> bool:
@@ -76,7 +79,7 @@ def noise_findings(job: Job, wires: Mapping[str, Wire], routes: Routes) -> Itera
         for one in gives:
             for other in takes:
                 if "new" in (one.fitted, other.fitted):
-                    found = shared.setdefault((one.circuit, other.circuit), _Shared())
+                    found = shared.setdefault((other.circuit, one.circuit), _Shared(gives=one.circuit))
                     if run not in found.runs:
                         found.runs.append(run)
                     found.noisy[one.id] = None
@@ -84,29 +87,38 @@ def noise_findings(job: Job, wires: Mapping[str, Wire], routes: Routes) -> Itera
     if not shared:
         return
     measured = run_map(job)
-    for (gives_to, takes_from), found in sorted(shared.items(), key=lambda one: [id_order(name) for name in one[0]]):
-        shared_mm = sum(measured.stretches[run].hundredths for run in found.runs) / HUNDREDTHS
-        if shared_mm > constant("noise_shared_mm"):
-            yield _told(measured, routes, found, gives_to, takes_from, shared_mm)
+    left_out = {row.point for row in job.waived if row.rule == "RTE-9"}
+    beside: dict[str, list[_Shared]] = {}
+    for (takes_from, _), found in sorted(shared.items(), key=lambda one: [id_order(name) for name in one[0]]):
+        found.shared_mm = sum(measured.stretches[run].hundredths for run in found.runs) / HUNDREDTHS
+        is_long = found.shared_mm > constant("noise_shared_mm")
+        if is_long and not left_out & {*found.runs, *found.noisy, *found.sensitive}:
+            beside.setdefault(takes_from, []).append(found)
+    for takes_from, those in beside.items():
+        yield _told(measured, routes, takes_from, sorted(those, key=lambda one: -one.shared_mm))
 
 
-def _told(
-    measured: RunMap, routes: Routes, found: _Shared, gives_to: str, takes_from: str, shared_mm: float
-) -> Finding:
-    noisy, sensitive = list(found.noisy), list(found.sensitive)
-    names = [sensitive[0], noisy[0]]
+def _told(measured: RunMap, routes: Routes, takes_from: str, those: list[_Shared]) -> Finding:
+    """One finding of a sensitive circuit. those: what it lies beside, the longest shared first."""
+    longest = those[0]
+    runs = list(dict.fromkeys(run for one in those for run in one.runs))
+    sensitive = list(dict.fromkeys(wire for one in those for wire in one.sensitive))
+    noisy = list(dict.fromkeys(wire for one in those for wire in one.noisy))
+    at = (next(iter(longest.sensitive)), noisy[0])
+    most = f", the longest beside {longest.gives}" if len(those) > 1 else ""
     return Finding(
         rule="RTE-9",
         severity="note",
-        at=tuple(names),
-        touches=tuple(dict.fromkeys((*found.runs, *sensitive[1:_MOST_PLACES], *noisy[1:_MOST_PLACES]))),
-        label=f"{takes_from} ({_listed(sensitive)}) beside {gives_to} ({_listed(noisy)})",
-        wrong=f"a signal lies in one bundle with what disturbs it, in {' '.join(found.runs)}",
-        found=shared_mm,
+        at=at,
+        touches=tuple(name for name in (*runs, *sensitive, *noisy) if name not in at),
+        label=f"{takes_from} ({_listed(sensitive)}) beside "
+        + ", ".join(f"{one.gives} ({_listed(list(one.noisy))})" for one in those),
+        wrong=f"a signal lies in one bundle with what disturbs it, in {' '.join(runs)}{most}",
+        found=longest.shared_mm,
         allowed=constant("noise_shared_mm"),
         unit="mm",
         source="common-practice",
-        mend=_mend(measured, routes, found),
+        mend=_mend(measured, routes, at[0], runs),
     )
 
 
@@ -115,12 +127,11 @@ def _listed(names: list[str]) -> str:
     return " ".join(names[:_MOST_PLACES]) + (f" and {more} more" if more > 0 else "")
 
 
-def _mend(measured: RunMap, routes: Routes, found: _Shared) -> str:
-    """The way round of the first sensitive wire, where the runs have one; else a screen."""
+def _mend(measured: RunMap, routes: Routes, wire: str, runs: list[str]) -> str:
+    """The way round of a sensitive wire past these runs, where there is one; else a screen."""
     screen = "screen it, joined to earth at one end, or twist it with its return"
-    wire = next(iter(found.sensitive))
     route = routes.wires[wire]
-    left = {name: one for name, one in measured.stretches.items() if name not in found.runs}
+    left = {name: one for name, one in measured.stretches.items() if name not in runs}
     at = {place: tuple(one for one in row if one.run in left) for place, row in measured.at.items()}
     ends = (route.places[0], route.places[-1])
     way = shortest_ways(replace(measured, stretches=left, at=at), [ends]).get(ends)
