@@ -58,6 +58,28 @@ def test_words_tell_what_is_worst_first_and_what_cannot_be_read_is_refused(ask, 
     assert ask("visit", car, sheet, "--blank", sheet, "--json").refused
 
 
+def test_nothing_is_called_right_while_a_reading_is_outside(ask, job, tmp_path):
+    narrow = {**THEN, "low": "12.1", "high": "12.3"}
+    car, sheet = job({**TWO, "proofs": [narrow, {**narrow, "test": "lamp again"}]}), tmp_path / "today.csv"
+    sheet.write_text("test,value\nlamp,12.05\n", encoding="utf-8")
+    said = "no single fault that is tried explains it, and lamp is outside all the same: go by the signs above"
+    told = " ".join(ask("visit", car, sheet).out.split())
+    assert said in told
+    assert "nothing is wrong" not in told
+    [cause, *_] = ask("visit", car, sheet, "--json").plain["causes"]["suspects"]
+    assert (cause["fault"], cause["probability"] > 0.5) == (said, True), "the fault finder's sound car leads"
+    sheet.write_text("test,value\nlamp,12.05\nlamp again,12.05\n", encoding="utf-8")
+    assert "and 2 readings are outside all the same" in " ".join(ask("visit", car, sheet).out.split())
+
+
+def test_a_reading_that_moved_within_its_band_may_be_no_fault_at_all(ask, job, tmp_path):
+    car, sheet = job({**TWO, "proofs": [{**THEN, "low": "12", "high": "12.5"}]}), tmp_path / "today.csv"
+    sheet.write_text("test,value\nlamp,12.03\n", encoding="utf-8")
+    out = ask("visit", car, sheet).out
+    assert out.startswith("MOVED")
+    assert "nothing is wrong that these readings show" in out
+
+
 @pytest.mark.parametrize(
     ("cells", "now", "sign"),
     [

@@ -64,12 +64,16 @@ def run(arguments: Namespace) -> int:
     return 0
 
 
-def located_plain(located: Located) -> dict[str, object]:
-    """The answer as plain lists and words."""
+def located_plain(located: Located, sound: str = "") -> dict[str, object]:
+    """The answer as plain lists and words.
+
+    Args:
+        sound: what the car without a fault is called; in the fault finder's own words where empty.
+    """
     return {
         "suspects": [
             {
-                "fault": group.says,
+                "fault": sound if sound and group.is_sound else group.says,
                 "at": list(dict.fromkeys(name for one in group.suspects for name in one.at))[:12],
                 "place": group.place,
                 "probability": round(group.odds, 4),
@@ -146,12 +150,17 @@ def _figure(value: str, measure: str) -> str:
     return "open" if isinf(figure) else f"{figure:g}"
 
 
-def show_causes(located: Located) -> None:
-    """The likeliest groups of faults, each with its odds and place."""
+def show_causes(located: Located, sound: str = "") -> None:
+    """The likeliest groups of faults, each with its odds and place.
+
+    Args:
+        sound: what the car without a fault is called; in the fault finder's own words where empty.
+    """
     for group in located.groups[:_MOST]:
         if group.odds >= _LEAST:
             place = f" - {group.place}" if group.place else ""
-            show_hanging(f"{100 * group.odds:5.1f} %  {group.says}{place}", " " * 9)
+            says = sound if sound and group.is_sound else group.says
+            show_hanging(f"{100 * group.odds:5.1f} %  {says}{place}", " " * 9)
 
 
 def _show(located: Located, count: int) -> None:

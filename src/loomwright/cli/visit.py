@@ -16,7 +16,7 @@ from loomwright.cli.printing import as_json, counted, show, show_hanging, told, 
 from loomwright.cli.table_file import rows_of_file
 from loomwright.cli.telling import telling
 from loomwright.handover.drift import drift_of
-from loomwright.handover.later_visit import ReadAgain, blank_visit, read_again, readings_of
+from loomwright.handover.later_visit import ReadAgain, blank_visit, read_again, readings_of, sound_called
 from loomwright.proving.locate import Located
 from loomwright.refusals import OutOfReach
 
@@ -98,7 +98,7 @@ def _plain(again: Sequence[ReadAgain], found: Located | None, today: str) -> dic
                 "pace": "" if drift is None else drift.pace,
             }
         )
-    return {"readings": rows, "causes": None if found is None else located_plain(found)}
+    return {"readings": rows, "causes": None if found is None else located_plain(found, sound_called(again))}
 
 
 def _show(again: Sequence[ReadAgain], found: Located | None, today: str) -> None:
@@ -115,7 +115,7 @@ def _show(again: Sequence[ReadAgain], found: Located | None, today: str) -> None
     if found is None:
         return
     show("Causes of the volts that were read, the likeliest first, on the car as it was built:")
-    show_causes(found)
+    show_causes(found, sound_called(again))
     for point in found.next[:1]:
         show_hanging(f"Read next: {point.says}.", " " * 11)
     show("A sign is common practice, no proof: a fault is proved by mending it and reading again.")

@@ -24,7 +24,7 @@ from loomwright.job.rows import Proof, Reading, Wire
 from loomwright.quantities import for_print, parse_quantity
 from loomwright.refusals import BadDocument, OutOfReach, Problem
 
-__all__ = ["ReadAgain", "blank_visit", "read_again", "readings_of", "symptom_of", "visit_cells"]
+__all__ = ["ReadAgain", "blank_visit", "read_again", "readings_of", "sound_called", "symptom_of", "visit_cells"]
 
 _MOVED_FRAC, _FALLEN_FRAC = 0.25, 0.5
 _ENDINGS = {"V": "v", "ohm": "ohm", "A": "a"}
@@ -152,6 +152,19 @@ def readings_of(again: Sequence[ReadAgain]) -> tuple[Reading, ...]:
         and not isinstance(one.value, str)
         and _LEAD not in one.test
     )
+
+
+def sound_called(again: Sequence[ReadAgain]) -> str:
+    """What the car without a fault is called among the causes of a visit; empty: as the fault finder calls it.
+
+    The fault finder allows for the meter's error and the straying of the car's figures, more than many a band is wide.
+    So it may find nothing wrong in readings that are outside theirs, and must not say so of them.
+    """
+    outside = [one.test for one in again if one.verdict == "outside"]
+    if not outside:
+        return ""
+    which = f"{outside[0]} is" if len(outside) == 1 else f"{len(outside)} readings are"
+    return f"no single fault that is tried explains it, and {which} outside all the same: go by the signs above"
 
 
 def symptom_of(job: Job, dead: str, when: Condition, *, asked_as: str = "--dead") -> Reading:

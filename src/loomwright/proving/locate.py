@@ -49,9 +49,14 @@ class SuspectGroup:
     place: str
 
     @property
+    def is_sound(self) -> bool:
+        """Whether the car without a fault is among them: what was read may as well be no fault at all."""
+        return any(one.kind == "none" for one in self.suspects)
+
+    @property
     def says(self) -> str:
         """The faults in words."""
-        if any(one.kind == "none" for one in self.suspects):
+        if self.is_sound:
             return fault_words("none")
         names = list(dict.fromkeys(one.says for one in self.suspects))
         return " or ".join(names[:6]) + (f" or one of {len(names) - 6} more" if len(names) > 6 else "")
