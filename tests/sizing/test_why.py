@@ -8,10 +8,15 @@ import pytest
 
 from loomwright.car import Car
 from loomwright.job.edits import set_cell
+from loomwright.job.reading import job_from_text
 from loomwright.job.rows import Progress
 from loomwright.refusals import OutOfReach
 from loomwright.sizing.decisions import kept, written
+from loomwright.sizing.size_record import by_the_row
+from loomwright.sizing.size_says import fuse_says, wire_says
+from loomwright.sizing.sized import Ask, SizedFuse
 from loomwright.tables.load import read_rows
+from tests.sizing.test_sized import _sheets, fan_job
 from tests.states.small_jobs import car
 
 BLANK = {"W6": {"size_mm2": ""}, "F1": {"settings": ""}}
@@ -121,3 +126,41 @@ def test_a_length_is_told_by_its_route():
 def test_a_cell_that_nobody_decides_is_refused(cell):
     with pytest.raises(OutOfReach):
         Car(car()).why(cell)
+
+
+# ------------------------------------------------------------------------ nothing flows; nothing rules by itself
+
+
+@pytest.mark.parametrize(
+    ("amps", "says"),
+    [(2.05e-13, "nothing flows"), (2e-6, "less than 1 mA flows for ever"), (0.0031, "0.0031 A flow for ever")],
+)
+def test_what_solving_leaves_of_nothing_is_not_told_as_a_current(amps, says):
+    wire = Car(car(changed=BLANK)).sized().wires["W6"]
+    heat = replace(next(one for one in wire.asks if one.limit == "heat"), found=amps)
+    assert wire_says(wire, heat).startswith(f"{says}, ")
+    fuse = SizedFuse(part="F1", rating_a=3.0, decided_by="load", family="blade_c", amps=amps, values=None)
+    load = Ask(limit="load", asks=3.0, found=amps, allowed=2.25, unit="A")
+    assert fuse_says(fuse, load) == f"{says}; 3 A carries 2.25 A"
+
+
+def stocked(*sizes):
+    rows = [{"item": "wire", "size_mm2": size} for size in sizes]
+    return Car(job_from_text({**_sheets(fan_job()), "stock": rows}))
+
+
+def test_a_size_that_the_stock_rules_says_what_the_shop_does_not_hold():
+    why = stocked("4", "6").why("W3.size_mm2")
+    assert (why.decided_by, why.value) == ("stock", "4")
+    assert of(why, "stock").says == "no other limit asks for more than 2.5 mm², and the shop does not hold that"
+    assert of(why, "stock").asks == "4"
+    assert "stock" not in {one.limit for one in stocked("1.5", "2.5", "4").why("W3.size_mm2").limits}
+
+
+def test_without_a_stock_sheet_the_stock_rules_nothing():
+    assert by_the_row(1.5, (1.0, 1.5, 2.5), is_stock=False) == "sizes"
+    assert by_the_row(1.5, (1.0, 1.5, 2.5), is_stock=True) == "sizes", "it is held, so that the stock is not the reason"
+    assert by_the_row(1.5, (1.0, 2.5), is_stock=True) == "stock"
+    wire = Car(fan_job()).sized().wires["W3"]
+    says = wire_says(wire, Ask(limit="sizes", asks=wire.size_mm2))
+    assert says.startswith(f"no limit asks for more than {wire.thinner_mm2:g} mm² by itself; {wire.size_mm2:g} mm² is")

@@ -13,7 +13,7 @@ from loomwright.cli.printing import as_json, counted, show, show_hanging
 from loomwright.cli.telling import telling
 from loomwright.findings import id_order, when_text
 from loomwright.network.arrays import type_i
-from loomwright.quantities.printing import for_print, with_unit
+from loomwright.quantities.printing import for_print, with_unit, without_dust
 from loomwright.sizing.decisions import kept, written
 from loomwright.sizing.size_says import fuse_says, wire_says
 from loomwright.sizing.sized import Ask, Sized, SizedFuse, SizedWire
@@ -148,10 +148,10 @@ def _wire_row(sized: Sized, wire: SizedWire) -> tuple[str, ...]:
     return (
         wire.wire,
         length + by,
-        f"{for_print(wire.amps, side='up')} A",
+        f"{for_print(without_dust(wire.amps), side='up')} A",
         "–" if wire.size_mm2 is None else with_unit(wire.size_mm2, "mm2"),
         wire.decided_by,
-        f"{for_print(wire.drop_v, side='up', digits=2)} V",
+        f"{for_print(without_dust(wire.drop_v), side='up', digits=2)} V",
         "–" if wire.conductor_c is None else f"{for_print(wire.conductor_c, side='up', digits=3)} °C",
         _state(sized, wire.values),
     )
@@ -161,15 +161,15 @@ def _fuse_row(fuse: SizedFuse) -> tuple[str, ...]:
     rating = "–" if fuse.rating_a is None else f"{for_print(fuse.rating_a)} A"
     ask = next((one for one in fuse.asks if one.limit == fuse.decided_by), None)
     says = "" if ask is None else fuse_says(fuse, ask)
-    return fuse.part, f"{for_print(fuse.amps, side='up')} A", rating, fuse.decided_by, says
+    return fuse.part, f"{for_print(without_dust(fuse.amps), side='up')} A", rating, fuse.decided_by, says
 
 
 def _ruled(wire: SizedWire) -> str:
     """The sentence of the limit that ruled, and what the others would have done with."""
     ask = next((one for one in wire.asks if one.limit == wire.decided_by), None)
-    said = f"thinner than {_mm2(wire.size_mm2)} the shop holds nothing" if ask is None else wire_says(wire, ask)
+    said = "" if ask is None else f", {wire_says(wire, ask)}"
     others = ", ".join(f"{one.limit} {_mm2(one.asks)}" for one in wire.asks if one is not ask and _counts(one))
-    return f"{wire.decided_by}, {said}" + (f" ({others})" if others else "")
+    return f"{wire.decided_by}{said}" + (f" ({others})" if others else "")
 
 
 def _counts(ask: Ask) -> bool:

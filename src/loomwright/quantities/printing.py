@@ -17,12 +17,14 @@ from typing import Literal
 from loomwright.quantities.endings import unit_word
 from loomwright.refusals import OutOfReach
 
-__all__ = ["Side", "for_print", "with_unit"]
+__all__ = ["Side", "for_print", "with_unit", "without_dust"]
 
 Side = Literal["near", "up", "down"]
 
 _ROUNDING = {"near": ROUND_HALF_EVEN, "up": ROUND_CEILING, "down": ROUND_FLOOR}
 _DUST = Context(prec=12, rounding=ROUND_HALF_EVEN)
+_SOLVED_DUST = 1e-9
+"""What a solved current or voltage that is nothing may be off by [A, V]."""
 
 
 def for_print(value: float, *, side: Side = "near", digits: int = 3) -> str:
@@ -49,6 +51,16 @@ def for_print(value: float, *, side: Side = "near", digits: int = 3) -> str:
     if "." in text:
         text = text.rstrip("0").rstrip(".")
     return "0" if text in ("-0", "") else text
+
+
+def without_dust(value: float) -> float:
+    """A solved current or voltage; nought where it is no more than what solving leaves of nothing. [A, V]
+
+    Example:
+        >>> without_dust(2.05e-13), without_dust(-1e-6)
+        (0.0, -1e-06)
+    """
+    return value if abs(value) >= _SOLVED_DUST else 0.0
 
 
 def with_unit(value: float, unit: str, *, side: Side = "near", digits: int = 3) -> str:

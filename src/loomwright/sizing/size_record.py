@@ -2,7 +2,8 @@
 
 In: what was chosen (`choosing`). Out: `Sized`. The limit that ruled is the one that breaks when the wire is one size
 thinner; where several break, the first of strength, heat, fuse, volts. Where the next thinner size would do and the
-shop does not hold it, `stock` ruled. A wire that is laid as another one of its lead is ruled by `lead`.
+shop does not hold it, `stock` ruled; where it does, or there is no stock sheet, `sizes`. A wire that is laid as another
+one of its lead is ruled by `lead`.
 """
 
 from __future__ import annotations
@@ -30,7 +31,7 @@ from loomwright.tables.conductors import sizes_mm2
 from loomwright.tables.constants import constant
 from loomwright.tables.fuses import families
 
-__all__ = ["record_of"]
+__all__ = ["by_the_row", "record_of"]
 
 _TYPED, _CUT = "typed", "cut"
 
@@ -85,10 +86,13 @@ def _wire(chosen: Chosen, wire: Wire, routes: Routes) -> SizedWire:
     drop = chosen.wires.demand.drops.get(index) if index is not None else None
     asks = tuple(_asks(chosen, sized, hottest)) if is_open and sized is not None else ()
     most = max(worsts, key=lambda one: one.amps, default=None)
+    decided_by = _decided_by(chosen, name, asks) if is_open else _CUT if name in cells.frozen else _TYPED
+    if decided_by in ("stock", "sizes"):
+        asks = (*asks, Ask(limit=decided_by, asks=size_mm2))
     return SizedWire(
         wire=name,
         size_mm2=size_mm2,
-        decided_by=_decided_by(chosen, name, asks) if is_open else _CUT if name in cells.frozen else _TYPED,
+        decided_by=decided_by,
         length_mm=wire.length_mm,
         length_by=cells.wires[name].length_by if is_open else "",
         insulation_c=limit.insulation_c if limit is not None else None,
@@ -290,7 +294,21 @@ def _decided_by(chosen: Chosen, wire: str, asks: Sequence[Ask]) -> str:
     thinner_mm2 = _thinner_mm2(chosen, chosen.sizes_mm2[wire])
     if thinner_mm2 is None:
         return "strength"
-    return next((ask.limit for ask in asks if ask.asks is not None and ask.asks > thinner_mm2), "stock")
+    own = next((ask.limit for ask in asks if ask.asks is not None and ask.asks > thinner_mm2), "")
+    return own or by_the_row(thinner_mm2, chosen.bench.cells.sizes_mm2, is_stock=chosen.bench.cells.is_stock)
+
+
+def by_the_row(thinner_mm2: float, sizes_mm2: Sequence[float], *, is_stock: bool) -> str:
+    """What rules a size where no limit by itself asks for more than the next thinner one.
+
+    Args:
+        sizes_mm2: those that may be chosen. [mm2]
+        is_stock: they are what the shop holds; else the standard row.
+    Example:
+        >>> by_the_row(1.5, (0.5, 2.5), is_stock=True), by_the_row(1.5, (1.0, 1.5, 2.5), is_stock=False)
+        ('stock', 'sizes')
+    """
+    return "stock" if is_stock and thinner_mm2 not in sizes_mm2 else "sizes"
 
 
 def _sizes(chosen: Chosen) -> tuple[float, ...]:

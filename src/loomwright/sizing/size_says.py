@@ -7,7 +7,7 @@ where that breaks it. Found figures are rounded up, allowed ones down (volts a p
 from __future__ import annotations
 
 from loomwright.quantities.gauge import gauge_size_mm2
-from loomwright.quantities.printing import Side, for_print
+from loomwright.quantities.printing import Side, for_print, without_dust
 from loomwright.sizing.sized import Ask, SizedFuse, SizedWire
 from loomwright.tables.ampacity import ampacity
 from loomwright.tables.conductors import gauge_number, sizes_mm2
@@ -23,6 +23,7 @@ _LASTS = {
     "cranking": f"for {constant('cranking_s'):g} s of cranking",
     "stalled": f"for {constant('stall_s'):g} s with the starter held fast",
 }
+_LITTLE_A = 0.001
 _METHODS = {
     "strength": "tables.limits.least_size_mm2",
     "terminal": "job.crimp_fits.end_fits",
@@ -31,6 +32,7 @@ _METHODS = {
     "volts": "sizing.volt_choice.choose_volts",
     "lead": "sizing.lead_size.one_size_leads",
     "stock": "sizing.open_cells.stocked_mm2",
+    "sizes": "sizing.choosing.choose",
     "load": "sizing.fuse_choice.usable",
     "starting": "sizing.fuse_choice.passing_factor",
     "rush": "sizing.fuse_choice.rush_met",
@@ -52,7 +54,9 @@ def wire_says(wire: SizedWire, ask: Ask) -> str:
     if ask.limit == "lead":
         return f"from the battery to the starter one size is laid, and {ask.at} needs {size}"
     if ask.limit == "stock":
-        return f"thinner than {size} the shop holds nothing"
+        return f"no other limit asks for more than {thin}, and the shop does not hold that"
+    if ask.limit == "sizes":
+        return f"no limit asks for more than {thin} by itself; {size} is what is left once all wires hold together"
     if ask.found is None or ask.allowed is None:
         if ask.limit == "fuse" and ask.asks is not None:
             return "what feeds it gives less than it carries, so no fuse is asked to guard it"
@@ -63,7 +67,7 @@ def wire_says(wire: SizedWire, ask: Ask) -> str:
         }[ask.limit]
     if ask.limit == "heat":
         where = f"at {ask.at}, " if ask.at else ""
-        flows = f"{_up(ask.found)} A flow {_LASTS[ask.kind]}, {where}{_up(ask.at_c or 0.0)} °C"
+        flows = f"{_flows(ask.found, _LASTS[ask.kind])}, {where}{_up(ask.at_c or 0.0)} °C"
         return f"{flows}; {size} carries {_down(ask.allowed)} A" + _and(thin, ask, "carries {} A", side="down")
     if ask.limit == "fuse":
         return _guards(ask, size, thin)
@@ -78,10 +82,11 @@ def fuse_says(fuse: SizedFuse, ask: Ask) -> str:
     smaller = "" if ask.thinner is None else f"; the next smaller one {{}} {_down(ask.thinner)} {ask.unit}"
     if ask.limit == "load":
         where = f" at {ask.at_c:g} °C" if ask.at_c is not None and ask.source == "fuse-note" else ""
-        return f"{found} A flow for ever; {rating} carries {allowed}{where}{smaller.format('carries')}"
+        return f"{_flows(ask.found or 0.0, 'for ever')}; {rating} carries {allowed}{where}{smaller.format('carries')}"
     if ask.limit == "starting":
         lasts = f"for {constant('cranking_s'):g} s"
-        return f"{found} A flow while the starter is fed; {rating} lets {allowed} pass {lasts}{smaller.format('lets')}"
+        flows = _flows(ask.found or 0.0, "while the starter is fed")
+        return f"{flows}; {rating} lets {allowed} pass {lasts}{smaller.format('lets')}"
     return f"the first rush is {found} A²s; {rating} opens at no less than {allowed}{smaller.format('at')}"
 
 
@@ -154,8 +159,15 @@ def _mm2(size_mm2: float | None) -> str:
     return "nothing" if size_mm2 is None else f"{for_print(size_mm2)} mm²"
 
 
+def _flows(amps: float, lasts: str) -> str:
+    """How much flows and how long, in words where it is nothing or next to nothing."""
+    if not without_dust(amps):
+        return "nothing flows"
+    return f"{_up(amps)} A flow {lasts}" if amps >= _LITTLE_A else f"less than 1 mA flows {lasts}"
+
+
 def _up(value: float) -> str:
-    return for_print(value, side="up")
+    return for_print(without_dust(value), side="up")
 
 
 def _down(value: float) -> str:

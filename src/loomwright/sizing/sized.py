@@ -3,7 +3,8 @@
 The words of the limits: `strength` the thinnest of its circuit's class; `terminal` what is crimped to its ends; `heat`
 what it carries at the hottest place it passes; `volts` what may be lost on the way to a load and back, or what the job
 requires at a point; `fuse` what its fuses ask of it; `lead` what another wire of the starter's lead needs; `stock` the
-shop holds nothing thinner. Of a fuse: `load`, `starting`, `rush`, and `wire`, what the wires behind it stand.
+shop does not hold the next thinner, which would do; `sizes` none by itself: of the sizes there are, the one at which
+all wires hold together. Of a fuse: `load`, `starting`, `rush`, and `wire`, what the wires behind it stand.
 """
 
 from __future__ import annotations
@@ -16,7 +17,7 @@ from loomwright.sizing.open_cells import Unsettled
 
 __all__ = ["LIMITS", "Ask", "Sized", "SizedFuse", "SizedWire"]
 
-LIMITS = ("strength", "terminal", "heat", "fuse", "volts", "lead", "stock")
+LIMITS = ("strength", "terminal", "heat", "fuse", "volts", "lead", "stock", "sizes")
 """The limits of a wire, in the order in which one is named where several rule."""
 
 
