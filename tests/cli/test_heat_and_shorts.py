@@ -73,6 +73,35 @@ def test_faults_tells_each_end_and_what_no_fuse_ends(ask, job):
     assert told.code == (1 if "harmed" in plain["verdicts"] else 0)
 
 
+def test_a_wire_that_melts_is_told_no_temperature(ask, job):
+    # nothing opens before the first fuse, so that the copper there goes on to its melting point
+    folder = job()
+    told, plain = ask("faults", folder), ask("faults", folder, "--json").plain["wires"]
+    molten = {name for name, one in plain.items() if any(end["melts"] for end in one["shorts"])}
+    assert molten >= {name for name, one in plain.items() if one["verdict"] == "unfused"} != set()
+    rows = [line for line in told.out.splitlines() if line.split()[:1] and line.split()[0] in molten]
+    assert rows
+    assert all("melts" in line for line in rows if "unfused" in line)
+    assert not any(f"{hot} °C" in told.out for hot in (1083, 1085, 1090))
+    opening = [end for one in plain.values() for end in one["shorts"] if end["verdict"] == "opens"]
+    assert not any(end["melts"] for end in opening)
+
+
+def test_what_no_fuse_ends_melts_a_thin_wire_or_makes_it_hot(ask, job):
+    sheets = changed("parts", "F2", settings="rating_a=40")
+    for wire in sheets["wires"]:
+        wire |= {"size_mm2": "0.35"} if wire["from"] == "F2.2" else {"size_mm2": "1"} if wire["from"] == "F1.2" else {}
+    folder = job(sheets)
+    plain = ask("faults", folder, "--json").plain["wires"]
+    left = {name: one["left_over"] for name, one in plain.items() if one["left_over"]}
+    # 54 A through 0.35 mm2 by the square law are far beyond copper; 13.5 A through 1 mm2 are not
+    assert {one["melts"] for one in left.values() if one["fuse"] == "F2" and one["steady_c"] == 1083.0} == {True}
+    assert {one["melts"] for one in left.values() if one["fuse"] == "F1"} == {False}
+    out = " ".join(ask("faults", folder).out.split())
+    assert "54 A need never blow F2 and melt it, its insulation stands 105 °C;" in out
+    assert "1090 °C" not in out
+
+
 def test_faults_of_one_wire_and_of_one_that_is_not_there(ask, job):
     folder = job()
     name = next(iter(ask("faults", folder, "--json").plain["wires"]))

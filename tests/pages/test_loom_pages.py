@@ -145,6 +145,8 @@ def test_every_short_has_its_verdict_and_may_be_picked_by_it(client: TestClient,
     unfused = client.get("/j/small/shorts?verdict=unfused")
     assert unfused.text.count('data-word="short at"') == 2 * found.counted()["unfused"]
     assert "Before any fuse" in Page(unfused.text).words
+    assert 'data-word="copper">melts' in unfused.text
+    assert "1083 °C" not in unfused.text + page.words
     assert "What no fuse ends" in page.words
     assert client.get("/j/small/shorts?verdict=melted").status_code == 404
 

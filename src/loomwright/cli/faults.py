@@ -67,6 +67,7 @@ def _plain_wire(one: WireFaults) -> dict[str, object]:
                 "never_opens": each.opens_s is not None and not isfinite(each.opens_s),
                 "peak_c": _round(each.peak_c, 1),
                 "stands_c": each.stands_c,
+                "melts": each.is_molten,
             }
             for each in one.shorts
         ],
@@ -76,6 +77,7 @@ def _plain_wire(one: WireFaults) -> dict[str, object]:
             "fuse": left.fuse,
             "amps": round(left.amps, 2),
             "steady_c": round(left.steady_c, 1),
+            "melts": left.is_molten,
             "class_c": left.class_c,
             "too_hot": left.is_too_hot,
             "heat_w": round(left.heat_w, 1),
@@ -114,9 +116,13 @@ def _row(one: WireFaults, each: ShortAt) -> tuple[str, ...]:
     size = "–" if one.size_mm2 is None else with_unit(one.size_mm2, "mm2")
     amps = "–" if each.amps is None else f"{for_print(each.amps, digits=3)} A"
     opens = "–" if each.opens_s is None else _seconds(each.opens_s)
-    copper = "–" if each.peak_c is None else f"{for_print(each.peak_c, side='up', digits=3)} °C"
+    copper = "–" if each.peak_c is None else "melts" if each.is_molten else _degrees(each.peak_c)
     stands = "–" if each.stands_c is None else f"{each.stands_c:g} °C"
     return one.wire, size, each.point, amps, each.fuse or "–", opens, copper, stands, each.verdict
+
+
+def _degrees(at_c: float) -> str:
+    return f"{for_print(at_c, side='up', digits=3)} °C"
 
 
 def _seconds(time_s: float) -> str:
@@ -127,9 +133,10 @@ def _left_over(one: WireFaults) -> str:
     left = one.left_over
     if left is None:
         return ""
-    hot = f"{for_print(left.steady_c, side='up', digits=3)} °C, its insulation stands {left.class_c:g} °C"
+    hot = "melt it" if left.is_molten else f"make it {_degrees(left.steady_c)}"
     return (
-        f"{one.wire}: {for_print(left.amps, digits=3)} A need never blow {left.fuse} and make it {hot}; "
+        f"{one.wire}: {for_print(left.amps, digits=3)} A need never blow {left.fuse} and {hot}, "
+        f"its insulation stands {left.class_c:g} °C; "
         f"the short itself gives up to {for_print(left.heat_w, side='up', digits=2)} W"
     )
 

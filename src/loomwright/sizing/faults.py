@@ -70,6 +70,11 @@ class ShortAt:
     peak_c: float | None = None
     stands_c: float | None = None
 
+    @property
+    def is_molten(self) -> bool:
+        """Whether the copper melts: `peak_c` is its melting point then, and no temperature it reaches."""
+        return self.peak_c is not None and self.peak_c >= _MELT_C
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LeftOver:
@@ -84,6 +89,11 @@ class LeftOver:
     steady_c: float
     class_c: float
     heat_w: float
+
+    @property
+    def is_molten(self) -> bool:
+        """Whether the copper melts: `steady_c` is its melting point then, and no temperature it settles at."""
+        return self.steady_c >= _MELT_C
 
     @property
     def is_too_hot(self) -> bool:

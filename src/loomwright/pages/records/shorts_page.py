@@ -16,6 +16,7 @@ from loomwright.sizing.faults import VERDICTS, Faults, LeftOver, ShortAt, WireFa
 __all__ = ["LeftLine", "QuietWires", "ShortLine", "ShortWire", "ShortsPage", "VerdictChoice", "shorts_page"]
 
 _KILO = 1000.0
+_MELTS = "melts"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -182,7 +183,7 @@ def _short(each: ShortAt, links: JobLinks) -> ShortLine:
         fuse=each.fuse,
         fuse_href=links.thing(each.fuse) if each.fuse else "",
         opens=seconds(each.opens_s),
-        peak="" if each.peak_c is None else degrees(each.peak_c),
+        peak="" if each.peak_c is None else _MELTS if each.is_molten else degrees(each.peak_c),
         stands="" if each.stands_c is None else f"{each.stands_c:g} °C",
         bar=bar_of(each.peak_c or 0.0, each.stands_c or 0.0) if is_told else 0.0,
         is_over=is_told and (each.peak_c or 0.0) > (each.stands_c or 0.0) * (1.0 + 1e-9),
@@ -198,7 +199,7 @@ def _left(wire: str, left: LeftOver, links: JobLinks) -> LeftLine:
         fuse=left.fuse,
         fuse_href=links.thing(left.fuse),
         amps=amps_text(left.amps),
-        warm=degrees(left.steady_c),
+        warm=_MELTS if left.is_molten else degrees(left.steady_c),
         stands=f"{left.class_c:g} °C",
         heat=f"{for_print(left.heat_w, side='up', digits=2)} W",
     )
