@@ -62,6 +62,17 @@ OVER = [
 ]
 
 
+def test_the_survey_of_no_old_wire_says_so_beside_its_hours(ask, job):
+    [line] = [line for line in ask("quote", job()).out.splitlines() if line.split()[:1] == ["survey"]]
+    assert line.endswith(", no old wire listed yet")
+
+
+def test_the_survey_of_an_old_wire_is_hours_alone(ask, job):
+    told = ask("quote", job({**SHEETS, "old_wires": [{"id": "O1"}]})).out
+    assert "no old wire listed" not in told
+    assert "No old wire is listed" not in told
+
+
 def test_hours_leave_with_nought_where_nothing_is_over(ask, job):
     assert ask("hours", job({**SHEETS, "hours": OVER[:1]}), "--json").code == 0
 

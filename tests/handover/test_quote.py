@@ -266,6 +266,18 @@ def test_a_new_wire_without_a_length_is_said_and_not_guessed():
     assert any("1 new wire without a length" in says for says in found.sure)
 
 
+def test_while_no_old_wire_is_listed_the_survey_is_said_to_stand_for_none():
+    said = (
+        "No old wire is listed yet, so the hours of the survey stand for none: each that is found and named adds about"
+    )
+    assert f"{said} 12 min." in quote().sure
+    shops = quote(vehicle=[*SHEETS["vehicle"], {"name": "minutes_old_wire_named", "value": "20"}])
+    assert f"{said} 20 min." in shops.sure
+    listed = quote(old_wires=[{"id": "O1"}])
+    assert counts(listed.part("one"))["old_wire_named"] == 1
+    assert not any("No old wire is listed" in says for says in listed.sure)
+
+
 def test_a_job_of_which_nothing_is_written_down_has_a_quote_of_what_every_job_has():
     found = Car(job_from_text({"parts": [{"id": "BAT", "kind": "battery", "fitted": "donor"}]})).quote
     assert counts(found.part("one")) == {"vehicle_taken_in": 1}

@@ -194,9 +194,17 @@ def _show(quote: Quote, parts: tuple[PartName, ...]) -> None:
         show_hanging(says, "    ")
 
 
+def _of_no_old_wire(stage: StageWork) -> str:
+    """Said beside the survey's hours while the job lists no old wire: they stand for none."""
+    is_named = any(line.operation == "old_wire_named" for line in stage.lines)
+    return ", no old wire listed yet" if stage.stage == "survey" and not is_named else ""
+
+
 def _show_part(part: QuotePart, printed: PartSheet, currency: str) -> None:
     show(f"{printed.name}: {printed.title}")
-    rows = [(stage.stage, stage.hours) for stage in printed.stages]
+    rows = [
+        (one.stage, one.hours + _of_no_old_wire(each)) for one, each in zip(printed.stages, part.stages, strict=True)
+    ]
     rows.append(("hours", printed.hours))
     rows += [(one.name, one.price) for one in printed.sums]
     if not printed.sums:

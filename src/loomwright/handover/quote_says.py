@@ -8,14 +8,17 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 
 from loomwright.handover.quote_records import QuotePart, WishCost, WorkLine
+from loomwright.handover.quote_sheet import one_hours
 from loomwright.job.job import Job
 from loomwright.job.shop_terms import ShopTerms
 from loomwright.quantities import for_print
+from loomwright.tables.work_minutes import OPERATIONS
 
 __all__ = ["left_out_of", "sure_of"]
 
 _HOUR_MINUTES = 60.0
 _HUNDRED = 100.0
+_NAMED = "old_wire_named"
 
 
 def sure_of(job: Job, parts: Sequence[QuotePart], terms: ShopTerms) -> tuple[str, ...]:
@@ -87,6 +90,12 @@ def _open(job: Job, parts: Sequence[QuotePart], terms: ShopTerms) -> Iterable[st
     if kept and not job.old_wires:
         stays = "1 wire stays" if kept == 1 else f"{kept} wires stay"
         yield f"{stays} in the car and none is written down as found: each is counted as sound."
+    if not job.old_wires:
+        each = terms.minutes.get(_NAMED, OPERATIONS[_NAMED].minutes)
+        yield (
+            "No old wire is listed yet, so the hours of the survey stand for none: "
+            f"each that is found and named adds about {one_hours(each.usual_minutes)}."
+        )
     if not job.wires:
         yield "No wire is written down yet: only what every job has is counted."
     materials = [line for part in parts for line in part.materials]
