@@ -40,6 +40,11 @@ def test_an_empty_workbook_has_every_sheet_and_the_guide_first(tmp_path, capsys)
     assert set(rows) == set(SHEETS)
 
 
+def value_of(name: str) -> str:
+    """The cell of the sheet vehicle in which a property's value is typed."""
+    return f"B{2 + list(PROPERTIES).index(name)}"
+
+
 def test_the_vehicle_comes_with_the_names_of_its_properties(tmp_path, capsys):
     path = tmp_path / "my.xlsx"
     told(capsys, path)
@@ -51,7 +56,7 @@ def test_the_vehicle_comes_with_the_names_of_its_properties(tmp_path, capsys):
     by_cell = {str(offer.sqref): offer for offer in offers}
     assert by_cell["B3"].formula1 == '"6,12,24"'
     assert by_cell["B4"].formula1 == '"negative,positive"'
-    assert "-60 to 90 °C" in by_cell["B5"].prompt
+    assert "-60 to 90 °C" in by_cell[value_of("design_ambient_c")].prompt
 
 
 def test_a_filled_in_workbook_is_read_as_a_job(tmp_path, capsys):
@@ -67,7 +72,7 @@ def test_a_filled_in_workbook_is_read_as_a_job(tmp_path, capsys):
     ):
         book["wires"].append(row)
     book["wires"].append(["W4", None, "B1.-", "body", 25])
-    book["vehicle"]["B5"] = 45
+    book["vehicle"][value_of("design_ambient_c")] = 45
     book.save(path)
     job = open_workbook(path)
     assert [part.id for part in job.parts] == ["B1", "F1", "L1"]

@@ -6,7 +6,7 @@ from loomwright.car import Car
 from loomwright.handover.lists import lists_of
 from loomwright.handover.pack import pack_of
 from loomwright.handover.redo_sheet import NOTHING_ASKED, redo_sheet
-from loomwright.writers.paper import pack_pages, pack_pdf, page_count
+from loomwright.writers.paper import pack_pdf, page_count
 from tests.loom.built_jobs import WHOLE, built, done, job
 
 
@@ -39,4 +39,3 @@ def test_the_pack_has_it_as_a_section_and_as_a_list():
     assert lists["proofs again"] == (("lamp lit at L1.1: take it again, W1 is worked on.",),)
     assert not {"built already", "proofs again"} & {one.name for one in lists_of(without)}
     assert page_count(pack_pdf(with_it)) == page_count(pack_pdf(without)) + 1
-    assert len(pack_pages(with_it)) == page_count(pack_pdf(with_it))

@@ -57,6 +57,7 @@ def test_a_days_work_without_signal_is_there_row_by_row_when_it_comes_back(bench
         type_figure(page, "1100")
         press(page, "Done")
         press(page, "Undo")
+        waiting(page, "4 wait to be sent · no signal")
         page.goto(f"{bench.url}/j/car/wire/W3")
         expect(page.locator("#thing")).to_have_text("Wire W3")
         waiting(page, "4 wait to be sent · no signal")

@@ -70,7 +70,7 @@ def charged_a(coil_v: float, rpm: float, *, mh: float, ohm: float, charges: int)
         charges: of the coil in two turns. [-]
     Example:
         >>> round(charged_a(12.5, 5200.0, mh=6.0, ohm=0.8, charges=8), 2)
-        2.64
+        2.63
     """
     time_ms = max(_CYCLE_MS_RPM / (charges * rpm) - figure("spark_time_ms"), 0.0)
     if ohm == 0.0:
