@@ -32,6 +32,8 @@ from tests.proving.hunts import (
     spread_over_sorts,
     taken_at,
 )
+from tests.states.small_jobs import car as small_car
+from tests.states.small_jobs import wire as wire_row
 
 SMALL_SEED, VAN_SEED = 2614, 2613
 RUNNING = "key=run, engine=running, coolant_c=105"
@@ -80,6 +82,21 @@ def test_volts_at_the_relay_and_none_at_the_fan_is_the_wire_between(car: Car) ->
     located = car.located([reading("FAN1.+", RUNNING, 0.0), reading("KFAN1.87", RUNNING, 13.4)])
     assert [one.at[0] for one in located.groups[0].suspects if one.kind == "open"] == [wire]
     assert located.groups[0].odds > 0.9
+
+
+def test_a_diode_the_wrong_way_round_is_told_from_one_that_is_open_and_from_lost_wires() -> None:
+    """What comes to its band and goes no further: behind an open wire there would be nothing, at its other end all."""
+    parts = [{"id": "DI", "kind": "diode"}, {"id": "LB", "kind": "lamp"}]
+    wires = [wire_row("W90", "SW1.2", "DI.a"), wire_row("W91", "DI.k", "LB.1"), wire_row("W92", "LB.2", "body")]
+    lit = Car(small_car(parts=parts, wires=wires))
+    on = "key=run, SW1=on"
+    sound = lit.solve({"key": "run", "SW1": "on"}).volts
+    right = [reading("DI.a", on, round(sound["DI.a"], 2)), reading("DI.k", on, round(sound["DI.k"], 2))]
+    assert lit.located(right).groups[0].suspects[0].kind == "none"
+    first = lit.located([reading("DI.k", on, round(sound["DI.a"], 2)), reading("DI.a", on, 0.0)]).groups[0]
+    assert [(one.kind, one.at) for one in first.suspects] == [("reversed", ("DI",))], first.says
+    assert first.says == "DI is the wrong way round"
+    assert first.odds > 0.8
 
 
 def test_without_the_table_the_same_is_told(car: Car) -> None:

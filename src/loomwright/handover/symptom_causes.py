@@ -42,7 +42,7 @@ _NOTICED = ("fan", "fuel_pump", "horn", "motor", "wiper", "led_lamp", "starter")
 _LEADING_FRAC = 0.15  # what raised a place is told of the faults that make so much of it
 _LEAST_LOOK_FRAC = 0.02
 _AGED = ("resistance", "earth", "contact", "load")
-_TOUCHED = ("open", "swapped", "neighbour", "earth")
+_TOUCHED = ("open", "swapped", "reversed", "neighbour", "earth")
 _WETTED = ("open", "resistance", "earth", "neighbour")
 
 
@@ -242,6 +242,7 @@ _SAID = {
     "short to live": "touches a live wire",
     "neighbour": "touches the wire beside it",
     "swapped": "changed places with the wire beside it",
+    "reversed": "the wrong way round",
 }
 
 

@@ -1,9 +1,9 @@
 """Which single faults could the car have?
 
 A wire open, high in resistance, chafed to the body, touching a live one or its neighbour, changed over with it; a
-busbar, a splice or a terminal bare on the body; an earth that makes no contact; a fuse out, or one too small; a relay
-stuck or dead; a contact that does not make; a load burnt out. Each is a change of figures in the network, or of which
-nodes an element joins, so that hundreds can be solved in turn.
+busbar, a splice or a terminal bare on the body; a diode the wrong way round; an earth that makes no contact; a fuse
+out, or one too small; a relay stuck or dead; a contact that does not make; a load burnt out. Each is a change of
+figures in the network, or of which nodes an element joins, so that hundreds can be solved in turn.
 """
 
 from __future__ import annotations
@@ -88,7 +88,7 @@ def paired(one: Suspect, other: Suspect) -> Suspect:
 
 def suspects_of(scene: Scene) -> tuple[Suspect, ...]:
     """Every single fault, `none` first, then in the order of ids."""
-    found = [*_wires(scene), *_bare(scene), *_parts(scene), *_neighbours(scene)]
+    found = [*_wires(scene), *_bare(scene), *_parts(scene), *_neighbours(scene), *_turned(scene)]
     return (Suspect(kind="none", at=()), *sorted(found, key=lambda one: (id_order(one.at[0]), one.kind)))
 
 
@@ -206,6 +206,15 @@ def _neighbours(scene: Scene) -> Iterator[Suspect]:
                 ohm = constant("neighbour_short_low_ohm")
                 yield Suspect(kind="neighbour", at=names, bridge=nodes, bridge_ohm=ohm)
                 yield Suspect(kind="swapped", at=names, swapped=((one[0], one[2]), (other[0], other[2])))
+
+
+def _turned(scene: Scene) -> Iterator[Suspect]:
+    """Diodes the wrong way round: the wire at each end has changed places with that at the other."""
+    wire_at = _wire_elements(scene)
+    for part in scene.parts:
+        one, other = (wire_at.get(f"{part}.{terminal}") for terminal in ("a", "k"))
+        if scene.parts[part].kind == "diode" and one is not None and other is not None and one[0] != other[0]:
+            yield Suspect(kind="reversed", at=(part,), swapped=((one[0], one[2]), (other[0], other[2])))
 
 
 def _held(scene: Scene, part: str, connector: Connector) -> list[str]:
