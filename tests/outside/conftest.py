@@ -27,7 +27,10 @@ def checked(request: pytest.FixtureRequest) -> list[Checked]:
 
 @pytest.hookimpl(wrapper=True)
 def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter, config: pytest.Config) -> Iterator[None]:
-    """Prints what the checks told, and writes the page where every folder was run and all went well."""
+    """Prints what the checks told, and writes the page where every folder was run and all went well.
+
+    One of several processes has some of the rows only: it writes nothing.
+    """
     yield
     lines = config.stash.get(_LINES, [])
     if lines:
@@ -35,7 +38,8 @@ def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter, config: p
         for line in lines:
             terminalreporter.write_line(line)
     rows = config.stash.get(_CHECKED, [])
-    whole = bool(rows) and {row.folder for row in rows if row.folder} == set(all_folders())
+    is_alone = not hasattr(config, "workerinput")
+    whole = is_alone and bool(rows) and {row.folder for row in rows if row.folder} == set(all_folders())
     failed = [report for report in terminalreporter.stats.get("failed", []) if "tests/outside/" in report.nodeid]
     if whole and not failed:
         page = Path(__file__).parents[2] / "docs" / "checked.md"
